@@ -1,0 +1,1 @@
+//! Benchmarks of fallwise; each `.rs` beside this file is one theme.

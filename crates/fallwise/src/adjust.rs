@@ -1,0 +1,4 @@
+//! The posterior of a chain.
+/// Posterior of a chain.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Posterior;

@@ -1,0 +1,307 @@
+//! The answers: flat rows of figures and plain sentences, the same in every face (JSON, CSV, page, picture, binding).
+//!
+//! Numbers are SI; `x_sd`, `x_low`, `x_high` stand beside `x`; an absent number is "not determined". Slopes and falls
+//! are along the flow. Stations are in the lateral's stationing as the counter shows it.
+
+use serde::{Deserialize, Serialize};
+
+use crate::model::Job;
+
+/// Everything a lateral has to say, ready to be written.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Answers {
+    /// Version of this form.
+    pub schema: String,
+    /// Version of the library that computed it.
+    pub version: String,
+    /// The one sentence that matters.
+    pub sentence: String,
+    /// The next measurement, in one sentence, if one would help.
+    pub next: Option<NextRow>,
+    /// First and last surveyed station, m.
+    pub from_m: f64,
+    /// Last surveyed station, m.
+    pub to_m: f64,
+    /// Totals over the surveyed length.
+    pub total: ReachRow,
+    /// One row a reach.
+    pub reaches: Vec<ReachRow>,
+    /// One row a segment.
+    pub segments: Vec<SegmentRow>,
+    /// Pools, found or possible.
+    pub pools: Vec<PoolRow>,
+    /// Findings, the lateral's own first.
+    pub findings: Vec<FindingRow>,
+    /// The path, node by node.
+    pub path: Vec<PathRow>,
+    /// What conditioning changed or dropped.
+    pub edits: Vec<EditRow>,
+    /// Readings as used, for pictures.
+    pub readings: Vec<ReadingRow>,
+    /// What the instrument model was, and what came of it.
+    pub parameters: Vec<ParameterRow>,
+    /// Odd but usable input.
+    pub warnings: Vec<String>,
+    /// What the intervals do not cover.
+    pub not_covered: Vec<String>,
+    /// Cautions that go with every output.
+    pub cautions: Vec<String>,
+    /// The rulebook rows as used.
+    pub rules: Vec<crate::rules::Rule>,
+    /// The job as understood (readings left out of it).
+    pub job: Job,
+}
+
+/// A measurement that would help.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct NextRow {
+    /// Name of the measurement, such as `reversal_check`.
+    pub measurement: String,
+    /// What to do, in plain words.
+    pub sentence: String,
+    /// What can hurt while doing it.
+    pub hazard: String,
+    /// How many findings are undecided now.
+    pub undecided_now: usize,
+    /// How many of them it is expected to decide.
+    pub expected_decided: f64,
+}
+
+/// A reach, or the whole surveyed length.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ReachRow {
+    /// Name.
+    pub name: String,
+    /// Start, m.
+    pub from_m: f64,
+    /// End, m.
+    pub to_m: f64,
+    /// True length along the pipe, m.
+    pub length_m: f64,
+    /// Its standard deviation, m.
+    pub length_sd_m: f64,
+    /// Mean slope along the flow, drops left out.
+    pub slope: Option<f64>,
+    /// Standard deviation of the slope.
+    pub slope_sd: Option<f64>,
+    /// Low end of the slope's interval.
+    pub slope_low: Option<f64>,
+    /// High end of the slope's interval.
+    pub slope_high: Option<f64>,
+    /// Fall along the flow, m, drops and steps included.
+    pub fall_m: f64,
+    /// Standard deviation of the fall, m.
+    pub fall_sd_m: f64,
+    /// Low end of the fall's interval, m.
+    pub fall_low_m: f64,
+    /// High end of the fall's interval, m.
+    pub fall_high_m: f64,
+    /// Fall in drops (steeper than 45 degrees), m, contained in `fall_m`.
+    pub drop_fall_m: f64,
+    /// Pipe, in words.
+    pub pipe: String,
+    /// Bore (its height), m.
+    pub bore_m: Option<f64>,
+}
+
+/// One segment: a piece of constant tilt found in the data.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SegmentRow {
+    /// Number, from 1, in order of station.
+    pub number: usize,
+    /// Start, m.
+    pub from_m: f64,
+    /// End, m.
+    pub to_m: f64,
+    /// True length, m.
+    pub length_m: f64,
+    /// Tilt, rad, positive down towards growing station.
+    pub tilt_rad: f64,
+    /// Its standard deviation, rad.
+    pub tilt_sd_rad: f64,
+    /// Slope along the flow; absent for a drop.
+    pub slope: Option<f64>,
+    /// Its standard deviation.
+    pub slope_sd: Option<f64>,
+    /// Low end of its interval.
+    pub slope_low: Option<f64>,
+    /// High end of its interval.
+    pub slope_high: Option<f64>,
+    /// Fall along the flow, m.
+    pub fall_m: f64,
+    /// Its standard deviation, m.
+    pub fall_sd_m: f64,
+    /// Number of readings it rests on.
+    pub readings: usize,
+    /// `pipe` or `drop`.
+    pub kind: String,
+}
+
+/// Water a belly can hold.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PoolRow {
+    /// Number, from 1, in order of station.
+    pub number: usize,
+    /// `found`, `possible` or `intended`.
+    pub state: String,
+    /// Probability that water stands deeper than the tolerance; absent without draws.
+    pub exists_probability: Option<f64>,
+    /// Stations between which it lies, m (its own edges in the best estimate, or the stretch looked at if none).
+    pub from_m: f64,
+    /// Its other edge, m.
+    pub to_m: f64,
+    /// Length of water, m, true.
+    pub length_m: f64,
+    /// Station of the sill that holds it, m.
+    pub sill_station_m: Option<f64>,
+    /// Level of the water, m above the lowest station.
+    pub level_m: Option<f64>,
+    /// Station where it is deepest, m.
+    pub deepest_station_m: Option<f64>,
+    /// Greatest depth of the best estimate, m.
+    pub depth_m: f64,
+    /// Its standard deviation over the draws, m.
+    pub depth_sd_m: Option<f64>,
+    /// Low end of its interval, m; absent where only an upper limit can be given.
+    pub depth_low_m: Option<f64>,
+    /// High end of its interval, or the upper limit, m.
+    pub depth_high_m: Option<f64>,
+    /// Depth over bore.
+    pub depth_over_bore: Option<f64>,
+    /// Length over which the pipe runs full, m.
+    pub full_bore_length_m: Option<f64>,
+    /// Volume it can hold, m3.
+    pub volume_m3: Option<f64>,
+    /// Its standard deviation, m3.
+    pub volume_sd_m3: Option<f64>,
+    /// Low end of its interval, m3; absent where only an upper limit can be given.
+    pub volume_low_m3: Option<f64>,
+    /// High end of its interval, or the upper limit, m3.
+    pub volume_high_m3: Option<f64>,
+    /// The sill is the last surveyed point: everything here is a lower bound.
+    pub sill_is_last_point: bool,
+    /// The pool touches the upstream end: everything but its level is a lower bound.
+    pub touches_upstream_end: bool,
+    /// One plain sentence.
+    pub sentence: String,
+}
+
+/// A finding against the rule.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FindingRow {
+    /// What it is about, such as `lateral`, `reach 1`, `pool 2`, `backfall`.
+    pub subject: String,
+    /// Start of the stretch, m.
+    pub from_m: f64,
+    /// End of the stretch, m.
+    pub to_m: f64,
+    /// `meets`, `fails` or `undecided`.
+    pub finding: String,
+    /// Why undecided: `needs_measurement`, `too_close`, `not_surveyed`, `no_rule`, `input_missing`; else absent.
+    pub reason: Option<String>,
+    /// `slope` (a ratio) or `depth_m`, `length_m`: what the numbers beside it are.
+    pub quantity: String,
+    /// Value found.
+    pub value: Option<f64>,
+    /// Its standard deviation.
+    pub value_sd: Option<f64>,
+    /// Low end of its two-sided 95 % interval.
+    pub value_low: Option<f64>,
+    /// High end of its interval.
+    pub value_high: Option<f64>,
+    /// The requirement, in the same quantity.
+    pub required: Option<f64>,
+    /// The requirement in words.
+    pub requirement: String,
+    /// Probability that the requirement holds; absent without draws.
+    pub probability: Option<f64>,
+    /// Document.
+    pub document: String,
+    /// Edition.
+    pub edition: String,
+    /// Clause.
+    pub clause: String,
+    /// `code`, `guidance`, `contract` or `practice`.
+    pub force: String,
+    /// Whether the row was seen in the primary document.
+    pub confirmed: bool,
+    /// One plain sentence.
+    pub sentence: String,
+}
+
+/// A node of the path.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PathRow {
+    /// Station, m.
+    pub station_m: f64,
+    /// East, m; absent where the plan is not determined.
+    pub east_m: Option<f64>,
+    /// North, m; absent where the plan is not determined.
+    pub north_m: Option<f64>,
+    /// Height of the invert above the lowest station, m.
+    pub height_m: f64,
+    /// Standard deviation of the height relative to the start of the survey (with the start's own where an elevation
+    /// is given), m.
+    pub height_sd_m: f64,
+    /// Low end of its interval, m.
+    pub height_low_m: f64,
+    /// High end of its interval, m.
+    pub height_high_m: f64,
+    /// Elevation of the invert in the job's datum, m.
+    pub elevation_m: Option<f64>,
+    /// Tilt of the piece that starts here, rad.
+    pub tilt_rad: Option<f64>,
+    /// Azimuth here, rad.
+    pub azimuth_rad: Option<f64>,
+    /// Bore of the piece that starts here (its height), m.
+    pub bore_m: Option<f64>,
+    /// Ground elevation, m.
+    pub ground_m: Option<f64>,
+    /// Ground to the outside top of the pipe, m.
+    pub cover_m: Option<f64>,
+    /// Height of the water a belly can hold here, m above the lowest station; absent where dry.
+    pub water_m: Option<f64>,
+}
+
+/// A reading that conditioning changed, flagged or dropped.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct EditRow {
+    /// Run.
+    pub run: String,
+    /// Row of the log, from 1, where known; else the number of the reading, from 1.
+    pub row: usize,
+    /// Counter, m.
+    pub counter_m: f64,
+    /// Reading, rad, as logged.
+    pub reading_rad: f64,
+    /// What was done: `dropped`, `combined`, `flagged`.
+    pub action: String,
+    /// Why.
+    pub reason: String,
+}
+
+/// A reading as used.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ReadingRow {
+    /// Run, from 0.
+    pub run: usize,
+    /// Station, m.
+    pub station_m: f64,
+    /// Tilt before the zero error is taken off, rad.
+    pub tilt_rad: f64,
+    /// Weight, 1 for a single full reading.
+    pub weight: f64,
+}
+
+/// A parameter of the instrument model.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ParameterRow {
+    /// Name, such as `zero_rad`.
+    pub name: String,
+    /// Estimate.
+    pub value: f64,
+    /// Its standard deviation.
+    pub sd: f64,
+    /// Standard deviation before the run.
+    pub prior_sd: f64,
+}

@@ -1,0 +1,4 @@
+//! The only orchestrator.
+/// A solved lateral.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lateral;

@@ -1,0 +1,49 @@
+//! How a drain falls, where it holds water, and whether it meets its slope rule: from the cable counter and the tilt
+//! of a camera pushed down it, with a standard deviation on every figure.
+//!
+//! # The way data flows
+//! log → [`condition`] → trace → [`chain`] → chain → [`adjust`] → posterior → answers ([`pool`], [`rules`],
+//! [`what_next`]), put together by [`lateral`]. Each module knows only those before it in this list: [`math`],
+//! [`units`], [`error`]; [`section`]; [`model`]; [`condition`]; [`chain`]; [`path`], [`profile`]; [`adjust`];
+//! [`pool`]; [`rules`]; [`what_next`]; [`lateral`]. Beside them stands [`simulate`], the forward model.
+//!
+//! # Conventions
+//! | what | convention |
+//! | --- | --- |
+//! | units | SI and radians in every public number; the name says so (`station_m`, `tilt_rad`, `volume_m3`) |
+//! | station | along the pipe axis, in the lateral's own stationing, as the counter shows it; true lengths carry the counter's scale |
+//! | tilt | positive where the pipe goes down towards growing station |
+//! | slope | fall over *horizontal* length, along the flow: positive falls, negative backfalls; drops (steeper than 45°) are left out |
+//! | fall | L sin(tilt), positive down along the flow |
+//! | heights | of the invert, relative to the lateral's lowest station, unless the name says `elevation` (then in the job's datum) |
+//! | axes | local east, north, up; azimuth clockwise from grid north; a bend turns positive to the right looking along growing station |
+//! | figures | `x`, `x_sd`, `x_low`, `x_high`: value, standard deviation, 95 % interval; absent when not determined |
+
+pub mod adjust;
+pub mod answers;
+pub mod chain;
+pub mod condition;
+pub mod error;
+pub mod lateral;
+pub mod math;
+pub mod model;
+pub mod path;
+pub mod pool;
+pub mod profile;
+pub mod rules;
+pub mod section;
+pub mod simulate;
+pub mod units;
+pub mod what_next;
+
+pub use adjust::Posterior;
+pub use answers::Answers;
+pub use chain::Chain;
+pub use error::Error;
+pub use lateral::Lateral;
+pub use model::{Bend, Flow, Instrument, Job, Pipe, Reach, Run};
+pub use path::Path;
+pub use pool::Pool;
+pub use profile::Profile;
+pub use rules::{Finding, Rulebook};
+pub use section::Bore;

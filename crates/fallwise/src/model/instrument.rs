@@ -1,0 +1,67 @@
+//! The head and the counter: what is known of their errors before the run.
+
+use serde::{Deserialize, Serialize};
+
+/// One degree, rad.
+const DEGREE: f64 = core::f64::consts::PI / 180.0;
+
+/// What is known of the head's and the counter's errors. Every default is our choice and can be set.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Instrument {
+    /// Zero error of the tilt sensor, rad: what it reads when level, looking down positive. A reversal check gives it.
+    pub zero_rad: f64,
+    /// Standard deviation of the zero error, rad. Default 0.3 degrees: a common push-camera head without a check.
+    pub zero_sd_rad: f64,
+    /// Whether a reversal check gave the zero (then none is proposed again).
+    pub zero_checked: bool,
+    /// Standard deviation of the seating offset of a pushed head, rad. Default 0.1 degrees: 0.2 mm over 100 mm.
+    pub seating_sd_rad: f64,
+    /// Noise of one reading before rounding, rad; absent: estimated from the readings.
+    pub noise_sd_rad: Option<f64>,
+    /// Step of the readings, rad; absent: found in the log.
+    pub resolution_rad: Option<f64>,
+    /// Length of pipe over which the head averages, m. Default 0.15 m.
+    pub head_length_m: f64,
+    /// Mean of the counter's scale error: true = (1 + scale) counter. Snaking and slack make the counter read long;
+    /// default -0.8 %, with the standard deviation below: the moments of a half-normal of scale 1 %.
+    pub counter_scale: f64,
+    /// Standard deviation of the counter's scale error. Default 0.6 %.
+    pub counter_scale_sd: f64,
+}
+
+impl Default for Instrument {
+    fn default() -> Self {
+        Self {
+            zero_rad: 0.0,
+            zero_sd_rad: 0.3 * DEGREE,
+            zero_checked: false,
+            seating_sd_rad: 0.1 * DEGREE,
+            noise_sd_rad: None,
+            resolution_rad: None,
+            head_length_m: 0.15,
+            counter_scale: -0.008,
+            counter_scale_sd: 0.006,
+        }
+    }
+}
+
+impl Instrument {
+    /// Noise taken for a single reading where nothing can be estimated (readings by hand), rad: 0.25 degrees, our
+    /// choice.
+    pub const NOISE_SD_RAD: f64 = 0.25 * DEGREE;
+
+    /// An instrument without error, for geometry that is given rather than measured.
+    pub fn exact() -> Self {
+        Self {
+            zero_sd_rad: 0.0,
+            zero_checked: true,
+            seating_sd_rad: 0.0,
+            noise_sd_rad: Some(0.0),
+            resolution_rad: Some(0.0),
+            counter_scale: 0.0,
+            counter_scale_sd: 0.0,
+            ..Self::default()
+        }
+    }
+}

@@ -1,0 +1,4 @@
+//! Water that bellies can hold.
+/// A pool.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pool;

@@ -1,0 +1,1 @@
+//! Example programs of fallwise and the invented demo jobs they run on.

@@ -1,0 +1,1 @@
+//! Tests across the crates of fallwise: properties, published checks, golden vectors, end to end.
