@@ -398,3 +398,7 @@ fn exponent(text: &str) -> usize {
         n => text.len() - unsigned.len() + n,
     }
 }
+
+#[cfg(test)]
+#[path = "parse_tests.rs"]
+mod tests;

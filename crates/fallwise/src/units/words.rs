@@ -252,3 +252,101 @@ fn mixed(parts: f64, denominator: f64) -> String {
         (_, false) => format!("{whole}"),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::{deg, ft, gallon, inch, litre, one_in, percent};
+    use super::*;
+    use Words::{Uk, Us};
+
+    #[test]
+    fn slopes() {
+        for (slope, uk, us) in [
+            (in_per_ft(0.25), "1 in 48", "2.08 % (1/4 in/ft)"),
+            (in_per_ft(0.125), "1 in 96", "1.04 % (1/8 in/ft)"),
+            (in_per_ft(1.25), "1 in 9.6", "10.42 % (1 1/4 in/ft)"),
+            (percent(2.0), "1 in 50", "2.00 % (0.240 in/ft)"),
+            (percent(2.1), "1 in 47.6", "2.10 % (0.252 in/ft)"),
+            (percent(0.01), "1 in 10000", "0.01 % (0.001 in/ft)"),
+            (percent(100.0), "1 in 1", "100.00 % (12 in/ft)"),
+            (one_in(200.0), "1 in 200", "0.50 % (0.060 in/ft)"),
+            (one_in(1234.0), "1 in 1230", "0.08 % (0.010 in/ft)"),
+            (one_in(-200.0), "1 in 200 backfall", "0.50 % backfall"),
+            (0.0, "level", "level"),
+            (-0.0, "level", "level"),
+            (-0.00009, "level", "level"),
+            (1e300, "steeper than 1 in 0.1", "steeper than 1000.00 %"),
+            (-11.0, "steeper than 1 in 0.1 backfall", "steeper than 1000.00 % backfall"),
+            (f64::NAN, "not determined", "not determined"),
+            (f64::NEG_INFINITY, "not determined", "not determined"),
+        ] {
+            assert_eq!((Uk.slope(slope).as_str(), Us.slope(slope).as_str()), (uk, us));
+        }
+    }
+
+    #[test]
+    fn slope_ranges() {
+        assert_eq!(Uk.slope_range(one_in(-60.0), one_in(40.0)), "1 in 60 backfall to 1 in 40");
+        assert_eq!(Us.slope_range(percent(-0.5), percent(2.1)), "0.50 % backfall to 2.10 %");
+        assert_eq!(Uk.slope_range(0.0, f64::INFINITY), "not determined");
+    }
+
+    #[test]
+    fn lengths_and_stations() {
+        for (m, uk, us, station) in [
+            (12.4, "12.40 m", "40 ft 8 in", "0+40.7"),
+            (inch(488.5), "12.41 m", "40 ft 8 1/2 in", "0+40.7"),
+            (inch(8.5), "0.22 m", "8 1/2 in", "0+00.7"),
+            (inch(11.8), "0.30 m", "1 ft", "0+01.0"),
+            (ft(105.0), "32.00 m", "105 ft", "1+05.0"),
+            (ft(99.96), "30.47 m", "99 ft 11 1/2 in", "1+00.0"),
+            (ft(-5.0), "-1.52 m", "-5 ft", "-0+05.0"),
+            (-0.001, "0.00 m", "0 ft", "0+00.0"),
+            (-0.0, "0.00 m", "0 ft", "0+00.0"),
+            (f64::INFINITY, "not determined", "not determined", "not determined"),
+        ] {
+            assert_eq!((Uk.length(m).as_str(), Us.length(m).as_str(), Us.station(m).as_str()), (uk, us, station));
+            assert_eq!(Uk.station(m), uk);
+        }
+        // Finite in metres, not in half inches.
+        assert_eq!(Us.length(f64::MAX), "not determined");
+    }
+
+    #[test]
+    fn small_heights() {
+        for (m, uk, us) in [
+            (0.0231, "23 mm", "0.9 in"),
+            (0.001, "1 mm", "less than 0.1 in"),
+            (inch(0.1), "3 mm", "0.1 in"),
+            (0.0005, "less than 1 mm", "less than 0.1 in"),
+            (-0.0005, "less than 1 mm", "less than 0.1 in"),
+            (-0.157, "-157 mm", "-6.2 in"),
+            (0.0, "0 mm", "0 in"),
+            (-0.0, "0 mm", "0 in"),
+            (f64::NAN, "not determined", "not determined"),
+        ] {
+            assert_eq!((Uk.small(m).as_str(), Us.small(m).as_str()), (uk, us));
+        }
+    }
+
+    #[test]
+    fn volumes_and_angles() {
+        assert_eq!(Uk.volume(litre(1.63)), "1.6 litres");
+        assert_eq!(Uk.volume(litre(0.996)), "1.0 litres");
+        assert_eq!(Uk.volume(litre(9.96)), "10 litres");
+        assert_eq!(Uk.volume(litre(0.001)), "less than 0.01 litres");
+        assert_eq!(Uk.volume(0.0), "0 litres");
+        assert_eq!(Us.volume(gallon(0.43)), "0.43 gal");
+        assert_eq!(Us.volume(f64::NAN), "not determined");
+        assert_eq!(Uk.angle(deg(0.3)), "0.30 degrees");
+        assert_eq!(Us.angle(deg(-0.001)), "0.00 degrees");
+        assert_eq!(Us.angle(deg(-1.5)), "-1.50 degrees");
+        assert_eq!(Us.angle(f64::INFINITY), "not determined");
+    }
+
+    #[test]
+    fn names() {
+        assert_eq!("US".parse(), Ok(Us));
+        assert!(matches!("usa".parse::<Words>(), Err(Error::Unknown { nearest: Some(n), .. }) if n == "us"));
+    }
+}
