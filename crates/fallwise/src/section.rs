@@ -429,3 +429,7 @@ mod elliptic {
         (rf, 3.0 * total + scale * series / (mean * mean.sqrt()))
     }
 }
+
+#[cfg(test)]
+#[path = "section_tests.rs"]
+mod tests;

@@ -38,11 +38,8 @@ pub fn normal_quantile(p: f64) -> f64 {
         return f64::INFINITY.copysign(q);
     }
     let r = (-ln(tail)).sqrt();
-    let x = if r <= 5.0 {
-        ratio(r - 1.6, &MIDDLE_ABOVE, &MIDDLE_BELOW)
-    } else {
-        ratio(r - 5.0, &FAR_ABOVE, &FAR_BELOW)
-    };
+    let x =
+        if r <= 5.0 { ratio(r - 1.6, &MIDDLE_ABOVE, &MIDDLE_BELOW) } else { ratio(r - 5.0, &FAR_ABOVE, &FAR_BELOW) };
     x.copysign(q)
 }
 
