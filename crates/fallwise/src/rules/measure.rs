@@ -95,10 +95,7 @@ pub(super) fn extremes(profile: &Profile, flow: Flow, span: &Span) -> Option<(St
         let Some(slope) = slope_between(profile, flow, from_m, to_m) else { continue };
         let here = Stretch { from_m, to_m, slope };
         found = Some(found.map_or((here, here), |(flattest, steepest)| {
-            (
-                if slope < flattest.slope { here } else { flattest },
-                if slope > steepest.slope { here } else { steepest },
-            )
+            (if slope < flattest.slope { here } else { flattest }, if slope > steepest.slope { here } else { steepest })
         }));
     }
     found

@@ -93,3 +93,8 @@ pub(super) fn station(words: Words, m: f64) -> String {
         Words::Uk => format!("chainage {m:.2} m"),
     }
 }
+
+/// A standard deviation of slope, in percent.
+pub(super) fn percent(slope: f64) -> String {
+    format!("{:.2} %", slope * 100.0)
+}
