@@ -143,3 +143,7 @@ pub fn water_not_explained(notes: &[Note], estimates: &[PoolEstimate], words: Wo
         })
         .collect()
 }
+
+#[cfg(test)]
+#[path = "rows_tests.rs"]
+mod tests;
