@@ -100,8 +100,8 @@ impl Profile {
             return None;
         }
         let after = self.station_m.partition_point(|s| *s <= station_m);
-        let (s0, h0) = self.nodes().nth(after.checked_sub(1)?)?;
-        let Some((s1, h1)) = self.nodes().nth(after) else { return Some(h0) };
+        let (s0, h0) = self.node(after.checked_sub(1)?)?;
+        let Some((s1, h1)) = self.node(after) else { return Some(h0) };
         Some(h0 + (h1 - h0) * ((station_m - s0) / (s1 - s0)))
     }
 
@@ -183,12 +183,18 @@ impl Profile {
         self.nodes().reduce(|low, node| if node.1 < low.1 { node } else { low })
     }
 
+    fn node(&self, i: usize) -> Option<(f64, f64)> {
+        self.station_m.get(i).copied().zip(self.height_m.get(i).copied())
+    }
+
     fn pieces_from(&self, first: usize) -> impl Iterator<Item = ProfilePiece> + '_ {
-        let ends = self.nodes().skip(first).zip(self.nodes().skip(first + 1));
-        let kinds = self.tilt_rad.iter().zip(&self.reach).skip(first);
-        ends.zip(kinds).map(|(((s0, h0), (s1, h1)), (&tilt_rad, &reach))| ProfilePiece {
-            station_m: [s0, s1],
-            height_m: [h0, h1],
+        let stations = self.station_m.get(first..).unwrap_or_default().windows(2);
+        let heights = self.height_m.get(first..).unwrap_or_default().windows(2);
+        let tilts = self.tilt_rad.get(first..).unwrap_or_default();
+        let reaches = self.reach.get(first..).unwrap_or_default();
+        stations.zip(heights).zip(tilts.iter().zip(reaches)).map(|((s, h), (&tilt_rad, &reach))| ProfilePiece {
+            station_m: [s[0], s[1]],
+            height_m: [h[0], h[1]],
             tilt_rad,
             reach,
         })
