@@ -1,3 +1,5 @@
+#![expect(clippy::float_cmp, reason = "exact values are meant where `==` stands")]
+
 use super::*;
 
 fn quiet() -> Head {

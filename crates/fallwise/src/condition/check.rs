@@ -5,6 +5,7 @@ use crate::{
     error::{Error, require_finite, require_length},
     model::{Instrument, Run},
 };
+use core::cmp::Ordering;
 
 /// No push camera goes this far, m: a longer counter is in another unit.
 const COUNTER_LIMIT_M: f64 = 10_000.0;
@@ -31,8 +32,7 @@ pub(super) fn run(run: &Run) -> Result<(), Error> {
         core::f64::consts::TAU,
         "radians, within a full turn: is it degrees or percent?",
     )?;
-    // Written so that NaN is refused as well.
-    if !(run.start_station_m.abs() <= START_LIMIT_M) {
+    if !run.start_station_m.is_finite() || run.start_station_m.abs() > START_LIMIT_M {
         return Err(Error::value("start_station_m", run.start_station_m, "metres, within 1000 km"));
     }
     if n < 2 {
@@ -74,7 +74,7 @@ pub(super) fn oddities(run: &Run) -> Vec<String> {
         warnings.push("the time of the log goes back in places".to_owned());
     }
     let mut readings = run.reading_rad.iter();
-    if readings.next().is_some_and(|first| readings.all(|r| r == first)) {
+    if readings.next().is_some_and(|first| readings.all(|r| r.partial_cmp(first).is_some_and(Ordering::is_eq))) {
         warnings.push("every reading is the same: check that the sensor is alive".to_owned());
     }
     warnings

@@ -33,6 +33,7 @@ use crate::{
     math,
     model::{Instrument, Run, TiltPositive, Toward},
 };
+use core::cmp::Ordering;
 use record::{Cause, Record};
 use serde::{Deserialize, Serialize};
 
@@ -188,9 +189,10 @@ fn by_hand(run: &Run, instrument: &Instrument) -> Result<Trace, Error> {
         warnings.push("the readings by hand were not in order of station; they were put in order".to_owned());
     }
     // Compared as stations: two counters may differ by less than a station can show.
-    if let Some((_, b)) =
-        readings.iter().zip(readings.iter().skip(1)).find(|(a, b)| run.station_m(a.along_m) == run.station_m(b.along_m))
-    {
+    let same = |a: &Reading, b: &Reading| {
+        run.station_m(a.along_m).partial_cmp(&run.station_m(b.along_m)).is_some_and(Ordering::is_eq)
+    };
+    if let Some((_, b)) = readings.iter().zip(readings.iter().skip(1)).find(|(a, b)| same(a, b)) {
         return Err(Error::at("counter_m", b.index, b.along_m, "one reading by hand for each station"));
     }
     Ok(Trace {
