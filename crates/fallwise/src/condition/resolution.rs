@@ -1,0 +1,74 @@
+//! The step of the readings, and their noise before rounding.
+
+use super::Reading;
+use crate::{math, model::Instrument};
+
+/// Steps of displays in degrees and in percent of slope, from the coarsest.
+const DECIMAL_STEPS: [f64; 10] = [1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001];
+/// Steps of displays in inches in a foot, from the coarsest.
+const INCH_STEPS: [f64; 7] = [0.25, 0.125, 0.1, 0.0625, 0.05, 0.03125, 0.01];
+/// Fewer readings than this are whole steps by chance.
+const LEAST_READINGS: usize = 5;
+/// How far from a whole number of steps, relative to that number: single-precision logs lose the seventh digit.
+const TOLERANCE: f64 = 1e-6;
+/// Fewer differences than this say nothing about noise.
+const LEAST_DIFFERENCES: usize = 3;
+
+/// The coarsest usual display step that every reading is a whole number of, rad; 0 where there is none.
+///
+/// Degrees are equal steps of the angle, percent and inches in a foot of its tangent (their step is given at level).
+/// Readings that are all the same are taken at their face: a sensor that never moves is rounded.
+pub(super) fn step_rad(readings: &[Reading]) -> f64 {
+    if readings.len() < LEAST_READINGS {
+        return 0.0;
+    }
+    let tilts = || readings.iter().map(|r| r.tilt_rad);
+    // Beyond 45 degrees a tangent runs away: such readings do not speak.
+    let slopes = || tilts().filter(|t| t.abs() < core::f64::consts::FRAC_PI_4).map(math::tan);
+    let degrees = coarsest(&DECIMAL_STEPS, || tilts().map(f64::to_degrees)).to_radians();
+    let percent = math::atan(coarsest(&DECIMAL_STEPS, || slopes().map(|s| 100.0 * s)) / 100.0);
+    let inches = math::atan(coarsest(&INCH_STEPS, || slopes().map(|s| 12.0 * s)) / 12.0);
+    degrees.max(percent).max(inches)
+}
+
+/// First of `steps` that all values are whole numbers of; 0 where none is, or there are too few values.
+fn coarsest<V: Iterator<Item = f64>>(steps: &[f64], values: impl Fn() -> V) -> f64 {
+    if values().take(LEAST_READINGS).count() < LEAST_READINGS {
+        return 0.0;
+    }
+    let whole = |count: f64| (count - count.round()).abs() <= TOLERANCE * count.abs().max(1.0);
+    steps.iter().copied().find(|step| values().all(|v| whole(v / step))).unwrap_or(0.0)
+}
+
+/// Noise of a single reading before rounding, rad, from the differences of successive readings of full weight.
+///
+/// Spread is the median absolute difference over 0.6745 sqrt 2; where the readings are rounded so coarsely that this
+/// is a few steps or none, the root mean square of the smaller 95 % of the differences instead. Rounding to a step q
+/// adds q^2/12, which is taken off, down to 0. Differences do not see the slow part of correlated noise.
+pub(super) fn noise_before_rounding_rad(readings: &[Reading], resolution_rad: f64) -> f64 {
+    let mut differences: Vec<f64> = readings
+        .iter()
+        .zip(readings.iter().skip(1))
+        .filter(|(a, b)| a.weight >= 1.0 && b.weight >= 1.0)
+        .map(|(a, b)| (b.tilt_rad - a.tilt_rad).abs())
+        .collect();
+    if differences.len() < LEAST_DIFFERENCES {
+        return Instrument::NOISE_SD_RAD;
+    }
+    let median = math::median(&mut differences);
+    let mut spread = median / (0.6745 * core::f64::consts::SQRT_2);
+    if resolution_rad > 0.5 * spread {
+        spread = trimmed_rms(&mut differences) * core::f64::consts::FRAC_1_SQRT_2;
+    }
+    (spread * spread - resolution_rad * resolution_rad / 12.0).max(0.0).sqrt()
+}
+
+/// Root mean square of the smaller 95 % of values that are 0 or more, as if the rest were normal.
+fn trimmed_rms(values: &mut [f64]) -> f64 {
+    values.sort_by(f64::total_cmp);
+    let kept = values.len() - values.len() / 20;
+    let squares: f64 = values.iter().take(kept).map(|v| v * v).sum();
+    // 0.7588 is the mean square of a standard normal cut at its central 95 %: 1 - 2 x 1.960 x 0.05845 / 0.95.
+    let normal = if kept < values.len() { 0.7588 } else { 1.0 };
+    (squares / kept.max(1) as f64 / normal).sqrt()
+}

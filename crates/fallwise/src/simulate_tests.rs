@@ -1,0 +1,113 @@
+#![expect(clippy::float_cmp, reason = "exact values are meant where `==` stands")]
+
+use super::*;
+
+fn quiet() -> Head {
+    Head { noise_sd_rad: 0.0, ..Head::default() }
+}
+
+fn two_pieces() -> Truth {
+    Truth { breaks_m: vec![0.0, 5.0, 10.0], tilt_rad: vec![0.02, -0.01] }
+}
+
+fn log(head: &Head, list: Vec<Flaw>) -> Simulated {
+    run(&two_pieces(), head, &Flaws { list, counter_scale: 0.0 }, 0.05, 7).unwrap()
+}
+
+#[test]
+fn the_head_averages_over_its_length() {
+    let s = log(&quiet(), vec![]);
+    let at = |m: f64| s.run.counter_m.iter().position(|c| (c - m).abs() < 1e-9).unwrap();
+    // Half of the head on either side: the mean of both tilts; a third of it: the mean so weighted.
+    assert!((s.run.reading_rad[at(5.0)] - 0.005).abs() < 1e-12); // rounding of sums near 0.1
+    assert!((s.run.reading_rad[at(4.95)] - (0.02 * 125.0 - 0.01 * 25.0) / 150.0).abs() < 1e-12);
+    assert_eq!(s.run.reading_rad[at(4.9)], 0.02);
+    assert_eq!(s.true_tilt_rad[at(4.95)], 0.02);
+}
+
+#[test]
+fn towards_falling_station_the_head_looks_the_other_way_and_the_zero_does_not() {
+    let up = log(&Head { zero_rad: 0.003, ..quiet() }, vec![]);
+    let down = log(&Head { zero_rad: 0.003, toward: Toward::Decreasing, ..quiet() }, vec![]);
+    assert_eq!(up.run.reading_rad[0], 0.02 + 0.003);
+    assert_eq!(down.run.reading_rad[0], 0.01 + 0.003);
+    assert_eq!(down.run.station_m(0.0), 10.0);
+}
+
+#[test]
+fn a_step_under_the_head_carries_its_rise() {
+    let s = log(&quiet(), vec![Flaw::StepUnderHead { at_m: 2.512, rise_m: 0.01 }]);
+    let sensed: f64 = s.run.reading_rad.iter().take(80).map(|r| 0.05 * (math::sin(*r) - math::sin(0.02))).sum();
+    // Three readings of 50 mm see it whole: the rise, but for tilt and lip being added as angles (cosine of 4 degrees).
+    assert!((sensed + 0.01).abs() < 2e-5, "{sensed}");
+}
+
+#[test]
+fn each_flaw_does_what_it_says() {
+    let plain = log(&quiet(), vec![]);
+    let n = plain.run.counter_m.len();
+    assert_eq!(n, 201);
+    assert_eq!(log(&quiet(), vec![Flaw::Stop { at_m: 3.0, readings: 30 }]).run.counter_m.len(), n + 30);
+    assert_eq!(log(&quiet(), vec![Flaw::PullBack { at_m: 3.0, length_m: 1.0 }]).run.counter_m.len(), n + 40);
+    assert_eq!(log(&quiet(), vec![Flaw::Gap { from_m: 3.01, to_m: 4.01 }]).run.counter_m.len(), n - 20);
+    let spiked = log(&quiet(), vec![Flaw::Spike { at_m: 3.01, rad: 0.2 }]);
+    let odd: Vec<usize> = (0..n).filter(|&i| spiked.run.reading_rad[i] != plain.run.reading_rad[i]).collect();
+    assert_eq!(odd, [61]);
+    let reset = log(&quiet(), vec![Flaw::Reset { at_m: 3.01 }]);
+    assert_eq!(reset.run.counter_m[61], 0.0);
+    assert_eq!(reset.true_station_m, plain.true_station_m);
+}
+
+#[test]
+fn rounding_is_in_the_unit_of_the_log() {
+    let whole = |v: f64| (v - v.round()).abs() < 1e-9; // some ulps of up to 100 after tan and atan
+    let noisy = Head { noise_sd_rad: 0.01, ..Head::default() };
+    let degrees = log(&Head { rounding: Rounding::Degrees(1.0), ..noisy.clone() }, vec![]);
+    assert!(degrees.run.reading_rad.iter().all(|r| whole(r.to_degrees())));
+    let percent = log(&Head { rounding: Rounding::Percent(0.5), ..noisy }, vec![]);
+    assert!(percent.run.reading_rad.iter().all(|r| whole(200.0 * math::tan(*r))));
+}
+
+#[test]
+fn noise_has_the_spread_and_correlation_asked_for() {
+    let level = Truth { breaks_m: vec![0.0, 2000.0], tilt_rad: vec![0.0] };
+    let head = Head { noise_sd_rad: 0.01, correlation_m: 0.5, ..Head::default() };
+    let x = run(&level, &head, &Flaws::default(), 0.1, 3).unwrap().run.reading_rad;
+    let mean_square =
+        |lag: usize| x.iter().zip(x.iter().skip(lag)).map(|(a, b)| a * b).sum::<f64>() / (x.len() - lag) as f64 / 1e-4;
+    // 20,000 readings, about 2,000 independent: sd of the variance sqrt(2/2000) = 0.032; four of them.
+    assert!((mean_square(0) - 1.0).abs() < 0.13, "{}", mean_square(0));
+    assert!((mean_square(5) - math::exp(-1.0)).abs() < 0.13, "{}", mean_square(5));
+}
+
+#[test]
+fn the_same_seed_gives_the_same_log_and_another_another() {
+    let flaws = |seed| {
+        let counts = Counts { stops: 2, pull_backs: 2, spikes: 3, gaps: 1, resets: 1 };
+        Flaws::scattered(0.0, 10.0, counts, seed)
+    };
+    let make = |seed| run(&two_pieces(), &Head::default(), &flaws(seed), 0.05, seed).unwrap();
+    assert_eq!(make(5), make(5));
+    assert_ne!(make(5).run.reading_rad, make(6).run.reading_rad);
+    assert_eq!(flaws(5).list.len(), 9);
+}
+
+#[test]
+fn what_cannot_be_made_is_refused() {
+    let head = Head::default();
+    let none = Flaws::default();
+    let refused =
+        |truth: &Truth, head: &Head, flaws: &Flaws, spacing: f64| run(truth, head, flaws, spacing, 0).is_err();
+    assert!(refused(&Truth::default(), &head, &none, 0.1));
+    assert!(refused(&Truth { breaks_m: vec![0.0, 0.0], tilt_rad: vec![0.0] }, &head, &none, 0.1));
+    for spacing in [0.0, -1.0, f64::NAN, 1e-300] {
+        assert!(refused(&two_pieces(), &head, &none, spacing));
+    }
+    assert!(refused(&two_pieces(), &Head { noise_sd_rad: -1.0, ..head.clone() }, &none, 0.1));
+    assert!(refused(&two_pieces(), &Head { zero_rad: f64::NAN, ..head.clone() }, &none, 0.1));
+    assert!(refused(&two_pieces(), &head, &Flaws { list: vec![], counter_scale: -1.0 }, 0.1));
+    let spike = Flaw::Spike { at_m: f64::INFINITY, rad: 0.0 };
+    assert!(refused(&two_pieces(), &head, &Flaws { list: vec![spike], counter_scale: 0.0 }, 0.1));
+    let stop = Flaw::Stop { at_m: 1.0, readings: usize::MAX };
+    assert!(refused(&two_pieces(), &head, &Flaws { list: vec![stop], counter_scale: 0.0 }, 0.1));
+}
