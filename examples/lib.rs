@@ -1,1 +1,3 @@
 //! Example programs of fallwise and the invented demo jobs they run on.
+
+pub mod demos;

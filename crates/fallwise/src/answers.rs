@@ -42,6 +42,8 @@ pub struct Answers {
     pub parameters: Vec<ParameterRow>,
     /// Odd but usable input.
     pub warnings: Vec<String>,
+    /// What a reader must know beside the findings.
+    pub notes: Vec<String>,
     /// What the intervals do not cover.
     pub not_covered: Vec<String>,
     /// Cautions that go with every output.

@@ -1,0 +1,169 @@
+//! Standard deviations of what is computed from a chain: linear propagation at the best estimate.
+
+use super::{Estimate, Posterior};
+use crate::{
+    math,
+    model::Flow,
+    path::{Layout, Piece},
+    profile::Profile,
+};
+
+/// Steeper than this is a drop, not "horizontal pipe": 45 degrees (IPC 2021 chapter 2, from memory).
+const DROP_RAD: f64 = core::f64::consts::FRAC_PI_4;
+
+/// A quantity with its derivatives.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Functional {
+    /// Value.
+    pub value: f64,
+    /// Derivative by the tilt of each segment.
+    pub tilt: Vec<f64>,
+    /// Derivative by the counter's scale.
+    pub scale: f64,
+    /// Derivative by the rise of each step.
+    pub step: Vec<f64>,
+}
+
+impl Posterior {
+    /// The estimate of a quantity: standard deviation sqrt(gᵀ C g).
+    pub fn estimate(&self, quantity: &Functional) -> Estimate {
+        let own: f64 = quantity.tilt.iter().zip(&self.white_sd_rad).map(|(g, w)| (g * w) * (g * w)).sum();
+        let shared: f64 = self
+            .sources
+            .iter()
+            .map(|s| quantity.tilt.iter().zip(&s.tilt_rad).map(|(g, l)| g * l).sum::<f64>())
+            .map(|g| g * g)
+            .sum();
+        let scale = quantity.scale * self.scale_sd;
+        let steps: f64 = quantity.step.iter().zip(&self.step_sd_m).map(|(g, s)| (g * s) * (g * s)).sum();
+        Estimate::new(quantity.value, (own + shared + scale * scale + steps).sqrt())
+    }
+
+    /// Fall along the flow between two stations, m, steps and drops included.
+    pub fn fall(&self, layout: &Layout, profile: &Profile, flow: Flow, from_m: f64, to_m: f64) -> Estimate {
+        let mut quantity = self.nothing();
+        for (piece, tilt, length) in between(layout, profile, from_m, to_m) {
+            if let Some(step) = piece.step {
+                quantity.value -= self.step_rise_m.get(step).copied().unwrap_or(0.0);
+                add(&mut quantity.step, step, -1.0);
+                continue;
+            }
+            let (sin, cos) = math::sin_cos(tilt);
+            quantity.value += length * sin;
+            quantity.scale += length * sin / profile.scale;
+            share(&mut quantity.tilt, piece, length * cos);
+        }
+        self.estimate(&quantity.along(flow))
+    }
+
+    /// Slope along the flow between two stations: (Σ L sin t)/(Σ L cos t), drops cut out. `None` where only drops lie
+    /// between them.
+    pub fn slope(&self, layout: &Layout, profile: &Profile, flow: Flow, from_m: f64, to_m: f64) -> Option<Estimate> {
+        let (mut fall, mut run) = (0.0, 0.0);
+        for (_, tilt, length) in slopes_between(layout, profile, from_m, to_m) {
+            let (sin, cos) = math::sin_cos(tilt);
+            fall += length * sin;
+            run += length * cos;
+        }
+        if run <= 0.0 {
+            return None;
+        }
+        let mut quantity = self.nothing();
+        quantity.value = fall / run;
+        for (piece, tilt, length) in slopes_between(layout, profile, from_m, to_m) {
+            let (sin, cos) = math::sin_cos(tilt);
+            share(&mut quantity.tilt, piece, length * (cos + quantity.value * sin) / run);
+        }
+        Some(self.estimate(&quantity.along(flow)))
+    }
+
+    /// Standard deviation of the height of each node of the profile relative to the first node, m.
+    pub fn height_sd_m(&self, layout: &Layout, profile: &Profile) -> Vec<f64> {
+        // The variance is kept up to date as derivatives grow node by node: linear in the nodes.
+        let mut tilt = vec![0.0; self.tilt_rad.len()];
+        let mut shared = vec![0.0; self.sources.len()];
+        let (mut own, mut steps, mut scale) = (0.0, 0.0, 0.0);
+        let mut sd = Vec::with_capacity(profile.station_m.len());
+        sd.push(0.0);
+        for (i, piece) in layout.pieces.iter().enumerate() {
+            let length = (piece.to_m - piece.from_m) * profile.scale;
+            if let Some(step) = piece.step {
+                let s = self.step_sd_m.get(step).copied().unwrap_or(0.0);
+                steps += s * s;
+            } else {
+                let (sin, cos) = math::sin_cos(profile.tilt_rad.get(i).copied().unwrap_or(0.0));
+                scale += length * sin / profile.scale;
+                for (segment, part) in parts(piece) {
+                    let Some(g) = tilt.get_mut(segment) else { continue };
+                    let w = self.white_sd_rad.get(segment).copied().unwrap_or(0.0);
+                    let grown = *g + length * cos * part;
+                    own += w * w * (grown * grown - *g * *g);
+                    *g = grown;
+                    for (sum, source) in shared.iter_mut().zip(&self.sources) {
+                        *sum += length * cos * part * source.tilt_rad.get(segment).copied().unwrap_or(0.0);
+                    }
+                }
+            }
+            let by_scale = scale * self.scale_sd;
+            let by_sources: f64 = shared.iter().map(|g| g * g).sum();
+            sd.push((own.max(0.0) + steps + by_scale * by_scale + by_sources).sqrt());
+        }
+        sd
+    }
+
+    fn nothing(&self) -> Functional {
+        Functional { value: 0.0, tilt: vec![0.0; self.tilt_rad.len()], scale: 0.0, step: vec![0.0; self.step_rise_m.len()] }
+    }
+}
+
+impl Functional {
+    /// The same quantity counted along the flow: its sign is turned where the water flows towards falling station.
+    fn along(mut self, flow: Flow) -> Self {
+        let sign = flow.sign();
+        self.value *= sign;
+        self.scale *= sign;
+        self.tilt.iter_mut().chain(&mut self.step).for_each(|g| *g *= sign);
+        self
+    }
+}
+
+/// Pieces between two stations with their tilt and the true length of the part between them.
+fn between<'a>(
+    layout: &'a Layout,
+    profile: &'a Profile,
+    from_m: f64,
+    to_m: f64,
+) -> impl Iterator<Item = (&'a Piece, f64, f64)> {
+    layout.pieces.iter().zip(&profile.tilt_rad).filter_map(move |(piece, &tilt)| {
+        let (from, to) = (piece.from_m.max(from_m), piece.to_m.min(to_m));
+        let inside = if piece.step.is_some() { from <= to } else { from < to };
+        inside.then(|| (piece, tilt, (to - from) * profile.scale))
+    })
+}
+
+/// The same without steps and drops.
+fn slopes_between<'a>(
+    layout: &'a Layout,
+    profile: &'a Profile,
+    from_m: f64,
+    to_m: f64,
+) -> impl Iterator<Item = (&'a Piece, f64, f64)> {
+    between(layout, profile, from_m, to_m).filter(|(piece, tilt, _)| piece.step.is_none() && tilt.abs() <= DROP_RAD)
+}
+
+/// The segments whose tilts make up a piece's, with their shares.
+fn parts(piece: &Piece) -> [(usize, f64); 2] {
+    [(piece.segment, 1.0 - piece.next_share), (piece.next_segment, piece.next_share)]
+}
+
+fn share(gradient: &mut [f64], piece: &Piece, derivative: f64) {
+    for (segment, part) in parts(piece) {
+        add(gradient, segment, derivative * part);
+    }
+}
+
+fn add(gradient: &mut [f64], index: usize, value: f64) {
+    if let Some(g) = gradient.get_mut(index) {
+        *g += value;
+    }
+}

@@ -1,0 +1,357 @@
+//! The posterior of a chain: what the readings and the instrument's prior say of every tilt, together.
+//!
+//! # The model
+//! The mean reading of run r over segment k is
+//!
+//! m(k, r) = t(k) + s(r) b(r) + e(k, r)
+//!
+//! with t the tilt of the segment, s(r) = +1 for a run towards growing station and -1 for a run the other way, b(r) the
+//! offset of the run (zero error of the head plus seating of the push), and e the noise: sd²/(sum of weights) for the
+//! readings' own noise, plus the part of the rounding that does not average out.
+//!
+//! Prior: b(r) has the instrument's zero as mean and the covariance zero_sd² (one head serves all runs) + seating_sd²
+//! (a new one each push). Tilts have no prior. The tilt block is diagonal and is eliminated, which leaves one unknown a
+//! run:
+//!
+//! M(r, q) = s(r) s(q) Σ_k [w(k,r) δ(r,q) - w(k,r) w(k,q)/W(k)],  C = P (I + M P)⁻¹,  b = b0 + C (y - M b0)
+//!
+//! (P prior, C posterior covariance; Koch, *Parameter Estimation and Hypothesis Testing in Linear Models*, 1999, §3.2.
+//! In this form P may be singular: a zero known exactly is held exactly.)
+//!
+//! # What the standard deviations include
+//! Noise, rounding, zero error, seating and the counter's scale. They do *not* yet include that the breaks were chosen
+//! from the same readings: an interval around a chosen break is too narrow. Drift, roll, the head's length at breaks and
+//! lips at joints that nobody noted are not modelled. [`NOT_COVERED`] says so in every output.
+//!
+//! # What is fixed
+//! Heights are relative to the first node of the lateral; an elevation given there adds its own standard deviation.
+//! With one run, the zero error is not observable: its posterior is its prior, and it moves every slope alike.
+
+mod draws;
+mod functional;
+
+pub use draws::Ensemble;
+pub use functional::Functional;
+
+use nalgebra::DMatrix;
+use serde::{Deserialize, Serialize};
+
+use crate::{
+    chain::{Chain, rounding_error_sd},
+    error::Error,
+    model::{Instrument, Step},
+};
+
+/// Two-sided 95 % of the normal distribution.
+pub const Z_95: f64 = 1.959_963_984_540_054;
+
+/// Smallest variance of a segment mean, rad²: a picoradian squared. It keeps weights finite where a user states that
+/// there is no noise at all, and is nine orders below any sensor.
+const LEAST_VARIANCE: f64 = 1e-24;
+
+/// What the intervals do not cover, in sentences for every output.
+pub const NOT_COVERED: [&str; 5] = [
+    "Segments were found in the same readings as their slopes: intervals around a chosen break are still too narrow.",
+    "Drift of the head from a warm van to a cold drain, roll of the head and the head's length at breaks are not modelled.",
+    "Lips at joints that nobody noted are not seen by a tilt sensor and are not modelled.",
+    "Noise is taken as independent from reading to reading.",
+    "All intervals hold only if the stated error sources are the only ones.",
+];
+
+/// A value with its standard deviation and 95 % interval.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Estimate {
+    /// Value.
+    pub value: f64,
+    /// Standard deviation.
+    pub sd: f64,
+    /// Low end of the two-sided 95 % interval.
+    pub low: f64,
+    /// High end.
+    pub high: f64,
+}
+
+impl Estimate {
+    /// The normal estimate with this value and standard deviation.
+    pub fn new(value: f64, sd: f64) -> Self {
+        Self { value, sd, low: value - Z_95 * sd, high: value + Z_95 * sd }
+    }
+}
+
+/// Mean reading of one run over one segment.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SegmentMean {
+    /// Segment, from 0.
+    pub segment: usize,
+    /// Run, from 0.
+    pub run: usize,
+    /// Weighted mean, rad, sign put right, zero error still in it.
+    pub mean_rad: f64,
+    /// Sum of the weights.
+    pub weight: f64,
+    /// Number of readings with a weight.
+    pub readings: usize,
+}
+
+/// What is the same for all readings of a run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RunNoise {
+    /// +1 for a run towards growing station, -1 the other way.
+    pub zero_sign: f64,
+    /// Noise of one reading before rounding, rad.
+    pub noise_sd_rad: f64,
+    /// Step of the readings, rad; 0 for none.
+    pub resolution_rad: f64,
+}
+
+/// An error that moves many tilts at once; one unit normal each.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Source {
+    /// What it is.
+    pub name: String,
+    /// Change of each tilt for one standard deviation of it, rad.
+    pub tilt_rad: Vec<f64>,
+}
+
+/// A parameter of the instrument, before and after the run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Parameter {
+    /// Name.
+    pub name: String,
+    /// Posterior mean.
+    pub value: f64,
+    /// Posterior standard deviation.
+    pub sd: f64,
+    /// Prior standard deviation.
+    pub prior_sd: f64,
+}
+
+/// Posterior of a chain: tilts are jointly normal, with covariance diag(white²) + Σ source sourceᵀ; the counter's scale
+/// and the steps are independent of them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Posterior {
+    /// Mean tilt of each segment, rad.
+    pub tilt_rad: Vec<f64>,
+    /// Standard deviation of the part that is each segment's own, rad.
+    pub white_sd_rad: Vec<f64>,
+    /// Shared errors.
+    pub sources: Vec<Source>,
+    /// Mean of true length over station difference.
+    pub scale: f64,
+    /// Its standard deviation.
+    pub scale_sd: f64,
+    /// Rise of each noted step, m.
+    pub step_rise_m: Vec<f64>,
+    /// Standard deviations of the rises, m.
+    pub step_sd_m: Vec<f64>,
+    /// Parameters for the report.
+    pub parameters: Vec<Parameter>,
+}
+
+/// Posterior of a chain from the mean readings of its runs.
+///
+/// # Errors
+/// [`Error::NoReading`] for a segment without a weighted reading, [`Error::Value`] for a standard deviation that is
+/// negative or not finite.
+pub fn adjust(
+    chain: &Chain,
+    means: &[SegmentMean],
+    runs: &[RunNoise],
+    instrument: &Instrument,
+    steps: &[Step],
+) -> Result<Posterior, Error> {
+    check_instrument(instrument)?;
+    let segments = chain.tilt_rad.len();
+    let r = runs.len();
+    // Weights and means, segment by segment; a missing pair has weight 0.
+    let mut weight = vec![0.0; segments * r];
+    let mut mean = vec![0.0; segments * r];
+    for m in means {
+        let noise = runs[m.run];
+        let rounding = rounding_error_sd(noise.resolution_rad, noise.noise_sd_rad);
+        let variance = noise.noise_sd_rad * noise.noise_sd_rad / m.weight + rounding * rounding;
+        weight[m.segment * r + m.run] = 1.0 / variance.max(LEAST_VARIANCE);
+        mean[m.segment * r + m.run] = m.mean_rad;
+    }
+    let total: Vec<f64> = (0..segments).map(|k| weight[k * r..(k + 1) * r].iter().sum()).collect();
+    if let Some(k) = total.iter().position(|w| *w <= 0.0) {
+        return Err(Error::NoReading { from_m: chain.breaks_m[k], to_m: chain.breaks_m[k + 1] });
+    }
+    let offsets = run_offsets(&weight, &mean, &total, runs, instrument);
+
+    let mut tilt_rad = Vec::with_capacity(segments);
+    let mut white_sd_rad = Vec::with_capacity(segments);
+    for k in 0..segments {
+        let row = k * r..(k + 1) * r;
+        let sum: f64 = weight[row.clone()]
+            .iter()
+            .zip(&mean[row])
+            .zip(runs.iter().zip(&offsets.mean))
+            .map(|((w, m), (run, b))| w * (m - run.zero_sign * b))
+            .sum();
+        tilt_rad.push(sum / total[k]);
+        white_sd_rad.push((1.0 / total[k]).sqrt());
+    }
+    // Loadings: tilt k moves by -Σ_r s(r) w(k,r)/W(k) times each column of the factor of C.
+    let sources = (0..r)
+        .filter(|&j| (0..r).any(|i| offsets.factor[(i, j)] != 0.0))
+        .map(|j| Source {
+            name: if j == 0 { "zero error and seating".to_owned() } else { format!("seating of run {}", j + 1) },
+            tilt_rad: (0..segments)
+                .map(|k| -(0..r).map(|i| runs[i].zero_sign * weight[k * r + i] * offsets.factor[(i, j)]).sum::<f64>() / total[k])
+                .collect(),
+        })
+        .collect();
+    let prior_sd = (instrument.zero_sd_rad * instrument.zero_sd_rad + instrument.seating_sd_rad * instrument.seating_sd_rad).sqrt();
+    let mut parameters: Vec<Parameter> = (0..r)
+        .map(|i| Parameter {
+            name: format!("offset_rad (zero error and seating), run {}", i + 1),
+            value: offsets.mean[i],
+            sd: (0..r).map(|j| offsets.factor[(i, j)] * offsets.factor[(i, j)]).sum::<f64>().sqrt(),
+            prior_sd,
+        })
+        .collect();
+    parameters.push(Parameter {
+        name: "counter_scale".to_owned(),
+        value: instrument.counter_scale,
+        sd: instrument.counter_scale_sd,
+        prior_sd: instrument.counter_scale_sd,
+    });
+    Ok(Posterior {
+        tilt_rad,
+        white_sd_rad,
+        sources,
+        scale: 1.0 + instrument.counter_scale,
+        scale_sd: instrument.counter_scale_sd,
+        step_rise_m: steps.iter().map(|s| s.rise_m).collect(),
+        step_sd_m: steps.iter().map(|s| s.rise_sd_m).collect(),
+        parameters,
+    })
+}
+
+/// Posterior of tilts that are given: exact, or with a standard deviation each, or with shared errors.
+pub fn given(tilt_rad: Vec<f64>, white_sd_rad: Option<Vec<f64>>, sources: Vec<Source>, steps: &[Step]) -> Posterior {
+    let n = tilt_rad.len();
+    Posterior {
+        tilt_rad,
+        white_sd_rad: white_sd_rad.unwrap_or_else(|| vec![0.0; n]),
+        sources,
+        scale: 1.0,
+        scale_sd: 0.0,
+        step_rise_m: steps.iter().map(|s| s.rise_m).collect(),
+        step_sd_m: steps.iter().map(|s| s.rise_sd_m).collect(),
+        parameters: Vec::new(),
+    }
+}
+
+impl Posterior {
+    /// Standard deviation of the tilt of a segment, rad; 0 for a segment that is not there.
+    pub fn tilt_sd_rad(&self, segment: usize) -> f64 {
+        let own = self.white_sd_rad.get(segment).map_or(0.0, |w| w * w);
+        let shared: f64 = self.sources.iter().filter_map(|s| s.tilt_rad.get(segment)).map(|g| g * g).sum();
+        (own + shared).sqrt()
+    }
+
+    /// Covariance of the tilts of two segments, rad²; 0 for a segment that is not there.
+    pub fn tilt_covariance(&self, first: usize, second: usize) -> f64 {
+        let own = if first == second { self.white_sd_rad.get(first).map_or(0.0, |w| w * w) } else { 0.0 };
+        let shared: f64 = self
+            .sources
+            .iter()
+            .filter_map(|s| Some(s.tilt_rad.get(first)? * s.tilt_rad.get(second)?))
+            .sum();
+        own + shared
+    }
+}
+
+/// Offsets of the runs: mean, and a factor L of their covariance, C = L Lᵀ.
+struct Offsets {
+    mean: Vec<f64>,
+    factor: DMatrix<f64>,
+}
+
+fn run_offsets(weight: &[f64], mean: &[f64], total: &[f64], runs: &[RunNoise], instrument: &Instrument) -> Offsets {
+    let r = runs.len();
+    let sign = |i: usize| runs[i].zero_sign;
+    let (zero, seating) = (instrument.zero_sd_rad, instrument.seating_sd_rad);
+    let prior = DMatrix::from_fn(r, r, |i, j| zero * zero + if i == j { seating * seating } else { 0.0 });
+    // M b + ... in the runs' offsets, the tilts eliminated; y is the part from the readings.
+    let mut normal: DMatrix<f64> = DMatrix::zeros(r, r);
+    let mut right = vec![0.0; r];
+    for (k, &sum) in total.iter().enumerate() {
+        let w = &weight[k * r..(k + 1) * r];
+        let m = &mean[k * r..(k + 1) * r];
+        let centre = w.iter().zip(m).map(|(w, m)| w * m).sum::<f64>() / sum;
+        for i in 0..r {
+            right[i] += sign(i) * w[i] * (m[i] - centre);
+            for j in 0..r {
+                let own = if i == j { w[i] } else { 0.0 };
+                normal[(i, j)] += sign(i) * sign(j) * (own - w[i] * w[j] / sum);
+            }
+        }
+    }
+    // (I + M P), small: one row a run. Products are written out: nalgebra's dynamic product picks its kernel by CPU.
+    let system = DMatrix::from_fn(r, r, |i, j| {
+        let product: f64 = (0..r).map(|q| normal[(i, q)] * prior[(q, j)]).sum();
+        product + if i == j { 1.0 } else { 0.0 }
+    });
+    // (I + M P) has eigenvalues of at least 1, so the inverse exists for every finite input.
+    let inverse = system.lu().try_inverse().unwrap_or_else(|| DMatrix::identity(r, r));
+    let covariance = DMatrix::from_fn(r, r, |i, j| (0..r).map(|q| prior[(i, q)] * inverse[(q, j)]).sum::<f64>());
+    let shift: Vec<f64> = (0..r)
+        .map(|i| right[i] - (0..r).map(|j| normal[(i, j)] * instrument.zero_rad).sum::<f64>())
+        .collect();
+    let posterior_mean = (0..r)
+        .map(|i| instrument.zero_rad + (0..r).map(|j| covariance[(i, j)] * shift[j]).sum::<f64>())
+        .collect();
+    Offsets { mean: posterior_mean, factor: semidefinite_factor(&covariance) }
+}
+
+/// Lower factor L with L Lᵀ = A for a positive semidefinite A; a pivot that is nothing but rounding gives a zero column.
+fn semidefinite_factor(a: &DMatrix<f64>) -> DMatrix<f64> {
+    let n = a.nrows();
+    let largest = (0..n).map(|i| a[(i, i)]).fold(0.0, f64::max);
+    let mut l = DMatrix::zeros(n, n);
+    for j in 0..n {
+        let pivot = a[(j, j)] - (0..j).map(|q| l[(j, q)] * l[(j, q)]).sum::<f64>();
+        // n roundings of the largest entry; below that the pivot carries no information.
+        if pivot <= largest * f64::EPSILON * n as f64 {
+            continue;
+        }
+        l[(j, j)] = pivot.sqrt();
+        for i in j + 1..n {
+            // Mean of both triangles: the product above is symmetric only to rounding.
+            let entry = 0.5 * (a[(i, j)] + a[(j, i)]);
+            l[(i, j)] = (entry - (0..j).map(|q| l[(i, q)] * l[(j, q)]).sum::<f64>()) / l[(j, j)];
+        }
+    }
+    l
+}
+
+fn check_instrument(instrument: &Instrument) -> Result<(), Error> {
+    let sds = [
+        ("instrument.zero_sd_rad", Some(instrument.zero_sd_rad)),
+        ("instrument.seating_sd_rad", Some(instrument.seating_sd_rad)),
+        ("instrument.noise_sd_rad", instrument.noise_sd_rad),
+        ("instrument.resolution_rad", instrument.resolution_rad),
+        ("instrument.counter_scale_sd", Some(instrument.counter_scale_sd)),
+    ];
+    for (field, sd) in sds {
+        if let Some(sd) = sd
+            && !(sd >= 0.0 && sd.is_finite())
+        {
+            return Err(Error::value(field, sd, "a number of at least 0"));
+        }
+    }
+    if !instrument.zero_rad.is_finite() {
+        return Err(Error::value("instrument.zero_rad", instrument.zero_rad, "a finite angle"));
+    }
+    if !(instrument.counter_scale.is_finite() && instrument.counter_scale.abs() < 0.5) {
+        return Err(Error::value("instrument.counter_scale", instrument.counter_scale, "a scale error between -0.5 and 0.5"));
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+#[path = "adjust_tests.rs"]
+mod tests;

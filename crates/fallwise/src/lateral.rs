@@ -1,4 +1,0 @@
-//! The only orchestrator.
-/// A solved lateral.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Lateral;

@@ -1,0 +1,268 @@
+//! A solved lateral as flat rows and plain sentences.
+
+use super::{Lateral, sentence};
+use crate::{
+    adjust::{Estimate, NOT_COVERED, Z_95},
+    answers::{Answers, EditRow, FindingRow, NextRow, ParameterRow, PathRow, ReachRow, ReadingRow, SegmentRow},
+    condition::Action,
+    error::Error,
+    math,
+    pool,
+    profile::{cover_m, ground_at},
+    rules::{Check, Rulebook},
+};
+
+/// Version of the form of the answers.
+const SCHEMA: &str = "fallwise-answers-1";
+
+/// Cautions that go with every output.
+pub const CAUTIONS: [&str; 9] = [
+    "This shows the shape on the day. It does not show when or why it became so.",
+    "Other buried services are not shown: have them located before digging, and dig by hand near their marks.",
+    "Any trench can collapse. Support, access and air are for a competent person under the rules in force; no depth is safe \
+     by itself.",
+    "If another pipe or cable crosses inside the drain: stop, do not cut or jet, and call the gas emergency number.",
+    "Do not enter chambers or manholes.",
+    "Sewage carries disease: gloves, eye protection, washed hands.",
+    "Dust of asbestos cement and of old bituminised pipe is harmful: do not cut or break it dry.",
+    "Slabs may hide tensioned or heated parts: have them scanned before cutting.",
+    "Codes are amended locally. The code as adopted locally and a licensed professional decide, not this page.",
+];
+
+impl Lateral {
+    /// Everything there is to say, with findings where a rulebook is given.
+    ///
+    /// # Errors
+    /// Those of [`Lateral::check`].
+    pub fn answers(&self, book: Option<&Rulebook>) -> Result<Answers, Error> {
+        let words = self.job.report.words;
+        let pools = self.pools();
+        let check = book.map(|b| self.check(b)).transpose()?;
+        let next = book.and_then(|b| self.what_next(b));
+        let total = self.total();
+        let mut warnings = self.warnings.clone();
+        warnings.extend(pool::water_not_explained(&self.job.notes, &pools, words));
+        // What the operator noted is shown; the readings themselves are in the log.
+        let mut job = self.job.clone();
+        for run in &mut job.runs {
+            run.counter_m.clear();
+            run.reading_rad.clear();
+            run.time_s = None;
+            run.source_row = None;
+        }
+        let (from_m, to_m) = self.surveyed_m();
+        Ok(Answers {
+            schema: SCHEMA.to_owned(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            sentence: sentence::first(self, &total, &pools, check.as_ref(), words),
+            next: next.map(|c| NextRow {
+                measurement: c.measurement,
+                sentence: c.sentence,
+                hazard: c.hazard,
+                undecided_now: c.undecided_now,
+                expected_decided: c.expected_decided,
+            }),
+            from_m,
+            to_m,
+            total,
+            reaches: self.reaches(),
+            segments: self.segments(),
+            pools: pool::rows(&pools, words),
+            findings: check.iter().flat_map(Check::findings).map(FindingRow::from).collect(),
+            path: self.path_rows(),
+            edits: self.edits(),
+            readings: self.readings_used(),
+            parameters: self
+                .posterior
+                .parameters
+                .iter()
+                .map(|p| ParameterRow { name: p.name.clone(), value: p.value, sd: p.sd, prior_sd: p.prior_sd })
+                .collect(),
+            warnings,
+            notes: check.as_ref().map(|c| c.notes.clone()).unwrap_or_default(),
+            not_covered: NOT_COVERED.map(str::to_owned).to_vec(),
+            cautions: CAUTIONS.map(str::to_owned).to_vec(),
+            rules: check.map(|c| c.rules_used).unwrap_or_default(),
+            job,
+        })
+    }
+
+    /// Figures over the whole surveyed length.
+    pub fn total(&self) -> ReachRow {
+        let (from_m, to_m) = self.surveyed_m();
+        self.reach_row("surveyed length", from_m, to_m, None)
+    }
+
+    /// Figures of each reach.
+    pub fn reaches(&self) -> Vec<ReachRow> {
+        let (first, last) = self.surveyed_m();
+        self.job
+            .reaches
+            .iter()
+            .enumerate()
+            .map(|(i, r)| {
+                let name = if r.name.is_empty() { format!("reach {}", i + 1) } else { r.name.clone() };
+                self.reach_row(&name, r.from_m.clamp(first, last), r.to_m.clamp(first, last), Some(i))
+            })
+            .collect()
+    }
+
+    fn reach_row(&self, name: &str, from_m: f64, to_m: f64, reach: Option<usize>) -> ReachRow {
+        let slope = self.slope_between(from_m, to_m);
+        let fall = self.fall_between(from_m, to_m);
+        let pipe = reach.and_then(|i| self.job.reaches.get(i)).map(|r| &r.pipe);
+        ReachRow {
+            name: name.to_owned(),
+            from_m,
+            to_m,
+            length_m: (to_m - from_m) * self.posterior.scale,
+            length_sd_m: (to_m - from_m) * self.posterior.scale_sd,
+            slope: slope.map(|s| s.value),
+            slope_sd: slope.map(|s| s.sd),
+            slope_low: slope.map(|s| s.low),
+            slope_high: slope.map(|s| s.high),
+            fall_m: fall.value,
+            fall_sd_m: fall.sd,
+            fall_low_m: fall.low,
+            fall_high_m: fall.high,
+            drop_fall_m: self.profile.drop_fall_between(from_m, to_m) * self.job.flow.sign(),
+            pipe: pipe.map(|p| p.name.clone()).unwrap_or_default(),
+            bore_m: pipe.and_then(|p| p.bore).map(|b| b.height_m()),
+        }
+    }
+
+    /// The segments, in order of station, with slope and fall along the flow.
+    pub fn segments(&self) -> Vec<SegmentRow> {
+        let sign = self.job.flow.sign();
+        self.chain
+            .breaks_m
+            .windows(2)
+            .zip(&self.posterior.tilt_rad)
+            .enumerate()
+            .map(|(i, (ends, &tilt))| {
+                let tilt_sd = self.posterior.tilt_sd_rad(i);
+                let length = (ends[1] - ends[0]) * self.posterior.scale;
+                let (sin, cos) = math::sin_cos(tilt);
+                let drop = tilt.abs() > core::f64::consts::FRAC_PI_4;
+                // d tan = dt / cos², and the interval is that of the tilt, carried over: tan grows with the tilt.
+                let ends_of = |z: f64| math::tan((tilt + z * tilt_sd).clamp(-1.57, 1.57)) * sign;
+                let (a, b) = (ends_of(-Z_95), ends_of(Z_95));
+                let slope = (!drop).then(|| Estimate {
+                    value: math::tan(tilt) * sign,
+                    sd: tilt_sd / (cos * cos),
+                    low: a.min(b),
+                    high: a.max(b),
+                });
+                let by_scale = (ends[1] - ends[0]) * sin * self.posterior.scale_sd;
+                let by_tilt = length * cos * tilt_sd;
+                SegmentRow {
+                    number: i + 1,
+                    from_m: ends[0],
+                    to_m: ends[1],
+                    length_m: length,
+                    tilt_rad: tilt,
+                    tilt_sd_rad: tilt_sd,
+                    slope: slope.map(|s| s.value),
+                    slope_sd: slope.map(|s| s.sd),
+                    slope_low: slope.map(|s| s.low),
+                    slope_high: slope.map(|s| s.high),
+                    fall_m: length * sin * sign,
+                    fall_sd_m: (by_tilt * by_tilt + by_scale * by_scale).sqrt(),
+                    readings: self.readings.get(i).copied().unwrap_or(0),
+                    kind: if drop { "drop" } else { "pipe" }.to_owned(),
+                }
+            })
+            .collect()
+    }
+
+    /// Height of the invert at the start of the first run, above the lowest station, with the elevation given there.
+    fn datum_m(&self) -> Option<(f64, f64)> {
+        if let Some(run) = self.job.runs.first() {
+            let elevation = run.start_invert_m?;
+            let height = self.profile.height_at(run.start_station_m)?;
+            return Some((elevation - height, run.start_invert_sd_m.unwrap_or(0.0)));
+        }
+        let first = self.job.as_built.first()?;
+        Some((first.invert_m - self.profile.height_at(first.station_m)?, 0.0))
+    }
+
+    fn path_rows(&self) -> Vec<PathRow> {
+        let datum = self.datum_m();
+        let own_sd = datum.map_or(0.0, |d| d.1);
+        let water = pool::water_level(&self.profile, self.job.flow, self.job.tailwater_m);
+        let sds = self.posterior.height_sd_m(&self.layout, &self.profile);
+        let nodes = self.profile.station_m.len();
+        (0..nodes)
+            .map(|i| {
+                let (station_m, height_m) = (self.profile.station_m[i], self.profile.height_m[i]);
+                let sd = (sds[i] * sds[i] + own_sd * own_sd).sqrt();
+                let height = Estimate::new(height_m, sd);
+                // The last node has no piece of its own: it carries the bore of the one that ends there.
+                let piece = i.min(nodes.saturating_sub(2));
+                let pipe = self.profile.reach.get(piece).and_then(|&r| self.job.reaches.get(r)).map(|r| &r.pipe);
+                let bore_m = pipe.and_then(|p| p.bore).map(|b| b.height_m());
+                let ground_m = ground_at(&self.job.ground, station_m);
+                let elevation_m = datum.map(|d| d.0 + height_m);
+                let tilt = self.profile.tilt_rad.get(piece).copied();
+                let cover_m = match (ground_m, elevation_m, bore_m, tilt) {
+                    (Some(ground), Some(invert), Some(bore), Some(t)) => {
+                        cover_m(ground, invert, bore, pipe.and_then(|p| p.wall_m).unwrap_or(0.0), t)
+                    }
+                    _ => None,
+                };
+                let place = self.path.position(station_m);
+                PathRow {
+                    station_m,
+                    east_m: place.map(|p| p[0]),
+                    north_m: place.map(|p| p[1]),
+                    height_m,
+                    height_sd_m: sd,
+                    height_low_m: height.low,
+                    height_high_m: height.high,
+                    elevation_m,
+                    tilt_rad: self.profile.tilt_rad.get(i).copied(),
+                    azimuth_rad: self.path.azimuth(station_m),
+                    bore_m,
+                    ground_m,
+                    cover_m,
+                    water_m: water.get(i).copied().filter(|w| *w > height_m),
+                }
+            })
+            .collect()
+    }
+
+    fn edits(&self) -> Vec<EditRow> {
+        let rows = |(trace, run): (&crate::condition::Trace, &crate::model::Run)| {
+            trace
+                .edits
+                .iter()
+                .map(|e| EditRow {
+                    run: run.name.clone(),
+                    row: run.source_row.as_ref().and_then(|r| r.get(e.index).copied()).unwrap_or(e.index + 1),
+                    counter_m: run.counter_m.get(e.index).copied().unwrap_or(0.0),
+                    reading_rad: run.reading_rad.get(e.index).copied().unwrap_or(0.0),
+                    action: match e.action {
+                        Action::Dropped => "dropped",
+                        Action::Combined => "combined",
+                        Action::Flagged => "flagged",
+                    }
+                    .to_owned(),
+                    reason: e.reason.clone(),
+                })
+                .collect::<Vec<_>>()
+        };
+        self.traces.iter().zip(&self.job.runs).flat_map(rows).collect()
+    }
+
+    fn readings_used(&self) -> Vec<ReadingRow> {
+        self.traces
+            .iter()
+            .enumerate()
+            .flat_map(|(run, t)| {
+                t.station_m.iter().zip(&t.tilt_rad).zip(&t.weight).map(move |((&station_m, &tilt_rad), &weight)| {
+                    ReadingRow { run, station_m, tilt_rad, weight }
+                })
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,263 @@
+//! The only orchestrator: from a job to a solved lateral and its answers.
+//!
+//! log → trace → chain → posterior → answers, once through. [`Lateral`] keeps each of them for whoever wants to look.
+
+mod answers;
+mod sentence;
+mod source;
+
+pub use answers::CAUTIONS;
+
+use crate::{
+    adjust::{self, Ensemble, Estimate, Posterior},
+    chain::Chain,
+    condition::Trace,
+    error::Error,
+    model::{AsBuilt, FeatureKind, Instrument, Job, Pipe, Reach},
+    path::{Layout, Path, Start},
+    pool::{self, PoolEstimate},
+    profile::Profile,
+    rules::{self, Check, CheckOptions, Evidence, PoolEvidence, Rulebook},
+    section::Bore,
+    what_next::{self, Candidate},
+};
+
+/// Water shallower than this is not called a belly, m: 3 mm, our choice; a film stands at any joint.
+pub const POOL_TOLERANCE_M: f64 = pool::TOLERANCE_M;
+
+/// A solved lateral.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lateral {
+    job: Job,
+    traces: Vec<Trace>,
+    chain: Chain,
+    /// Readings with a weight in each segment.
+    readings: Vec<usize>,
+    means: Vec<adjust::SegmentMean>,
+    layout: Layout,
+    posterior: Posterior,
+    profile: Profile,
+    path: Path,
+    warnings: Vec<String>,
+}
+
+impl Lateral {
+    /// Solves a job: its runs (or readings by hand), or, where it has neither, its as-built inverts.
+    ///
+    /// # Errors
+    /// Whatever in the job cannot be used, named so that it can be put right; see [`Error`].
+    ///
+    /// # Example
+    /// ```
+    /// use fallwise::{Job, Lateral, Run, units};
+    ///
+    /// let run = Run { by_hand: true, ..Run::new(vec![0.5, 1.5, 2.5, 3.5], units::deg(vec![1.2, 1.3, 0.4, 1.1])) };
+    /// let lateral = Lateral::solve(Job { runs: vec![run], ..Job::default() })?;
+    /// let slope = lateral.slope_between(0.5, 3.5).ok_or("only drops")?;
+    /// assert!((0.015..0.020).contains(&slope.value) && slope.sd > 0.005); // one run: the zero error decides
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn solve(job: Job) -> Result<Self, Error> {
+        if job.runs.is_empty() {
+            return source::from_as_built(job);
+        }
+        source::from_runs(job)
+    }
+
+    /// A lateral whose segments are given and exact: `breaks_m` (one more than `tilt_rad`), in one pipe.
+    ///
+    /// # Errors
+    /// Stations that do not grow, non-finite values, arrays that do not go together.
+    ///
+    /// # Example
+    /// ```
+    /// use fallwise::{Lateral, Pipe, Bore};
+    ///
+    /// let pipe = Pipe { bore: Some(Bore::circle(0.1)?), ..Pipe::default() };
+    /// let sag = Lateral::from_segments(vec![0.0, 10.0, 12.0, 14.0], vec![0.02, -0.01, 0.02], pipe)?;
+    /// let pools = sag.pools();
+    /// assert_eq!(pools.len(), 1);
+    /// let pool = pools[0].pool.as_ref().ok_or(fallwise::Error::value("pools", 0, "a pool"))?;
+    /// assert!((pool.depth_m - 0.02).abs() < 1e-5); // 2 m rising at 1 %
+    /// # Ok::<(), fallwise::Error>(())
+    /// ```
+    pub fn from_segments(breaks_m: Vec<f64>, tilt_rad: Vec<f64>, pipe: Pipe) -> Result<Self, Error> {
+        let chain = Chain::new(breaks_m, tilt_rad)?;
+        let ends = (chain.breaks_m.first().copied(), chain.breaks_m.last().copied());
+        let mut job = Job { instrument: Instrument::exact(), ..Job::default() };
+        if let (Some(from_m), Some(to_m)) = ends {
+            job.reaches.push(Reach { from_m, to_m, name: String::new(), pipe, owner: None, facts: Default::default() });
+        }
+        let posterior = adjust::given(chain.tilt_rad.clone(), None, Vec::new(), &job.steps);
+        Self::assemble(job, Vec::new(), chain, Vec::new(), posterior, Vec::new())
+    }
+
+    /// A lateral whose inverts are given at stations, m, with straight pipe between them; `sd_m` is the standard deviation
+    /// of each invert, exact where absent.
+    ///
+    /// # Errors
+    /// Fewer than two, arrays that do not go together, stations that do not grow, a fall steeper than the pipe is long.
+    pub fn from_inverts(station_m: &[f64], invert_m: &[f64], sd_m: Option<f64>, pipe: Pipe) -> Result<Self, Error> {
+        crate::error::require_length("invert_m", invert_m.len(), "station_m", station_m.len())?;
+        let as_built =
+            station_m.iter().zip(invert_m).map(|(&station_m, &invert_m)| AsBuilt { station_m, invert_m, sd_m }).collect();
+        let mut job = Job { as_built, instrument: Instrument::exact(), ..Job::default() };
+        if let (Some(&from_m), Some(&to_m)) = (station_m.first(), station_m.last()) {
+            job.reaches.push(Reach { from_m, to_m, name: String::new(), pipe, owner: None, facts: Default::default() });
+        }
+        source::from_as_built(job)
+    }
+
+    /// Puts a posterior on its geometry. The only way a lateral is made.
+    fn assemble(
+        job: Job,
+        traces: Vec<Trace>,
+        chain: Chain,
+        means: Vec<adjust::SegmentMean>,
+        posterior: Posterior,
+        mut warnings: Vec<String>,
+    ) -> Result<Self, Error> {
+        let layout = Layout::new(&chain.breaks_m, &job.bends, &job.steps, &job.reaches)?;
+        warnings.extend(layout.warnings.iter().cloned());
+        warnings.extend(layout.check_bends(&posterior.tilt_rad)?);
+        let profile = layout.profile(&posterior.tilt_rad, posterior.scale, None);
+        let start = job.runs.first().map_or_else(Start::default, |run| Start {
+            azimuth_rad: run.start_azimuth_rad,
+            east_m: run.start_east_m.unwrap_or(0.0),
+            north_m: run.start_north_m.unwrap_or(0.0),
+        });
+        let path = Path::new(&layout, &posterior.tilt_rad, posterior.scale, start);
+        let mut readings = vec![0; chain.tilt_rad.len()];
+        for m in &means {
+            if let Some(n) = readings.get_mut(m.segment) {
+                *n += m.readings;
+            }
+        }
+        Ok(Self { job, traces, chain, readings, means, layout, posterior, profile, path, warnings })
+    }
+
+    /// The job it was solved from.
+    pub fn job(&self) -> &Job {
+        &self.job
+    }
+
+    /// Conditioned readings, run by run.
+    pub fn traces(&self) -> &[Trace] {
+        &self.traces
+    }
+
+    /// The segments.
+    pub fn chain(&self) -> &Chain {
+        &self.chain
+    }
+
+    /// The posterior of the tilts.
+    pub fn posterior(&self) -> &Posterior {
+        &self.posterior
+    }
+
+    /// Heights of the best estimate.
+    pub fn profile(&self) -> &Profile {
+        &self.profile
+    }
+
+    /// The best estimate in space.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Odd but usable input.
+    pub fn warnings(&self) -> &[String] {
+        &self.warnings
+    }
+
+    /// First and last surveyed station, m.
+    pub fn surveyed_m(&self) -> (f64, f64) {
+        let s = &self.profile.station_m;
+        (s.first().copied().unwrap_or(0.0), s.last().copied().unwrap_or(0.0))
+    }
+
+    /// Slope along the flow between two stations, drops cut out; `None` where there is nothing but drops.
+    pub fn slope_between(&self, from_m: f64, to_m: f64) -> Option<Estimate> {
+        self.posterior.slope(&self.layout, &self.profile, self.job.flow, from_m, to_m)
+    }
+
+    /// Fall along the flow between two stations, m, drops and steps included.
+    pub fn fall_between(&self, from_m: f64, to_m: f64) -> Estimate {
+        self.posterior.fall(&self.layout, &self.profile, self.job.flow, from_m, to_m)
+    }
+
+    /// Draws of the posterior, as profiles.
+    pub fn draws(&self, count: usize, seed: u64) -> Ensemble<'_> {
+        Ensemble { posterior: &self.posterior, layout: &self.layout, count, seed, lateral: 0 }
+    }
+
+    /// Pools, found or possible, with the draws that the job asks for.
+    pub fn pools(&self) -> Vec<PoolEstimate> {
+        self.pools_of(&self.posterior, &self.profile)
+    }
+
+    fn pools_of(&self, posterior: &Posterior, profile: &Profile) -> Vec<PoolEstimate> {
+        let draws = self.ensemble(posterior);
+        pool::from_draws(profile, &draws, &self.bores(), self.job.flow, self.job.tailwater_m, &self.traps(), POOL_TOLERANCE_M)
+    }
+
+    /// Findings against a rulebook.
+    ///
+    /// # Errors
+    /// [`Error::Value`] for reaches that are not finite.
+    pub fn check(&self, book: &Rulebook) -> Result<Check, Error> {
+        self.check_of(book, &self.posterior, &self.profile)
+    }
+
+    fn check_of(&self, book: &Rulebook, posterior: &Posterior, profile: &Profile) -> Result<Check, Error> {
+        let pools: Vec<PoolEvidence> = self.pools_of(posterior, profile).iter().map(PoolEvidence::from).collect();
+        let slope_sd = |a: f64, b: f64| posterior.slope(&self.layout, profile, self.job.flow, a, b).map(|s| s.sd);
+        let evidence = Evidence {
+            job: &self.job,
+            profile,
+            draws: &self.ensemble(posterior),
+            slope_sd: &slope_sd,
+            pools: &pools,
+            surveyed: self.surveyed_m(),
+        };
+        rules::check(book, &evidence, &CheckOptions::default())
+    }
+
+    /// The measurement that would decide most of what is undecided, if one would.
+    pub fn what_next(&self, book: &Rulebook) -> Option<Candidate> {
+        what_next::reversal_check(&self.job.instrument, &|instrument: &Instrument| {
+            let posterior = self.adjusted(instrument).ok()?;
+            let profile = self.layout.profile(&posterior.tilt_rad, posterior.scale, None);
+            Some(self.check_of(book, &posterior, &profile).ok()?.undecided())
+        })
+    }
+
+    /// The posterior that the same readings give with another instrument.
+    fn adjusted(&self, instrument: &Instrument) -> Result<Posterior, Error> {
+        adjust::adjust(&self.chain, &self.means, &source::noise(&self.traces), instrument, &self.job.steps)
+    }
+
+    fn ensemble<'a>(&'a self, posterior: &'a Posterior) -> Ensemble<'a> {
+        let report = &self.job.report;
+        Ensemble { posterior, layout: &self.layout, count: report.draws, seed: report.seed, lateral: 0 }
+    }
+
+    /// Bore of each reach.
+    fn bores(&self) -> Vec<Option<Bore>> {
+        match self.job.reaches.as_slice() {
+            [] => vec![None],
+            reaches => reaches.iter().map(|r| r.pipe.bore).collect(),
+        }
+    }
+
+    /// Extents of the noted traps, m.
+    fn traps(&self) -> Vec<(f64, f64)> {
+        self.job
+            .features
+            .iter()
+            .filter(|f| f.kind == FeatureKind::Trap)
+            .map(|f| (f.station_m, f.to_m.unwrap_or(f.station_m)))
+            .collect()
+    }
+}

@@ -1,0 +1,205 @@
+//! Where a lateral comes from: runs of the camera, or inverts.
+
+use super::Lateral;
+use crate::{
+    adjust::{self, RunNoise, SegmentMean, Source},
+    chain::{Chain, FitOptions},
+    condition::{Trace, condition},
+    error::{Error, require_finite},
+    math,
+    model::{FeatureKind, Job, SegmentChoice},
+};
+
+/// Conditions the runs, finds the segments and adjusts.
+pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
+    let bends: Vec<f64> = job.bends.iter().map(|b| b.station_m).collect();
+    let traces = job.runs.iter().map(|run| condition(run, &job.instrument, &bends)).collect::<Result<Vec<_>, _>>()?;
+    let mut warnings: Vec<String> = traces.iter().flat_map(|t| t.warnings.iter().cloned()).collect();
+    let chain = segments(&job, &traces)?;
+    let means = segment_means(&chain, &traces);
+    let posterior = adjust::adjust(&chain, &means, &noise(&traces), &job.instrument, &job.steps)?;
+    if traces.len() > 1 {
+        warnings.push(format!(
+            "{} runs are put together as runs of one head; runs of different heads need their own zero errors.",
+            traces.len()
+        ));
+    }
+    Lateral::assemble(job, traces, chain, means, posterior, warnings)
+}
+
+/// A chain through given inverts. Each invert's standard deviation moves the two pieces that meet there.
+pub(super) fn from_as_built(job: Job) -> Result<Lateral, Error> {
+    let n = job.as_built.len();
+    if n < 2 {
+        return Err(Error::TooFew {
+            field: "run, reading or as_built: nothing to solve; as_built".to_owned(),
+            found: n,
+            needed: 2,
+        });
+    }
+    let station: Vec<f64> = job.as_built.iter().map(|a| a.station_m).collect();
+    let invert: Vec<f64> = job.as_built.iter().map(|a| a.invert_m).collect();
+    require_finite("as_built.station_m", &station)?;
+    require_finite("as_built.invert_m", &invert)?;
+    let mut tilt = Vec::with_capacity(n - 1);
+    for i in 0..n - 1 {
+        let length = station[i + 1] - station[i];
+        let fall = invert[i] - invert[i + 1];
+        if length <= 0.0 {
+            return Err(Error::at("as_built.station_m", i + 1, station[i + 1], "stations that grow"));
+        }
+        if fall.abs() >= length {
+            return Err(Error::at("as_built.invert_m", i + 1, invert[i + 1], "a fall of less than the length of pipe"));
+        }
+        tilt.push(math::asin(fall / length));
+    }
+    // An invert moves the tilt before it by -1/(L cos t) and the one after it by +1/(L cos t).
+    let mut sources = Vec::new();
+    for (i, a) in job.as_built.iter().enumerate() {
+        let sd = a.sd_m.unwrap_or(0.0);
+        if !(sd >= 0.0 && sd.is_finite()) {
+            return Err(Error::at("as_built.sd_m", i, sd, "a number of at least 0"));
+        }
+        if sd == 0.0 {
+            continue;
+        }
+        let mut moved = vec![0.0; n - 1];
+        if i > 0 {
+            moved[i - 1] = -sd / ((station[i] - station[i - 1]) * math::cos(tilt[i - 1]));
+        }
+        if i < n - 1 {
+            moved[i] = sd / ((station[i + 1] - station[i]) * math::cos(tilt[i]));
+        }
+        sources.push(Source { name: format!("invert {}", i + 1), tilt_rad: moved });
+    }
+    let exact = sources.is_empty();
+    let posterior = adjust::given(tilt.clone(), None, sources, &job.steps);
+    let chain = Chain::new(station, tilt)?;
+    let warnings = if exact {
+        vec!["The inverts are taken as exact: no standard deviation was given for them.".to_owned()]
+    } else {
+        Vec::new()
+    };
+    Lateral::assemble(job, Vec::new(), chain, Vec::new(), posterior, warnings)
+}
+
+/// Noise of each run.
+pub(super) fn noise(traces: &[Trace]) -> Vec<RunNoise> {
+    traces
+        .iter()
+        .map(|t| RunNoise { zero_sign: t.zero_sign, noise_sd_rad: t.noise_sd_rad, resolution_rad: t.resolution_rad })
+        .collect()
+}
+
+/// The segments that the job asks for, found in the readings of all runs.
+fn segments(job: &Job, traces: &[Trace]) -> Result<Chain, Error> {
+    let merged = merge(traces);
+    let (station, tilt, weight) = (&merged.station_m, &merged.tilt_rad, &merged.weight);
+    let by_hand = job.runs.iter().all(|r| r.by_hand);
+    match &job.segments {
+        SegmentChoice::Raw => Chain::raw(station, tilt),
+        SegmentChoice::Fitted if by_hand => Chain::raw(station, tilt),
+        SegmentChoice::Given { breaks_m } if breaks_m.is_empty() => {
+            let joints: Vec<f64> =
+                job.features.iter().filter(|f| f.kind == FeatureKind::Joint).map(|f| f.station_m).collect();
+            if joints.is_empty() {
+                return Err(Error::value("segments.breaks", "none", "break stations, or joints noted as features"));
+            }
+            Chain::given(station, tilt, weight, &joints)
+        }
+        SegmentChoice::Given { breaks_m } => Chain::given(station, tilt, weight, breaks_m),
+        SegmentChoice::Fitted => {
+            // A change of pipe is a certain joint; a fall measured across it says nothing about either side.
+            let limits: Vec<f64> = job.reaches.iter().skip(1).map(|r| r.from_m).collect();
+            let options = FitOptions { noise_sd: Some(merged.noise_sd_rad), ..FitOptions::default() };
+            Chain::fitted(station, tilt, weight, &limits, &options).map(|(chain, _)| chain)
+        }
+    }
+}
+
+/// Mean reading of each run over each segment that it has weighted readings in.
+fn segment_means(chain: &Chain, traces: &[Trace]) -> Vec<SegmentMean> {
+    let mut means = Vec::new();
+    let last = chain.tilt_rad.len().saturating_sub(1);
+    for (run, trace) in traces.iter().enumerate() {
+        let mut sums: Vec<(f64, f64, usize)> = vec![(0.0, 0.0, 0); chain.tilt_rad.len()];
+        let mut k = 0;
+        for ((&s, &t), &w) in trace.station_m.iter().zip(&trace.tilt_rad).zip(&trace.weight) {
+            while k < last && s >= chain.breaks_m[k + 1] {
+                k += 1;
+            }
+            if w > 0.0 {
+                let sum = &mut sums[k];
+                *sum = (sum.0 + w, sum.1 + w * t, sum.2 + 1);
+            }
+        }
+        means.extend(sums.iter().enumerate().filter(|(_, s)| s.2 > 0).map(|(segment, s)| SegmentMean {
+            segment,
+            run,
+            mean_rad: s.1 / s.0,
+            weight: s.0,
+            readings: s.2,
+        }));
+    }
+    means
+}
+
+struct Merged {
+    station_m: Vec<f64>,
+    tilt_rad: Vec<f64>,
+    weight: Vec<f64>,
+    noise_sd_rad: f64,
+}
+
+/// Readings of all runs by station, for finding segments only: each run is shifted by the median difference from the
+/// first where they overlap, since offsets of runs are not breaks. The adjustment takes the readings as they are.
+fn merge(traces: &[Trace]) -> Merged {
+    let [first, others @ ..] = traces else {
+        return Merged { station_m: Vec::new(), tilt_rad: Vec::new(), weight: Vec::new(), noise_sd_rad: 0.0 };
+    };
+    // What a reading rounded to q scatters by, at least: the fit must not see less noise than that.
+    let noise = |t: &Trace| (t.noise_sd_rad * t.noise_sd_rad + t.resolution_rad * t.resolution_rad / 12.0).sqrt();
+    let mut rows: Vec<(f64, f64, f64)> = Vec::new();
+    let mut push = |t: &Trace, shift: f64| {
+        rows.extend(t.station_m.iter().zip(&t.tilt_rad).zip(&t.weight).map(|((&s, &t), &w)| (s, t - shift, w)));
+    };
+    push(first, 0.0);
+    for other in others {
+        let mut differences = Vec::new();
+        let mut at = 0;
+        for (s, t) in other.station_m.iter().zip(&other.tilt_rad) {
+            while at + 1 < first.station_m.len() && first.station_m[at + 1] <= *s {
+                at += 1;
+            }
+            let inside = first.station_m[0] <= *s && first.station_m.last().is_some_and(|l| s <= l);
+            if inside {
+                differences.push(t - first.tilt_rad[at]);
+            }
+        }
+        push(other, if differences.is_empty() { 0.0 } else { math::median(&mut differences) });
+    }
+    rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut merged = Merged {
+        station_m: Vec::with_capacity(rows.len()),
+        tilt_rad: Vec::with_capacity(rows.len()),
+        weight: Vec::with_capacity(rows.len()),
+        noise_sd_rad: traces.iter().map(noise).fold(0.0, f64::max),
+    };
+    for (s, t, w) in rows {
+        match (merged.station_m.last(), merged.tilt_rad.last_mut(), merged.weight.last_mut()) {
+            (Some(&last), Some(mean), Some(weight)) if last == s => {
+                let sum = *weight + w;
+                if sum > 0.0 {
+                    *mean = (*mean * *weight + t * w) / sum;
+                }
+                *weight = sum;
+            }
+            _ => {
+                merged.station_m.push(s);
+                merged.tilt_rad.push(t);
+                merged.weight.push(w);
+            }
+        }
+    }
+    merged
+}

@@ -1,0 +1,125 @@
+//! The demo jobs: what the invented pipes are, and how their logs came about.
+//!
+//! Harrowmere and everything in it is invented. Sizes of heads and lengths of cables are usual ones (common practice, no
+//! source).
+
+use std::fmt::Write as _;
+
+use fallwise::{
+    Error, Run,
+    simulate::{self, Flaw, Flaws, Head, Rounding, Truth},
+    model::TiltPositive,
+    units::{ft, percent, slope_to_tilt, to_deg, to_ft, to_percent, tilt_to_slope},
+};
+
+/// One demo.
+pub struct Demo {
+    /// Folder.
+    pub name: &'static str,
+    /// Text of its `job.toml`.
+    pub job: &'static str,
+    /// Makes its `log.csv`, where it has one.
+    pub log: Option<fn() -> Result<String, Error>>,
+}
+
+/// All demos, in the order of a first reading.
+pub const DEMOS: [Demo; 6] = [
+    Demo { name: "good-lateral", job: include_str!("demos/good-lateral/job.toml"), log: Some(good_lateral) },
+    Demo { name: "two-bellies", job: include_str!("demos/two-bellies/job.toml"), log: Some(two_bellies) },
+    Demo { name: "backfall-at-main", job: include_str!("demos/backfall-at-main/job.toml"), log: Some(backfall_at_main) },
+    Demo { name: "whole-degrees", job: include_str!("demos/whole-degrees/job.toml"), log: Some(whole_degrees) },
+    Demo { name: "long-messy", job: include_str!("demos/long-messy/job.toml"), log: Some(long_messy) },
+    Demo { name: "by-hand", job: include_str!("demos/by-hand/job.toml"), log: None },
+];
+
+const DEGREE: f64 = core::f64::consts::PI / 180.0;
+
+/// Truth from breaks in metres and slopes in percent.
+fn pipe(breaks_m: &[f64], slopes_percent: &[f64]) -> Truth {
+    let tilt_rad = slopes_percent.iter().map(|&s| slope_to_tilt(percent(s))).collect();
+    Truth { breaks_m: breaks_m.to_vec(), tilt_rad }
+}
+
+/// Three reaches that all fall about 2.7 to 3 %; the head was checked before the run.
+fn good_lateral() -> Result<String, Error> {
+    let truth = pipe(&ft([0.0, 22.0, 41.0, 62.0, 88.0]), &[2.9, 2.7, 2.8, 3.0]);
+    let head = Head {
+        zero_rad: 0.22 * DEGREE,
+        seating_push_rad: -0.03 * DEGREE,
+        noise_sd_rad: 0.2 * DEGREE,
+        rounding: Rounding::Degrees(0.1),
+        ..Head::default()
+    };
+    let flaws = Flaws { counter_scale: -0.006, list: vec![Flaw::Stop { at_m: ft(41.0), readings: 30 }] };
+    let log = simulate::run(&truth, &head, &flaws, 0.05, 11)?;
+    Ok(table("distance_ft,tilt_deg", &log.run, |r, i| format!("{:.2},{:.1}", to_ft(r.counter_m[i]), to_deg(r.reading_rad[i]))))
+}
+
+/// Two bellies of 15 and 28 mm in a lateral of 24 m; the head was checked before the run.
+fn two_bellies() -> Result<String, Error> {
+    let truth = pipe(&[0.0, 6.0, 7.5, 13.0, 15.0, 24.0], &[2.0, -1.0, 2.4, -1.4, 2.2]);
+    let head = Head { zero_rad: -0.18 * DEGREE, seating_push_rad: 0.04 * DEGREE, noise_sd_rad: 0.25 * DEGREE, rounding: Rounding::Degrees(0.1), ..Head::default() };
+    let flaws = Flaws { counter_scale: -0.005, list: vec![Flaw::Stop { at_m: 6.6, readings: 60 }, Flaw::PullBack { at_m: 14.0, length_m: 1.2 }] };
+    let log = simulate::run(&truth, &head, &flaws, 0.05, 12)?;
+    Ok(table("counter_m,tilt_deg", &log.run, |r, i| format!("{:.3},{:.1}", r.counter_m[i], to_deg(r.reading_rad[i]))))
+}
+
+/// The last 2.4 m run back from the main: the water stands against the last surveyed point.
+fn backfall_at_main() -> Result<String, Error> {
+    let truth = pipe(&ft([0.0, 18.0, 46.0, 54.0]), &[2.4, 1.9, -1.6]);
+    let head = Head { zero_rad: 0.1 * DEGREE, noise_sd_rad: 0.2 * DEGREE, rounding: Rounding::Percent(0.1), ..Head::default() };
+    let flaws = Flaws { counter_scale: -0.004, list: Vec::new() };
+    let log = simulate::run(&truth, &head, &flaws, 0.06, 13)?;
+    Ok(table("cable (ft),slope (%)", &log.run, |r, i| {
+        format!("{:.2},{:.1}", to_ft(r.counter_m[i]), to_percent(tilt_to_slope(r.reading_rad[i])))
+    }))
+}
+
+/// A head that shows whole degrees, and nobody checked it: the honest answer is that this cannot be decided.
+fn whole_degrees() -> Result<String, Error> {
+    let truth = pipe(&[0.0, 9.0, 21.0], &[2.3, 2.6]);
+    let head = Head { zero_rad: 0.25 * DEGREE, noise_sd_rad: 0.3 * DEGREE, rounding: Rounding::Degrees(1.0), ..Head::default() };
+    let log = simulate::run(&truth, &head, &Flaws::default(), 0.1, 14)?;
+    Ok(table("counter_m,tilt_deg", &log.run, |r, i| format!("{:.2},{:.0}", r.counter_m[i], to_deg(r.reading_rad[i]))))
+}
+
+/// Down a riser's foot at 50 degrees, then 50 m of pipe, with everything that happens on the way.
+fn long_messy() -> Result<String, Error> {
+    let breaks = [0.0, 1.3, 14.0, 22.0, 24.4, 38.0, 52.0];
+    let mut truth = pipe(&breaks, &[0.0, 1.6, 2.4, -0.9, 2.1, 1.2]);
+    truth.tilt_rad[0] = 50.0 * DEGREE;
+    let head = Head {
+        zero_rad: 0.15 * DEGREE,
+        noise_sd_rad: 0.25 * DEGREE,
+        rounding: Rounding::Degrees(0.1),
+        tilt_positive: TiltPositive::Up,
+        ..Head::default()
+    };
+    let flaws = Flaws {
+        counter_scale: -0.007,
+        list: vec![
+            Flaw::Stop { at_m: 9.0, readings: 120 },
+            Flaw::Spike { at_m: 11.2, rad: 25.0 * DEGREE },
+            Flaw::Spike { at_m: 17.7, rad: -18.0 * DEGREE },
+            Flaw::PullBack { at_m: 23.0, length_m: 2.5 },
+            Flaw::Gap { from_m: 29.0, to_m: 30.6 },
+            Flaw::Spike { at_m: 33.3, rad: 120.0 * DEGREE },
+            Flaw::PullBack { at_m: 41.0, length_m: 1.0 },
+            Flaw::Stop { at_m: 52.0, readings: 40 },
+        ],
+    };
+    let log = simulate::run(&truth, &head, &flaws, 0.05, 15)?;
+    Ok(table("time (s);cable (ft);tilt (deg);battery", &log.run, |r, i| {
+        let time = r.time_s.as_ref().map_or(0.0, |t| t[i]);
+        format!("{time:.1};{:.2};{:.1};{}", to_ft(r.counter_m[i]), to_deg(r.reading_rad[i]), 98 - i / 300).replace('.', ",")
+    }))
+}
+
+/// A log with its comment, header and rows.
+fn table(header: &str, run: &Run, row: impl Fn(&Run, usize) -> String) -> String {
+    let mut text = format!("# Invented readings, made by examples/make_demos.rs\n{header}\n");
+    for i in 0..run.counter_m.len() {
+        let _ = writeln!(text, "{}", row(run, i));
+    }
+    text
+}

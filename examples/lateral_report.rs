@@ -1,0 +1,75 @@
+//! The main job: reads a job, solves the lateral, prints what matters and writes tables, picture and page.
+//!
+//! `cargo run --release --example lateral_report -- JOB.toml [--out FOLDER] [--overwrite]`
+//!
+//! Without `--out` it writes to a new numbered folder beside the current one. It never writes over what is there unless
+//! `--overwrite` is given.
+
+use std::{path::PathBuf, process::ExitCode};
+
+use fallwise::{Lateral, Rulebook};
+use fallwise_files::{job, output};
+use lexopt::prelude::*;
+
+const USAGE: &str = "usage: lateral_report JOB.toml [--out FOLDER] [--overwrite]";
+
+struct Arguments {
+    job: PathBuf,
+    out: Option<PathBuf>,
+    overwrite: bool,
+}
+
+#[expect(clippy::print_stderr, reason = "a command says what went wrong")]
+fn main() -> ExitCode {
+    match run() {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("{error}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+#[expect(clippy::print_stdout, reason = "a command prints its answer")]
+fn run() -> Result<(), Box<dyn std::error::Error>> {
+    let arguments = arguments()?;
+    let loaded = job::read(&arguments.job)?;
+    let book = match (&loaded.rulebook_text, &loaded.job.rules.rulebook) {
+        (Some(text), _) => Some(Rulebook::parse(text)?),
+        (None, Some(name)) => Some(Rulebook::shipped(name)?),
+        (None, None) => None,
+    };
+    let lateral = Lateral::solve(loaded.job)?;
+    let mut answers = lateral.answers(book.as_ref());
+    answers.warnings.splice(0..0, loaded.warnings);
+
+    let pages = [
+        ("profile.svg", fallwise_report::profile_svg(&answers)),
+        ("report.html", fallwise_report::page_html(&answers)?),
+    ];
+    let folder = match arguments.out {
+        Some(folder) => folder,
+        None => output::new_folder(&std::env::current_dir()?)?,
+    };
+    let written = output::write_all(&folder, &answers, &pages, arguments.overwrite)?;
+    print!("{}", fallwise_report::summary(&answers));
+    println!("\nWritten to {}:", folder.display());
+    for path in written {
+        println!("  {}", path.file_name().unwrap_or_default().to_string_lossy());
+    }
+    Ok(())
+}
+
+fn arguments() -> Result<Arguments, Box<dyn std::error::Error>> {
+    let (mut job, mut out, mut overwrite) = (None, None, false);
+    let mut parser = lexopt::Parser::from_env();
+    while let Some(argument) = parser.next()? {
+        match argument {
+            Long("out") => out = Some(PathBuf::from(parser.value()?)),
+            Long("overwrite") => overwrite = true,
+            Value(path) if job.is_none() => job = Some(PathBuf::from(path)),
+            other => return Err(format!("{}\n{USAGE}", other.unexpected()).into()),
+        }
+    }
+    Ok(Arguments { job: job.ok_or(USAGE)?, out, overwrite })
+}

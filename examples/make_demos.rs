@@ -1,0 +1,24 @@
+//! Makes the demo jobs: `cargo run --release --example make_demos [-- FOLDER]`.
+//!
+//! The place, the people and the pipes are invented. Every log comes from the forward model with a fixed seed, so that
+//! the truth behind each demo stands here, and the same files come out on any machine.
+
+use std::{fs, path::Path};
+
+use fallwise_examples::demos::{DEMOS, Demo};
+
+#[expect(clippy::print_stdout, reason = "a command says what it wrote")]
+fn main() -> Result<(), Box<dyn std::error::Error>> {
+    let folder = std::env::args().nth(1).unwrap_or_else(|| "examples/demos".to_owned());
+    for demo in DEMOS {
+        let Demo { name, job, log } = demo;
+        let folder = Path::new(&folder).join(name);
+        fs::create_dir_all(&folder)?;
+        fs::write(folder.join("job.toml"), job)?;
+        if let Some(log) = log {
+            fs::write(folder.join("log.csv"), log()?)?;
+        }
+        println!("{}", folder.display());
+    }
+    Ok(())
+}

@@ -1,0 +1,39 @@
+#!/usr/bin/env bash
+# Every test of the project, in the order in which a fault is cheapest to find. Needs cargo; fetches the rest itself.
+# The slow proofs are in tests/slow.sh.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+
+step() { printf '\n== %s\n' "$1"; }
+
+step "format"
+cargo fmt --all --check
+
+step "lints"
+cargo clippy --locked --workspace --all-targets --quiet -- -D warnings
+
+step "documentation"
+RUSTDOCFLAGS="-D warnings" cargo doc --locked --workspace --no-deps --quiet
+
+step "unit, property, published, golden and end-to-end tests"
+cargo test --locked --workspace --quiet
+
+step "the main job on every demo, as the README runs it"
+out=$(mktemp -d)
+trap 'rm -rf "$out"' EXIT
+for job in examples/demos/*/job.toml; do
+  name=$(basename "$(dirname "$job")")
+  cargo run --locked --release --quiet --example lateral_report -- "$job" --out "$out/$name" >"$out/$name.txt"
+  head -n 1 "$out/$name.txt"
+  for file in result.json segments.csv pools.csv findings.csv path.csv profile.svg report.html; do
+    [ -s "$out/$name/$file" ] || { echo "missing: $name/$file" >&2; exit 1; }
+  done
+done
+
+step "the same bits in the release profile and with wider vector instructions"
+cargo test --locked --release --quiet -p fallwise-tests --test same_bits
+if grep -qw avx2 /proc/cpuinfo 2>/dev/null; then
+  RUSTFLAGS="-C target-cpu=x86-64-v3" cargo test --locked --release --quiet --target-dir target/v3 -p fallwise-tests --test same_bits
+fi
+
+printf '\nall tests passed\n'
