@@ -28,7 +28,10 @@ const MOST_FOLDERS: usize = 9999;
 /// Unless `overwrite` is set, a file that is there already: then nothing at all is written. What is no plain file is
 /// never written over. A page whose name is not a plain file name or is taken; a failure of the operating system.
 pub fn write_all(
-    folder: &Path, answers: &Answers, pages: &[(&str, String)], overwrite: bool,
+    folder: &Path,
+    answers: &Answers,
+    pages: &[(&str, String)],
+    overwrite: bool,
 ) -> Result<Vec<PathBuf>, FileError> {
     let mut files = vec![
         ("result.json", result_json(answers)?),
@@ -165,7 +168,11 @@ fn check_free(path: &Path, overwrite: bool) -> Result<(), FileError> {
 fn write_file(path: PathBuf, content: &str, overwrite: bool) -> Result<PathBuf, FileError> {
     let mut options = OpenOptions::new();
     // `create_new` keeps what came to be there after the check.
-    if overwrite { options.write(true).create(true).truncate(true) } else { options.write(true).create_new(true) };
+    if overwrite {
+        options.write(true).create(true).truncate(true)
+    } else {
+        options.write(true).create_new(true)
+    };
     options
         .open(&path)
         .and_then(|mut file| file.write_all(content.as_bytes()))
@@ -187,7 +194,10 @@ impl<'de> Deserializer<'de> for FieldNames<'_> {
     type Error = de::value::Error;
 
     fn deserialize_struct<V: de::Visitor<'de>>(
-        self, _name: &'static str, fields: &'static [&'static str], visitor: V,
+        self,
+        _name: &'static str,
+        fields: &'static [&'static str],
+        visitor: V,
     ) -> Result<V::Value, Self::Error> {
         *self.0 = fields;
         self.deserialize_any(visitor)
