@@ -1,1 +1,242 @@
-//! x
+//! The answers in a folder: JSON, CSV tables, and whatever pages are given.
+//!
+//! Tables are plain CSV: a header of field names, a point before decimals, an empty cell for "not determined". A text
+//! cell that a spreadsheet would take for a formula gets an apostrophe before it. The cautions that go with every
+//! output stand beside the tables in `cautions.txt`, so that the tables stay tables.
+
+use std::{
+    fs::{self, OpenOptions},
+    io::Write,
+    path::{Path, PathBuf},
+};
+
+use fallwise::{
+    Answers,
+    answers::{FindingRow, PathRow, PoolRow, SegmentRow},
+};
+use serde::{Deserializer, Serialize, de};
+
+use crate::error::{FileError, Place, shown};
+
+/// How many numbered folders are tried.
+const MOST_FOLDERS: usize = 9999;
+
+/// Writes `result.json`, `segments.csv`, `pools.csv`, `findings.csv`, `path.csv`, `cautions.txt` and `pages` (name and
+/// content) into `folder`, and returns their paths. The folder is made if it is not there.
+///
+/// # Errors
+/// Unless `overwrite` is set, a file that is there already: then nothing at all is written. What is no plain file is
+/// never written over. A page whose name is not a plain file name or is taken; a failure of the operating system.
+pub fn write_all(
+    folder: &Path,
+    answers: &Answers,
+    pages: &[(&str, String)],
+    overwrite: bool,
+) -> Result<Vec<PathBuf>, FileError> {
+    let mut files = vec![
+        ("result.json", result_json(answers)?),
+        ("segments.csv", csv_table::<SegmentRow>(&answers.segments)?),
+        ("pools.csv", csv_table::<PoolRow>(&answers.pools)?),
+        ("findings.csv", csv_table::<FindingRow>(&answers.findings)?),
+        ("path.csv", csv_table::<PathRow>(&answers.path)?),
+        ("cautions.txt", cautions(answers)),
+    ];
+    for (name, content) in pages {
+        let plain = Path::new(name).file_name().is_some_and(|n| n == *name) && !name.contains(['/', '\\', ':', '\0']);
+        if !plain || files.iter().any(|(taken, _)| taken.eq_ignore_ascii_case(name)) {
+            return Err(FileError::new(Place::File, "the page cannot have this name")
+                .in_file(shown(name))
+                .expected("a file name without folders that no other output has"));
+        }
+        files.push((*name, content.clone()));
+    }
+    for (name, _) in &files {
+        check_free(&folder.join(name), overwrite)?;
+    }
+    fs::create_dir_all(folder).map_err(|e| FileError::from_io(folder.display().to_string(), "make the folder", &e))?;
+    files.iter().map(|(name, content)| write_file(folder.join(name), content, overwrite)).collect()
+}
+
+/// Makes a new folder `lateral-report-1`, `lateral-report-2` and so on in `base`: the first number that is free.
+///
+/// # Errors
+/// `base` is not there or cannot be written, or [9999 folders](MOST_FOLDERS) are there already.
+pub fn new_folder(base: &Path) -> Result<PathBuf, FileError> {
+    for number in 1..=MOST_FOLDERS {
+        let folder = base.join(format!("lateral-report-{number}"));
+        match fs::create_dir(&folder) {
+            Ok(()) => return Ok(folder),
+            Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => {}
+            Err(e) => return Err(FileError::from_io(folder.display().to_string(), "make the folder", &e)),
+        }
+    }
+    Err(FileError::new(Place::File, format!("there are {MOST_FOLDERS} report folders already"))
+        .in_file(base.display().to_string())
+        .expected("some of them moved away"))
+}
+
+/// The answers as JSON: keys sorted, indented, numbers to the bit.
+///
+/// # Errors
+/// A number that is not finite, which JSON cannot say.
+pub fn result_json(answers: &Answers) -> Result<String, FileError> {
+    let fault = |e: serde_json::Error| FileError::new(Place::File, e.to_string()).in_file("result.json");
+    // Through `Value`, whose maps are sorted.
+    let value = serde_json::to_value(answers).map_err(fault)?;
+    let mut text = serde_json::to_string_pretty(&value).map_err(fault)?;
+    text.push('\n');
+    // A number that is not finite is written as null; only where null may stand does it come back.
+    read_answers(text.as_bytes()).map_err(|e| e.in_file("result.json"))?;
+    Ok(text)
+}
+
+/// Reads answers that were written as JSON, without solving anything again.
+///
+/// # Errors
+/// What is no result of this library, with line and column.
+pub fn read_answers(bytes: &[u8]) -> Result<Answers, FileError> {
+    serde_json::from_slice(bytes).map_err(|e| {
+        let message = e.to_string();
+        let message = message.rsplit_once(" at line ").map_or(message.as_str(), |(message, _)| message);
+        FileError::new(Place::Line { line: e.line(), column: e.column() }, message)
+            .in_file("result.json")
+            .expected("a result written by this library")
+    })
+}
+
+/// Rows as CSV, under a header of field names (there also where there are no rows).
+///
+/// # Errors
+/// A row that is not flat.
+pub fn csv_table<T: Serialize + de::DeserializeOwned>(rows: &[T]) -> Result<String, FileError> {
+    let fault = |e: &dyn core::fmt::Display| FileError::new(Place::File, e.to_string());
+    let mut raw = csv::WriterBuilder::new().has_headers(false).from_writer(Vec::new());
+    for row in rows {
+        raw.serialize(row).map_err(|e| fault(&e))?;
+    }
+    let raw = raw.into_inner().map_err(|e| fault(&e))?;
+    let mut guarded = csv::Writer::from_writer(Vec::new());
+    guarded.write_record(field_names::<T>()).map_err(|e| fault(&e))?;
+    for record in csv::ReaderBuilder::new().has_headers(false).from_reader(raw.as_slice()).records() {
+        let record = record.map_err(|e| fault(&e))?;
+        guarded.write_record(record.iter().map(guard)).map_err(|e| fault(&e))?;
+    }
+    let bytes = guarded.into_inner().map_err(|e| fault(&e))?;
+    String::from_utf8(bytes).map_err(|e| fault(&e))
+}
+
+/// A cell as it may stand in a spreadsheet: text that would be taken for a formula gets an apostrophe before it;
+/// numbers, which may begin with a sign, stay.
+fn guard(cell: &str) -> String {
+    // The full-width forms are taken for a formula in some locales.
+    let formula = ['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠'];
+    if cell.starts_with(formula) && cell.parse::<f64>().is_err() { format!("'{cell}") } else { cell.to_owned() }
+}
+
+fn cautions(answers: &Answers) -> String {
+    let mut text = String::from("These go with every table and drawing in this folder.\n\n");
+    for caution in &answers.cautions {
+        text.push_str("- ");
+        text.push_str(caution);
+        text.push('\n');
+    }
+    if !answers.not_covered.is_empty() {
+        text.push_str("\nThe intervals do not cover:\n\n");
+        for sentence in &answers.not_covered {
+            text.push_str("- ");
+            text.push_str(sentence);
+            text.push('\n');
+        }
+    }
+    text
+}
+
+/// Whether a file may be written at `path`.
+fn check_free(path: &Path, overwrite: bool) -> Result<(), FileError> {
+    let name = || path.display().to_string();
+    match fs::symlink_metadata(path) {
+        Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(()),
+        Err(e) => Err(FileError::from_io(name(), "look at it", &e)),
+        Ok(_) if !overwrite => Err(FileError::new(Place::File, "is there already, and nothing was written")
+            .in_file(name())
+            .expected("another folder, or leave to write over it")),
+        Ok(there) if there.is_file() => Ok(()),
+        Ok(_) => Err(FileError::new(Place::File, "is no plain file, and nothing was written").in_file(name())),
+    }
+}
+
+fn write_file(path: PathBuf, content: &str, overwrite: bool) -> Result<PathBuf, FileError> {
+    let mut options = OpenOptions::new();
+    // `create_new` keeps what came to be there after the check.
+    if overwrite {
+        options.write(true).create(true).truncate(true)
+    } else {
+        options.write(true).create_new(true)
+    };
+    options
+        .open(&path)
+        .and_then(|mut file| file.write_all(content.as_bytes()))
+        .map_err(|e| FileError::from_io(path.display().to_string(), "write it", &e))?;
+    Ok(path)
+}
+
+/// Names of a struct's fields, in their order, as it would be read.
+fn field_names<T: de::DeserializeOwned>() -> &'static [&'static str] {
+    let mut names: &'static [&'static str] = &[];
+    // Ends with an error once the names are told, since there is nothing to read.
+    let _ = T::deserialize(FieldNames(&mut names));
+    names
+}
+
+struct FieldNames<'a>(&'a mut &'static [&'static str]);
+
+impl<'de> Deserializer<'de> for FieldNames<'_> {
+    type Error = de::value::Error;
+
+    fn deserialize_struct<V: de::Visitor<'de>>(
+        self,
+        _name: &'static str,
+        fields: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, Self::Error> {
+        *self.0 = fields;
+        self.deserialize_any(visitor)
+    }
+
+    fn deserialize_any<V: de::Visitor<'de>>(self, _visitor: V) -> Result<V::Value, Self::Error> {
+        Err(de::Error::custom("names only"))
+    }
+
+    serde::forward_to_deserialize_any! {
+        bool i8 i16 i32 i64 i128 u8 u16 u32 u64 u128 f32 f64 char str string bytes byte_buf option unit unit_struct
+        newtype_struct seq tuple tuple_struct map enum identifier ignored_any
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[derive(Serialize, serde::Deserialize)]
+    struct Row {
+        station_m: f64,
+        text: String,
+        sd_m: Option<f64>,
+    }
+
+    #[test]
+    fn tables_have_a_header_without_rows() {
+        assert_eq!(csv_table::<Row>(&[]).unwrap(), "station_m,text,sd_m\n");
+    }
+
+    #[test]
+    fn text_cannot_become_a_formula() {
+        let row = |text: &str| Row { station_m: -1.5, text: text.to_owned(), sd_m: None };
+        let rows: Vec<Row> = ["=1+1", "+SUM(A1)", "-2+3", "@x", "\tx", "\rx", "＝1", "a=b", "-2", ""].map(row).into();
+        let table = csv_table(&rows).unwrap();
+        let mut reader = csv::Reader::from_reader(table.as_bytes());
+        let cells: Vec<String> = reader.records().map(|r| r.unwrap()[1].to_owned()).collect();
+        assert_eq!(cells, ["'=1+1", "'+SUM(A1)", "'-2+3", "'@x", "'\tx", "'\rx", "'＝1", "a=b", "-2", ""]);
+        assert!(table.lines().nth(1).unwrap().starts_with("-1.5,"));
+    }
+}

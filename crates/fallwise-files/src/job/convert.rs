@@ -17,7 +17,9 @@ use crate::{
 pub(super) fn into_job(form: JobForm, name: &str, resolver: &dyn Resolver) -> Result<Loaded, FileError> {
     let fault = |field: &str, problem: &str| FileError::new(Place::File, problem).in_file(name).field(field);
     if form.run.is_empty() && form.reading.is_empty() && form.as_built.is_empty() {
-        return Err(fault("run", "the job has no data").expected("a [[run]] with a log, [[reading]]s or [[as_built]] inverts"));
+        return Err(
+            fault("run", "the job has no data").expected("a [[run]] with a log, [[reading]]s or [[as_built]] inverts")
+        );
     }
     let mut logs = Vec::new();
     let mut warnings = Vec::new();
@@ -133,7 +135,11 @@ const STEP_RISE_SD_M: f64 = 0.003;
 
 /// A run with a log.
 fn logged(
-    form: RunForm, log: &str, index: usize, resolver: &dyn Resolver, warnings: &mut Vec<String>,
+    form: RunForm,
+    log: &str,
+    index: usize,
+    resolver: &dyn Resolver,
+    warnings: &mut Vec<String>,
 ) -> Result<(Run, LoadedLog), FileError> {
     let format = LogFormat {
         counter: form.counter.clone(),

@@ -12,6 +12,13 @@ pub(super) fn from_toml(mut error: toml::de::Error, text: &str) -> FileError {
     error.set_input(None);
     let printed = error.to_string();
     let path = printed.rsplit_once("\nin `").map(|(_, p)| p.trim_end().trim_end_matches('`').to_owned());
+    // A word without quotes is first tried as a number, whose message would mislead.
+    let bare_word = |v: &String| message.starts_with("invalid") && path.is_none() && v.starts_with(char::is_alphabetic);
+    if let Some(word) = value.as_ref().filter(|v| bare_word(v)) {
+        return FileError::new(place, format!("\"{}\" is no value", shown(word)))
+            .value(word.as_str())
+            .expected("text in quotes, a number, true or false");
+    }
     let mut fault = told(place, &message, path);
     if let (None, Some(value)) = (&fault.value, value.filter(|v| !v.is_empty() && !v.contains('\n'))) {
         fault = fault.value(value);
@@ -61,6 +68,9 @@ fn told(place: Place, message: &str, path: Option<String>) -> FileError {
     } else if message.starts_with("missing field") {
         let key = quoted.next().unwrap_or_default();
         (FileError::new(place, format!("key \"{key}\" is missing")), path)
+    } else if message.starts_with("invalid type: map, expected a string") {
+        // A date without quotes is a value of its own kind in TOML, read as a map.
+        (FileError::new(place, "text must stand in quotes").expected("such as \"2024-05-01 10:00 +02:00\""), path)
     } else {
         (FileError::new(place, message.trim_end()), path)
     };

@@ -57,9 +57,32 @@ macro_rules! survey {
 }
 
 survey!(
-    title, ordered_by, site, date_time, operator, licence, company, permit, weather_48h, water_run, water,
-    cleaned_before, complaint, entry, riser_height, stopped_at, stopped_because, not_surveyed, head, skid,
-    last_checked, video, video_hash, locator, landmarks, signed_by,
+    title,
+    ordered_by,
+    site,
+    date_time,
+    operator,
+    licence,
+    company,
+    permit,
+    weather_48h,
+    water_run,
+    water,
+    cleaned_before,
+    complaint,
+    entry,
+    riser_height,
+    stopped_at,
+    stopped_because,
+    not_surveyed,
+    head,
+    skid,
+    last_checked,
+    video,
+    video_hash,
+    locator,
+    landmarks,
+    signed_by,
 );
 
 #[derive(Debug, Default, Deserialize)]
@@ -171,7 +194,9 @@ impl TryFrom<PipeKeys> for PipeForm {
             }
             (Some(standard), Some(size)) => {
                 if bore.is_some() || keys.nominal.is_some() || keys.wall.is_some() {
-                    return Err("a pipe gives either `standard` and `size`, or its own bore, nominal size and wall".to_owned());
+                    return Err(
+                        "a pipe gives either `standard` and `size`, or its own bore, nominal size and wall".to_owned()
+                    );
                 }
                 Pipe::standard(&standard, &size).map_err(|e| e.to_string())?
             }

@@ -7,12 +7,21 @@ use crate::error::{FileError, Place, shown};
 
 /// Common plain names of the three columns, in lower case, with `_` for blanks.
 const COUNTER_NAMES: &[&str] = &[
-    "cable", "cable_length", "cable_out", "chainage", "counter", "dist", "distance", "footage", "length", "meterage",
-    "metreage", "station",
+    "cable",
+    "cable_length",
+    "cable_out",
+    "chainage",
+    "counter",
+    "dist",
+    "distance",
+    "footage",
+    "length",
+    "meterage",
+    "metreage",
+    "station",
 ];
-const READING_NAMES: &[&str] = &[
-    "angle", "grade", "gradient", "inclination", "incline", "pitch", "reading", "slope", "tilt",
-];
+const READING_NAMES: &[&str] =
+    &["angle", "grade", "gradient", "inclination", "incline", "pitch", "reading", "slope", "tilt"];
 const TIME_NAMES: &[&str] = &["date_time", "datetime", "elapsed", "elapsed_time", "time", "timestamp"];
 
 /// How many lines are looked at to find the delimiter.
@@ -37,14 +46,14 @@ pub(super) struct Columns {
 /// The delimiter that parts the header into as many cells as most lines below it; a tab or semicolon goes before a
 /// comma, which may be a decimal mark.
 pub(super) fn find_delimiter(text: &str) -> Option<Delimiter> {
-    let mut lines =
-        text.lines().filter(|line| !line.trim().is_empty() && !line.starts_with('#')).take(LINES_LOOKED_AT);
+    let mut lines = text.lines().filter(|line| !line.trim().is_empty() && !line.starts_with('#')).take(LINES_LOOKED_AT);
     let header = lines.next()?;
     let lines: Vec<&str> = lines.collect();
     let known = [Delimiter::Tab, Delimiter::Semicolon, Delimiter::Comma];
     let agreeing = |delimiter: &Delimiter| {
         let cells = count_outside_quotes(header, delimiter.byte());
-        cells > 0 && 2 * lines.iter().filter(|l| count_outside_quotes(l, delimiter.byte()) == cells).count() >= lines.len()
+        cells > 0
+            && 2 * lines.iter().filter(|l| count_outside_quotes(l, delimiter.byte()) == cells).count() >= lines.len()
     };
     let most = || known.into_iter().rev().max_by_key(|d| count_outside_quotes(header, d.byte()));
     known.into_iter().find(agreeing).or_else(most).filter(|d| count_outside_quotes(header, d.byte()) > 0)
@@ -67,7 +76,10 @@ pub(super) fn columns(header: &[String], row: usize, format: &LogFormat) -> Resu
     let reading = find.required("reading", format.reading.as_deref(), READING_NAMES, |u| u.parse().ok())?;
     let time = find.optional("time", format.time.as_deref(), TIME_NAMES, |u| u.parse().ok())?;
     if counter.index == reading.index {
-        return Err(FileError::new(Place::Row(row), format!("column \"{}\" is both counter and reading", counter.name)));
+        return Err(FileError::new(
+            Place::Row(row),
+            format!("column \"{}\" is both counter and reading", counter.name),
+        ));
     }
     Ok(Columns { counter, reading, time })
 }
@@ -79,7 +91,12 @@ pub(super) fn bare_unit(cell: &str) -> &str {
 
 /// Agrees the units that header, units line and job give; a missing one is an error, and so are two that differ.
 pub(super) fn agreed_unit<U: Copy + PartialEq>(
-    what: &str, column: &str, row: usize, here: Option<U>, given: Option<U>, example: &str,
+    what: &str,
+    column: &str,
+    row: usize,
+    here: Option<U>,
+    given: Option<U>,
+    example: &str,
 ) -> Result<U, FileError> {
     let cell = || Place::Cell { row, column: column.to_owned() };
     match (here, given) {
@@ -87,9 +104,9 @@ pub(super) fn agreed_unit<U: Copy + PartialEq>(
             .field(format!("{what}_unit"))
             .expected("one of the two to be corrected or left out")),
         (Some(unit), _) | (None, Some(unit)) => Ok(unit),
-        (None, None) => Err(FileError::new(cell(), "the column has no unit")
-            .field(what)
-            .expected(format!("the unit in the header, such as \"{column} ({example})\", or {what}_unit = \"{example}\" in the job"))),
+        (None, None) => Err(FileError::new(cell(), "the column has no unit").field(what).expected(format!(
+            "the unit in the header, such as \"{column} ({example})\", or {what}_unit = \"{example}\" in the job"
+        ))),
     }
 }
 
@@ -100,7 +117,11 @@ struct Finder<'a> {
 
 impl Finder<'_> {
     fn required<U>(
-        &self, what: &str, given: Option<&str>, names: &[&str], unit: impl Fn(&str) -> Option<U>,
+        &self,
+        what: &str,
+        given: Option<&str>,
+        names: &[&str],
+        unit: impl Fn(&str) -> Option<U>,
     ) -> Result<Column<U>, FileError> {
         self.optional(what, given, names, unit)?.ok_or_else(|| {
             let there = self.listed();
@@ -114,7 +135,11 @@ impl Finder<'_> {
     }
 
     fn optional<U>(
-        &self, what: &str, given: Option<&str>, names: &[&str], unit: impl Fn(&str) -> Option<U>,
+        &self,
+        what: &str,
+        given: Option<&str>,
+        names: &[&str],
+        unit: impl Fn(&str) -> Option<U>,
     ) -> Result<Option<Column<U>>, FileError> {
         let parted = self.header.iter().map(|h| split_unit(h, &unit)).enumerate();
         let found: Vec<(usize, Option<U>)> = match given {
@@ -123,9 +148,10 @@ impl Finder<'_> {
                 let same = |i: usize, name: &str| exact.map_or(plain(name) == plain(given), |e| e == i);
                 parted.filter(|(i, (name, _))| same(*i, name)).map(|(i, (_, u))| (i, u)).collect()
             }
-            None => {
-                parted.filter(|(_, (name, _))| names.contains(&plain(name).as_str())).map(|(i, (_, u))| (i, u)).collect()
-            }
+            None => parted
+                .filter(|(_, (name, _))| names.contains(&plain(name).as_str()))
+                .map(|(i, (_, u))| (i, u))
+                .collect(),
         };
         let mut found = found.into_iter();
         match (found.next(), found.next(), given) {

@@ -18,8 +18,8 @@ mod number;
 mod table;
 
 pub use columns::TextColumn;
-pub(crate) use number::{clock_of_day, decimal};
 use fallwise::units::{LengthUnit, TiltUnit};
+pub(crate) use number::{clock_of_day, decimal};
 pub use table::read;
 
 /// What is known of a log beforehand; whatever is absent is found in the log or is an error.

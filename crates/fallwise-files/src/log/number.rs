@@ -113,10 +113,16 @@ mod tests {
 
     #[test]
     fn numbers_are_read_to_the_bit() {
-        for text in ["0", "-0.5", "+12.345", "1e-3", "123456789012345678.25", "0.1", "-7.", ".5", "2.2250738585072014e-308"] {
+        for text in
+            ["0", "-0.5", "+12.345", "1e-3", "123456789012345678.25", "0.1", "-7.", ".5", "2.2250738585072014e-308"]
+        {
             let expected: f64 = text.parse().unwrap();
             assert_eq!(decimal(text.as_bytes(), b'.').unwrap().to_bits(), expected.to_bits(), "{text}");
-            assert_eq!(decimal(text.replace('.', ",").as_bytes(), b',').unwrap().to_bits(), expected.to_bits(), "{text}");
+            assert_eq!(
+                decimal(text.replace('.', ",").as_bytes(), b',').unwrap().to_bits(),
+                expected.to_bits(),
+                "{text}"
+            );
         }
     }
 

@@ -19,6 +19,7 @@ pub fn read(bytes: &[u8], format: &LogFormat) -> Result<LogTable, FileError> {
     let mut table = LogTable::default();
     let delimiter = match format.delimiter {
         Some(delimiter) => delimiter,
+        None if text.trim().is_empty() => return Err(empty()),
         None => header::find_delimiter(text).ok_or_else(one_column)?,
     };
     let mut csv = csv::ReaderBuilder::new()
@@ -29,7 +30,7 @@ pub fn read(bytes: &[u8], format: &LogFormat) -> Result<LogTable, FileError> {
         .from_reader(text.as_bytes());
     let mut record = ByteRecord::new();
     if !next(&mut csv, &mut record)? {
-        return Err(FileError::new(Place::File, "the log is empty").expected("a header row and at least two readings"));
+        return Err(empty());
     }
     let names: Vec<String> = record.iter().map(|cell| String::from_utf8_lossy(cell).trim().to_owned()).collect();
     if names.len() < 2 {
@@ -59,8 +60,11 @@ fn as_text(bytes: &[u8]) -> Result<&str, FileError> {
     const LOOKED_AT: usize = 4096;
     let start = bytes.get(..LOOKED_AT).unwrap_or(bytes);
     if matches!(bytes, [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..]) || start.contains(&0) {
-        return Err(FileError::new(Place::File, "the log is not UTF-8 text; it looks like UTF-16 (\"Unicode\" in a spreadsheet)")
-            .expected("the log saved again as CSV in UTF-8"));
+        return Err(FileError::new(
+            Place::File,
+            "the log is not UTF-8 text; it looks like UTF-16 (\"Unicode\" in a spreadsheet)",
+        )
+        .expected("the log saved again as CSV in UTF-8"));
     }
     let text = core::str::from_utf8(bytes).map_err(|e| {
         let before = bytes.get(..e.valid_up_to()).unwrap_or_default();
@@ -77,6 +81,10 @@ fn as_text(bytes: &[u8]) -> Result<&str, FileError> {
             .expected("lines that end in a line feed, with or without a carriage return"));
     }
     Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
+}
+
+fn empty() -> FileError {
+    FileError::new(Place::File, "the log is empty").expected("a header row and at least two readings")
 }
 
 fn one_column() -> FileError {
@@ -112,7 +120,12 @@ fn take_units_line(record: &ByteRecord, columns: &mut Columns) -> Result<bool, F
     Ok(true)
 }
 
-fn merge<U: Copy + PartialEq>(unit: &mut Option<U>, here: Option<U>, row: usize, column: &str) -> Result<(), FileError> {
+fn merge<U: Copy + PartialEq>(
+    unit: &mut Option<U>,
+    here: Option<U>,
+    row: usize,
+    column: &str,
+) -> Result<(), FileError> {
     if unit.is_some() && here.is_some() && *unit != here {
         return Err(FileError::new(
             Place::Cell { row, column: column.to_owned() },
@@ -151,7 +164,11 @@ struct Rows<'a> {
 
 impl<'a> Rows<'a> {
     fn new(
-        names: &'a [String], header_row: usize, columns: &'a Columns, format: &LogFormat, first: &ByteRecord,
+        names: &'a [String],
+        header_row: usize,
+        columns: &'a Columns,
+        format: &LogFormat,
+        first: &ByteRecord,
     ) -> Result<Self, FileError> {
         let (counter, reading) = (&columns.counter, &columns.reading);
         let counter_unit =
@@ -289,7 +306,8 @@ impl<'a> Rows<'a> {
     #[cold]
     fn wrong(&self, index: usize, row: usize, cell: &str, expected: &str) -> FileError {
         let column = self.names.get(index).map(|n| shown(n)).unwrap_or_default();
-        let problem = if cell.is_empty() { "the cell is empty".to_owned() } else { format!("\"{}\" given", shown(cell)) };
+        let problem =
+            if cell.is_empty() { "the cell is empty".to_owned() } else { format!("\"{}\" given", shown(cell)) };
         FileError::new(Place::Cell { row, column }, problem).value(cell).expected(expected)
     }
 
@@ -318,7 +336,8 @@ impl<'a> Rows<'a> {
         table.extra = self.extra.into_iter().map(|(_, column)| column).collect();
         table.warnings = self.warnings;
         if self.blank_rows > 0 {
-            table.warnings.push(format!("{} rows of empty cells passed over", self.blank_rows));
+            let rows = if self.blank_rows == 1 { "row" } else { "rows" };
+            table.warnings.push(format!("{} {rows} of empty cells passed over", self.blank_rows));
         }
         if let (None, Some(mark)) = (format.decimal, self.decimal) {
             table.found.push(format!("decimal mark: {}", mark.word()));
