@@ -40,7 +40,7 @@ fn run() -> Result<(), Box<dyn std::error::Error>> {
         (None, None) => None,
     };
     let lateral = Lateral::solve(loaded.job)?;
-    let mut answers = lateral.answers(book.as_ref());
+    let mut answers = lateral.answers(book.as_ref())?;
     answers.warnings.splice(0..0, loaded.warnings);
 
     let pages = [
