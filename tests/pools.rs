@@ -9,7 +9,7 @@ use approx::{assert_abs_diff_eq, assert_relative_eq};
 use fallwise::{
     Bore, Flow, Profile, math,
     model::Note,
-    pool::{Pool, PoolEstimate, PoolState, TOLERANCE_M, from_draws, pools, water_level},
+    pool::{Pool, PoolEstimate, PoolState, Spread, TOLERANCE_M, from_draws, pools, water_level},
 };
 use proptest::{collection::vec, prelude::*};
 
@@ -348,6 +348,28 @@ proptest! {
             pool.level_m += lift;
         }
         prop_assert_eq!(pools(&high, &bores(), flow, Some(0.0625)), expected);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Draws that are all the best estimate give its own pools back, to the bit: the tiles lose no water and share none.
+    #[test]
+    fn draws_without_spread_are_the_best_estimate(pipe in pipes(), flow in flows(), tailwater in -0.1..0.1_f64) {
+        let best = pools(&pipe, &bores(), flow, Some(tailwater));
+        let draws = vec![pipe.clone(); 3];
+        let found = from_draws(&pipe, &draws[..], &bores(), flow, Some(tailwater), &[], 0.0);
+        prop_assert_eq!(found.len(), best.len());
+        for (estimate, pool) in found.iter().zip(&best) {
+            prop_assert_eq!(estimate.pool.as_ref(), Some(pool));
+            prop_assert_eq!((estimate.state, estimate.exists_probability), (PoolState::Found, Some(1.0)));
+            let ends = |spread: Option<Spread>| spread.map(|s| (s.low, s.high));
+            prop_assert_eq!(ends(estimate.depth_m), Some((Some(pool.depth_m), pool.depth_m)));
+            prop_assert_eq!(ends(estimate.length_m), Some((Some(pool.length_m), pool.length_m)));
+            prop_assert_eq!(ends(estimate.volume_m3), pool.volume_m3.map(|v| (Some(v), v)));
+            prop_assert!(estimate.from_m <= pool.from_m && pool.to_m <= estimate.to_m);
+        }
     }
 }
 
