@@ -1,18 +1,22 @@
 //! Pools: published wedges, worked shapes, an independent quadrature, and what must not change the answer.
 
+#![allow(clippy::float_cmp, reason = "what is compared with == is exact by contract")]
+#![allow(clippy::unwrap_used, reason = "helpers of tests")]
+
 use core::f64::consts::PI;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use fallwise::{
     Bore, Flow, Profile, math,
     model::Note,
-    pool::{Pool, PoolEstimate, PoolState, TOLERANCE_M, from_draws, pools, water_level},
+    pool::{Pool, PoolEstimate, PoolState, Spread, TOLERANCE_M, from_draws, pools, water_level},
 };
 use proptest::{collection::vec, prelude::*};
 
 /// Rounding of a few operations on each of some pieces, and of the bore's closed form (below 1e-12 by its own tests).
 const ROUNDING: f64 = 1e-12;
 
+#[allow(clippy::unnecessary_wraps, reason = "bores are given as options")]
 fn circle(diameter_m: f64) -> Option<Bore> {
     Some(Bore::Circle { diameter_m })
 }
@@ -82,12 +86,8 @@ fn a_vee_is_two_wedges() {
         let pool = only(&found);
         // Half a unit of the last printed place, for each of the two wedges.
         assert_abs_diff_eq!(pool.volume_m3.unwrap() * 1e3, 2.0 * litres, epsilon = 1.0e-6);
-        // The published form loses digits in its bracket as b / r falls; a hundredfold of rounding covers b / r = 0.4.
-        assert_relative_eq!(
-            pool.volume_m3.unwrap(),
-            2.0 * wedge_m3(r, b, length),
-            max_relative = 1e-13_f64.max(ROUNDING)
-        );
+        // The published form loses digits in its bracket as b / r falls, at 0.4 about a hundredfold of rounding, 1e-14.
+        assert_relative_eq!(pool.volume_m3.unwrap(), 2.0 * wedge_m3(r, b, length), max_relative = ROUNDING);
         assert_relative_eq!(pool.depth_m, b, max_relative = ROUNDING);
         assert_relative_eq!(pool.length_m, 2.0 * length, max_relative = ROUNDING);
         assert_eq!(pool.deepest_station_m, length);
@@ -196,8 +196,8 @@ fn lengths_carry_the_scale() {
 /// Depth-wise: the widths of thin layers times the length that is deeper. By Fubini the same as the area along the pipe,
 /// with no area formula and so nothing in common with the closed form. Gauss in the angle, where the width is smooth.
 fn layers_m3(diameter: f64, length: f64, d1: f64, d2: f64) -> f64 {
-    const NODES: [f64; 4] = [0.1834346424956498, 0.5255324099163290, 0.7966664774136267, 0.9602898564975363];
-    const WEIGHTS: [f64; 4] = [0.3626837833783620, 0.3137066458778873, 0.2223810344533745, 0.1012285362903763];
+    const NODES: [f64; 4] = [0.1834346424956498, 0.525532409916329, 0.7966664774136267, 0.9602898564975363];
+    const WEIGHTS: [f64; 4] = [0.362683783378362, 0.3137066458778873, 0.2223810344533745, 0.1012285362903763];
     let (low, high) = (d1.min(d2), d1.max(d2));
     let share = |z: f64| if z <= low { 1.0 } else { ((high - z) / (high - low)).clamp(0.0, 1.0) };
     let angle = |z: f64| 2.0 * math::asin((z / diameter).clamp(0.0, 1.0).sqrt());
@@ -297,9 +297,9 @@ proptest! {
 
     #[test]
     fn a_node_more_on_a_straight_piece_changes_nothing(
-        pipe in pipes(), flow in flows(), place in 0.0..1.0_f64, share in 0.05..0.95_f64,
+        pipe in pipes(), flow in flows(), place in any::<prop::sample::Index>(), share in 0.05..0.95_f64,
     ) {
-        let i = (place * pipe.tilt_rad.len() as f64).floor() as usize;
+        let i = place.index(pipe.tilt_rad.len());
         let between = |v: &[f64]| v[i] + share * (v[i + 1] - v[i]);
         let mut split = pipe.clone();
         split.station_m.insert(i + 1, between(&pipe.station_m));
@@ -340,10 +340,36 @@ proptest! {
             low.reach.push(0);
         }
         let mut high = low.clone();
-        high.height_m.iter_mut().for_each(|h| *h += lift);
+        for h in &mut high.height_m {
+            *h += lift;
+        }
         let mut expected = pools(&low, &bores(), flow, Some(0.0625));
-        expected.iter_mut().for_each(|p| p.level_m += lift);
+        for pool in &mut expected {
+            pool.level_m += lift;
+        }
         prop_assert_eq!(pools(&high, &bores(), flow, Some(0.0625)), expected);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Draws that are all the best estimate give its own pools back, to the bit: the tiles lose no water and share none.
+    #[test]
+    fn draws_without_spread_are_the_best_estimate(pipe in pipes(), flow in flows(), tailwater in -0.1..0.1_f64) {
+        let best = pools(&pipe, &bores(), flow, Some(tailwater));
+        let draws = vec![pipe.clone(); 3];
+        let found = from_draws(&pipe, &draws[..], &bores(), flow, Some(tailwater), &[], 0.0);
+        prop_assert_eq!(found.len(), best.len());
+        for (estimate, pool) in found.iter().zip(&best) {
+            prop_assert_eq!(estimate.pool.as_ref(), Some(pool));
+            prop_assert_eq!((estimate.state, estimate.exists_probability), (PoolState::Found, Some(1.0)));
+            let ends = |spread: Option<Spread>| spread.map(|s| (s.low, s.high));
+            prop_assert_eq!(ends(estimate.depth_m), Some((Some(pool.depth_m), pool.depth_m)));
+            prop_assert_eq!(ends(estimate.length_m), Some((Some(pool.length_m), pool.length_m)));
+            prop_assert_eq!(ends(estimate.volume_m3), pool.volume_m3.map(|v| (Some(v), v)));
+            prop_assert!(estimate.from_m <= pool.from_m && pool.to_m <= estimate.to_m);
+        }
     }
 }
 
@@ -425,8 +451,9 @@ fn a_level_pipe_is_seldom_given_a_lower_limit() {
         let bold = |e: &PoolEstimate| e.state == PoolState::Found || e.depth_m.is_some_and(|d| d.low > Some(0.0));
         wrong += usize::from(found.iter().any(bold));
     }
-    println!("level pipes given a pool: {wrong} of {worlds}");
-    assert!(wrong <= worlds / 5, "{wrong} of {worlds}");
+    // 1 % in a longer run of the same; 3 sds of a count of 300 at the 5 % that the intervals promise are 11 more, but a
+    // rule of 2 sds (13 %, 40 of 300) must fail here.
+    assert!(wrong <= 15, "{wrong} of {worlds}");
 }
 
 #[test]

@@ -227,6 +227,7 @@ fn overlap(a: (f64, f64), b: (f64, f64)) -> bool {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "what is compared with == is exact by contract")]
 mod tests {
     use super::*;
 

@@ -8,6 +8,25 @@ use crate::{answers::PoolRow, model::Note, units::Words};
 const NOTE_REACH_M: f64 = 0.5;
 
 /// The rows, numbered from 1 in the order given.
+///
+/// # Example
+/// ```
+/// use fallwise::{Bore, Flow, Profile, pool::{TOLERANCE_M, from_draws, rows}, units::Words};
+///
+/// let drain = Profile {
+///     station_m: vec![0.0, 2.0, 3.0],
+///     height_m: vec![0.04, 0.0, 0.01],
+///     tilt_rad: vec![0.02, -0.01],
+///     reach: vec![0, 0],
+///     scale: 1.0,
+/// };
+/// let bores = [Some(Bore::Circle { diameter_m: 0.1 })];
+/// let draws = [drain.clone(), drain.clone()];
+/// let found = from_draws(&drain, &draws[..], &bores, Flow::Increasing, None, &[], TOLERANCE_M);
+/// let row = &rows(&found, Words::Uk)[0];
+/// assert_eq!(row.state, "found");
+/// assert!(row.sentence.contains("can hold water at least 10 mm deep")); // its sill is the last surveyed point
+/// ```
 pub fn rows(estimates: &[PoolEstimate], words: Words) -> Vec<PoolRow> {
     estimates.iter().enumerate().map(|(index, estimate)| row(index + 1, estimate, words)).collect()
 }

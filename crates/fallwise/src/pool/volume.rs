@@ -82,6 +82,7 @@ fn share_above(a: f64, b: f64, limit: f64) -> f64 {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "what is compared with == is exact by contract")]
 mod tests {
     use super::*;
 
