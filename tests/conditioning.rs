@@ -226,8 +226,9 @@ fn the_start_down_a_riser_is_left_alone() {
 
 #[test]
 fn a_gap_is_listed_and_warned_of() {
-    // The stretch is 40 readings of noise and a straight line across the break in it.
-    let trace = harmless(Flaw::Gap { from_m: 18.51, to_m: 20.51 }, 3.0, 8.0);
+    // A straight line between two noisy readings bridges 2.05 m: 2.05 m x 0.25 degrees / sqrt 2 = 6.3 mm, with the
+    // lost readings' own 1.4 mm 6.5 mm (1 sd). Of the stick 16 readings are left: sqrt(56/16 - 1) = 1.6. Four of these.
+    let trace = harmless(Flaw::Gap { from_m: 18.51, to_m: 20.51 }, 26.0, 6.4);
     assert_eq!(trace.gaps_m.len(), 1);
     let (from, to) = trace.gaps_m[0];
     assert!((from - 18.5).abs() < 1e-9 && (to - 20.55).abs() < 1e-9); // sums of steps of 0.05
