@@ -1,1 +1,21 @@
-//! To come.
+//! Files of the `fallwise` library: logs and jobs in, results and tables out.
+//!
+//! - [`log`]: a camera's log (CSV) to counter, reading and time, every fault named by row and column;
+//! - [`job`]: the text form of a job (TOML, or the same as JSON) to a [`fallwise::Job`], every fault named by line and
+//!   column;
+//! - [`resolver`]: where files a job names come from; nothing outside the job's folder is read;
+//! - [`output`]: the answers as JSON and CSV tables; nothing is written over unless told.
+//!
+//! Nothing is guessed: a number without a unit, an unknown key or a cell that is not a number is a [`FileError`] that
+//! says where it is and what was expected.
+
+pub mod error;
+pub mod job;
+pub mod log;
+pub mod output;
+pub mod resolver;
+
+pub use error::{FileError, Place};
+pub use job::Loaded;
+pub use log::{LogFormat, LogTable};
+pub use resolver::{FolderResolver, MemoryResolver, Resolver};

@@ -1,8 +1,21 @@
 //! Every elementary function of the library, the same bits on every machine.
 //!
 //! The standard library's sine and the like differ between platforms and compilers; these come from the portable
-//! `libm` crate. Sums go in a fixed order. The random generator is counter-based: a number is a function of (seed,
-//! lateral, draw, position) and of nothing else.
+//! `libm` crate. Sums go in a fixed order ([`sum`]). The random generator is counter-based ([`Random`]): a number is a
+//! function of (seed, lateral, draw, position) and of nothing else.
+//!
+//! `libm` uses the processor's own instructions only for square root, fused multiply-add and rounding, each of which
+//! IEEE 754 defines to the last bit, so its results do not depend on the machine; the workspace's `Cargo.toml` says
+//! which of its features would break that. Every function here takes any argument: outside its domain it gives NaN,
+//! as the standard library does, and never panics.
+
+mod normal;
+mod random;
+mod reduce;
+
+pub use normal::{normal_cdf, normal_quantile};
+pub use random::Random;
+pub use reduce::{median, quantile, sum};
 
 /// Sine.
 pub fn sin(x: f64) -> f64 {
@@ -76,44 +89,7 @@ pub fn erf(x: f64) -> f64 {
 pub fn erfc(x: f64) -> f64 {
     libm::erfc(x)
 }
-/// Standard normal distribution function.
-pub fn normal_cdf(x: f64) -> f64 {
-    0.5 * erfc(-x * core::f64::consts::FRAC_1_SQRT_2)
-}
-/// Standard normal quantile.
-pub fn normal_quantile(_p: f64) -> f64 {
-    todo!()
-}
-/// Sum in fixed blocks combined in index order.
-pub fn sum(_values: &[f64]) -> f64 {
-    todo!()
-}
-/// Quantile of sorted values, linear between order statistics (Hyndman and Fan 1996, type 7); NaN of an empty slice.
-pub fn quantile(_sorted: &[f64], _p: f64) -> f64 {
-    todo!()
-}
-/// Median; reorders its input; NaN of an empty slice.
-pub fn median(_values: &mut [f64]) -> f64 {
-    todo!()
-}
-/// Counter-based random numbers (Philox4x32-10).
-#[derive(Debug, Clone)]
-pub struct Random;
-impl Random {
-    /// The stream of one draw of one lateral.
-    pub fn new(_seed: u64, _lateral: u32, _draw: u32) -> Self {
-        todo!()
-    }
-    /// Next 64 bits.
-    pub fn next_u64(&mut self) -> u64 {
-        todo!()
-    }
-    /// Uniform in the open interval (0, 1).
-    pub fn uniform(&mut self) -> f64 {
-        todo!()
-    }
-    /// Standard normal, by the inverse distribution function: one number used for one number given.
-    pub fn normal(&mut self) -> f64 {
-        normal_quantile(self.uniform())
-    }
-}
+
+#[cfg(test)]
+#[path = "math_tests.rs"]
+mod tests;

@@ -1,0 +1,48 @@
+//! Columns of text, held as one piece.
+
+/// A column kept as text.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct TextColumn {
+    name: String,
+    text: String,
+    ends: Vec<usize>,
+}
+
+impl TextColumn {
+    /// A column without cells.
+    pub(super) fn new(name: &str) -> Self {
+        Self { name: name.to_owned(), ..Self::default() }
+    }
+
+    pub(super) fn push(&mut self, cell: &str) {
+        self.text.push_str(cell);
+        self.ends.push(self.text.len());
+    }
+
+    /// Name in the header.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Number of cells.
+    pub fn len(&self) -> usize {
+        self.ends.len()
+    }
+
+    /// Whether there are no cells.
+    pub fn is_empty(&self) -> bool {
+        self.ends.is_empty()
+    }
+
+    /// The cell of a reading, from 0.
+    pub fn get(&self, index: usize) -> Option<&str> {
+        let end = *self.ends.get(index)?;
+        let start = if index == 0 { 0 } else { *self.ends.get(index - 1)? };
+        self.text.get(start..end)
+    }
+
+    /// The cells in order.
+    pub fn iter(&self) -> impl Iterator<Item = &str> {
+        (0..self.len()).filter_map(|i| self.get(i))
+    }
+}

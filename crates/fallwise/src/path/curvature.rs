@@ -1,0 +1,299 @@
+//! A direction at each station: minimum curvature.
+//!
+//! Between two stations the pipe is taken as an arc of a circle that has the direction measured at either end. With the
+//! unit directions u1 and u2 and the angle b between them, the displacement over a length L is
+//! `L * tan(b/2) / (b/2) * (u1 + u2) / 2`.
+//!
+//! Neither the arc cosine of a scalar product (useless below 1e-6 rad) nor the quotient of cross and scalar product
+//! keeps small angles. Here sin(b/2) = |u1 - u2| / 2 and cos(b/2) = |u1 + u2| / 2 (Kahan), which need no trigonometry
+//! beyond one sine and cosine an angle, and [`dogleg`] uses half-angles of the differences.
+//!
+//! Source: the method is common property of borehole surveying (Taylor and Mason 1972, from memory); the formula as in
+//! Sawaryn and Thorogood 2005 (SPE 84246, from memory). There inclination is from the vertical: tilt = 90 degrees -
+//! inclination.
+//!
+//! Limits: positions are summed as they come; over a million stations and 100 km the sum is good to about 1 nm.
+
+use super::directions::{BLOCK, Block, sin_cos};
+use crate::{
+    error::{Error, require_finite, require_length},
+    math,
+};
+
+/// cos(b/2) below which a turn counts as a reversal: less than 2e-8 rad short of half a turn, where rounding leaves the
+/// direction of the mean fewer than eight digits.
+const REVERSAL_COS: f64 = 1e-8;
+/// Tilts may pass 90 degrees by this much, rad: the rounding of a conversion from other units.
+const VERTICAL_SLACK_RAD: f64 = 1e-9;
+/// Two directions at one station this near, rad, are one direction: the rounding of a full turn of azimuth.
+const SAME_DIRECTION_RAD: f64 = 1e-12;
+
+/// East, north and up of stations at which the direction of the pipe is known, m, beginning with `[0, 0, 0]`.
+///
+/// `station_m` does not fall; a repeated station is a stop and must repeat its direction. `tilt_rad` is positive down
+/// towards growing station, so that up falls along a pipe that falls; `azimuth_rad` is clockwise from north, any number
+/// of turns. A single station gives one point. A level course stays level exactly.
+///
+/// # Errors
+/// [`Error::TooFew`] without a station; [`Error::Length`]; [`Error::Value`] with the index of what is not finite, of a
+/// tilt beyond 90 degrees, of a station that falls, or of a station repeated with another direction;
+/// [`Error::Reversal`] where two successive directions point against each other.
+///
+/// # Example
+/// A quarter of a circle of 100 m radius from straight down to level north:
+/// ```
+/// use core::f64::consts::FRAC_PI_2;
+/// let end = fallwise::path::minimum_curvature(&[0.0, 100.0 * FRAC_PI_2], &[FRAC_PI_2, 0.0], &[0.0, 0.0])?[1];
+/// assert!((end[1] - 100.0).abs() < 1e-12 && (end[2] + 100.0).abs() < 1e-12);
+/// # Ok::<(), fallwise::Error>(())
+/// ```
+pub fn minimum_curvature(station_m: &[f64], tilt_rad: &[f64], azimuth_rad: &[f64]) -> Result<Vec<[f64; 3]>, Error> {
+    check(station_m, tilt_rad, azimuth_rad)?;
+    let mut out = Vec::with_capacity(station_m.len());
+    let mut position = [0.0; 3];
+    let mut last: Option<(f64, [f64; 3])> = None;
+    let blocks = station_m.chunks(BLOCK).zip(tilt_rad.chunks(BLOCK)).zip(azimuth_rad.chunks(BLOCK));
+    for (number, ((stations, tilts), azimuths)) in blocks.enumerate() {
+        let here = Directions::new(tilts, azimuths);
+        // The first station of the first block has none before it: a course of no length from itself.
+        let (mut station, before) = last.unwrap_or((stations.first().copied().unwrap_or(0.0), here.first()));
+        let (mean, least_cos) = here.mean_directions(before);
+        for (i, &next) in stations.iter().enumerate() {
+            if least_cos[i] < REVERSAL_COS {
+                return Err(Error::Reversal { index: (number * BLOCK + i).saturating_sub(1) });
+            }
+            let length = next - station;
+            for (p, m) in position.iter_mut().zip(&mean) {
+                *p += length * m[i];
+            }
+            out.push(position);
+            station = next;
+        }
+        last = Some((station, here.last(stations.len())));
+    }
+    Ok(out)
+}
+
+/// Angle between two directions in space, rad, from 0 to pi, to a few units of the last place however small it is.
+///
+/// Azimuths may differ by whole turns. NaN if an angle is not finite.
+///
+/// # Example
+/// ```
+/// assert_eq!(fallwise::path::dogleg(0.0, 0.0, 0.0, 1e-12), 1e-12);
+/// ```
+pub fn dogleg(first_tilt_rad: f64, first_azimuth_rad: f64, second_tilt_rad: f64, second_azimuth_rad: f64) -> f64 {
+    let level = math::cos(first_tilt_rad) * math::cos(second_tilt_rad);
+    let (sin_t, _) = half_difference(second_tilt_rad, first_tilt_rad);
+    let (sin_a, cos_a) = half_difference(second_azimuth_rad, first_azimuth_rad);
+    let h = sin_t * sin_t + level * sin_a * sin_a;
+    if h <= 0.5 {
+        return 2.0 * math::asin(h.max(0.0).sqrt());
+    }
+    // cos^2(b/2) written as the same sum for the opposite of the second direction, so that nothing cancels.
+    let (sin_sum, _) = half_difference(second_tilt_rad, -first_tilt_rad);
+    let rest = sin_sum * sin_sum + level * cos_a * cos_a;
+    2.0 * math::atan2(h.sqrt(), rest.max(0.0).sqrt())
+}
+
+/// Sine and cosine of (a - b)/2, with what the subtraction rounds away put back: it counts where azimuths wrap.
+fn half_difference(a: f64, b: f64) -> (f64, f64) {
+    let (a, b) = (0.5 * a, 0.5 * b);
+    let d = a - b;
+    let v = d - a;
+    let lost = (a - (d - v)) - (b + v); // Knuth's exact sum
+    let (s, c) = math::sin_cos(d);
+    (s + c * lost, c - s * lost)
+}
+
+fn check(station_m: &[f64], tilt_rad: &[f64], azimuth_rad: &[f64]) -> Result<(), Error> {
+    if station_m.is_empty() {
+        return Err(Error::TooFew { field: "station_m".to_owned(), found: 0, needed: 1 });
+    }
+    require_length("tilt_rad", tilt_rad.len(), "station_m", station_m.len())?;
+    require_length("azimuth_rad", azimuth_rad.len(), "station_m", station_m.len())?;
+    require_finite("station_m", station_m)?;
+    require_finite("azimuth_rad", azimuth_rad)?;
+    let upright = core::f64::consts::FRAC_PI_2 + VERTICAL_SLACK_RAD;
+    if let Some(i) = tilt_rad.iter().position(|t| !(t.abs() <= upright)) {
+        return Err(Error::at("tilt_rad", i, tilt_rad[i], "a tilt from -pi/2 to pi/2 rad"));
+    }
+    let growing = station_m.windows(2).all(|w| w[1] > w[0]);
+    if !growing {
+        check_stops(station_m, tilt_rad, azimuth_rad)?;
+    }
+    match station_m.last().zip(station_m.first()).map(|(b, a)| b - a) {
+        Some(length) if !length.is_finite() => {
+            Err(Error::at("station_m", station_m.len() - 1, station_m[station_m.len() - 1], "a length that can be added up"))
+        }
+        _ => Ok(()),
+    }
+}
+
+fn check_stops(station_m: &[f64], tilt_rad: &[f64], azimuth_rad: &[f64]) -> Result<(), Error> {
+    for i in 1..station_m.len() {
+        let (before, here) = (station_m[i - 1], station_m[i]);
+        if here < before {
+            return Err(Error::at("station_m", i, here, format!("at least {before}, the station before it")));
+        }
+        if here == before {
+            let turn = dogleg(tilt_rad[i - 1], azimuth_rad[i - 1], tilt_rad[i], azimuth_rad[i]);
+            if !(turn <= SAME_DIRECTION_RAD) {
+                let expected = "a station beyond the one before it, or the same direction there";
+                return Err(Error::at("station_m", i, here, expected));
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Unit directions of a block of stations: east, north, up. Places beyond the stations given hold a level direction.
+struct Directions([Block; 3]);
+
+impl Directions {
+    fn new(tilt_rad: &[f64], azimuth_rad: &[f64]) -> Self {
+        let (sin_t, cos_t) = sin_cos(&padded(tilt_rad));
+        let (sin_a, cos_a) = sin_cos(&padded(azimuth_rad));
+        let (mut east, mut north, mut up) = ([0.0; BLOCK], [0.0; BLOCK], [0.0; BLOCK]);
+        for i in 0..BLOCK {
+            east[i] = cos_t[i] * sin_a[i];
+            north[i] = cos_t[i] * cos_a[i];
+            up[i] = -sin_t[i];
+        }
+        Self([east, north, up])
+    }
+
+    fn first(&self) -> [f64; 3] {
+        self.0.map(|c| c[0])
+    }
+
+    fn last(&self, stations: usize) -> [f64; 3] {
+        self.0.map(|c| c[(stations.max(1) - 1).min(BLOCK - 1)])
+    }
+
+    /// Displacement over length of each course, from the direction `before` the block to its last, and cos(b/2).
+    fn mean_directions(&self, before: [f64; 3]) -> ([Block; 3], Block) {
+        let mut mean = [[0.0; BLOCK]; 3];
+        let mut h = [0.0; BLOCK]; // sin^2(b/2) * 4, then sin^2(b/2)
+        let mut cosine = [0.0; BLOCK];
+        for ((u, m), &first) in self.0.iter().zip(&mut mean).zip(&before) {
+            let mut previous = [first; BLOCK];
+            previous[1..].copy_from_slice(&u[..BLOCK - 1]);
+            for i in 0..BLOCK {
+                let (sum, difference) = (previous[i] + u[i], u[i] - previous[i]);
+                m[i] = 0.5 * sum;
+                h[i] += difference * difference;
+                cosine[i] += m[i] * m[i];
+            }
+        }
+        let mut factor = [0.0; BLOCK];
+        let mut wide = false;
+        for i in 0..BLOCK {
+            h[i] *= 0.25;
+            cosine[i] = cosine[i].sqrt();
+            let (p, q) = arcsine_excess(h[i]);
+            factor[i] = q / (cosine[i] * (q + p));
+            wide |= h[i] > 0.25;
+        }
+        if wide {
+            for i in 0..BLOCK {
+                if h[i] > 0.25 {
+                    let s = h[i].sqrt();
+                    factor[i] = s / (cosine[i] * math::atan2(s, cosine[i]));
+                }
+            }
+        }
+        for m in &mut mean {
+            for (m, f) in m.iter_mut().zip(&factor) {
+                *m *= f;
+            }
+        }
+        (mean, cosine)
+    }
+}
+
+/// p and q of asin(s)/s = 1 + p/q for h = s^2 up to 0.25: the rational approximation of fdlibm (Sun Microsystems 1993,
+/// `e_asin.c`), whose error is below 2^-58.
+#[inline(always)]
+fn arcsine_excess(h: f64) -> (f64, f64) {
+    let p = 1.66666666666666657415e-01
+        + h * (-3.25565818622400915405e-01
+            + h * (2.01212532134862925881e-01
+                + h * (-4.00555345006794114027e-02 + h * (7.91534994289814532176e-04 + h * 3.47933107596021167570e-05))));
+    let q = 1.0
+        + h * (-2.40339491173441421878e+00
+            + h * (2.02094576023350569471e+00 + h * (-6.88283971605453293030e-01 + h * 7.70381505559019352791e-02)));
+    (h * p, q)
+}
+
+fn padded(values: &[f64]) -> Block {
+    let mut block = [0.0; BLOCK];
+    for (b, v) in block.iter_mut().zip(values) {
+        *b = *v;
+    }
+    block
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use core::f64::consts::{FRAC_PI_2, PI, TAU};
+
+    #[test]
+    fn says_what_is_wrong_and_where() {
+        let index = |s: &[f64], t: &[f64], a: &[f64]| match minimum_curvature(s, t, a) {
+            Err(Error::Value { field, index, .. }) => (field, index.unwrap()),
+            other => panic!("{other:?}"),
+        };
+        let (s, t, a) = ([0.0, 1.0, 2.0], [0.0; 3], [0.0; 3]);
+        assert_eq!(index(&[0.0, f64::NAN, 2.0], &t, &a), ("station_m".into(), 1));
+        assert_eq!(index(&s, &[0.0, 0.0, f64::INFINITY], &a), ("tilt_rad".into(), 2));
+        assert_eq!(index(&s, &[0.0, 2.0, 0.0], &a), ("tilt_rad".into(), 1)); // degrees given for radians
+        assert_eq!(index(&s, &t, &[f64::NAN, 0.0, 0.0]), ("azimuth_rad".into(), 0));
+        assert_eq!(index(&[0.0, 1.0, 0.5], &t, &a), ("station_m".into(), 2));
+        assert_eq!(index(&[0.0, 1.0, 1.0], &[0.0, 0.0, 0.1], &a), ("station_m".into(), 2));
+        assert_eq!(index(&[-1e308, 0.0, 1e308], &t, &a), ("station_m".into(), 2));
+        assert!(matches!(minimum_curvature(&[], &[], &[]), Err(Error::TooFew { .. })));
+        assert!(matches!(minimum_curvature(&s, &t[..2], &a), Err(Error::Length { .. })));
+        assert!(matches!(minimum_curvature(&s, &t, &a[..2]), Err(Error::Length { .. })));
+    }
+
+    #[test]
+    fn a_stop_repeats_its_point() {
+        let path = minimum_curvature(&[0.0, 1.0, 1.0, 2.0], &[0.0; 4], &[0.0, 0.5, 0.5 + TAU, 1.0]).unwrap();
+        assert_eq!(path[1], path[2]);
+    }
+
+    #[test]
+    fn a_reversal_is_named_in_any_block() {
+        for at in [1, BLOCK - 1, BLOCK, BLOCK + 1, 3 * BLOCK + 5] {
+            let station: Vec<f64> = (0..400).map(f64::from).collect();
+            let azimuth: Vec<f64> = (0..400).map(|i| if i < at { 0.0 } else { PI }).collect();
+            let error = minimum_curvature(&station, &[0.0; 400], &azimuth).unwrap_err();
+            assert_eq!(error, Error::Reversal { index: at - 1 });
+        }
+        let up_and_down = minimum_curvature(&[0.0, 1.0], &[FRAC_PI_2, -FRAC_PI_2], &[0.0, 0.0]);
+        assert_eq!(up_and_down, Err(Error::Reversal { index: 0 }));
+    }
+
+    #[test]
+    fn blocks_make_no_seam() {
+        // The same stations, each course computed alone.
+        let station: Vec<f64> = (0..200).map(|i| f64::from(i) * 0.3).collect();
+        let tilt: Vec<f64> = (0..200).map(|i| math::sin(f64::from(i) * 0.1)).collect();
+        let azimuth: Vec<f64> = (0..200).map(|i| 0.4 * f64::from(i)).collect();
+        let whole = minimum_curvature(&station, &tilt, &azimuth).unwrap();
+        for i in 1..200 {
+            let one = minimum_curvature(&station[i - 1..=i], &tilt[i - 1..=i], &azimuth[i - 1..=i]).unwrap()[1];
+            for k in 0..3 {
+                assert_eq!(whole[i][k], whole[i - 1][k] + one[k]);
+            }
+        }
+    }
+
+    #[test]
+    fn level_stays_level() {
+        let path = minimum_curvature(&[0.0, 1.0, 2.0], &[0.0; 3], &[0.3, 1.2, 2.2]).unwrap();
+        assert!(path.iter().all(|p| p[2] == 0.0));
+    }
+}

@@ -1,0 +1,266 @@
+//! Pools in draws of a posterior: how likely, how deep, how much.
+//!
+//! Pools merge and split between draws, so a pool is followed by its *neighbourhood*. The sills of the best estimate cut
+//! the lateral into tiles: upstream end to first sill, sill to sill, last sill to outlet; in each draw the quantities of
+//! a tile are those of the water that stands in it.
+//!
+//! The depth of a pool is a maximum of a noisy curve and therefore biased up: a truly level pipe shows some pool in
+//! nearly every draw, and equal-tail intervals of it hardly ever contain the truth, zero. So existence comes first, and
+//! a lower limit is given only where the pool is beyond doubt (see [`PoolEstimate`]); elsewhere an upper limit alone.
+
+use super::{
+    FLOOR_M, Found, Pool,
+    fill::Walk,
+    find, overlap,
+    volume::{Prism, belly_m3},
+};
+use crate::{
+    math,
+    model::Flow,
+    profile::{Draws, Profile},
+    section::Bore,
+};
+
+/// Depth from which water counts as a pool, m: 3 mm (our choice), about what an operator can see standing.
+pub const TOLERANCE_M: f64 = 0.003;
+
+/// Probability of a depth beyond the tolerance from which a pool is found.
+const FOUND: f64 = 0.95;
+/// Probability of a depth beyond the tolerance below which a tile without a pool of its own is left out.
+const POSSIBLE: f64 = 0.05;
+/// Lower and upper end of an equal-tail 95 % interval, and the upper limit where none is given below.
+const TAILS: (f64, f64) = (0.025, 0.975);
+const UPPER: f64 = 0.95;
+/// A rise below this many of its standard deviations is not told from level.
+const LEVEL_SDS: f64 = 2.0;
+
+/// A pool of the best estimate, or a stretch that may hold one, with what the draws say of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PoolEstimate {
+    /// Found, possible or intended.
+    pub state: PoolState,
+    /// P(depth > tolerance) in the neighbourhood; absent without draws.
+    pub exists_probability: Option<f64>,
+    /// The pool in the best estimate; absent where only draws show one.
+    pub pool: Option<Pool>,
+    /// Start of the neighbourhood, m.
+    pub from_m: f64,
+    /// End of the neighbourhood, m.
+    pub to_m: f64,
+    /// Greatest depth in the neighbourhood, m; absent without draws.
+    pub depth_m: Option<Spread>,
+    /// True length of water in the neighbourhood, m; absent without draws.
+    pub length_m: Option<Spread>,
+    /// What sills alone can hold in the neighbourhood, m3; absent without draws, or where water touches a reach without
+    /// bore in any of them.
+    pub volume_m3: Option<Spread>,
+}
+
+/// Whether there is a pool.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PoolState {
+    /// P(depth > tolerance) is 0.95 or more, and a lower limit can be given.
+    Found,
+    /// Less sure than that.
+    Possible,
+    /// In a trap.
+    Intended,
+}
+
+impl PoolState {
+    /// As a word: `found`, `possible`, `intended`.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Found => "found",
+            Self::Possible => "possible",
+            Self::Intended => "intended",
+        }
+    }
+}
+
+/// Spread of a quantity over draws.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spread {
+    /// Standard deviation.
+    pub sd: f64,
+    /// Low end of the equal-tail 95 % interval; absent where only an upper limit can be given.
+    pub low: Option<f64>,
+    /// High end of that interval, or the 95 % one-sided upper limit.
+    pub high: f64,
+}
+
+/// Pools of the best estimate with probabilities and limits from draws, in order of station.
+///
+/// `best`, `bores`, `flow` and `tailwater_m` are those of [`super::pools`]. The draws must have the nodes of `best`, as
+/// profiles of one [`crate::path::Layout`] do; one that has not, or has a number beyond reason, is left out. `traps_m`
+/// are the stretches of traps; `tolerance_m` the depth from which water counts ([`TOLERANCE_M`]; not positive: any).
+///
+/// *Existence.* P(depth > tolerance) over the draws. What is neither deeper than the tolerance in the best estimate nor
+/// exists with probability 0.05 is left out; the last stretch before the outlet, which has no pool in the best estimate,
+/// enters on the same terms. Without draws every pool is possible.
+///
+/// *Limits.* Only an upper limit is given, never a low end, where P(depth > 0) < 0.975, or where the pipe that makes
+/// the pool is level within its error: the rise from the deepest node of the best estimate to its sill, taken at those
+/// two nodes in every draw, is less than 2 of its standard deviations. Such a pool is never `Found`. Else limits are
+/// equal-tail 95 % (quantiles by [`math::quantile`]). Choices: ours, from our coverage study.
+///
+/// # Example
+/// ```
+/// use fallwise::{Bore, Flow, Profile, pool::{PoolState, TOLERANCE_M, from_draws}};
+///
+/// let drain = |sill_m| Profile {
+///     station_m: vec![0.0, 2.0, 3.0],
+///     height_m: vec![0.04, 0.0, sill_m],
+///     tilt_rad: vec![0.02, -sill_m],
+///     reach: vec![0, 0],
+///     scale: 1.0,
+/// };
+/// let draws = [drain(0.009), drain(0.010), drain(0.011)];
+/// let bores = [Some(Bore::Circle { diameter_m: 0.1 })];
+/// let found = from_draws(&drain(0.010), &draws[..], &bores, Flow::Increasing, None, &[], TOLERANCE_M);
+/// assert_eq!(found[0].state, PoolState::Found);
+/// assert_eq!(found[0].exists_probability, Some(1.0));
+/// ```
+pub fn from_draws<D: Draws + ?Sized>(
+    best: &Profile,
+    draws: &D,
+    bores: &[Option<Bore>],
+    flow: Flow,
+    tailwater_m: Option<f64>,
+    traps_m: &[(f64, f64)],
+    tolerance_m: f64,
+) -> Vec<PoolEstimate> {
+    let Some(walk) = Walk::new(best, flow) else { return Vec::new() };
+    let mut tiles = tiles(&walk, find(&walk, bores, tailwater_m), draws.count());
+    draws.for_each(&mut |draw| {
+        if let Some(drawn) = Walk::new(draw, flow).filter(|drawn| drawn.nodes() == walk.nodes()) {
+            measure(&mut tiles, &drawn, bores, tailwater_m);
+        }
+    });
+    let tolerance_m = tolerance_m.max(0.0); // also of NaN
+    let mut estimates: Vec<PoolEstimate> =
+        tiles.into_iter().filter_map(|tile| tile.estimate(&walk, traps_m, tolerance_m)).collect();
+    if flow == Flow::Increasing {
+        estimates.reverse();
+    }
+    estimates
+}
+
+/// A stretch between sills of the best estimate and the water in it, draw by draw.
+struct Tile {
+    /// Its nodes, counted upstream: from its sill (or the outlet) to the next sill (or the upstream end).
+    nodes: (usize, usize),
+    /// Its pool in the best estimate.
+    found: Option<Found>,
+    depth_m: Vec<f64>,
+    length_m: Vec<f64>,
+    volume_m3: Vec<f64>,
+    /// Rise of the level at the sill over the deepest node of the best estimate, m.
+    rise_m: Vec<f64>,
+    /// No draw had water in a reach without bore.
+    bored: bool,
+}
+
+/// The tiles in the order of the walk: from the outlet upstream.
+fn tiles(walk: &Walk, pools: Vec<Found>, draws: usize) -> Vec<Tile> {
+    let room = draws.min(1 << 16); // a wrong count must not ask for all memory
+    let first_sill = pools.first().map_or(walk.nodes() - 1, |found| found.sill);
+    let ends: Vec<usize> = pools.iter().skip(1).map(|found| found.sill).chain([walk.nodes() - 1]).collect();
+    let to_outlet = (first_sill > 0).then_some(((0, first_sill), None));
+    let held = pools.into_iter().zip(ends).map(|(found, end)| ((found.sill, end), Some(found)));
+    let tile = |(nodes, found)| Tile {
+        nodes,
+        found,
+        depth_m: Vec::with_capacity(room),
+        length_m: Vec::with_capacity(room),
+        volume_m3: Vec::with_capacity(room),
+        rise_m: Vec::with_capacity(room),
+        bored: true,
+    };
+    to_outlet.into_iter().chain(held).map(tile).collect()
+}
+
+/// Adds the water of one draw to every tile. The tiles lie end to end, so one walk fills them all.
+fn measure(tiles: &mut [Tile], walk: &Walk, bores: &[Option<Bore>], tailwater_m: Option<f64>) {
+    let mut water = walk.water(tailwater_m);
+    for tile in tiles {
+        let (mut depth_m, mut length_m, mut volume_m3) = (0.0_f64, 0.0, 0.0);
+        let mut sill_m = walk.height_m(tile.nodes.0);
+        for piece in water.by_ref().take(tile.nodes.1 - tile.nodes.0) {
+            if piece.down == tile.nodes.0 && piece.level_m > piece.sill_level_m {
+                sill_m = piece.level_m; // the tailwater stands above the sill
+            }
+            if piece.length_m == 0.0 || !piece.is_wet() {
+                continue;
+            }
+            let prism = Prism::new(&piece, piece.level_m);
+            depth_m = depth_m.max(prism.depth_m());
+            length_m += prism.wet_length_m();
+            match bores.get(piece.reach) {
+                Some(Some(bore)) => volume_m3 += belly_m3(&piece, &prism, bore),
+                _ => tile.bored = false,
+            }
+        }
+        tile.depth_m.push(depth_m);
+        tile.length_m.push(length_m);
+        tile.volume_m3.push(volume_m3);
+        if let Some(found) = &tile.found {
+            tile.rise_m.push(sill_m - walk.height_m(found.deepest));
+        }
+    }
+}
+
+impl Tile {
+    /// What the draws say of it, if it is worth saying.
+    fn estimate(mut self, walk: &Walk, traps_m: &[(f64, f64)], tolerance_m: f64) -> Option<PoolEstimate> {
+        let exists = share_beyond(&self.depth_m, tolerance_m);
+        let pool = self.found.take().map(|found| found.pool);
+        let deep = pool.as_ref().is_some_and(|pool| pool.depth_m > tolerance_m);
+        if !deep && exists.is_none_or(|p| p < POSSIBLE) {
+            return None;
+        }
+        let rises = mean_and_sd(&self.rise_m).is_some_and(|(mean, sd)| mean > 0.0 && mean >= LEVEL_SDS * sd);
+        let certain = rises && share_beyond(&self.depth_m, FLOOR_M).is_some_and(|p| p >= TAILS.1);
+        let trap = |pool: &Pool| traps_m.iter().any(|trap| overlap((pool.from_m, pool.to_m), *trap));
+        let state = match exists {
+            _ if pool.as_ref().is_some_and(trap) => PoolState::Intended,
+            Some(p) if p >= FOUND && certain => PoolState::Found,
+            _ => PoolState::Possible,
+        };
+        let ends = (walk.station_m(self.nodes.0), walk.station_m(self.nodes.1));
+        Some(PoolEstimate {
+            state,
+            exists_probability: exists,
+            pool,
+            from_m: ends.0.min(ends.1),
+            to_m: ends.0.max(ends.1),
+            depth_m: Spread::of(&mut self.depth_m, certain),
+            length_m: Spread::of(&mut self.length_m, certain),
+            volume_m3: Spread::of(&mut self.volume_m3, certain).filter(|spread| self.bored && spread.sd.is_finite()),
+        })
+    }
+}
+
+impl Spread {
+    /// Of values from draws, which it sorts; both limits where `two_sided`. None without values.
+    fn of(values: &mut [f64], two_sided: bool) -> Option<Self> {
+        let (_, sd) = mean_and_sd(values)?;
+        values.sort_unstable_by(f64::total_cmp);
+        let low = two_sided.then(|| math::quantile(values, TAILS.0));
+        Some(Self { sd, low, high: math::quantile(values, if two_sided { TAILS.1 } else { UPPER }) })
+    }
+}
+
+/// Share of values greater than `limit`; none without values.
+fn share_beyond(values: &[f64], limit: f64) -> Option<f64> {
+    let beyond = values.iter().filter(|v| **v > limit).count();
+    (!values.is_empty()).then(|| beyond as f64 / values.len() as f64)
+}
+
+/// Mean and standard deviation (0 of a single value); none without values.
+fn mean_and_sd(values: &[f64]) -> Option<(f64, f64)> {
+    let count = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / count;
+    let squares: f64 = values.iter().map(|v| (v - mean) * (v - mean)).sum();
+    (count > 0.0).then(|| (mean, (squares / (count - 1.0).max(1.0)).sqrt()))
+}

@@ -1,0 +1,94 @@
+//! Probabilities and intervals.
+
+use crate::math::normal_cdf;
+
+/// Distance of the ends of a two-sided 95 % interval from the mean, in standard deviations (standard tables).
+pub(super) const Z_95: f64 = 1.959963984540054;
+
+/// What is known of a probability: it lies between `low` and `high`, which are equal where it is known.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Chance {
+    pub(super) low: f64,
+    pub(super) high: f64,
+}
+
+impl Chance {
+    /// Nothing is known.
+    pub(super) const UNKNOWN: Self = Self { low: 0.0, high: 1.0 };
+    /// Certain.
+    pub(super) const CERTAIN: Self = Self { low: 1.0, high: 1.0 };
+
+    /// A known probability.
+    pub(super) fn known(p: f64) -> Self {
+        Self { low: p, high: p }
+    }
+
+    /// The probability, where known.
+    pub(super) fn value(self) -> Option<f64> {
+        (self.high - self.low < 1e-12).then_some(self.low) // beyond rounding of sums of fractions
+    }
+
+    /// That both hold, whatever their dependence: between p + q - 1 and the smaller (Fréchet 1935).
+    pub(super) fn and(self, other: Self) -> Self {
+        Self { low: (self.low + other.low - 1.0).max(0.0), high: self.high.min(other.high) }
+    }
+}
+
+/// Probability that a normal variable is at least `limit`; absent without a usable standard deviation.
+pub(super) fn at_least(value: f64, sd: Option<f64>, limit: f64) -> Option<f64> {
+    let sd = sd.filter(|sd| sd.is_finite() && *sd >= 0.0)?;
+    if sd == 0.0 {
+        return Some(if value >= limit - roundoff(limit) { 1.0 } else { 0.0 });
+    }
+    Some(normal_cdf((value - limit) / sd))
+}
+
+/// Rounding that a value may have against an exact limit: "2 %" laid exactly at 2 % must meet 2 %. Far below anything
+/// that can be surveyed.
+pub(super) fn roundoff(limit: f64) -> f64 {
+    1e-9 * limit.abs() + 1e-12
+}
+
+/// Quantile of the standard normal distribution, by bisection of its distribution function.
+// At merge: `crate::math::normal_quantile`.
+pub(super) fn normal_quantile(p: f64) -> f64 {
+    let (mut low, mut high) = (-8.0, 8.0);
+    for _ in 0..60 {
+        let mid = 0.5 * (low + high);
+        if normal_cdf(mid) < p {
+            low = mid;
+        } else {
+            high = mid;
+        }
+    }
+    0.5 * (low + high)
+}
+
+/// 2.5 % and 97.5 % quantiles, linear between order statistics (Hyndman and Fan 1996, type 7).
+// At merge: `crate::math::quantile` of the sorted values.
+pub(super) fn interval(values: &[f64]) -> Option<(f64, f64)> {
+    let mut sorted: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
+    sorted.sort_by(f64::total_cmp);
+    let last = sorted.len().checked_sub(1)?;
+    let quantile = |p: f64| {
+        let at = p * last as f64;
+        let below = at.floor();
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and the last index")]
+        let i = below as usize;
+        let (a, b) = (sorted.get(i)?, sorted.get((i + 1).min(last))?);
+        Some(a + (at - below) * (b - a))
+    };
+    Some((quantile(0.025)?, quantile(0.975)?))
+}
+
+/// Sample standard deviation; absent for fewer than two finite values.
+pub(super) fn sample_sd(values: &[f64]) -> Option<f64> {
+    let finite = || values.iter().copied().filter(|v| v.is_finite());
+    let n = finite().count();
+    if n < 2 {
+        return None;
+    }
+    let mean = finite().fold(0.0, |sum, v| sum + v) / n as f64;
+    let squares = finite().fold(0.0, |sum, v| sum + (v - mean) * (v - mean));
+    Some((squares / (n - 1) as f64).sqrt()).filter(|sd| sd.is_finite())
+}
