@@ -1,8 +1,12 @@
 //! Conditioning against logs whose pipe and flaws are known: every flaw on its own, then anything at all.
 
+#![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
+#![expect(clippy::float_cmp, reason = "exact values are meant where `==` stands")]
+
 use fallwise::{
     Error, Instrument, Run,
     condition::{Action, Trace, condition},
+    math,
     model::{TiltPositive, Toward},
     simulate::{self, Counts, Flaw, Flaws, Head, Rounding, Simulated, Truth},
 };
@@ -34,7 +38,7 @@ fn fall_m(trace: &Trace) -> f64 {
         .map(|i| {
             (trace.station_m[i] - trace.station_m[i - 1])
                 * 0.5
-                * (trace.tilt_rad[i - 1].sin() + trace.tilt_rad[i].sin())
+                * (math::sin(trace.tilt_rad[i - 1]) + math::sin(trace.tilt_rad[i]))
         })
         .sum()
 }
@@ -164,7 +168,7 @@ fn a_spike_is_dropped_either_way_up() {
         assert_eq!((trace.edits[0].action, trace.edits[0].index), (Action::Dropped, 200));
         assert!(trace.edits[0].reason.contains("spike"));
         // What a single reading carries at this spacing, but for noise.
-        let carried_m = SPACING_M * rad.sin();
+        let carried_m = SPACING_M * math::sin(rad);
         assert!((trace.removed_fall_m - carried_m).abs() < 0.002, "{} {carried_m}", trace.removed_fall_m);
     }
 }
@@ -264,7 +268,7 @@ fn all_flaws_at_once_still_give_the_pipe() {
         let trace = conditioned(&flawed.run);
         sound(&trace);
         accounted_once(&flawed.run, &trace);
-        let true_fall_m: f64 = truth().tilt_rad.iter().map(|t| 3.0 * t.sin()).sum();
+        let true_fall_m: f64 = truth().tilt_rad.iter().map(|t| 3.0 * math::sin(*t)).sum();
         // Noise alone: 5.3 mm (1 sd). A reset on a pull-back stretches or shortens the run by at most that pull-back,
         // 2 m at 0.02.
         assert!((fall_m(&trace) - true_fall_m).abs() < 0.022 + 0.04, "seed {seed}: {}", fall_m(&trace) - true_fall_m);
@@ -330,7 +334,7 @@ fn whole_degrees_are_found_and_the_noise_before_rounding() {
     // Half percents of slope.
     let head = Head { rounding: Rounding::Percent(0.5), ..Head::default() };
     let trace = conditioned(&log(&head, &[], 3).run);
-    assert!((trace.resolution_rad / 0.005_f64.atan() - 1.0).abs() < 1e-12);
+    assert!((trace.resolution_rad / math::atan(0.005) - 1.0).abs() < 1e-12);
     assert!((trace.noise_sd_rad / NOISE_RAD - 1.0).abs() < 0.2, "{}", trace.noise_sd_rad / NOISE_RAD);
 }
 
