@@ -1,8 +1,12 @@
 //! Conditioning against logs whose pipe and flaws are known: every flaw on its own, then anything at all.
 
+#![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
+#![expect(clippy::float_cmp, reason = "exact values are meant where `==` stands")]
+
 use fallwise::{
     Error, Instrument, Run,
     condition::{Action, Trace, condition},
+    math,
     model::{TiltPositive, Toward},
     simulate::{self, Counts, Flaw, Flaws, Head, Rounding, Simulated, Truth},
 };
@@ -34,7 +38,7 @@ fn fall_m(trace: &Trace) -> f64 {
         .map(|i| {
             (trace.station_m[i] - trace.station_m[i - 1])
                 * 0.5
-                * (trace.tilt_rad[i - 1].sin() + trace.tilt_rad[i].sin())
+                * (math::sin(trace.tilt_rad[i - 1]) + math::sin(trace.tilt_rad[i]))
         })
         .sum()
 }
@@ -164,7 +168,7 @@ fn a_spike_is_dropped_either_way_up() {
         assert_eq!((trace.edits[0].action, trace.edits[0].index), (Action::Dropped, 200));
         assert!(trace.edits[0].reason.contains("spike"));
         // What a single reading carries at this spacing, but for noise.
-        let carried_m = SPACING_M * rad.sin();
+        let carried_m = SPACING_M * math::sin(rad);
         assert!((trace.removed_fall_m - carried_m).abs() < 0.002, "{} {carried_m}", trace.removed_fall_m);
     }
 }
@@ -226,8 +230,9 @@ fn the_start_down_a_riser_is_left_alone() {
 
 #[test]
 fn a_gap_is_listed_and_warned_of() {
-    // The stretch is 40 readings of noise and a straight line across the break in it.
-    let trace = harmless(Flaw::Gap { from_m: 18.51, to_m: 20.51 }, 3.0, 8.0);
+    // A straight line between two noisy readings bridges 2.05 m: 2.05 m x 0.25 degrees / sqrt 2 = 6.3 mm, with the
+    // lost readings' own 1.4 mm 6.5 mm (1 sd). Of the stick 16 readings are left: sqrt(56/16 - 1) = 1.6. Four of these.
+    let trace = harmless(Flaw::Gap { from_m: 18.51, to_m: 20.51 }, 26.0, 6.4);
     assert_eq!(trace.gaps_m.len(), 1);
     let (from, to) = trace.gaps_m[0];
     assert!((from - 18.5).abs() < 1e-9 && (to - 20.55).abs() < 1e-9); // sums of steps of 0.05
@@ -263,7 +268,7 @@ fn all_flaws_at_once_still_give_the_pipe() {
         let trace = conditioned(&flawed.run);
         sound(&trace);
         accounted_once(&flawed.run, &trace);
-        let true_fall_m: f64 = truth().tilt_rad.iter().map(|t| 3.0 * t.sin()).sum();
+        let true_fall_m: f64 = truth().tilt_rad.iter().map(|t| 3.0 * math::sin(*t)).sum();
         // Noise alone: 5.3 mm (1 sd). A reset on a pull-back stretches or shortens the run by at most that pull-back,
         // 2 m at 0.02.
         assert!((fall_m(&trace) - true_fall_m).abs() < 0.022 + 0.04, "seed {seed}: {}", fall_m(&trace) - true_fall_m);
@@ -329,7 +334,7 @@ fn whole_degrees_are_found_and_the_noise_before_rounding() {
     // Half percents of slope.
     let head = Head { rounding: Rounding::Percent(0.5), ..Head::default() };
     let trace = conditioned(&log(&head, &[], 3).run);
-    assert!((trace.resolution_rad / 0.005_f64.atan() - 1.0).abs() < 1e-12);
+    assert!((trace.resolution_rad / math::atan(0.005) - 1.0).abs() < 1e-12);
     assert!((trace.noise_sd_rad / NOISE_RAD - 1.0).abs() < 0.2, "{}", trace.noise_sd_rad / NOISE_RAD);
 }
 

@@ -11,6 +11,8 @@ const INCH_STEPS: [f64; 7] = [0.25, 0.125, 0.1, 0.0625, 0.05, 0.03125, 0.01];
 const LEAST_READINGS: usize = 5;
 /// How far from a whole number of steps, relative to that number: single-precision logs lose the seventh digit.
 const TOLERANCE: f64 = 1e-6;
+/// From this step on, in units of the spread, the median of differences sticks to whole steps.
+const COARSE: f64 = 0.1;
 /// Fewer differences than this say nothing about noise.
 const LEAST_DIFFERENCES: usize = 3;
 
@@ -42,8 +44,8 @@ fn coarsest<V: Iterator<Item = f64>>(steps: &[f64], values: impl Fn() -> V) -> f
 
 /// Noise of a single reading before rounding, rad, from the differences of successive readings of full weight.
 ///
-/// Spread is the median absolute difference over 0.6745 sqrt 2; where the readings are rounded so coarsely that this
-/// is a few steps or none, the root mean square of the smaller 95 % of the differences instead. Rounding to a step q
+/// Spread is the median absolute difference over 0.6745 sqrt 2; where the readings are rounded so coarsely that the
+/// median sticks to whole steps, the root mean square of the smaller 95 % of the differences instead. Rounding to a step q
 /// adds q^2/12, which is taken off, down to 0. Differences do not see the slow part of correlated noise.
 pub(super) fn noise_before_rounding_rad(readings: &[Reading], resolution_rad: f64) -> f64 {
     let mut differences: Vec<f64> = readings
@@ -57,7 +59,7 @@ pub(super) fn noise_before_rounding_rad(readings: &[Reading], resolution_rad: f6
     }
     let median = math::median(&mut differences);
     let mut spread = median / (0.6745 * core::f64::consts::SQRT_2);
-    if resolution_rad > 0.5 * spread {
+    if resolution_rad > COARSE * spread {
         spread = trimmed_rms(&mut differences) * core::f64::consts::FRAC_1_SQRT_2;
     }
     (spread * spread - resolution_rad * resolution_rad / 12.0).max(0.0).sqrt()
