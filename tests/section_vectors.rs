@@ -1,9 +1,14 @@
 //! Geometry of the bore and the elementary functions against committed answers of 120 digits (`vectors/section.py`).
 
+#![allow(clippy::float_cmp, reason = "equal figures have no error, equal axes make a circle")]
+#![allow(clippy::print_stdout, reason = "shows the error found beside the bound, with --nocapture")]
+
 use std::collections::BTreeMap;
 
 use fallwise::{Bore, math};
 
+type One = fn(f64) -> f64;
+type Two = fn(f64, f64) -> f64;
 type Vectors = BTreeMap<String, Vec<Vec<f64>>>;
 
 fn section() -> Vectors {
@@ -105,7 +110,7 @@ fn depth_for_area() {
 /// than one unit in the last place, two for log10 and erfc; its cube root is correctly rounded.
 #[test]
 fn elementary_functions() {
-    let one: [(&str, f64, fn(f64) -> f64); 14] = [
+    let one: [(&str, f64, One); 14] = [
         ("sin", 1.0, math::sin),
         ("cos", 1.0, math::cos),
         ("tan", 1.0, math::tan),
@@ -121,7 +126,7 @@ fn elementary_functions() {
         ("erf", 1.0, math::erf),
         ("erfc", 2.0, math::erfc),
     ];
-    let two: [(&str, f64, fn(f64, f64) -> f64); 3] =
+    let two: [(&str, f64, Two); 3] =
         [("atan2", 1.0, math::atan2), ("hypot", 1.0, math::hypot), ("pow", 1.0, math::pow)];
     let vectors = elementary();
     for (name, ulps, function) in one {

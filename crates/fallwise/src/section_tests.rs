@@ -1,3 +1,5 @@
+#![allow(clippy::float_cmp, reason = "these figures are to agree to the bit")]
+
 use approx::assert_relative_eq;
 
 use super::*;

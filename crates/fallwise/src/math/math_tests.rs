@@ -1,3 +1,5 @@
+#![allow(clippy::float_cmp, reason = "these figures are to agree to the bit")]
+
 use super::*;
 
 /// Folds the bits of numbers into one (FNV-1a over 64-bit words).

@@ -1,5 +1,7 @@
 //! The standard normal distribution.
 
+#![allow(clippy::excessive_precision, reason = "published coefficients keep their printed digits")]
+
 use super::{erfc, ln};
 
 /// Standard normal distribution function: the probability of a value at most `x`.

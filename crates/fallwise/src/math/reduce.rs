@@ -79,6 +79,7 @@ pub fn median(values: &mut [f64]) -> f64 {
 }
 
 /// The number a share of the way from `low` to `high`, without overflow.
+#[allow(clippy::float_cmp, reason = "equal neighbours, infinite ones too, are returned as they are")]
 fn between(low: f64, high: f64, share: f64) -> f64 {
     if share == 0.0 || low == high {
         return low;
@@ -88,6 +89,8 @@ fn between(low: f64, high: f64, share: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::float_cmp, reason = "these figures are to agree to the bit")]
+
     use super::*;
 
     #[test]
