@@ -3,7 +3,7 @@
 use super::{
     figures::{self, Chance, Z_95},
     measure::{self, Backfall, Span, Stretch},
-    rulebook::{AppliesTo, Force, Over, Rule, Rulebook},
+    rulebook::{AppliesTo, Force, Over, Rule, Rulebook, SlopeLimit},
     select::{Selection, select},
     sentence::{self, Measured},
     text,
@@ -445,13 +445,13 @@ impl<'a> Checker<'a> {
         }
     }
 
-    /// An undecided finding with no figures.
-    fn blank(&self, subject: &str, from_m: f64, to_m: f64, quantity: Quantity, reason: Reason) -> Finding {
+    /// A finding with no figures yet.
+    fn blank(&self, subject: &str, from_m: f64, to_m: f64, quantity: Quantity, verdict: Verdict) -> Finding {
         Finding {
             subject: subject.to_owned(),
             from_m,
             to_m,
-            verdict: Verdict::Undecided(reason),
+            verdict,
             quantity,
             value: None,
             value_sd: None,
@@ -539,9 +539,12 @@ impl<'a> Checker<'a> {
                         unmeasurable.push(rule);
                         continue;
                     };
-                    let at = |limit: &Option<super::SlopeLimit>| limit.as_ref().and_then(|l| l.at(reach.pipe.nominal));
+                    // A limit that cannot be told ("1 in DN" of a pipe sized in inches) is never taken for met by a
+                    // row that may be stricter, nor for failed by one that may be milder.
+                    let untold = if role == Role::Alternative { f64::MIN } else { f64::MAX };
+                    let at = |limit: &SlopeLimit| limit.at(reach.pipe.nominal).unwrap_or(untold);
                     let best = measure::extremes(evidence.profile, evidence.job.flow, &span);
-                    let (min, max) = (at(&rule.min_slope), at(&rule.max_slope));
+                    let (min, max) = (rule.min_slope.as_ref().map(at), rule.max_slope.as_ref().map(at));
                     tests.push(SlopeTest { rule, role, min, max, span, best, flattest: vec![], steepest: vec![] });
                 }
                 if !unmeasurable.is_empty() {
@@ -562,24 +565,24 @@ impl<'a> Checker<'a> {
         let title = &self.book.title;
         let named = if reach.name.is_empty() { subject.clone() } else { format!("{subject} ({})", reach.name) };
         let unknown = |finding: Finding| Some(Part { finding, chance: Chance::UNKNOWN, holds: None });
-        let blank = |reason| self.blank(&subject, reach.from_m, reach.to_m, Quantity::Slope, reason);
+        let blank = |verdict| self.blank(&subject, reach.from_m, reach.to_m, Quantity::Slope, verdict);
 
         if missing.is_empty() && selection.applying.is_empty() {
             missing = selection.missing();
             if missing.is_empty() {
-                let mut finding = blank(Reason::NoRule);
+                let mut finding = blank(Verdict::Undecided(Reason::NoRule));
                 finding.sentence = sentence::no_rule(&named, title, &selection.off);
                 return unknown(finding);
             }
         }
         if !missing.is_empty() {
-            let mut finding = blank(Reason::InputMissing);
+            let mut finding = blank(Verdict::Undecided(Reason::InputMissing));
             finding.sentence = sentence::input_missing(&named, title, &missing);
             finding.missing = missing;
             return unknown(finding);
         }
         let Some(surveyed) = surveyed else {
-            let mut finding = blank(Reason::NotSurveyed);
+            let mut finding = blank(Verdict::Undecided(Reason::NotSurveyed));
             finding.sentence = sentence::not_surveyed(words, &named, title, None);
             return unknown(finding);
         };
@@ -618,10 +621,9 @@ impl<'a> Checker<'a> {
         let Some((test, _)) = strictest else {
             // A row without limits applies: what it turns on was stated by the job.
             let rule = selection.applying.first().copied()?;
-            let mut finding = blank(Reason::NotSurveyed);
+            let mut finding = blank(Verdict::Meets);
             finding.requirement.clone_from(&rule.text);
             finding.rule = Some(rule.clone());
-            finding.verdict = Verdict::Meets;
             finding.sentence = format!(
                 "{} is met by what the job states, whatever the slope of {named}: {}",
                 sentence::cite(rule),
@@ -660,7 +662,7 @@ impl<'a> Checker<'a> {
             sd_needed,
         };
         let measurable = if gap < self.options.too_close_slope { Reason::TooClose } else { Reason::NeedsMeasurement };
-        let mut finding = blank(measurable);
+        let mut finding = blank(Verdict::Undecided(measurable));
         finding.value = Some(stretch.slope);
         finding.value_sd = sd;
         (finding.value_low, finding.value_high) = (interval.map(|i| i.0), interval.map(|i| i.1));
@@ -714,7 +716,7 @@ impl<'a> Checker<'a> {
     /// The finding where the job describes no pipe.
     fn no_reach(&self) -> Part {
         let (from_m, to_m) = self.evidence.surveyed;
-        let mut finding = self.blank("reach", from_m, to_m, Quantity::Slope, Reason::InputMissing);
+        let mut finding = self.blank("reach", from_m, to_m, Quantity::Slope, Verdict::Undecided(Reason::InputMissing));
         finding.missing = vec!["a reach with the nominal size of its pipe".to_owned()];
         finding.sentence = sentence::input_missing("the pipe", &self.book.title, &finding.missing);
         Part { finding, chance: Chance::UNKNOWN, holds: None }
@@ -765,9 +767,9 @@ impl<'a> Checker<'a> {
         let (a, b) = evidence.surveyed;
         let found = best.length_m > 0.0;
         let (from_m, to_m) = if found { (best.from_m, best.to_m) } else { (a.min(b), a.max(b)) };
-        let mut finding = self.blank("backfall", from_m, to_m, Quantity::LengthM, Reason::NeedsMeasurement);
+        let verdict = self.verdict(chance, Reason::NeedsMeasurement);
+        let mut finding = self.blank("backfall", from_m, to_m, Quantity::LengthM, verdict);
         let interval = figures::interval(draws);
-        finding.verdict = self.verdict(chance, Reason::NeedsMeasurement);
         finding.value = Some(best.length_m);
         finding.value_sd = figures::sample_sd(draws);
         (finding.value_low, finding.value_high) = (interval.map(|i| i.0), interval.map(|i| i.1));
@@ -846,7 +848,8 @@ impl<'a> Checker<'a> {
             match strictest {
                 Some(rule) if missing.is_empty() => parts.push(self.pool_part(&subject, pool, rule, draws)),
                 _ => {
-                    let mut finding = self.blank(&subject, from_m, to_m, Quantity::DepthM, Reason::InputMissing);
+                    let mut finding =
+                        self.blank(&subject, from_m, to_m, Quantity::DepthM, Verdict::Undecided(Reason::InputMissing));
                     finding.value = Some(pool.depth_m);
                     finding.sentence = sentence::input_missing(&subject, &book.title, &missing);
                     finding.missing = missing;
@@ -880,8 +883,7 @@ impl<'a> Checker<'a> {
 
         let sd = pool.depth_sd_m.filter(|sd| sd.is_finite() && *sd >= 0.0);
         let (from_m, to_m) = (pool.from_m.min(pool.to_m), pool.from_m.max(pool.to_m));
-        let mut finding = self.blank(subject, from_m, to_m, Quantity::DepthM, reason);
-        finding.verdict = self.verdict(chance, reason);
+        let mut finding = self.blank(subject, from_m, to_m, Quantity::DepthM, self.verdict(chance, reason));
         finding.value = Some(pool.depth_m);
         finding.value_sd = sd;
         (finding.value_low, finding.value_high) = (pool.depth_low_m, pool.depth_high_m);
@@ -944,8 +946,7 @@ impl<'a> Checker<'a> {
             a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
         });
         let (a, b) = self.evidence.surveyed;
-        let mut finding = self.blank("lateral", a.min(b), a.max(b), Quantity::Slope, reason);
-        finding.verdict = verdict;
+        let mut finding = self.blank("lateral", a.min(b), a.max(b), Quantity::Slope, verdict);
         finding.probability = joint.value();
         finding.requirement = format!("every part meets its own requirement ({})", self.book.title);
         finding.rule = worst.and_then(|part| part.finding.rule.clone());
