@@ -34,6 +34,17 @@ impl Chance {
     }
 }
 
+/// Fractions of draws in which something surely holds, and may hold.
+pub(super) fn fraction(draws: usize, holds: impl Fn(usize) -> (bool, bool)) -> Chance {
+    let (mut surely, mut maybe) = (0usize, 0usize);
+    for draw in 0..draws {
+        let (low, high) = holds(draw);
+        surely += usize::from(low);
+        maybe += usize::from(high);
+    }
+    Chance { low: surely as f64 / draws as f64, high: maybe as f64 / draws as f64 }
+}
+
 /// Probability that a normal variable is at least `limit`; absent without a usable standard deviation.
 pub(super) fn at_least(value: f64, sd: Option<f64>, limit: f64) -> Option<f64> {
     let sd = sd.filter(|sd| sd.is_finite() && *sd >= 0.0)?;

@@ -103,6 +103,7 @@ pub(super) fn extremes(profile: &Profile, flow: Flow, span: &Span) -> Option<(St
 
 /// A stretch of backfall: contiguous pieces that rise along the flow.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[allow(clippy::struct_field_names, reason = "all are lengths in metres")]
 pub(super) struct Backfall {
     pub(super) from_m: f64,
     pub(super) to_m: f64,

@@ -1,7 +1,7 @@
 //! The plain sentences of findings: whole sentences, figures in the words of the reader.
 
 use super::{
-    check::Quantity,
+    finding::Quantity,
     rulebook::{AppliesTo, Rule},
     text,
 };
