@@ -67,24 +67,8 @@ impl Checker<'_> {
         finding.required = Some(limit);
         finding.requirement.clone_from(&rule.text);
         finding.probability = chance.value();
-        let measured = Measured {
-            words,
-            subject: "backfall",
-            quantity: Quantity::LengthM,
-            value: finding.value,
-            interval,
-            between: found.then_some((from_m, to_m)),
-            rule: &rule,
-            requirement: &rule.text,
-            at_most: true,
-            new_work: true,
-            sd_needed: None,
-        };
-        finding.sentence = match finding.verdict {
-            Verdict::Meets => measured.meets(finding.probability),
-            Verdict::Fails => measured.fails(),
-            Verdict::Undecided(_) => measured.needs_measurement(),
-        };
+        let fails = finding.verdict == Verdict::Fails;
+        finding.sentence = sentence::backfall(words, best.length_m, (from_m, to_m), limit, finding.probability, fails);
         finding.rule = Some(rule);
         let holds = (!draws.is_empty()).then(|| draws.iter().map(|m| (short(*m), short(*m))).collect());
         Part { finding, chance, holds }

@@ -44,6 +44,7 @@ pub fn check(book: &Rulebook, evidence: &Evidence<'_>, options: &CheckOptions) -
     let parts = parts.into_iter().map(|part| part.finding).collect();
     Ok(Check { lateral, parts, rules_used: checker.rules_used, notes: checker.notes })
 }
+
 /// A finding, and what the lateral's joint probability needs of it.
 pub(super) struct Part {
     pub(super) finding: Finding,
@@ -51,6 +52,8 @@ pub(super) struct Part {
     /// In each draw, whether the requirement surely holds, and whether it may hold; absent where only `chance` is known.
     pub(super) holds: Option<Vec<(bool, bool)>>,
 }
+
+/// What all parts of a check share.
 pub(super) struct Checker<'a> {
     pub(super) book: &'a Rulebook,
     pub(super) evidence: &'a Evidence<'a>,
@@ -82,6 +85,7 @@ impl Checker<'_> {
             Verdict::Undecided(otherwise)
         }
     }
+
     /// Notes what a reader must know of the rows that were looked at.
     pub(super) fn note_selection(&mut self, subject: &str, selection: &Selection<'_>) {
         let speaking = selection.open.iter().chain(&selection.alternatives).map(|(rule, _)| *rule);
@@ -90,13 +94,14 @@ impl Checker<'_> {
             self.uses(rule);
             if !rule.confirmed {
                 self.note(format!(
-                    "{} was not seen in the document itself: {}.",
+                    "{} ({}) was not seen in the document itself: {}.",
                     sentence::cite(rule),
+                    rule.id,
                     rule.source_mark
                 ));
             }
             if !rule.remark.is_empty() {
-                self.note(format!("{}: {}", sentence::cite(rule), rule.remark));
+                self.note(format!("{} ({}): {}", sentence::cite(rule), rule.id, rule.remark));
             }
         }
         for (rule, missing) in &selection.alternatives {
@@ -117,7 +122,8 @@ impl Checker<'_> {
             ));
         }
         for rule in &selection.off {
-            self.note(format!("{} ({}) is switched off: {}", sentence::cite(rule), rule.id, rule.remark));
+            let why = rule.remark.strip_prefix("Switched off: ").unwrap_or(&rule.remark);
+            self.note(format!("{} ({}) is switched off: {why}", sentence::cite(rule), rule.id));
         }
     }
 
@@ -190,8 +196,8 @@ impl Checker<'_> {
                 }
             }
             Verdict::Undecided(_) => format!(
-                "Whether the lateral meets {title} cannot be decided from this data ({chance}): of its {all} parts {} \
-                 are met, {} are not, {} are undecided.{worst}",
+                "Whether the lateral meets {title} cannot be decided from this data ({chance}): of its {all} parts \
+                 {} met, {} not met, {} undecided.{worst}",
                 count("meets"),
                 count("fails"),
                 count("undecided")
