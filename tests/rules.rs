@@ -1,5 +1,7 @@
 //! Rulebooks against the published values, and findings from evidence made by hand.
 
+#![allow(clippy::unwrap_used, reason = "helpers of tests stand outside the test functions")]
+
 use fallwise::{
     Error, Flow, Job, Pipe, Profile, Reach, Rulebook,
     answers::FindingRow,
@@ -11,10 +13,13 @@ use fallwise::{
 
 const INCH: f64 = 0.0254; // m, exact by definition
 
+/// Book, row, least slope, greatest slope, pool, on, mark.
+type Published = (&'static str, &'static str, Option<f64>, Option<f64>, Option<f64>, bool, &'static str);
+
 /// The value that a row should have: book, row, least and greatest slope in percent, pool in m, whether it is on, and
 /// where the value comes from ("seen": in the place named in the row; "memory": from memory).
 #[rustfmt::skip]
-const PUBLISHED: &[(&str, &str, Option<f64>, Option<f64>, Option<f64>, bool, &str)] = &[
+const PUBLISHED: &[Published] = &[
     // IPC Table 704.1, 704.1: seen in a city code with the same numbers. 1/4 in/ft is 2.083333 %, 1/8 1.041667 %,
     // 1/16 0.520833 %.
     ("ipc-2021", "ipc-704.1-small", Some(2.083333333333), None, None, true, "seen"),
@@ -188,7 +193,9 @@ fn profile(pieces: &[(f64, f64)]) -> Profile {
         tilt_rad.push(tilt);
     }
     let lowest = height_m.iter().copied().fold(f64::INFINITY, f64::min);
-    height_m.iter_mut().for_each(|h| *h -= lowest);
+    for height in &mut height_m {
+        *height -= lowest;
+    }
     let reach = vec![0; tilt_rad.len()];
     Profile { station_m, height_m, tilt_rad, reach, scale: 1.0 }
 }
@@ -204,6 +211,7 @@ impl Draws for Drawn {
     }
 }
 
+#[allow(clippy::unnecessary_wraps, reason = "reads as the field it fills")]
 fn size(size: f64, unit: SizeUnit) -> Option<Nominal> {
     Some(Nominal { size, unit })
 }

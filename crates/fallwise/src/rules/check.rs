@@ -18,6 +18,47 @@ use crate::{error::Error, model::Work};
 /// # Errors
 /// [`Error::Value`] for options out of range, or reaches, survey or pools that are not finite; [`Error::Length`] for
 /// pools whose depths are not one a draw.
+///
+/// # Example
+/// ```
+/// use fallwise::{Job, Profile, Rulebook, profile::Draws, rules};
+///
+/// /// Draws of the posterior; none here.
+/// struct Drawn(Vec<Profile>);
+/// impl Draws for Drawn {
+///     fn count(&self) -> usize {
+///         self.0.len()
+///     }
+///     fn for_each(&self, visit: &mut dyn FnMut(&Profile)) {
+///         self.0.iter().for_each(visit);
+///     }
+/// }
+///
+/// // Ten metres at 1 in 50, known exactly; the job does not say what size the pipe is.
+/// let fall_m = 10.0 * fallwise::math::sin(fallwise::math::atan2(0.02, 1.0));
+/// let profile = Profile {
+///     station_m: vec![0.0, 10.0],
+///     height_m: vec![fall_m, 0.0],
+///     tilt_rad: vec![fallwise::math::atan2(0.02, 1.0)],
+///     reach: vec![0],
+///     scale: 1.0,
+/// };
+/// let job = Job::default();
+/// let found = rules::check(
+///     &Rulebook::shipped("ipc-2021")?,
+///     &rules::Evidence {
+///         job: &job,
+///         profile: &profile,
+///         draws: &Drawn(vec![]),
+///         slope_sd: &|_, _| Some(0.0),
+///         pools: &[],
+///         surveyed: (0.0, 10.0),
+///     },
+///     &rules::CheckOptions::default(),
+/// )?;
+/// assert_eq!(found.lateral.verdict, rules::Verdict::Undecided(rules::Reason::InputMissing));
+/// # Ok::<(), fallwise::Error>(())
+/// ```
 pub fn check(book: &Rulebook, evidence: &Evidence<'_>, options: &CheckOptions) -> Result<Check, Error> {
     options.validate()?;
     evidence.validate()?;
