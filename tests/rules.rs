@@ -588,7 +588,7 @@ fn backfall_is_a_finding_of_its_own() {
     job.features.clear();
     job.flow = Flow::Decreasing;
     let back = plain(&book, &job, &[(10.0, 0.02)], Some(0.001));
-    assert_eq!((back.parts[0].value.unwrap() + 0.02).abs() < 1e-12, true);
+    assert!((back.parts[0].value.unwrap() + 0.02).abs() < 1e-12); // tangent and back
     assert_eq!(verdict(&back, "backfall"), Verdict::Fails);
 }
 
