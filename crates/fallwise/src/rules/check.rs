@@ -1,13 +1,14 @@
 //! Evidence in, findings out.
 
 use super::{
-    figures::{self, Chance, Z_95},
-    measure::{self, Backfall, Span, Stretch},
-    rulebook::{AppliesTo, Force, Over, Rule, Rulebook},
-    select::{Selection, select},
-    sentence::{self, Measured},
-    text,
+    figures::{Chance, fraction},
+    finding::{Check, CheckOptions, Evidence, Finding, Quantity, Reason, Verdict},
+    measure,
+    rulebook::{AppliesTo, Rule, Rulebook},
+    select::Selection,
+    sentence,
 };
+<<<<<<< HEAD
 use crate::{
     answers::FindingRow,
     error::{Error, require_finite},
@@ -293,6 +294,9 @@ impl From<&Finding> for FindingRow {
         }
     }
 }
+=======
+use crate::{error::Error, model::Work};
+>>>>>>> w-rules
 
 /// Holds a lateral against a rulebook.
 ///
@@ -302,9 +306,50 @@ impl From<&Finding> for FindingRow {
 /// # Errors
 /// [`Error::Value`] for options out of range, or reaches, survey or pools that are not finite; [`Error::Length`] for
 /// pools whose depths are not one a draw.
+///
+/// # Example
+/// ```
+/// use fallwise::{Job, Profile, Rulebook, profile::Draws, rules};
+///
+/// /// Draws of the posterior; none here.
+/// struct Drawn(Vec<Profile>);
+/// impl Draws for Drawn {
+///     fn count(&self) -> usize {
+///         self.0.len()
+///     }
+///     fn for_each(&self, visit: &mut dyn FnMut(&Profile)) {
+///         self.0.iter().for_each(visit);
+///     }
+/// }
+///
+/// // Ten metres at 1 in 50, known exactly; the job does not say what size the pipe is.
+/// let fall_m = 10.0 * fallwise::math::sin(fallwise::math::atan2(0.02, 1.0));
+/// let profile = Profile {
+///     station_m: vec![0.0, 10.0],
+///     height_m: vec![fall_m, 0.0],
+///     tilt_rad: vec![fallwise::math::atan2(0.02, 1.0)],
+///     reach: vec![0],
+///     scale: 1.0,
+/// };
+/// let job = Job::default();
+/// let found = rules::check(
+///     &Rulebook::shipped("ipc-2021")?,
+///     &rules::Evidence {
+///         job: &job,
+///         profile: &profile,
+///         draws: &Drawn(vec![]),
+///         slope_sd: &|_, _| Some(0.0),
+///         pools: &[],
+///         surveyed: (0.0, 10.0),
+///     },
+///     &rules::CheckOptions::default(),
+/// )?;
+/// assert_eq!(found.lateral.verdict, rules::Verdict::Undecided(rules::Reason::InputMissing));
+/// # Ok::<(), fallwise::Error>(())
+/// ```
 pub fn check(book: &Rulebook, evidence: &Evidence<'_>, options: &CheckOptions) -> Result<Check, Error> {
     options.validate()?;
-    validate(evidence)?;
+    evidence.validate()?;
     let mut checker = Checker { book, evidence, options, rules_used: Vec::new(), notes: Vec::new() };
     let mut slopes = checker.slope_tests();
     let allowed = checker.backfall_stretches();
@@ -329,143 +374,37 @@ pub fn check(book: &Rulebook, evidence: &Evidence<'_>, options: &CheckOptions) -
     Ok(Check { lateral, parts, rules_used: checker.rules_used, notes: checker.notes })
 }
 
-fn validate(evidence: &Evidence<'_>) -> Result<(), Error> {
-    require_finite("surveyed", &[evidence.surveyed.0, evidence.surveyed.1])?;
-    for (i, reach) in evidence.job.reaches.iter().enumerate() {
-        if !(reach.from_m.is_finite() && reach.to_m.is_finite() && reach.from_m < reach.to_m) {
-            return Err(Error::at("reach", i, format!("{} to {} m", reach.from_m, reach.to_m), "from_m below to_m"));
-        }
-    }
-    for (i, pool) in evidence.pools.iter().enumerate() {
-        if ![pool.from_m, pool.to_m, pool.depth_m].iter().all(|v| v.is_finite()) {
-            return Err(Error::at("pool", i, pool.depth_m, "finite edges and depth"));
-        }
-        if let Some(depths) = &pool.depth_draws_m {
-            require_finite("pool.depth_draws_m", depths)?;
-            crate::error::require_length("pool.depth_draws_m", depths.len(), "draws", evidence.draws.count())?;
-        }
-    }
-    Ok(())
-}
-
 /// A finding, and what the lateral's joint probability needs of it.
-struct Part {
-    finding: Finding,
-    chance: Chance,
+pub(super) struct Part {
+    pub(super) finding: Finding,
+    pub(super) chance: Chance,
     /// In each draw, whether the requirement surely holds, and whether it may hold; absent where only `chance` is known.
-    holds: Option<Vec<(bool, bool)>>,
+    pub(super) holds: Option<Vec<(bool, bool)>>,
 }
 
-/// Whether a row that is tested must hold, may have to, or would do instead.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Role {
-    Applying,
-    Open,
-    Alternative,
+/// What all parts of a check share.
+pub(super) struct Checker<'a> {
+    pub(super) book: &'a Rulebook,
+    pub(super) evidence: &'a Evidence<'a>,
+    pub(super) options: &'a CheckOptions,
+    pub(super) rules_used: Vec<Rule>,
+    pub(super) notes: Vec<String>,
 }
 
-/// A row held against a reach.
-struct SlopeTest<'a> {
-    rule: &'a Rule,
-    role: Role,
-    min: Option<f64>,
-    max: Option<f64>,
-    span: Span,
-    /// Flattest and steepest stretch of the best estimate.
-    best: Option<(Stretch, Stretch)>,
-    /// Flattest slope of each draw; not a number where there is none.
-    flattest: Vec<f64>,
-    steepest: Vec<f64>,
-}
-
-impl SlopeTest<'_> {
-    fn draw(&mut self, found: Option<(Stretch, Stretch)>) {
-        self.flattest.push(found.map_or(f64::NAN, |(flattest, _)| flattest.slope));
-        self.steepest.push(found.map_or(f64::NAN, |(_, steepest)| steepest.slope));
-    }
-
-    /// Whether it holds in a draw. A draw in which the stretch is a drop meets every least slope.
-    fn holds(&self, draw: usize) -> bool {
-        let flattest = self.flattest.get(draw).copied().unwrap_or(f64::NAN);
-        let steepest = self.steepest.get(draw).copied().unwrap_or(f64::NAN);
-        let enough = self.min.is_none_or(|min| flattest.is_nan() || flattest >= min - figures::roundoff(min));
-        enough && self.max.is_none_or(|max| steepest <= max + figures::roundoff(max))
-    }
-
-    /// Probability that it holds, from draws or else from the standard deviations of the slopes.
-    fn chance(&self, evidence: &Evidence<'_>) -> Chance {
-        if !self.flattest.is_empty() {
-            return fraction(self.flattest.len(), |draw| (self.holds(draw), self.holds(draw)));
-        }
-        let flow = evidence.job.flow;
-        self.span.stretches(evidence.profile).into_iter().fold(Chance::CERTAIN, |all, (from_m, to_m)| {
-            let Some(slope) = measure::slope_between(evidence.profile, flow, from_m, to_m) else { return all };
-            let sd = (evidence.slope_sd)(from_m, to_m);
-            let below = self.min.map_or(Some(0.0), |min| figures::at_least(slope, sd, min).map(|p| 1.0 - p));
-            let above = self.max.map_or(Some(0.0), |max| figures::at_least(-slope, sd, -max).map(|p| 1.0 - p));
-            let one = below.zip(above).map(|(below, above)| Chance::known((1.0 - below - above).max(0.0)));
-            all.and(one.unwrap_or(Chance::UNKNOWN))
-        })
-    }
-
-    /// The stretch that decides, the limit it is held against, and whether that is the greatest slope.
-    fn binding(&self) -> Option<(Stretch, f64, bool)> {
-        let (flattest, steepest) = self.best?;
-        let short = self.min.map(|min| (min - flattest.slope, (flattest, min, false)));
-        let over = self.max.map(|max| (steepest.slope - max, (steepest, max, true)));
-        match (short, over) {
-            (Some(short), Some(over)) => Some(if over.0 > short.0 { over.1 } else { short.1 }),
-            (one, other) => one.or(other).map(|(_, binding)| binding),
-        }
-    }
-}
-
-/// Fractions of draws in which something surely holds, and may hold.
-fn fraction(draws: usize, holds: impl Fn(usize) -> (bool, bool)) -> Chance {
-    let (mut surely, mut maybe) = (0usize, 0usize);
-    for draw in 0..draws {
-        let (low, high) = holds(draw);
-        surely += usize::from(low);
-        maybe += usize::from(high);
-    }
-    Chance { low: surely as f64 / draws as f64, high: maybe as f64 / draws as f64 }
-}
-
-/// A reach, the rows on slope that speak of it, and their tests.
-struct ReachSlopes<'a> {
-    subject: String,
-    reach: &'a Reach,
-    selection: Selection<'a>,
-    tests: Vec<SlopeTest<'a>>,
-    /// Facts missing besides those of the selection.
-    missing: Vec<String>,
-    /// The stretch of it that was surveyed, and whether that is all of it.
-    surveyed: Option<(f64, f64)>,
-    whole: bool,
-}
-
-struct Checker<'a> {
-    book: &'a Rulebook,
-    evidence: &'a Evidence<'a>,
-    options: &'a CheckOptions,
-    rules_used: Vec<Rule>,
-    notes: Vec<String>,
-}
-
-impl<'a> Checker<'a> {
-    fn note(&mut self, note: String) {
+impl Checker<'_> {
+    pub(super) fn note(&mut self, note: String) {
         if !self.notes.contains(&note) {
             self.notes.push(note);
         }
     }
 
-    fn uses(&mut self, rule: &Rule) {
+    pub(super) fn uses(&mut self, rule: &Rule) {
         if !self.rules_used.contains(rule) {
             self.rules_used.push(rule.clone());
         }
     }
 
-    fn verdict(&self, chance: Chance, otherwise: Reason) -> Verdict {
+    pub(super) fn verdict(&self, chance: Chance, otherwise: Reason) -> Verdict {
         if chance.low >= self.options.confidence {
             Verdict::Meets
         } else if chance.high <= 1.0 - self.options.confidence + 1e-12 {
@@ -476,43 +415,22 @@ impl<'a> Checker<'a> {
         }
     }
 
-    /// An undecided finding with no figures.
-    fn blank(&self, subject: &str, from_m: f64, to_m: f64, quantity: Quantity, reason: Reason) -> Finding {
-        Finding {
-            subject: subject.to_owned(),
-            from_m,
-            to_m,
-            verdict: Verdict::Undecided(reason),
-            quantity,
-            value: None,
-            value_sd: None,
-            value_low: None,
-            value_high: None,
-            required: None,
-            requirement: String::new(),
-            probability: None,
-            sd_needed: None,
-            missing: Vec::new(),
-            rule: None,
-            sentence: String::new(),
-        }
-    }
-
     /// Notes what a reader must know of the rows that were looked at.
-    fn note_selection(&mut self, subject: &str, selection: &Selection<'_>) {
+    pub(super) fn note_selection(&mut self, subject: &str, selection: &Selection<'_>) {
         let speaking = selection.open.iter().chain(&selection.alternatives).map(|(rule, _)| *rule);
         let used: Vec<&Rule> = selection.applying.iter().copied().chain(speaking).collect();
         for rule in &used {
             self.uses(rule);
             if !rule.confirmed {
                 self.note(format!(
-                    "{} was not seen in the document itself: {}.",
+                    "{} ({}) was not seen in the document itself: {}.",
                     sentence::cite(rule),
+                    rule.id,
                     rule.source_mark
                 ));
             }
             if !rule.remark.is_empty() {
-                self.note(format!("{}: {}", sentence::cite(rule), rule.remark));
+                self.note(format!("{} ({}): {}", sentence::cite(rule), rule.id, rule.remark));
             }
         }
         for (rule, missing) in &selection.alternatives {
@@ -533,427 +451,13 @@ impl<'a> Checker<'a> {
             ));
         }
         for rule in &selection.off {
-            self.note(format!("{} ({}) is switched off: {}", sentence::cite(rule), rule.id, rule.remark));
+            let why = rule.remark.strip_prefix("Switched off: ").unwrap_or(&rule.remark);
+            self.note(format!("{} ({}) is switched off: {why}", sentence::cite(rule), rule.id));
         }
-    }
-
-    /// The tests of every reach, with nothing measured on draws yet.
-    fn slope_tests(&mut self) -> Vec<ReachSlopes<'a>> {
-        let (book, evidence) = (self.book, self.evidence);
-        if !book.rows.iter().any(Rule::limits_slope) {
-            self.note(format!("{} states no slope.", book.title));
-            return Vec::new();
-        }
-        let (first, last) =
-            (evidence.surveyed.0.min(evidence.surveyed.1), evidence.surveyed.0.max(evidence.surveyed.1));
-        let margin = self.options.survey_margin_m;
-        let on_slope = |rule: &Rule| rule.limits_slope() || rule.max_pool.is_none();
-        let mut all = Vec::with_capacity(evidence.job.reaches.len());
-        for (i, reach) in evidence.job.reaches.iter().enumerate() {
-            let subject = format!("reach {}", i + 1);
-            let mut selection = select(book, evidence.job, reach, on_slope);
-            let (from_m, to_m) = (reach.from_m.max(first), reach.to_m.min(last));
-            let surveyed = (from_m < to_m).then_some((from_m, to_m));
-            let whole = reach.from_m >= first - margin && reach.to_m <= last + margin;
-            let mut missing = Vec::new();
-            if reach.pipe.nominal.is_none() {
-                missing.push("the nominal size of the pipe".to_owned());
-            }
-            let mut tests = Vec::new();
-            if let Some((from_m, to_m)) = surveyed {
-                let roles = (selection.applying.iter().map(|rule| (*rule, Role::Applying)))
-                    .chain(selection.open.iter().map(|(rule, _)| (*rule, Role::Open)))
-                    .chain(selection.alternatives.iter().map(|(rule, _)| (*rule, Role::Alternative)));
-                let mut unmeasurable = Vec::new();
-                for (rule, role) in roles.filter(|(rule, _)| rule.limits_slope()) {
-                    let Some(span) = Span::of(rule.over, evidence.job, reach, from_m, to_m) else {
-                        unmeasurable.push(rule);
-                        continue;
-                    };
-                    let at = |limit: &Option<super::SlopeLimit>| limit.as_ref().and_then(|l| l.at(reach.pipe.nominal));
-                    let best = measure::extremes(evidence.profile, evidence.job.flow, &span);
-                    let (min, max) = (at(&rule.min_slope), at(&rule.max_slope));
-                    tests.push(SlopeTest { rule, role, min, max, span, best, flattest: vec![], steepest: vec![] });
-                }
-                if !unmeasurable.is_empty() {
-                    missing.push("the joints or the length of a stick".to_owned());
-                    selection.applying.retain(|rule| !unmeasurable.iter().any(|u| u.id == rule.id));
-                }
-            }
-            all.push(ReachSlopes { subject, reach, selection, tests, missing, surveyed, whole });
-        }
-        all
-    }
-
-    /// The finding of a reach; none where it is a drop.
-    fn slope_part(&mut self, slopes: ReachSlopes<'a>, draws: usize) -> Option<Part> {
-        let ReachSlopes { subject, reach, selection, tests, mut missing, surveyed, whole } = slopes;
-        self.note_selection(&subject, &selection);
-        let words = self.evidence.job.report.words;
-        let title = &self.book.title;
-        let named = if reach.name.is_empty() { subject.clone() } else { format!("{subject} ({})", reach.name) };
-        let unknown = |finding: Finding| Some(Part { finding, chance: Chance::UNKNOWN, holds: None });
-        let blank = |reason| self.blank(&subject, reach.from_m, reach.to_m, Quantity::Slope, reason);
-
-        if missing.is_empty() && selection.applying.is_empty() {
-            missing = selection.missing();
-            if missing.is_empty() {
-                let mut finding = blank(Reason::NoRule);
-                finding.sentence = sentence::no_rule(&named, title, &selection.off);
-                return unknown(finding);
-            }
-        }
-        if !missing.is_empty() {
-            let mut finding = blank(Reason::InputMissing);
-            finding.sentence = sentence::input_missing(&named, title, &missing);
-            finding.missing = missing;
-            return unknown(finding);
-        }
-        let Some(surveyed) = surveyed else {
-            let mut finding = blank(Reason::NotSurveyed);
-            finding.sentence = sentence::not_surveyed(words, &named, title, None);
-            return unknown(finding);
-        };
-
-        let of = |role: Role| tests.iter().filter(move |test| test.role == role);
-        let chances = |role: Role| of(role).map(|test| test.chance(self.evidence));
-        let released = selection.alternatives.iter().any(|(rule, _)| !rule.limits_slope());
-        let holds = |draw: usize| {
-            let applying = of(Role::Applying).all(|test| test.holds(draw));
-            let open = of(Role::Open).all(|test| test.holds(draw));
-            let instead = released || of(Role::Alternative).any(|test| test.holds(draw));
-            (applying && open, applying || instead)
-        };
-        // The rows that apply by themselves, then with those that may.
-        let (alone, chance) = if draws > 0 {
-            let alone = fraction(draws, |draw| {
-                let applying = of(Role::Applying).all(|test| test.holds(draw));
-                (applying, applying)
-            });
-            (alone, fraction(draws, holds))
-        } else {
-            let alone = chances(Role::Applying).fold(Chance::CERTAIN, Chance::and);
-            let low = chances(Role::Open).fold(alone, Chance::and).low;
-            let instead = chances(Role::Alternative).fold(if released { 1.0 } else { 0.0 }, |most, c| c.high.max(most));
-            (alone, Chance { low, high: alone.high.max(instead) })
-        };
-
-        // The strictest row: the least likely to hold, then the steepest least slope, then the first.
-        let strictest = of(Role::Applying).fold(None::<(&SlopeTest<'_>, f64)>, |strictest, test| {
-            let high = test.chance(self.evidence).high;
-            match strictest {
-                Some((other, h)) if (h, -other.min.unwrap_or(0.0)) <= (high, -test.min.unwrap_or(0.0)) => strictest,
-                _ => Some((test, high)),
-            }
-        });
-        let Some((test, _)) = strictest else {
-            // A row without limits applies: what it turns on was stated by the job.
-            let rule = selection.applying.first().copied()?;
-            let mut finding = blank(Reason::NotSurveyed);
-            finding.requirement.clone_from(&rule.text);
-            finding.rule = Some(rule.clone());
-            finding.verdict = Verdict::Meets;
-            finding.sentence = format!(
-                "{} is met by what the job states, whatever the slope of {named}: {}",
-                sentence::cite(rule),
-                rule.text
-            );
-            return Some(Part { finding, chance: Chance::CERTAIN, holds: None });
-        };
-        let Some((stretch, required, at_most)) = test.binding() else {
-            self.note(format!("{named} is steeper than 45 degrees, which the rules on slope do not speak of."));
-            return None;
-        };
-
-        let values = if at_most { &test.steepest } else { &test.flattest };
-        let sd = match test.rule.over {
-            Over::Reach => (self.evidence.slope_sd)(stretch.from_m, stretch.to_m),
-            _ if draws > 0 => None,
-            _ => (self.evidence.slope_sd)(stretch.from_m, stretch.to_m),
-        };
-        let sd = sd.filter(|sd| sd.is_finite() && *sd >= 0.0).or_else(|| figures::sample_sd(values));
-        let interval =
-            figures::interval(values).or(sd.map(|sd| (stretch.slope - Z_95 * sd, stretch.slope + Z_95 * sd)));
-        let gap = (stretch.slope - required).abs();
-        let requirement = sentence::slope_requirement(test.rule);
-        let sd_needed = Some(gap / figures::normal_quantile(self.options.confidence));
-        let measured = Measured {
-            words,
-            subject: &named,
-            quantity: Quantity::Slope,
-            value: Some(stretch.slope),
-            interval,
-            between: (test.rule.over != Over::Reach).then_some((stretch.from_m, stretch.to_m)),
-            rule: test.rule,
-            requirement: &requirement,
-            at_most,
-            new_work: self.evidence.job.rules.work == Work::New,
-            sd_needed,
-        };
-        let measurable = if gap < self.options.too_close_slope { Reason::TooClose } else { Reason::NeedsMeasurement };
-        let mut finding = blank(measurable);
-        finding.value = Some(stretch.slope);
-        finding.value_sd = sd;
-        (finding.value_low, finding.value_high) = (interval.map(|i| i.0), interval.map(|i| i.1));
-        finding.required = Some(required);
-        finding.requirement.clone_from(&requirement);
-        finding.rule = Some(test.rule.clone());
-        if !whole {
-            finding.verdict = Verdict::Undecided(Reason::NotSurveyed);
-            finding.sentence = sentence::not_surveyed(words, &named, title, Some(surveyed));
-            return unknown(finding);
-        }
-        // Undecided by what the job leaves open, where the rows that apply are decided by themselves.
-        let reason = match self.verdict(alone, measurable) {
-            Verdict::Undecided(reason) => reason,
-            Verdict::Meets | Verdict::Fails => Reason::InputMissing,
-        };
-        finding.verdict = self.verdict(chance, reason);
-        finding.probability = chance.value();
-        finding.sentence = match finding.verdict {
-            Verdict::Meets => measured.meets(finding.probability),
-            Verdict::Fails => measured.fails(),
-            Verdict::Undecided(Reason::InputMissing) => {
-                finding.missing = selection.missing();
-                sentence::input_missing(&named, title, &finding.missing)
-            }
-            Verdict::Undecided(Reason::TooClose) => measured.too_close(),
-            Verdict::Undecided(_) => measured.needs_measurement(),
-        };
-        if matches!(finding.verdict, Verdict::Undecided(Reason::TooClose | Reason::NeedsMeasurement)) {
-            finding.sd_needed = sd_needed;
-        }
-        if let Some(second) = test.rule.also_printed.as_ref().and_then(|s| s.at(reach.pipe.nominal))
-            && !at_most
-            && stretch.slope < required - figures::roundoff(required)
-            && stretch.slope >= second - figures::roundoff(second)
-        {
-            finding.sentence.push_str(" The best estimate lies between the two values that the clause prints.");
-        }
-        let also: Vec<&Rule> = of(Role::Applying).map(|t| t.rule).filter(|rule| rule.id != test.rule.id).collect();
-        let holds = (draws > 0).then(|| (0..draws).map(holds).collect());
-        for rule in also {
-            self.note(format!(
-                "For {subject}, {} applies too ({}); the stricter governs.",
-                sentence::cite(rule),
-                rule.text
-            ));
-        }
-        Some(Part { finding, chance, holds })
-    }
-
-    /// The finding where the job describes no pipe.
-    fn no_reach(&self) -> Part {
-        let (from_m, to_m) = self.evidence.surveyed;
-        let mut finding = self.blank("reach", from_m, to_m, Quantity::Slope, Reason::InputMissing);
-        finding.missing = vec!["a reach with the nominal size of its pipe".to_owned()];
-        finding.sentence = sentence::input_missing("the pipe", &self.book.title, &finding.missing);
-        Part { finding, chance: Chance::UNKNOWN, holds: None }
-    }
-
-    /// Where backfall counts: the survey less traps and intended pools.
-    fn backfall_stretches(&self) -> Vec<(f64, f64)> {
-        let job = self.evidence.job;
-        let traps = job.features.iter().filter(|f| f.kind == FeatureKind::Trap);
-        let intended = self.evidence.pools.iter().filter(|pool| pool.intended).map(|pool| (pool.from_m, pool.to_m));
-        let mut exempt: Vec<(f64, f64)> = traps
-            .filter_map(|trap| trap.to_m.map(|to_m| (trap.station_m, to_m)))
-            .chain(intended)
-            .filter(|(a, b)| a.is_finite() && b.is_finite())
-            .map(|(a, b)| (a.min(b), a.max(b)))
-            .collect();
-        exempt.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let (a, b) = self.evidence.surveyed;
-        let (mut from_m, last_m) = (a.min(b), a.max(b));
-        let mut allowed = Vec::new();
-        for (start, end) in exempt {
-            if start > from_m {
-                allowed.push((from_m, start.min(last_m)));
-            }
-            from_m = from_m.max(end);
-        }
-        allowed.push((from_m, last_m));
-        allowed.retain(|(from_m, to_m)| from_m < to_m);
-        allowed
-    }
-
-    /// The finding on backfall.
-    fn backfall_part(&mut self, allowed: &[(f64, f64)], draws: &[f64]) -> Part {
-        let (evidence, limit) = (self.evidence, self.options.backfall_m);
-        let words = evidence.job.report.words;
-        let rule = backfall_rule(words, limit);
-        self.uses(&rule);
-        let best = measure::longest_backfall(evidence.profile, evidence.job.flow, allowed);
-        let short = |length_m: f64| length_m <= limit + figures::roundoff(limit);
-        let chance = if draws.is_empty() {
-            self.backfall_without_draws(&best, short(best.length_m), allowed)
-        } else {
-            fraction(draws.len(), |draw| {
-                let holds = draws.get(draw).is_some_and(|length_m| short(*length_m));
-                (holds, holds)
-            })
-        };
-        let (a, b) = evidence.surveyed;
-        let found = best.length_m > 0.0;
-        let (from_m, to_m) = if found { (best.from_m, best.to_m) } else { (a.min(b), a.max(b)) };
-        let mut finding = self.blank("backfall", from_m, to_m, Quantity::LengthM, Reason::NeedsMeasurement);
-        let interval = figures::interval(draws);
-        finding.verdict = self.verdict(chance, Reason::NeedsMeasurement);
-        finding.value = Some(best.length_m);
-        finding.value_sd = figures::sample_sd(draws);
-        (finding.value_low, finding.value_high) = (interval.map(|i| i.0), interval.map(|i| i.1));
-        finding.required = Some(limit);
-        finding.requirement.clone_from(&rule.text);
-        finding.probability = chance.value();
-        let measured = Measured {
-            words,
-            subject: "backfall",
-            quantity: Quantity::LengthM,
-            value: finding.value,
-            interval,
-            between: found.then_some((from_m, to_m)),
-            rule: &rule,
-            requirement: &rule.text,
-            at_most: true,
-            new_work: true,
-            sd_needed: None,
-        };
-        finding.sentence = match finding.verdict {
-            Verdict::Meets => measured.meets(finding.probability),
-            Verdict::Fails => measured.fails(),
-            Verdict::Undecided(_) => measured.needs_measurement(),
-        };
-        finding.rule = Some(rule);
-        let holds = (!draws.is_empty()).then(|| draws.iter().map(|m| (short(*m), short(*m))).collect());
-        Part { finding, chance, holds }
-    }
-
-    /// Without draws backfall is decided only where the slope is known exactly, or excluded by a long backfall whose
-    /// mean slope is surely negative.
-    fn backfall_without_draws(&self, best: &Backfall, short: bool, allowed: &[(f64, f64)]) -> Chance {
-        let sd = |from_m: f64, to_m: f64| (self.evidence.slope_sd)(from_m, to_m);
-        if allowed.iter().all(|(from_m, to_m)| sd(*from_m, *to_m) == Some(0.0)) {
-            return Chance::known(if short { 1.0 } else { 0.0 });
-        }
-        if short {
-            return Chance::UNKNOWN;
-        }
-        let slope = measure::slope_between(self.evidence.profile, self.evidence.job.flow, best.from_m, best.to_m);
-        let high = slope.and_then(|slope| figures::at_least(slope, sd(best.from_m, best.to_m), 0.0));
-        Chance { low: 0.0, high: high.unwrap_or(1.0) }
-    }
-
-    /// The findings on pools.
-    fn pool_parts(&mut self, draws: usize) -> Vec<Part> {
-        let (book, evidence) = (self.book, self.evidence);
-        if !book.rows.iter().any(|rule| rule.enabled && rule.max_pool.is_some()) {
-            self.note(format!("Standing water: no limit in this rulebook ({}).", book.title));
-            return Vec::new();
-        }
-        let mut parts = Vec::new();
-        for (i, pool) in evidence.pools.iter().enumerate().filter(|(_, pool)| !pool.intended) {
-            let subject = format!("pool {}", i + 1);
-            let (from_m, to_m) = (pool.from_m.min(pool.to_m), pool.from_m.max(pool.to_m));
-            let reaches = evidence.job.reaches.iter().filter(|r| r.from_m <= to_m && r.to_m >= from_m);
-            let mut limits: Vec<&Rule> = Vec::new();
-            let mut missing = Vec::new();
-            for reach in reaches {
-                let selection = select(book, evidence.job, reach, |rule| rule.max_pool.is_some());
-                self.note_selection(&subject, &selection);
-                if reach.pipe.nominal.is_none() {
-                    missing.push("the nominal size of the pipe".to_owned());
-                }
-                missing.extend(selection.missing());
-                limits.extend(selection.applying.iter().copied());
-            }
-            missing.sort();
-            missing.dedup();
-            if missing.is_empty() && limits.is_empty() {
-                self.note(format!("Standing water in {subject}: no limit in this rulebook ({}).", book.title));
-                continue;
-            }
-            let depth = |rule: &Rule| rule.max_pool.as_ref().map_or(f64::INFINITY, |limit| limit.depth_m);
-            let strictest = limits.iter().copied().min_by(|a, b| depth(a).total_cmp(&depth(b)));
-            match strictest {
-                Some(rule) if missing.is_empty() => parts.push(self.pool_part(&subject, pool, rule, draws)),
-                _ => {
-                    let mut finding = self.blank(&subject, from_m, to_m, Quantity::DepthM, Reason::InputMissing);
-                    finding.value = Some(pool.depth_m);
-                    finding.sentence = sentence::input_missing(&subject, &book.title, &missing);
-                    finding.missing = missing;
-                    parts.push(Part { finding, chance: Chance::UNKNOWN, holds: None });
-                }
-            }
-        }
-        parts
-    }
-
-    /// The finding on one pool against its strictest row.
-    fn pool_part(&self, subject: &str, pool: &PoolEvidence, rule: &Rule, draws: usize) -> Part {
-        let words = self.evidence.job.report.words;
-        let tolerance_m = self.options.pool_tolerance_m;
-        let printed_m = rule.max_pool.as_ref().map_or(0.0, |limit| limit.depth_m);
-        let limit_m = printed_m.max(tolerance_m);
-        let holds = |depth_m: f64| depth_m <= limit_m + figures::roundoff(limit_m);
-        let depths = pool.depth_draws_m.as_deref().filter(|depths| draws > 0 && depths.len() == draws);
-        let known = match (depths, pool.exists_probability) {
-            (Some(depths), _) => Some(depths.iter().filter(|d| holds(**d)).count() as f64 / depths.len() as f64),
-            (None, Some(exists)) if printed_m <= tolerance_m && (0.0..=1.0).contains(&exists) => Some(1.0 - exists),
-            _ => figures::at_least(-pool.depth_m, pool.depth_sd_m, -limit_m),
-        };
-        // Behind a sill that is the last surveyed point the depth is a lower bound: it can only be too deep.
-        let mut chance = known.map_or(Chance::UNKNOWN, Chance::known);
-        if pool.sill_is_last_point {
-            chance.low = 0.0;
-        }
-        let beyond = pool.sill_is_last_point && known.is_some_and(|p| p >= self.options.confidence);
-        let reason = if beyond { Reason::NotSurveyed } else { Reason::NeedsMeasurement };
-
-        let sd = pool.depth_sd_m.filter(|sd| sd.is_finite() && *sd >= 0.0);
-        let (from_m, to_m) = (pool.from_m.min(pool.to_m), pool.from_m.max(pool.to_m));
-        let mut finding = self.blank(subject, from_m, to_m, Quantity::DepthM, reason);
-        finding.verdict = self.verdict(chance, reason);
-        finding.value = Some(pool.depth_m);
-        finding.value_sd = sd;
-        (finding.value_low, finding.value_high) = (pool.depth_low_m, pool.depth_high_m);
-        finding.required = Some(printed_m);
-        finding.requirement = sentence::pool_requirement(words, rule, tolerance_m);
-        finding.probability = chance.value();
-        finding.rule = Some(rule.clone());
-        let sd_needed = (pool.depth_m - limit_m).abs() / figures::normal_quantile(self.options.confidence);
-        let measured = Measured {
-            words,
-            subject,
-            quantity: Quantity::DepthM,
-            value: finding.value,
-            interval: pool.depth_low_m.zip(pool.depth_high_m),
-            between: None,
-            rule,
-            requirement: &finding.requirement,
-            at_most: true,
-            new_work: self.evidence.job.rules.work == Work::New,
-            sd_needed: Some(sd_needed),
-        };
-        finding.sentence = match finding.verdict {
-            Verdict::Meets => measured.meets(finding.probability),
-            Verdict::Fails => measured.fails(),
-            Verdict::Undecided(Reason::NotSurveyed) => format!(
-                "Whether {subject} meets {} cannot be decided: what holds its water may lie beyond the last surveyed \
-                 point, {}.",
-                sentence::cite(rule),
-                text::station(words, self.evidence.surveyed.1.max(self.evidence.surveyed.0))
-            ),
-            Verdict::Undecided(_) => {
-                finding.sd_needed = Some(sd_needed);
-                measured.needs_measurement()
-            }
-        };
-        let holds = depths.map(|d| d.iter().map(|d| (holds(*d) && !pool.sill_is_last_point, holds(*d))).collect());
-        Part { finding, chance, holds }
     }
 
     /// The lateral's own finding: all parts in the same draw.
-    fn lateral(&self, parts: &[Part], draws: usize) -> Finding {
+    pub(super) fn lateral(&self, parts: &[Part], draws: usize) -> Finding {
         let drawn = parts.iter().filter_map(|part| part.holds.as_deref());
         let joint = if draws > 0 {
             fraction(draws, |draw| {
@@ -975,8 +479,7 @@ impl<'a> Checker<'a> {
             a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
         });
         let (a, b) = self.evidence.surveyed;
-        let mut finding = self.blank("lateral", a.min(b), a.max(b), Quantity::Slope, reason);
-        finding.verdict = verdict;
+        let mut finding = Finding::blank("lateral", a.min(b), a.max(b), Quantity::Slope, verdict);
         finding.probability = joint.value();
         finding.requirement = format!("every part meets its own requirement ({})", self.book.title);
         finding.rule = worst.and_then(|part| part.finding.rule.clone());
@@ -988,7 +491,13 @@ impl<'a> Checker<'a> {
         finding
     }
 
-    fn lateral_sentence(&self, verdict: Verdict, joint: Chance, parts: &[Part], worst: Option<&Part>) -> String {
+    pub(super) fn lateral_sentence(
+        &self,
+        verdict: Verdict,
+        joint: Chance,
+        parts: &[Part],
+        worst: Option<&Part>,
+    ) -> String {
         let title = &self.book.title;
         let count = |word: &str| parts.iter().filter(|part| part.finding.verdict.word() == word).count();
         let worst = worst.map_or_else(String::new, |part| format!(" Worst part: {}", part.finding.sentence));
@@ -1016,41 +525,12 @@ impl<'a> Checker<'a> {
                 }
             }
             Verdict::Undecided(_) => format!(
-                "Whether the lateral meets {title} cannot be decided from this data ({chance}): of its {all} parts {} \
-                 are met, {} are not, {} are undecided.{worst}",
+                "Whether the lateral meets {title} cannot be decided from this data ({chance}): of its {all} parts \
+                 {} met, {} not met, {} undecided.{worst}",
                 count("meets"),
                 count("fails"),
                 count("undecided")
             ),
         }
-    }
-}
-
-/// The row that stands for the choice on backfall.
-fn backfall_rule(words: crate::units::Words, limit_m: f64) -> Rule {
-    Rule {
-        id: "backfall".to_owned(),
-        document: "fallwise".to_owned(),
-        edition: env!("CARGO_PKG_VERSION").to_owned(),
-        clause: "our choice".to_owned(),
-        text: format!("no backfall longer than {} (our choice)", text::length(words, limit_m)),
-        force: Force::Practice,
-        applies_to: AppliesTo::All,
-        confirmed: true,
-        source_mark: "our choice, settable".to_owned(),
-        enabled: true,
-        remark: String::new(),
-        needs: std::collections::BTreeMap::new(),
-        needs_at_least: std::collections::BTreeMap::new(),
-        assumed: std::collections::BTreeMap::new(),
-        instead_of: Vec::new(),
-        unit: None,
-        min_size: None,
-        max_size: None,
-        min_slope: None,
-        also_printed: None,
-        max_slope: None,
-        max_pool: None,
-        over: Over::Reach,
     }
 }

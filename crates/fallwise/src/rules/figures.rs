@@ -25,13 +25,24 @@ impl Chance {
 
     /// The probability, where known.
     pub(super) fn value(self) -> Option<f64> {
-        (self.high - self.low < 1e-12).then_some(self.low) // beyond rounding of sums of fractions
+        (self.high - self.low < 1e-12).then_some(self.high) // `low` carries the rounding of sums
     }
 
     /// That both hold, whatever their dependence: between p + q - 1 and the smaller (Fréchet 1935).
     pub(super) fn and(self, other: Self) -> Self {
         Self { low: (self.low + other.low - 1.0).max(0.0), high: self.high.min(other.high) }
     }
+}
+
+/// Fractions of draws in which something surely holds, and may hold.
+pub(super) fn fraction(draws: usize, holds: impl Fn(usize) -> (bool, bool)) -> Chance {
+    let (mut surely, mut maybe) = (0usize, 0usize);
+    for draw in 0..draws {
+        let (low, high) = holds(draw);
+        surely += usize::from(low);
+        maybe += usize::from(high);
+    }
+    Chance { low: surely as f64 / draws as f64, high: maybe as f64 / draws as f64 }
 }
 
 /// Probability that a normal variable is at least `limit`; absent without a usable standard deviation.
@@ -91,4 +102,43 @@ pub(super) fn sample_sd(values: &[f64]) -> Option<f64> {
     let mean = finite().fold(0.0, |sum, v| sum + v) / n as f64;
     let squares = finite().fold(0.0, |sum, v| sum + (v - mean) * (v - mean));
     Some((squares / (n - 1) as f64).sqrt()).filter(|sd| sd.is_finite())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quantiles_are_those_of_standard_tables() {
+        // Standard tables, nine decimals.
+        assert!((normal_quantile(0.95) - 1.644853627).abs() < 1e-9);
+        assert!((normal_quantile(0.975) - Z_95).abs() < 1e-12); // bisection ends near 1e-14
+        // Type 7 of 0 to 100: the quantile p lies at 100 p.
+        let values: Vec<f64> = (0..=100).rev().map(f64::from).collect();
+        assert_eq!(interval(&values), Some((2.5, 97.5)));
+        assert_eq!(interval(&[f64::NAN, 3.0]), Some((3.0, 3.0)));
+        assert_eq!(interval(&[]), None);
+        // 1, 2, 3, 4: squares about 2.5 add to 5, over 3.
+        assert_eq!(sample_sd(&[1.0, 2.0, 3.0, 4.0]), Some((5.0f64 / 3.0).sqrt()));
+        assert_eq!(sample_sd(&[1.0]), None);
+    }
+
+    #[test]
+    fn joint_probabilities_lie_between_their_bounds() {
+        let both = Chance::known(0.9).and(Chance::known(0.7));
+        assert!((both.low - 0.6).abs() < 1e-15); // rounding of one sum
+        assert_eq!(Some(both.high), Some(0.7));
+        assert_eq!(both.value(), None);
+        assert_eq!(Chance::CERTAIN.and(Chance::known(0.3)).value(), Some(0.3));
+        assert_eq!(Chance::UNKNOWN.and(Chance::known(0.02)), Chance { low: 0.0, high: 0.02 });
+    }
+
+    #[test]
+    fn an_exact_value_is_decided_exactly() {
+        assert_eq!(at_least(0.02, Some(0.0), 0.02), Some(1.0));
+        assert_eq!(at_least(0.0199999, Some(0.0), 0.02), Some(0.0));
+        assert_eq!(at_least(0.02, Some(0.001), 0.02), Some(0.5));
+        assert_eq!(at_least(0.02, None, 0.02), None);
+        assert_eq!(at_least(0.02, Some(f64::NAN), 0.02), None);
+    }
 }

@@ -103,6 +103,7 @@ pub(super) fn extremes(profile: &Profile, flow: Flow, span: &Span) -> Option<(St
 
 /// A stretch of backfall: contiguous pieces that rise along the flow.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[allow(clippy::struct_field_names, reason = "all are lengths in metres")]
 pub(super) struct Backfall {
     pub(super) from_m: f64,
     pub(super) to_m: f64,
@@ -150,4 +151,64 @@ fn pieces(profile: &Profile, from_m: f64, to_m: f64) -> impl Iterator<Item = Pie
         .take_while(move |((start, _), _)| **start < to_m)
         .map(move |((start, end), tilt)| Piece { from_m: start.max(from_m), to_m: end.min(to_m), tilt_rad: *tilt })
         .filter(|piece| piece.to_m > piece.from_m)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A lateral of straight pieces (length m, tilt rad).
+    fn profile(pieces: &[(f64, f64)]) -> Profile {
+        let (mut station_m, mut height_m) = (vec![0.0], vec![0.0]);
+        for (length_m, tilt) in pieces {
+            station_m.push(station_m.last().unwrap() + length_m);
+            height_m.push(height_m.last().unwrap() - length_m * crate::math::sin(*tilt));
+        }
+        let tilt_rad = pieces.iter().map(|(_, tilt)| *tilt).collect();
+        Profile { station_m, height_m, tilt_rad, reach: vec![0; pieces.len()], scale: 1.0 }
+    }
+
+    #[test]
+    fn slope_leaves_drops_and_steps_out_and_follows_the_flow() {
+        let mut p = profile(&[(4.0, 0.02), (2.0, 1.5), (0.0, 0.0), (4.0, 0.04)]);
+        p.height_m[3] += 0.05; // a step
+        let (a, b) = (crate::math::sin_cos(0.02), crate::math::sin_cos(0.04));
+        let expected = (a.0 + b.0) / (a.1 + b.1);
+        // Rounding of a handful of sums.
+        assert!((slope_between(&p, Flow::Increasing, 0.0, 10.0).unwrap() - expected).abs() < 1e-15);
+        assert!((slope_between(&p, Flow::Decreasing, 0.0, 10.0).unwrap() + expected).abs() < 1e-15);
+        assert_eq!(slope_between(&p, Flow::Increasing, 4.0, 6.0), None);
+        assert_eq!(slope_between(&p, Flow::Increasing, 11.0, 12.0), None);
+        assert_eq!(slope_between(&p, Flow::Increasing, 3.0, 3.0), None);
+    }
+
+    #[test]
+    fn sliding_windows_find_the_extremes_that_a_dense_scan_finds() {
+        let p = profile(&[(1.3, 0.02), (0.4, -0.01), (2.2, 0.03), (0.9, 0.0), (1.7, 0.05), (3.5, 0.01)]);
+        for length_m in [0.3, 1.0, 2.5, 6.0, 20.0] {
+            let span = Span::Sliding { from_m: 0.5, to_m: 9.5, length_m };
+            let (flattest, steepest) = extremes(&p, Flow::Increasing, &span).unwrap();
+            let length = f64::min(length_m, 9.0);
+            let scan = (0..=9000).map(|i| 0.5 + f64::from(i) * 0.001).filter(|s| s + length <= 9.5 + 1e-12);
+            let slopes: Vec<f64> = scan.filter_map(|s| slope_between(&p, Flow::Increasing, s, s + length)).collect();
+            let least = slopes.iter().copied().fold(f64::INFINITY, f64::min);
+            let most = slopes.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            // The nodes lie on the scan's grid of 1 mm, so both find the same windows up to rounding.
+            assert!((flattest.slope - least).abs() < 1e-12, "{length_m}: {} {least}", flattest.slope);
+            assert!((steepest.slope - most).abs() < 1e-12, "{length_m}: {} {most}", steepest.slope);
+        }
+    }
+
+    #[test]
+    fn backfall_runs_on_over_steps_and_pieces_but_not_over_falls_or_exempt_stretches() {
+        let p = profile(&[(2.0, 0.02), (0.7, -0.01), (0.0, 0.0), (0.8, -0.02), (1.0, 0.02), (1.4, -0.01), (2.0, 0.02)]);
+        let whole = longest_backfall(&p, Flow::Increasing, &[(0.0, 7.9)]);
+        // Here the step stands between two rising pieces.
+        assert!((whole.length_m - 1.5).abs() < 1e-12, "{whole:?}"); // rounding of the stations
+        assert_eq!(Some(whole.from_m), Some(2.0));
+        let split = longest_backfall(&p, Flow::Increasing, &[(0.0, 2.5), (3.0, 7.9)]);
+        assert!((split.length_m - 1.4).abs() < 1e-12, "{split:?}");
+        assert_eq!(longest_backfall(&p, Flow::Increasing, &[(0.0, 2.0)]), Backfall::default());
+        assert!((longest_backfall(&p, Flow::Decreasing, &[(0.0, 7.9)]).length_m - 2.0).abs() < 1e-12);
+    }
 }

@@ -5,8 +5,10 @@
 //! | `rulebook` | rows as data, read from TOML |
 //! | `shipped` | the rulebooks that come with the library |
 //! | `select` | which rows speak of a reach |
-//! | `measure` | slopes and backfalls of a profile |
-//! | `check` | evidence in, findings out |
+//! | `measure`, `figures` | slopes and backfalls of a profile; probabilities and intervals |
+//! | `finding` | evidence, choices, findings |
+//! | `check` | evidence in, findings out; the lateral's own |
+//! | `slope`, `belly` | the parts: slope of reaches; backfall and standing water |
 //! | `sentence`, `text` | the plain sentences |
 //!
 //! # How a finding is reached
@@ -56,16 +58,20 @@
 //! must hold, and the strictest is named. A new shipped file also needs its line in `shipped.rs`, and its values a line
 //! in the table of `tests/rules.rs`.
 
+mod belly;
 mod check;
 mod figures;
+mod finding;
 mod measure;
 mod rulebook;
 mod select;
 mod sentence;
 mod shipped;
+mod slope;
 mod text;
 
-pub use check::{Check, CheckOptions, Evidence, Finding, PoolEvidence, Quantity, Reason, Verdict, check};
+pub use check::check;
+pub use finding::{Check, CheckOptions, Evidence, Finding, PoolEvidence, Quantity, Reason, Verdict};
 pub use rulebook::{AppliesTo, DepthLimit, Force, Over, Rule, Rulebook, SlopeLimit};
 
 /// A shipped rulebook, before it is read.

@@ -341,7 +341,7 @@ impl Rule {
         {
             return Err(format!("min_size {least} is larger than max_size {most}"));
         }
-        if let (Some(least), Some(most)) = (self.slope(&self.min_slope), self.slope(&self.max_slope))
+        if let (Some(least), Some(most)) = (fixed(self.min_slope.as_ref()), fixed(self.max_slope.as_ref()))
             && least > most
         {
             return Err("min_slope is steeper than max_slope".to_owned());
@@ -363,7 +363,8 @@ impl Rule {
             return Err("also_printed goes with a min_slope".to_owned());
         }
         let conditional = !self.needs.is_empty() || !self.needs_at_least.is_empty();
-        if !self.limits_slope() && self.max_pool.is_none() && !(conditional && !self.instead_of.is_empty()) {
+        let releases = conditional && !self.instead_of.is_empty();
+        if !(self.limits_slope() || self.max_pool.is_some() || releases) {
             return Err("nothing is required; expected min_slope, max_slope or max_pool, or a row that, with needs, \
                         stands instead_of another"
                 .to_owned());
@@ -375,11 +376,11 @@ impl Rule {
     pub fn limits_slope(&self) -> bool {
         self.min_slope.is_some() || self.max_slope.is_some()
     }
+}
 
-    /// A limit where it does not depend on the size.
-    fn slope(&self, limit: &Option<SlopeLimit>) -> Option<f64> {
-        limit.as_ref().and_then(|l| l.slope)
-    }
+/// A limit where it does not depend on the size.
+fn fixed(limit: Option<&SlopeLimit>) -> Option<f64> {
+    limit.and_then(|l| l.slope)
 }
 
 fn yes() -> bool {

@@ -1,7 +1,7 @@
 //! The plain sentences of findings: whole sentences, figures in the words of the reader.
 
 use super::{
-    check::Quantity,
+    finding::Quantity,
     rulebook::{AppliesTo, Rule},
     text,
 };
@@ -26,7 +26,7 @@ pub(super) fn probability(p: f64) -> String {
 /// What a row asks of the slope, with the second value where the document prints two.
 pub(super) fn slope_requirement(rule: &Rule) -> String {
     let least = rule.min_slope.as_ref().map(|limit| match &rule.also_printed {
-        Some(second) => format!("at least {} (printed beside it: {}; the first is tested)", limit.text, second.text),
+        Some(second) => format!("at least {}, printed beside {} and tested exactly", limit.text, second.text),
         None => format!("at least {}", limit.text),
     });
     let most = rule.max_slope.as_ref().map(|limit| format!("at most {}", limit.text));
@@ -80,19 +80,16 @@ impl Measured<'_> {
         let Some(value) = self.value else { return format!("No figure can be given for {}{place}", self.subject) };
         match self.quantity {
             Quantity::Slope => format!("The slope of {}{place} is {}", self.subject, self.figure(value)),
-            Quantity::DepthM => {
+            Quantity::DepthM | Quantity::LengthM => {
                 format!("The greatest depth of water that {} can hold is {}", self.subject, self.figure(value))
             }
-            Quantity::LengthM if value > 0.0 => format!("The longest backfall is {} long{place}", self.figure(value)),
-            Quantity::LengthM => "There is no backfall in the best estimate".to_owned(),
         }
     }
 
     fn figure(&self, value: f64) -> String {
         match self.quantity {
             Quantity::Slope => text::slope(self.words, value),
-            Quantity::DepthM => text::small(self.words, value),
-            Quantity::LengthM => text::length(self.words, value),
+            Quantity::DepthM | Quantity::LengthM => text::small(self.words, value),
         }
     }
 
@@ -114,11 +111,10 @@ impl Measured<'_> {
         let than = match (self.quantity, self.at_most) {
             (Quantity::Slope, false) => "flatter than",
             (Quantity::Slope, true) => "steeper than",
-            (Quantity::DepthM, _) => "deeper than",
-            (Quantity::LengthM, _) => "longer than",
+            (Quantity::DepthM | Quantity::LengthM, _) => "deeper than",
         };
         format!(
-            "{opening}, {than} {cite} asks of new work ({asked}); whether that matters here is for the authority and a \
+            "{opening}, {than} {cite} asks of new work, {asked}; whether that matters here is for the authority and a \
              licensed person."
         )
     }
@@ -127,8 +123,8 @@ impl Measured<'_> {
     pub(super) fn needs_measurement(&self) -> String {
         let (opening, cite, asked) = (self.opening(), cite(self.rule), self.requirement);
         let spread = match self.interval {
-            Some((low, high)) => format!(" (95 % interval {} to {})", self.figure(low), self.figure(high)),
-            None => " (interval not determined)".to_owned(),
+            Some((low, high)) => format!(", 95 % interval {} to {}", self.figure(low), self.figure(high)),
+            None => ", interval not determined".to_owned(),
         };
         let needed = self.sd_needed.map_or_else(String::new, |sd| {
             let sd = match self.quantity {
@@ -145,11 +141,36 @@ impl Measured<'_> {
     /// No practical measurement would decide it.
     pub(super) fn too_close(&self) -> String {
         format!(
-            "{}, so close to the requirement of {} ({}) that no practical measurement will decide it.",
+            "{}, so close to the requirement of {}, {}, that no practical measurement will decide it.",
             self.opening(),
             cite(self.rule),
             self.requirement
         )
+    }
+}
+
+/// On backfall: the longest of the best estimate, where it is, and the probability that none is longer than the limit.
+pub(super) fn backfall(
+    words: Words,
+    length_m: f64,
+    between: (f64, f64),
+    limit_m: f64,
+    p: Option<f64>,
+    fails: bool,
+) -> String {
+    let limit = text::length(words, limit_m);
+    let longest = if length_m > 0.0 {
+        let (from, to) = (text::station(words, between.0), text::station(words, between.1));
+        format!("The longest backfall is {} long, from {from} to {to}", text::length(words, length_m))
+    } else {
+        "There is no backfall in the best estimate".to_owned()
+    };
+    match p {
+        Some(p) => {
+            format!("{longest}; the probability that none is longer than {limit}, our limit, is {}.", probability(p))
+        }
+        None if fails => format!("{longest}, more than {limit}, our limit."),
+        None => format!("{longest}; whether none is longer than {limit}, our limit, cannot be said without draws."),
     }
 }
 

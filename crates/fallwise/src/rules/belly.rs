@@ -1,0 +1,234 @@
+//! Backfall and standing water.
+
+use super::{
+    check::{Checker, Part},
+    figures::{self, Chance, fraction},
+    finding::{Finding, PoolEvidence, Quantity, Reason, Verdict},
+    measure::{self, Backfall},
+    rulebook::{AppliesTo, Force, Over, Rule},
+    select::select,
+    sentence::{self, Measured},
+    text,
+};
+use crate::model::{FeatureKind, Work};
+
+impl Checker<'_> {
+    /// Where backfall counts: the survey less traps and intended pools.
+    pub(super) fn backfall_stretches(&self) -> Vec<(f64, f64)> {
+        let job = self.evidence.job;
+        let traps = job.features.iter().filter(|f| f.kind == FeatureKind::Trap);
+        let intended = self.evidence.pools.iter().filter(|pool| pool.intended).map(|pool| (pool.from_m, pool.to_m));
+        let mut exempt: Vec<(f64, f64)> = traps
+            .filter_map(|trap| trap.to_m.map(|to_m| (trap.station_m, to_m)))
+            .chain(intended)
+            .filter(|(a, b)| a.is_finite() && b.is_finite())
+            .map(|(a, b)| (a.min(b), a.max(b)))
+            .collect();
+        exempt.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let (a, b) = self.evidence.surveyed;
+        let (mut from_m, last_m) = (a.min(b), a.max(b));
+        let mut allowed = Vec::new();
+        for (start, end) in exempt {
+            if start > from_m {
+                allowed.push((from_m, start.min(last_m)));
+            }
+            from_m = from_m.max(end);
+        }
+        allowed.push((from_m, last_m));
+        allowed.retain(|(from_m, to_m)| from_m < to_m);
+        allowed
+    }
+
+    /// The finding on backfall.
+    pub(super) fn backfall_part(&mut self, allowed: &[(f64, f64)], draws: &[f64]) -> Part {
+        let (evidence, limit) = (self.evidence, self.options.backfall_m);
+        let words = evidence.job.report.words;
+        let rule = backfall_rule(words, limit);
+        self.uses(&rule);
+        let best = measure::longest_backfall(evidence.profile, evidence.job.flow, allowed);
+        let short = |length_m: f64| length_m <= limit + figures::roundoff(limit);
+        let chance = if draws.is_empty() {
+            self.backfall_without_draws(&best, short(best.length_m), allowed)
+        } else {
+            fraction(draws.len(), |draw| {
+                let holds = draws.get(draw).is_some_and(|length_m| short(*length_m));
+                (holds, holds)
+            })
+        };
+        let (a, b) = evidence.surveyed;
+        let found = best.length_m > 0.0;
+        let (from_m, to_m) = if found { (best.from_m, best.to_m) } else { (a.min(b), a.max(b)) };
+        let verdict = self.verdict(chance, Reason::NeedsMeasurement);
+        let mut finding = Finding::blank("backfall", from_m, to_m, Quantity::LengthM, verdict);
+        let interval = figures::interval(draws);
+        finding.value = Some(best.length_m);
+        finding.value_sd = figures::sample_sd(draws);
+        (finding.value_low, finding.value_high) = (interval.map(|i| i.0), interval.map(|i| i.1));
+        finding.required = Some(limit);
+        finding.requirement.clone_from(&rule.text);
+        finding.probability = chance.value();
+        let fails = finding.verdict == Verdict::Fails;
+        finding.sentence = sentence::backfall(words, best.length_m, (from_m, to_m), limit, finding.probability, fails);
+        finding.rule = Some(rule);
+        let holds = (!draws.is_empty()).then(|| draws.iter().map(|m| (short(*m), short(*m))).collect());
+        Part { finding, chance, holds }
+    }
+
+    /// Without draws backfall is decided only where the slope is known exactly, or excluded by a long backfall whose
+    /// mean slope is surely negative.
+    pub(super) fn backfall_without_draws(&self, best: &Backfall, short: bool, allowed: &[(f64, f64)]) -> Chance {
+        let sd = |from_m: f64, to_m: f64| (self.evidence.slope_sd)(from_m, to_m);
+        if allowed.iter().all(|(from_m, to_m)| sd(*from_m, *to_m) == Some(0.0)) {
+            return Chance::known(if short { 1.0 } else { 0.0 });
+        }
+        if short {
+            return Chance::UNKNOWN;
+        }
+        let slope = measure::slope_between(self.evidence.profile, self.evidence.job.flow, best.from_m, best.to_m);
+        let high = slope.and_then(|slope| figures::at_least(slope, sd(best.from_m, best.to_m), 0.0));
+        Chance { low: 0.0, high: high.unwrap_or(1.0) }
+    }
+
+    /// The findings on pools.
+    pub(super) fn pool_parts(&mut self, draws: usize) -> Vec<Part> {
+        let (book, evidence) = (self.book, self.evidence);
+        if !book.rows.iter().any(|rule| rule.enabled && rule.max_pool.is_some()) {
+            self.note(format!("Standing water: no limit in this rulebook ({}).", book.title));
+            return Vec::new();
+        }
+        let mut parts = Vec::new();
+        for (i, pool) in evidence.pools.iter().enumerate().filter(|(_, pool)| !pool.intended) {
+            let subject = format!("pool {}", i + 1);
+            let (from_m, to_m) = (pool.from_m.min(pool.to_m), pool.from_m.max(pool.to_m));
+            let reaches = evidence.job.reaches.iter().filter(|r| r.from_m <= to_m && r.to_m >= from_m);
+            let mut limits: Vec<&Rule> = Vec::new();
+            let mut missing = Vec::new();
+            for reach in reaches {
+                let selection = select(book, evidence.job, reach, |rule| rule.max_pool.is_some());
+                self.note_selection(&subject, &selection);
+                if reach.pipe.nominal.is_none() {
+                    missing.push("the nominal size of the pipe".to_owned());
+                }
+                missing.extend(selection.missing());
+                limits.extend(selection.applying.iter().copied());
+            }
+            missing.sort();
+            missing.dedup();
+            if missing.is_empty() && limits.is_empty() {
+                self.note(format!("Standing water in {subject}: no limit in this rulebook ({}).", book.title));
+                continue;
+            }
+            let depth = |rule: &Rule| rule.max_pool.as_ref().map_or(f64::INFINITY, |limit| limit.depth_m);
+            let strictest = limits.iter().copied().min_by(|a, b| depth(a).total_cmp(&depth(b)));
+            match strictest {
+                Some(rule) if missing.is_empty() => parts.push(self.pool_part(&subject, pool, rule, draws)),
+                _ => {
+                    let mut finding = Finding::blank(
+                        &subject,
+                        from_m,
+                        to_m,
+                        Quantity::DepthM,
+                        Verdict::Undecided(Reason::InputMissing),
+                    );
+                    finding.value = Some(pool.depth_m);
+                    finding.sentence = sentence::input_missing(&subject, &book.title, &missing);
+                    finding.missing = missing;
+                    parts.push(Part { finding, chance: Chance::UNKNOWN, holds: None });
+                }
+            }
+        }
+        parts
+    }
+
+    /// The finding on one pool against its strictest row.
+    pub(super) fn pool_part(&self, subject: &str, pool: &PoolEvidence, rule: &Rule, draws: usize) -> Part {
+        let words = self.evidence.job.report.words;
+        let tolerance_m = self.options.pool_tolerance_m;
+        let printed_m = rule.max_pool.as_ref().map_or(0.0, |limit| limit.depth_m);
+        let limit_m = printed_m.max(tolerance_m);
+        let holds = |depth_m: f64| depth_m <= limit_m + figures::roundoff(limit_m);
+        let depths = pool.depth_draws_m.as_deref().filter(|depths| draws > 0 && depths.len() == draws);
+        let known = match (depths, pool.exists_probability) {
+            (Some(depths), _) => Some(depths.iter().filter(|d| holds(**d)).count() as f64 / depths.len() as f64),
+            (None, Some(exists)) if printed_m <= tolerance_m && (0.0..=1.0).contains(&exists) => Some(1.0 - exists),
+            _ => figures::at_least(-pool.depth_m, pool.depth_sd_m, -limit_m),
+        };
+        // Behind a sill that is the last surveyed point the depth is a lower bound: it can only be too deep.
+        let mut chance = known.map_or(Chance::UNKNOWN, Chance::known);
+        if pool.sill_is_last_point {
+            chance.low = 0.0;
+        }
+        let beyond = pool.sill_is_last_point && known.is_some_and(|p| p >= self.options.confidence);
+        let reason = if beyond { Reason::NotSurveyed } else { Reason::NeedsMeasurement };
+
+        let sd = pool.depth_sd_m.filter(|sd| sd.is_finite() && *sd >= 0.0);
+        let (from_m, to_m) = (pool.from_m.min(pool.to_m), pool.from_m.max(pool.to_m));
+        let mut finding = Finding::blank(subject, from_m, to_m, Quantity::DepthM, self.verdict(chance, reason));
+        finding.value = Some(pool.depth_m);
+        finding.value_sd = sd;
+        (finding.value_low, finding.value_high) = (pool.depth_low_m, pool.depth_high_m);
+        finding.required = Some(printed_m);
+        finding.requirement = sentence::pool_requirement(words, rule, tolerance_m);
+        finding.probability = chance.value();
+        finding.rule = Some(rule.clone());
+        let sd_needed = (pool.depth_m - limit_m).abs() / figures::normal_quantile(self.options.confidence);
+        let measured = Measured {
+            words,
+            subject,
+            quantity: Quantity::DepthM,
+            value: finding.value,
+            interval: pool.depth_low_m.zip(pool.depth_high_m),
+            between: None,
+            rule,
+            requirement: &finding.requirement,
+            at_most: true,
+            new_work: self.evidence.job.rules.work == Work::New,
+            sd_needed: Some(sd_needed),
+        };
+        finding.sentence = match finding.verdict {
+            Verdict::Meets => measured.meets(finding.probability),
+            Verdict::Fails => measured.fails(),
+            Verdict::Undecided(Reason::NotSurveyed) => format!(
+                "Whether {subject} meets {} cannot be decided: what holds its water may lie beyond the last surveyed \
+                 point, {}.",
+                sentence::cite(rule),
+                text::station(words, self.evidence.surveyed.1.max(self.evidence.surveyed.0))
+            ),
+            Verdict::Undecided(_) => {
+                finding.sd_needed = Some(sd_needed);
+                measured.needs_measurement()
+            }
+        };
+        let holds = depths.map(|d| d.iter().map(|d| (holds(*d) && !pool.sill_is_last_point, holds(*d))).collect());
+        Part { finding, chance, holds }
+    }
+}
+
+/// The row that stands for the choice on backfall.
+fn backfall_rule(words: crate::units::Words, limit_m: f64) -> Rule {
+    Rule {
+        id: "backfall".to_owned(),
+        document: "fallwise".to_owned(),
+        edition: env!("CARGO_PKG_VERSION").to_owned(),
+        clause: "our choice".to_owned(),
+        text: format!("no backfall longer than {} (our choice)", text::length(words, limit_m)),
+        force: Force::Practice,
+        applies_to: AppliesTo::All,
+        confirmed: true,
+        source_mark: "our choice, settable".to_owned(),
+        enabled: true,
+        remark: String::new(),
+        needs: std::collections::BTreeMap::new(),
+        needs_at_least: std::collections::BTreeMap::new(),
+        assumed: std::collections::BTreeMap::new(),
+        instead_of: Vec::new(),
+        unit: None,
+        min_size: None,
+        max_size: None,
+        min_slope: None,
+        also_printed: None,
+        max_slope: None,
+        max_pool: None,
+        over: Over::Reach,
+    }
+}

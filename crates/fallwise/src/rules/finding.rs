@@ -1,0 +1,308 @@
+//! The evidence that findings rest on, the choices of a check, and the findings.
+
+use super::rulebook::Rule;
+use crate::{
+    answers::FindingRow,
+    error::{Error, require_finite, require_length},
+    model::Job,
+    profile::{Draws, Profile},
+};
+
+/// What findings rest on.
+#[derive(Clone, Copy)]
+pub struct Evidence<'a> {
+    /// Reaches with their nominal sizes and facts, flow, traps and joints, kind of work, wording.
+    pub job: &'a Job,
+    /// The best estimate.
+    pub profile: &'a Profile,
+    /// Equally likely profiles; none leave joint probabilities unknown.
+    pub draws: &'a dyn Draws,
+    /// Standard deviation of the slope along the flow between two stations, m; absent where not determined.
+    pub slope_sd: &'a dyn Fn(f64, f64) -> Option<f64>,
+    /// Pools, found or possible.
+    pub pools: &'a [PoolEvidence],
+    /// First and last surveyed station, m.
+    pub surveyed: (f64, f64),
+}
+
+impl Evidence<'_> {
+    /// Refuses what cannot be held against a rule.
+    pub(super) fn validate(&self) -> Result<(), Error> {
+        require_finite("surveyed", &[self.surveyed.0, self.surveyed.1])?;
+        for (i, reach) in self.job.reaches.iter().enumerate() {
+            if !(reach.from_m.is_finite() && reach.to_m.is_finite() && reach.from_m < reach.to_m) {
+                return Err(Error::at(
+                    "reach",
+                    i,
+                    format!("{} to {} m", reach.from_m, reach.to_m),
+                    "from_m below to_m",
+                ));
+            }
+        }
+        for (i, pool) in self.pools.iter().enumerate() {
+            if ![pool.from_m, pool.to_m, pool.depth_m].iter().all(|v| v.is_finite()) {
+                return Err(Error::at("pool", i, pool.depth_m, "finite edges and depth"));
+            }
+            if let Some(depths) = &pool.depth_draws_m {
+                require_finite("pool.depth_draws_m", depths)?;
+                require_length("pool.depth_draws_m", depths.len(), "draws", self.draws.count())?;
+            }
+        }
+        Ok(())
+    }
+}
+
+/// What is known of one pool.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct PoolEvidence {
+    /// One edge, m.
+    pub from_m: f64,
+    /// The other edge, m.
+    pub to_m: f64,
+    /// Greatest depth in the best estimate, m.
+    pub depth_m: f64,
+    /// Its standard deviation, m.
+    pub depth_sd_m: Option<f64>,
+    /// Low end of its interval, m.
+    pub depth_low_m: Option<f64>,
+    /// High end of its interval, m.
+    pub depth_high_m: Option<f64>,
+    /// Greatest depth in each draw, m, in the order of the draws; 0 where there is no pool.
+    pub depth_draws_m: Option<Vec<f64>>,
+    /// Probability that water stands deeper than the tolerance.
+    pub exists_probability: Option<f64>,
+    /// The pool of a trap, which is meant to be there: exempt.
+    pub intended: bool,
+    /// The sill is the last surveyed point: the depth is a lower bound.
+    pub sill_is_last_point: bool,
+}
+
+/// Choices of a check. Every default is our choice.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub struct CheckOptions {
+    /// Probability from which a requirement counts as met, and its complement from which it counts as not met.
+    /// Default 0.95.
+    pub confidence: f64,
+    /// A slope nearer than this to the requirement is too close for any practical measurement. Default 0.0005 (0.05 %).
+    pub too_close_slope: f64,
+    /// Longest backfall that is not a finding, m. Default 1.2 m.
+    pub backfall_m: f64,
+    /// Depth of water that counts as none, m. Default 3 mm.
+    pub pool_tolerance_m: f64,
+    /// A reach may end this far outside the survey and still count as surveyed, m. Default 0.15 m, the length of a head.
+    pub survey_margin_m: f64,
+}
+
+impl Default for CheckOptions {
+    fn default() -> Self {
+        Self {
+            confidence: 0.95,
+            too_close_slope: 0.0005,
+            backfall_m: 1.2,
+            pool_tolerance_m: 0.003,
+            survey_margin_m: 0.15,
+        }
+    }
+}
+
+impl CheckOptions {
+    pub(super) fn validate(&self) -> Result<(), Error> {
+        if !(self.confidence > 0.5 && self.confidence < 1.0) {
+            return Err(Error::value("confidence", self.confidence, "a number between 0.5 and 1"));
+        }
+        for (field, value) in [
+            ("too_close_slope", self.too_close_slope),
+            ("backfall_m", self.backfall_m),
+            ("pool_tolerance_m", self.pool_tolerance_m),
+            ("survey_margin_m", self.survey_margin_m),
+        ] {
+            if !(value.is_finite() && value >= 0.0) {
+                return Err(Error::value(field, value, "a number that is not negative"));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Findings of one lateral against one rulebook.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Check {
+    /// The lateral's own finding: all parts together.
+    pub lateral: Finding,
+    /// A finding for each reach, for backfall, and for each pool.
+    pub parts: Vec<Finding>,
+    /// The rows used, to be kept with the result.
+    pub rules_used: Vec<Rule>,
+    /// What a reader must know beside the findings: assumptions, rows switched off, limits that are not there.
+    pub notes: Vec<String>,
+}
+
+/// A finding against a requirement.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finding {
+    /// What it is about: `lateral`, `reach 1`, `pool 2`, `backfall`.
+    pub subject: String,
+    /// Start of the stretch, m.
+    pub from_m: f64,
+    /// End of the stretch, m.
+    pub to_m: f64,
+    /// The outcome.
+    pub verdict: Verdict,
+    /// What the figures are.
+    pub quantity: Quantity,
+    /// Value in the best estimate; of the lateral as a whole none is given, because its mean says nothing.
+    pub value: Option<f64>,
+    /// Its standard deviation.
+    pub value_sd: Option<f64>,
+    /// Low end of its two-sided 95 % interval.
+    pub value_low: Option<f64>,
+    /// High end of that interval.
+    pub value_high: Option<f64>,
+    /// The limit it is held against, in the same quantity.
+    pub required: Option<f64>,
+    /// The requirement in words.
+    pub requirement: String,
+    /// Probability that the requirement holds; absent where not known.
+    pub probability: Option<f64>,
+    /// How small the standard deviation would have to be to decide an undecided finding, if the value stayed.
+    pub sd_needed: Option<f64>,
+    /// Facts that the job would have to give.
+    pub missing: Vec<String>,
+    /// The row; of the lateral, that of its worst part.
+    pub rule: Option<Rule>,
+    /// One plain sentence.
+    pub sentence: String,
+}
+
+impl Finding {
+    /// A finding with no figures yet.
+    pub(super) fn blank(subject: &str, from_m: f64, to_m: f64, quantity: Quantity, verdict: Verdict) -> Self {
+        Self {
+            subject: subject.to_owned(),
+            from_m,
+            to_m,
+            verdict,
+            quantity,
+            value: None,
+            value_sd: None,
+            value_low: None,
+            value_high: None,
+            required: None,
+            requirement: String::new(),
+            probability: None,
+            sd_needed: None,
+            missing: Vec::new(),
+            rule: None,
+            sentence: String::new(),
+        }
+    }
+}
+
+/// Outcome of a finding.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verdict {
+    /// The requirement holds.
+    Meets,
+    /// It does not.
+    Fails,
+    /// This data cannot say.
+    Undecided(Reason),
+}
+
+/// Why a finding is undecided.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Reason {
+    /// The job does not give a nominal size, or a fact that the rule asks for.
+    InputMissing,
+    /// No row of the rulebook speaks of it.
+    NoRule,
+    /// It was not surveyed, or only in part.
+    NotSurveyed,
+    /// A measurement could decide it.
+    NeedsMeasurement,
+    /// It lies so close to the requirement that no practical measurement will decide it.
+    TooClose,
+}
+
+/// What the figures of a finding are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Quantity {
+    /// A slope, as a ratio.
+    Slope,
+    /// A depth of water, m.
+    DepthM,
+    /// A length of backfall, m.
+    LengthM,
+}
+
+impl Verdict {
+    /// The word, as written in answers.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Meets => "meets",
+            Self::Fails => "fails",
+            Self::Undecided(_) => "undecided",
+        }
+    }
+
+    /// Why it is undecided.
+    pub fn reason(self) -> Option<Reason> {
+        match self {
+            Self::Undecided(reason) => Some(reason),
+            Self::Meets | Self::Fails => None,
+        }
+    }
+}
+
+impl Reason {
+    /// The word, as written in answers.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::InputMissing => "input_missing",
+            Self::NoRule => "no_rule",
+            Self::NotSurveyed => "not_surveyed",
+            Self::NeedsMeasurement => "needs_measurement",
+            Self::TooClose => "too_close",
+        }
+    }
+}
+
+impl Quantity {
+    /// The word, as written in answers.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Slope => "slope",
+            Self::DepthM => "depth_m",
+            Self::LengthM => "length_m",
+        }
+    }
+}
+
+impl From<&Finding> for FindingRow {
+    fn from(finding: &Finding) -> Self {
+        let rule = finding.rule.as_ref();
+        let cited = |part: fn(&Rule) -> &String| rule.map(part).cloned().unwrap_or_default();
+        Self {
+            subject: finding.subject.clone(),
+            from_m: finding.from_m,
+            to_m: finding.to_m,
+            finding: finding.verdict.word().to_owned(),
+            reason: finding.verdict.reason().map(|reason| reason.word().to_owned()),
+            quantity: finding.quantity.word().to_owned(),
+            value: finding.value,
+            value_sd: finding.value_sd,
+            value_low: finding.value_low,
+            value_high: finding.value_high,
+            required: finding.required,
+            requirement: finding.requirement.clone(),
+            probability: finding.probability,
+            document: cited(|r| &r.document),
+            edition: cited(|r| &r.edition),
+            clause: cited(|r| &r.clause),
+            force: rule.map(|r| r.force.word().to_owned()).unwrap_or_default(),
+            confirmed: rule.is_some_and(|r| r.confirmed),
+            sentence: finding.sentence.clone(),
+        }
+    }
+}

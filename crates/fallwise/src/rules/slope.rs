@@ -1,0 +1,306 @@
+//! The slope of each reach against the rows that speak of it.
+
+use super::{
+    check::{Checker, Part},
+    figures::{self, Chance, Z_95, fraction},
+    finding::{Evidence, Finding, Quantity, Reason, Verdict},
+    measure::{self, Span, Stretch},
+    rulebook::{Over, Rule, SlopeLimit},
+    select::{Selection, select},
+    sentence::{self, Measured},
+};
+use crate::model::{Reach, Work};
+
+/// Whether a row that is tested must hold, may have to, or would do instead.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Role {
+    Applying,
+    Open,
+    Alternative,
+}
+
+/// A row held against a reach.
+pub(super) struct SlopeTest<'a> {
+    rule: &'a Rule,
+    role: Role,
+    min: Option<f64>,
+    max: Option<f64>,
+    pub(super) span: Span,
+    /// Flattest and steepest stretch of the best estimate.
+    best: Option<(Stretch, Stretch)>,
+    /// Flattest slope of each draw; not a number where there is none.
+    flattest: Vec<f64>,
+    steepest: Vec<f64>,
+}
+
+impl SlopeTest<'_> {
+    pub(super) fn draw(&mut self, found: Option<(Stretch, Stretch)>) {
+        self.flattest.push(found.map_or(f64::NAN, |(flattest, _)| flattest.slope));
+        self.steepest.push(found.map_or(f64::NAN, |(_, steepest)| steepest.slope));
+    }
+
+    /// Whether it holds in a draw. A draw in which the stretch is a drop meets every least slope.
+    pub(super) fn holds(&self, draw: usize) -> bool {
+        let flattest = self.flattest.get(draw).copied().unwrap_or(f64::NAN);
+        let steepest = self.steepest.get(draw).copied().unwrap_or(f64::NAN);
+        let enough = self.min.is_none_or(|min| flattest.is_nan() || flattest >= min - figures::roundoff(min));
+        enough && self.max.is_none_or(|max| steepest <= max + figures::roundoff(max))
+    }
+
+    /// Probability that it holds, from draws or else from the standard deviations of the slopes.
+    pub(super) fn chance(&self, evidence: &Evidence<'_>) -> Chance {
+        if !self.flattest.is_empty() {
+            return fraction(self.flattest.len(), |draw| (self.holds(draw), self.holds(draw)));
+        }
+        let flow = evidence.job.flow;
+        self.span.stretches(evidence.profile).into_iter().fold(Chance::CERTAIN, |all, (from_m, to_m)| {
+            let Some(slope) = measure::slope_between(evidence.profile, flow, from_m, to_m) else { return all };
+            let sd = (evidence.slope_sd)(from_m, to_m);
+            let below = self.min.map_or(Some(0.0), |min| figures::at_least(slope, sd, min).map(|p| 1.0 - p));
+            let above = self.max.map_or(Some(0.0), |max| figures::at_least(-slope, sd, -max).map(|p| 1.0 - p));
+            let one = below.zip(above).map(|(below, above)| Chance::known((1.0 - below - above).max(0.0)));
+            all.and(one.unwrap_or(Chance::UNKNOWN))
+        })
+    }
+
+    /// The stretch that decides, the limit it is held against, and whether that is the greatest slope.
+    pub(super) fn binding(&self) -> Option<(Stretch, f64, bool)> {
+        let (flattest, steepest) = self.best?;
+        let short = self.min.map(|min| (min - flattest.slope, (flattest, min, false)));
+        let over = self.max.map(|max| (steepest.slope - max, (steepest, max, true)));
+        match (short, over) {
+            (Some(short), Some(over)) => Some(if over.0 > short.0 { over.1 } else { short.1 }),
+            (one, other) => one.or(other).map(|(_, binding)| binding),
+        }
+    }
+}
+/// A reach, the rows on slope that speak of it, and their tests.
+pub(super) struct ReachSlopes<'a> {
+    subject: String,
+    reach: &'a Reach,
+    selection: Selection<'a>,
+    pub(super) tests: Vec<SlopeTest<'a>>,
+    /// Facts missing besides those of the selection.
+    missing: Vec<String>,
+    /// The stretch of it that was surveyed, and whether that is all of it.
+    surveyed: Option<(f64, f64)>,
+    whole: bool,
+}
+impl<'a> Checker<'a> {
+    /// The tests of every reach, with nothing measured on draws yet.
+    pub(super) fn slope_tests(&mut self) -> Vec<ReachSlopes<'a>> {
+        let (book, evidence) = (self.book, self.evidence);
+        if !book.rows.iter().any(Rule::limits_slope) {
+            self.note(format!("{} states no slope.", book.title));
+            return Vec::new();
+        }
+        let (first, last) =
+            (evidence.surveyed.0.min(evidence.surveyed.1), evidence.surveyed.0.max(evidence.surveyed.1));
+        let margin = self.options.survey_margin_m;
+        let on_slope = |rule: &Rule| rule.limits_slope() || rule.max_pool.is_none();
+        let mut all = Vec::with_capacity(evidence.job.reaches.len());
+        for (i, reach) in evidence.job.reaches.iter().enumerate() {
+            let subject = format!("reach {}", i + 1);
+            let mut selection = select(book, evidence.job, reach, on_slope);
+            let (from_m, to_m) = (reach.from_m.max(first), reach.to_m.min(last));
+            let surveyed = (from_m < to_m).then_some((from_m, to_m));
+            let whole = reach.from_m >= first - margin && reach.to_m <= last + margin;
+            let mut missing = Vec::new();
+            if reach.pipe.nominal.is_none() {
+                missing.push("the nominal size of the pipe".to_owned());
+            }
+            let mut tests = Vec::new();
+            if let Some((from_m, to_m)) = surveyed {
+                let roles = (selection.applying.iter().map(|rule| (*rule, Role::Applying)))
+                    .chain(selection.open.iter().map(|(rule, _)| (*rule, Role::Open)))
+                    .chain(selection.alternatives.iter().map(|(rule, _)| (*rule, Role::Alternative)));
+                let mut unmeasurable = Vec::new();
+                for (rule, role) in roles.filter(|(rule, _)| rule.limits_slope()) {
+                    let Some(span) = Span::of(rule.over, evidence.job, reach, from_m, to_m) else {
+                        unmeasurable.push(rule);
+                        continue;
+                    };
+                    // A limit that cannot be told ("1 in DN" of a pipe sized in inches) is never taken for met by a
+                    // row that may be stricter, nor for failed by one that may be milder.
+                    let untold = if role == Role::Alternative { f64::MIN } else { f64::MAX };
+                    let at = |limit: &SlopeLimit| limit.at(reach.pipe.nominal).unwrap_or(untold);
+                    let best = measure::extremes(evidence.profile, evidence.job.flow, &span);
+                    let (min, max) = (rule.min_slope.as_ref().map(at), rule.max_slope.as_ref().map(at));
+                    tests.push(SlopeTest { rule, role, min, max, span, best, flattest: vec![], steepest: vec![] });
+                }
+                if !unmeasurable.is_empty() {
+                    missing.push("the joints or the length of a stick".to_owned());
+                    selection.applying.retain(|rule| !unmeasurable.iter().any(|u| u.id == rule.id));
+                }
+            }
+            all.push(ReachSlopes { subject, reach, selection, tests, missing, surveyed, whole });
+        }
+        all
+    }
+
+    /// The finding of a reach; none where it is a drop.
+    pub(super) fn slope_part(&mut self, slopes: ReachSlopes<'a>, draws: usize) -> Option<Part> {
+        let ReachSlopes { subject, reach, selection, tests, mut missing, surveyed, whole } = slopes;
+        self.note_selection(&subject, &selection);
+        let words = self.evidence.job.report.words;
+        let title = &self.book.title;
+        let named = if reach.name.is_empty() { subject.clone() } else { format!("{subject} ({})", reach.name) };
+        let unknown = |finding: Finding| Some(Part { finding, chance: Chance::UNKNOWN, holds: None });
+        let blank = |verdict| Finding::blank(&subject, reach.from_m, reach.to_m, Quantity::Slope, verdict);
+
+        if missing.is_empty() && selection.applying.is_empty() {
+            missing = selection.missing();
+            if missing.is_empty() {
+                let mut finding = blank(Verdict::Undecided(Reason::NoRule));
+                finding.sentence = sentence::no_rule(&named, title, &selection.off);
+                return unknown(finding);
+            }
+        }
+        if !missing.is_empty() {
+            let mut finding = blank(Verdict::Undecided(Reason::InputMissing));
+            finding.sentence = sentence::input_missing(&named, title, &missing);
+            finding.missing = missing;
+            return unknown(finding);
+        }
+        let Some(surveyed) = surveyed else {
+            let mut finding = blank(Verdict::Undecided(Reason::NotSurveyed));
+            finding.sentence = sentence::not_surveyed(words, &named, title, None);
+            return unknown(finding);
+        };
+
+        let of = |role: Role| tests.iter().filter(move |test| test.role == role);
+        let chances = |role: Role| of(role).map(|test| test.chance(self.evidence));
+        let released = selection.alternatives.iter().any(|(rule, _)| !rule.limits_slope());
+        let holds = |draw: usize| {
+            let applying = of(Role::Applying).all(|test| test.holds(draw));
+            let open = of(Role::Open).all(|test| test.holds(draw));
+            let instead = released || of(Role::Alternative).any(|test| test.holds(draw));
+            (applying && open, applying || instead)
+        };
+        // The rows that apply by themselves, then with those that may.
+        let (alone, chance) = if draws > 0 {
+            let alone = fraction(draws, |draw| {
+                let applying = of(Role::Applying).all(|test| test.holds(draw));
+                (applying, applying)
+            });
+            (alone, fraction(draws, holds))
+        } else {
+            let alone = chances(Role::Applying).fold(Chance::CERTAIN, Chance::and);
+            let low = chances(Role::Open).fold(alone, Chance::and).low;
+            let instead = chances(Role::Alternative).fold(if released { 1.0 } else { 0.0 }, |most, c| c.high.max(most));
+            (alone, Chance { low, high: alone.high.max(instead) })
+        };
+
+        // The strictest row: the least likely to hold, then the steepest least slope, then the first.
+        let strictest = of(Role::Applying).fold(None::<(&SlopeTest<'_>, f64)>, |strictest, test| {
+            let high = test.chance(self.evidence).high;
+            match strictest {
+                Some((other, h)) if (h, -other.min.unwrap_or(0.0)) <= (high, -test.min.unwrap_or(0.0)) => strictest,
+                _ => Some((test, high)),
+            }
+        });
+        let Some((test, _)) = strictest else {
+            // A row without limits applies: what it turns on was stated by the job.
+            let rule = selection.applying.first().copied()?;
+            let mut finding = blank(Verdict::Meets);
+            finding.requirement.clone_from(&rule.text);
+            finding.rule = Some(rule.clone());
+            finding.sentence = format!(
+                "{} is met by what the job states, whatever the slope of {named}: {}",
+                sentence::cite(rule),
+                rule.text
+            );
+            return Some(Part { finding, chance: Chance::CERTAIN, holds: None });
+        };
+        let Some((stretch, required, at_most)) = test.binding() else {
+            self.note(format!("{named} is steeper than 45 degrees, which the rules on slope do not speak of."));
+            return None;
+        };
+
+        let values = if at_most { &test.steepest } else { &test.flattest };
+        let sd = match test.rule.over {
+            Over::Reach => (self.evidence.slope_sd)(stretch.from_m, stretch.to_m),
+            _ if draws > 0 => None,
+            _ => (self.evidence.slope_sd)(stretch.from_m, stretch.to_m),
+        };
+        let sd = sd.filter(|sd| sd.is_finite() && *sd >= 0.0).or_else(|| figures::sample_sd(values));
+        let interval =
+            figures::interval(values).or(sd.map(|sd| (stretch.slope - Z_95 * sd, stretch.slope + Z_95 * sd)));
+        let gap = (stretch.slope - required).abs();
+        let requirement = sentence::slope_requirement(test.rule);
+        let sd_needed = Some(gap / figures::normal_quantile(self.options.confidence));
+        let measured = Measured {
+            words,
+            subject: &named,
+            quantity: Quantity::Slope,
+            value: Some(stretch.slope),
+            interval,
+            between: (test.rule.over != Over::Reach).then_some((stretch.from_m, stretch.to_m)),
+            rule: test.rule,
+            requirement: &requirement,
+            at_most,
+            new_work: self.evidence.job.rules.work == Work::New,
+            sd_needed,
+        };
+        let measurable = if gap < self.options.too_close_slope { Reason::TooClose } else { Reason::NeedsMeasurement };
+        let mut finding = blank(Verdict::Undecided(measurable));
+        finding.value = Some(stretch.slope);
+        finding.value_sd = sd;
+        (finding.value_low, finding.value_high) = (interval.map(|i| i.0), interval.map(|i| i.1));
+        finding.required = Some(required);
+        finding.requirement.clone_from(&requirement);
+        finding.rule = Some(test.rule.clone());
+        if !whole {
+            finding.verdict = Verdict::Undecided(Reason::NotSurveyed);
+            finding.sentence = sentence::not_surveyed(words, &named, title, Some(surveyed));
+            return unknown(finding);
+        }
+        // Undecided by what the job leaves open, where the rows that apply are decided by themselves.
+        let reason = match self.verdict(alone, measurable) {
+            Verdict::Undecided(reason) => reason,
+            Verdict::Meets | Verdict::Fails => Reason::InputMissing,
+        };
+        finding.verdict = self.verdict(chance, reason);
+        finding.probability = chance.value();
+        finding.sentence = match finding.verdict {
+            Verdict::Meets => measured.meets(finding.probability),
+            Verdict::Fails => measured.fails(),
+            Verdict::Undecided(Reason::InputMissing) => {
+                finding.missing = selection.missing();
+                sentence::input_missing(&named, title, &finding.missing)
+            }
+            Verdict::Undecided(Reason::TooClose) => measured.too_close(),
+            Verdict::Undecided(_) => measured.needs_measurement(),
+        };
+        if matches!(finding.verdict, Verdict::Undecided(Reason::TooClose | Reason::NeedsMeasurement)) {
+            finding.sd_needed = sd_needed;
+        }
+        if let Some(second) = test.rule.also_printed.as_ref().and_then(|s| s.at(reach.pipe.nominal))
+            && !at_most
+            && stretch.slope < required - figures::roundoff(required)
+            && stretch.slope >= second - figures::roundoff(second)
+        {
+            finding.sentence.push_str(" The best estimate lies between the two values that the clause prints.");
+        }
+        let also: Vec<&Rule> = of(Role::Applying).map(|t| t.rule).filter(|rule| rule.id != test.rule.id).collect();
+        let holds = (draws > 0).then(|| (0..draws).map(holds).collect());
+        for rule in also {
+            self.note(format!(
+                "For {subject}, {} applies too ({}); the stricter governs.",
+                sentence::cite(rule),
+                rule.text
+            ));
+        }
+        Some(Part { finding, chance, holds })
+    }
+
+    /// The finding where the job describes no pipe.
+    pub(super) fn no_reach(&self) -> Part {
+        let (from_m, to_m) = self.evidence.surveyed;
+        let mut finding =
+            Finding::blank("reach", from_m, to_m, Quantity::Slope, Verdict::Undecided(Reason::InputMissing));
+        finding.missing = vec!["a reach with the nominal size of its pipe".to_owned()];
+        finding.sentence = sentence::input_missing("the pipe", &self.book.title, &finding.missing);
+        Part { finding, chance: Chance::UNKNOWN, holds: None }
+    }
+}
