@@ -123,9 +123,12 @@ fn check(station_m: &[f64], tilt_rad: &[f64], azimuth_rad: &[f64]) -> Result<(),
         check_stops(station_m, tilt_rad, azimuth_rad)?;
     }
     match station_m.last().zip(station_m.first()).map(|(b, a)| b - a) {
-        Some(length) if !length.is_finite() => {
-            Err(Error::at("station_m", station_m.len() - 1, station_m[station_m.len() - 1], "a length that can be added up"))
-        }
+        Some(length) if !length.is_finite() => Err(Error::at(
+            "station_m",
+            station_m.len() - 1,
+            station_m[station_m.len() - 1],
+            "a length that can be added up",
+        )),
         _ => Ok(()),
     }
 }
@@ -219,7 +222,8 @@ fn arcsine_excess(h: f64) -> (f64, f64) {
     let p = 1.66666666666666657415e-01
         + h * (-3.25565818622400915405e-01
             + h * (2.01212532134862925881e-01
-                + h * (-4.00555345006794114027e-02 + h * (7.91534994289814532176e-04 + h * 3.47933107596021167570e-05))));
+                + h * (-4.00555345006794114027e-02
+                    + h * (7.91534994289814532176e-04 + h * 3.47933107596021167570e-05))));
     let q = 1.0
         + h * (-2.40339491173441421878e+00
             + h * (2.02094576023350569471e+00 + h * (-6.88283971605453293030e-01 + h * 7.70381505559019352791e-02)));

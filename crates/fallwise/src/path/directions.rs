@@ -110,7 +110,12 @@ mod tests {
             for (i, &x) in chunk.iter().enumerate() {
                 let (s, c) = math::sin_cos(x);
                 // Both are within 1 ulp of the truth.
-                assert!(ulps(sine[i], s) <= 2 && ulps(cosine[i], c) <= 2, "{x:e}: {:e} {s:e} {:e} {c:e}", sine[i], cosine[i]);
+                assert!(
+                    ulps(sine[i], s) <= 2 && ulps(cosine[i], c) <= 2,
+                    "{x:e}: {:e} {s:e} {:e} {c:e}",
+                    sine[i],
+                    cosine[i]
+                );
             }
         }
     }
