@@ -115,7 +115,7 @@ fn check(station_m: &[f64], tilt_rad: &[f64], azimuth_rad: &[f64]) -> Result<(),
     require_finite("station_m", station_m)?;
     require_finite("azimuth_rad", azimuth_rad)?;
     let upright = core::f64::consts::FRAC_PI_2 + VERTICAL_SLACK_RAD;
-    if let Some(i) = tilt_rad.iter().position(|t| !(t.abs() <= upright)) {
+    if let Some(i) = tilt_rad.iter().position(|t| t.is_nan() || t.abs() > upright) {
         return Err(Error::at("tilt_rad", i, tilt_rad[i], "a tilt from -pi/2 to pi/2 rad"));
     }
     let growing = station_m.windows(2).all(|w| w[1] > w[0]);
@@ -139,9 +139,9 @@ fn check_stops(station_m: &[f64], tilt_rad: &[f64], azimuth_rad: &[f64]) -> Resu
         if here < before {
             return Err(Error::at("station_m", i, here, format!("at least {before}, the station before it")));
         }
-        if here == before {
+        if here <= before {
             let turn = dogleg(tilt_rad[i - 1], azimuth_rad[i - 1], tilt_rad[i], azimuth_rad[i]);
-            if !(turn <= SAME_DIRECTION_RAD) {
+            if turn > SAME_DIRECTION_RAD {
                 let expected = "a station beyond the one before it, or the same direction there";
                 return Err(Error::at("station_m", i, here, expected));
             }
@@ -217,7 +217,8 @@ impl Directions {
 
 /// p and q of asin(s)/s = 1 + p/q for h = s^2 up to 0.25: the rational approximation of fdlibm (Sun Microsystems 1993,
 /// `e_asin.c`), whose error is below 2^-58.
-#[inline(always)]
+#[inline]
+#[allow(clippy::excessive_precision, reason = "published constants keep their printed digits")]
 fn arcsine_excess(h: f64) -> (f64, f64) {
     let p = 1.66666666666666657415e-01
         + h * (-3.25565818622400915405e-01
@@ -239,6 +240,7 @@ fn padded(values: &[f64]) -> Block {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "these values are exact")]
 mod tests {
     use super::*;
     use core::f64::consts::{FRAC_PI_2, PI, TAU};

@@ -577,7 +577,7 @@ fn order_steps(steps: &[Step], first: f64, last: f64) -> Result<Vec<(f64, usize)
         if !step.station_m.is_finite() {
             return Err(Error::at("step.station_m", i, step.station_m, "a finite number"));
         }
-        if !(step.rise_m.abs() <= LARGEST_STEP_M) {
+        if step.rise_m.is_nan() || step.rise_m.abs() > LARGEST_STEP_M {
             return Err(Error::at("step.rise_m", i, step.rise_m, "a rise of at most 100 m, in metres"));
         }
         if step.station_m < first || step.station_m > last {
@@ -595,5 +595,6 @@ fn order_steps(steps: &[Step], first: f64, last: f64) -> Result<Vec<(f64, usize)
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "these values are exact")]
 #[path = "layout_tests.rs"]
 mod tests;

@@ -304,5 +304,6 @@ fn turn(deflection_rad: f64, first: f64, second: f64) -> Option<f64> {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "these values are exact")]
 #[path = "place_tests.rs"]
 mod tests;
