@@ -37,22 +37,20 @@ const C: [f64; 6] = [
     -1.13596475577881948265e-11,
 ];
 
-/// Sines and cosines of finite angles, rad.
-pub(super) fn sin_cos(angle_rad: &Block) -> (Block, Block) {
-    let (mut sine, mut cosine) = ([0.0; BLOCK], [0.0; BLOCK]);
+/// Sines and cosines of at most a block of finite angles, rad; entries beyond stay as they are.
+pub(super) fn sin_cos(angle_rad: &[f64], sine: &mut Block, cosine: &mut Block) {
     let mut far = false;
-    for ((&x, s), c) in angle_rad.iter().zip(&mut sine).zip(&mut cosine) {
+    for ((&x, s), c) in angle_rad.iter().zip(sine.iter_mut()).zip(cosine.iter_mut()) {
         (*s, *c) = reduced(x);
         far |= x.abs() > REDUCIBLE_RAD;
     }
     if far {
-        for ((&x, s), c) in angle_rad.iter().zip(&mut sine).zip(&mut cosine) {
+        for ((&x, s), c) in angle_rad.iter().zip(sine.iter_mut()).zip(cosine.iter_mut()) {
             if x.abs() > REDUCIBLE_RAD {
                 (*s, *c) = math::sin_cos(x);
             }
         }
     }
-    (sine, cosine)
 }
 
 /// Sine and cosine of an angle of at most [`REDUCIBLE_RAD`].
@@ -107,9 +105,8 @@ mod tests {
         angles.extend((-320..308).map(|e| format!("1.7e{e}").parse::<f64>().unwrap()));
         angles.extend([0.0, -0.0, 99_999.9, -100_000.0]);
         for chunk in angles.chunks(BLOCK) {
-            let mut block = [0.0; BLOCK];
-            block[..chunk.len()].copy_from_slice(chunk);
-            let (sine, cosine) = sin_cos(&block);
+            let (mut sine, mut cosine) = ([0.0; BLOCK], [0.0; BLOCK]);
+            sin_cos(chunk, &mut sine, &mut cosine);
             for (i, &x) in chunk.iter().enumerate() {
                 let (s, c) = math::sin_cos(x);
                 // Both are within 1 ulp of the truth.
