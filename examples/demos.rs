@@ -77,8 +77,8 @@ fn backfall_at_main() -> Result<String, Error> {
 
 /// A head that shows whole degrees, and nobody checked it: the honest answer is that this cannot be decided.
 fn whole_degrees() -> Result<String, Error> {
-    let truth = pipe(&[0.0, 9.0, 21.0], &[2.3, 2.6]);
-    let head = Head { zero_rad: 0.25 * DEGREE, noise_sd_rad: 0.3 * DEGREE, rounding: Rounding::Degrees(1.0), ..Head::default() };
+    let truth = pipe(&[0.0, 9.0, 21.0], &[1.9, 2.3]);
+    let head = Head { zero_rad: 0.12 * DEGREE, noise_sd_rad: 0.3 * DEGREE, rounding: Rounding::Degrees(1.0), ..Head::default() };
     let log = simulate::run(&truth, &head, &Flaws::default(), 0.1, 14)?;
     Ok(table("counter_m,tilt_deg", &log.run, |r, i| format!("{:.2},{:.0}", r.counter_m[i], to_deg(r.reading_rad[i]))))
 }
