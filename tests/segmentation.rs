@@ -149,11 +149,13 @@ fn exact_starts(values: &[i128], eighths: i128) -> (usize, Vec<usize>) {
 fn ties_go_to_the_fewest_then_the_earliest_breaks() {
     let mut numbers = Numbers(2);
     let mut tied = 0;
-    for problem in 0..6_000 {
+    for problem in 0..9_000 {
         let n = 1 + numbers.below(16);
         let top = 2 + numbers.below(4);
         let whole: Vec<i128> = (0..n).map(|_| i128::from(numbers.below(top))).collect();
-        let eighths = i128::from(1 + numbers.below(40));
+        // Halves and eighths; halves tie more often.
+        let eighths =
+            i128::from(if numbers.below(2) == 0 { 4 * (1 + numbers.below(5)) } else { 1 + numbers.below(40) });
         let values: Vec<f64> = whole.iter().map(|v| *v as f64).collect();
         let (ways, starts) = exact_starts(&whole, eighths);
         let found = fit(&values, &vec![1.0; n as usize], &[], &options(eighths as f64 / 8.0)).unwrap();

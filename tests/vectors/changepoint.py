@@ -26,8 +26,14 @@ def case(name, values, penalty):
     kernel = ruptures.KernelCPD(kernel="linear", min_size=1).fit(signal).predict(pen=penalty)
     pelt = ruptures.Pelt(model="l2", jump=1, min_size=1).fit(signal).predict(pen=penalty)
     assert kernel == pelt, name
-    starts = [0, *kernel[:-1]]
-    return {"name": name, "values": values, "penalty": penalty, "starts": starts, "cost": cost(values, starts, penalty)}
+    starts = [0, *(int(k) for k in kernel[:-1])]
+    return {
+        "name": name,
+        "values": values,
+        "penalty": float(penalty),
+        "starts": starts,
+        "cost": float(cost(values, starts, penalty)),
+    }
 
 
 def main():

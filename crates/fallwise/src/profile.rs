@@ -151,6 +151,7 @@ impl Profile {
 
     /// All stations, m, growing, where the profile crosses or touches a height above the lowest node: once where it only
     /// touches or steps across, both ends where it runs level at that height.
+    #[allow(clippy::float_cmp, reason = "a node is at the level, above or below it; near is one of the last two")]
     pub fn crossings(&self, level_m: f64) -> Vec<f64> {
         let mut found = Vec::new();
         let mut before: Option<(f64, f64)> = None;
@@ -234,5 +235,6 @@ pub fn cover_m(ground_m: f64, invert_m: f64, bore_m: f64, wall_m: f64, tilt_rad:
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "these values are exact")]
 #[path = "profile_tests.rs"]
 mod tests;

@@ -40,6 +40,7 @@ fn sinc(x: f64) -> f64 {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "these values are exact")]
 mod tests {
     use super::*;
     use core::f64::consts::PI;

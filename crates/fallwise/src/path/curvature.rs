@@ -50,26 +50,22 @@ const SAME_DIRECTION_RAD: f64 = 1e-12;
 pub fn minimum_curvature(station_m: &[f64], tilt_rad: &[f64], azimuth_rad: &[f64]) -> Result<Vec<[f64; 3]>, Error> {
     check(station_m, tilt_rad, azimuth_rad)?;
     let mut out = Vec::with_capacity(station_m.len());
+    let mut courses = Courses::new();
     let mut position = [0.0; 3];
-    let mut last: Option<(f64, [f64; 3])> = None;
+    let mut station = station_m.first().copied().unwrap_or_default();
     let blocks = station_m.chunks(BLOCK).zip(tilt_rad.chunks(BLOCK)).zip(azimuth_rad.chunks(BLOCK));
     for (number, ((stations, tilts), azimuths)) in blocks.enumerate() {
-        let here = Directions::new(tilts, azimuths);
-        // The first station of the first block has none before it: a course of no length from itself.
-        let (mut station, before) = last.unwrap_or((stations.first().copied().unwrap_or(0.0), here.first()));
-        let (mean, least_cos) = here.mean_directions(before);
-        for (i, &next) in stations.iter().enumerate() {
-            if least_cos[i] < REVERSAL_COS {
-                return Err(Error::Reversal { index: (number * BLOCK + i).saturating_sub(1) });
-            }
-            let length = next - station;
-            for (p, m) in position.iter_mut().zip(&mean) {
-                *p += length * m[i];
-            }
-            out.push(position);
-            station = next;
+        courses.read(tilts, azimuths, number == 0);
+        if let Some(i) = stations.iter().zip(&courses.cosine).position(|(_, c)| *c < REVERSAL_COS) {
+            return Err(Error::Reversal { index: (number * BLOCK + i).saturating_sub(1) });
         }
-        last = Some((station, here.last(stations.len())));
+        let [east, north, up] = &courses.mean;
+        out.extend(stations.iter().zip(east).zip(north).zip(up).map(|(((&next, e), n), u)| {
+            let length = next - station;
+            station = next;
+            position = [position[0] + length * e, position[1] + length * n, position[2] + length * u];
+            position
+        }));
     }
     Ok(out)
 }
@@ -115,7 +111,7 @@ fn check(station_m: &[f64], tilt_rad: &[f64], azimuth_rad: &[f64]) -> Result<(),
     require_finite("station_m", station_m)?;
     require_finite("azimuth_rad", azimuth_rad)?;
     let upright = core::f64::consts::FRAC_PI_2 + VERTICAL_SLACK_RAD;
-    if let Some(i) = tilt_rad.iter().position(|t| !(t.abs() <= upright)) {
+    if let Some(i) = tilt_rad.iter().position(|t| t.is_nan() || t.abs() > upright) {
         return Err(Error::at("tilt_rad", i, tilt_rad[i], "a tilt from -pi/2 to pi/2 rad"));
     }
     let growing = station_m.windows(2).all(|w| w[1] > w[0]);
@@ -123,9 +119,12 @@ fn check(station_m: &[f64], tilt_rad: &[f64], azimuth_rad: &[f64]) -> Result<(),
         check_stops(station_m, tilt_rad, azimuth_rad)?;
     }
     match station_m.last().zip(station_m.first()).map(|(b, a)| b - a) {
-        Some(length) if !length.is_finite() => {
-            Err(Error::at("station_m", station_m.len() - 1, station_m[station_m.len() - 1], "a length that can be added up"))
-        }
+        Some(length) if !length.is_finite() => Err(Error::at(
+            "station_m",
+            station_m.len() - 1,
+            station_m[station_m.len() - 1],
+            "a length that can be added up",
+        )),
         _ => Ok(()),
     }
 }
@@ -136,9 +135,9 @@ fn check_stops(station_m: &[f64], tilt_rad: &[f64], azimuth_rad: &[f64]) -> Resu
         if here < before {
             return Err(Error::at("station_m", i, here, format!("at least {before}, the station before it")));
         }
-        if here == before {
+        if here <= before {
             let turn = dogleg(tilt_rad[i - 1], azimuth_rad[i - 1], tilt_rad[i], azimuth_rad[i]);
-            if !(turn <= SAME_DIRECTION_RAD) {
+            if turn > SAME_DIRECTION_RAD {
                 let expected = "a station beyond the one before it, or the same direction there";
                 return Err(Error::at("station_m", i, here, expected));
             }
@@ -147,52 +146,64 @@ fn check_stops(station_m: &[f64], tilt_rad: &[f64], azimuth_rad: &[f64]) -> Resu
     Ok(())
 }
 
-/// Unit directions of a block of stations: east, north, up. Places beyond the stations given hold a level direction.
-struct Directions([Block; 3]);
+/// A block of stations, each with the course that leads to it. Places beyond the stations read hold older numbers.
+struct Courses {
+    /// Sines and cosines of tilt and of azimuth.
+    tilt: [Block; 2],
+    azimuth: [Block; 2],
+    /// East, north and up of the unit directions, the one before the block first.
+    direction: [[f64; BLOCK + 1]; 3],
+    /// East, north and up of displacement over length.
+    mean: [Block; 3],
+    /// sin^2(b/2), cos(b/2), and tan(b/2) / (b/2).
+    h: Block,
+    cosine: Block,
+    factor: Block,
+}
 
-impl Directions {
-    fn new(tilt_rad: &[f64], azimuth_rad: &[f64]) -> Self {
-        let (sin_t, cos_t) = sin_cos(&padded(tilt_rad));
-        let (sin_a, cos_a) = sin_cos(&padded(azimuth_rad));
-        let (mut east, mut north, mut up) = ([0.0; BLOCK], [0.0; BLOCK], [0.0; BLOCK]);
-        for i in 0..BLOCK {
-            east[i] = cos_t[i] * sin_a[i];
-            north[i] = cos_t[i] * cos_a[i];
-            up[i] = -sin_t[i];
+impl Courses {
+    fn new() -> Self {
+        let zero = [0.0; BLOCK];
+        let direction = [[0.0; BLOCK + 1]; 3];
+        Self { tilt: [zero; 2], azimuth: [zero; 2], direction, mean: [zero; 3], h: zero, cosine: zero, factor: zero }
+    }
+
+    /// Takes in the next stations. The very first has none before it: its course is one of no turn.
+    fn read(&mut self, tilt_rad: &[f64], azimuth_rad: &[f64], first: bool) {
+        let ([sin_t, cos_t], [sin_a, cos_a]) = (&mut self.tilt, &mut self.azimuth);
+        sin_cos(tilt_rad, sin_t, cos_t);
+        sin_cos(azimuth_rad, sin_a, cos_a);
+        let [east, north, up] = &mut self.direction;
+        for u in [&mut *east, &mut *north, &mut *up] {
+            u[0] = u[BLOCK]; // every block but the last is full
         }
-        Self([east, north, up])
-    }
-
-    fn first(&self) -> [f64; 3] {
-        self.0.map(|c| c[0])
-    }
-
-    fn last(&self, stations: usize) -> [f64; 3] {
-        self.0.map(|c| c[(stations.max(1) - 1).min(BLOCK - 1)])
-    }
-
-    /// Displacement over length of each course, from the direction `before` the block to its last, and cos(b/2).
-    fn mean_directions(&self, before: [f64; 3]) -> ([Block; 3], Block) {
-        let mut mean = [[0.0; BLOCK]; 3];
-        let mut h = [0.0; BLOCK]; // sin^2(b/2) * 4, then sin^2(b/2)
-        let mut cosine = [0.0; BLOCK];
-        for ((u, m), &first) in self.0.iter().zip(&mut mean).zip(&before) {
-            let mut previous = [first; BLOCK];
-            previous[1..].copy_from_slice(&u[..BLOCK - 1]);
-            for i in 0..BLOCK {
-                let (sum, difference) = (previous[i] + u[i], u[i] - previous[i]);
-                m[i] = 0.5 * sum;
-                h[i] += difference * difference;
-                cosine[i] += m[i] * m[i];
+        for i in 0..BLOCK {
+            east[i + 1] = cos_t[i] * sin_a[i];
+            north[i + 1] = cos_t[i] * cos_a[i];
+            up[i + 1] = -sin_t[i];
+        }
+        if first {
+            for u in [east, north, up] {
+                u[0] = u[1];
             }
         }
-        let mut factor = [0.0; BLOCK];
+        self.join();
+    }
+
+    /// Displacement over length of each course.
+    fn join(&mut self) {
+        let Self { direction, mean, h, cosine, factor, .. } = self;
+        let [e, n, u] = &*direction;
+        let [mean_e, mean_n, mean_u] = &mut *mean;
         let mut wide = false;
         for i in 0..BLOCK {
-            h[i] *= 0.25;
-            cosine[i] = cosine[i].sqrt();
+            let across = [e[i + 1] - e[i], n[i + 1] - n[i], u[i + 1] - u[i]];
+            let along = [0.5 * (e[i] + e[i + 1]), 0.5 * (n[i] + n[i + 1]), 0.5 * (u[i] + u[i + 1])];
+            h[i] = 0.25 * (across[0] * across[0] + across[1] * across[1] + across[2] * across[2]);
+            cosine[i] = (along[0] * along[0] + along[1] * along[1] + along[2] * along[2]).sqrt();
             let (p, q) = arcsine_excess(h[i]);
             factor[i] = q / (cosine[i] * (q + p));
+            [mean_e[i], mean_n[i], mean_u[i]] = along;
             wide |= h[i] > 0.25;
         }
         if wide {
@@ -203,38 +214,32 @@ impl Directions {
                 }
             }
         }
-        for m in &mut mean {
-            for (m, f) in m.iter_mut().zip(&factor) {
+        for m in mean {
+            for (m, f) in m.iter_mut().zip(&*factor) {
                 *m *= f;
             }
         }
-        (mean, cosine)
     }
 }
 
 /// p and q of asin(s)/s = 1 + p/q for h = s^2 up to 0.25: the rational approximation of fdlibm (Sun Microsystems 1993,
 /// `e_asin.c`), whose error is below 2^-58.
-#[inline(always)]
+#[inline]
+#[allow(clippy::excessive_precision, reason = "published constants keep their printed digits")]
 fn arcsine_excess(h: f64) -> (f64, f64) {
     let p = 1.66666666666666657415e-01
         + h * (-3.25565818622400915405e-01
             + h * (2.01212532134862925881e-01
-                + h * (-4.00555345006794114027e-02 + h * (7.91534994289814532176e-04 + h * 3.47933107596021167570e-05))));
+                + h * (-4.00555345006794114027e-02
+                    + h * (7.91534994289814532176e-04 + h * 3.47933107596021167570e-05))));
     let q = 1.0
         + h * (-2.40339491173441421878e+00
             + h * (2.02094576023350569471e+00 + h * (-6.88283971605453293030e-01 + h * 7.70381505559019352791e-02)));
     (h * p, q)
 }
 
-fn padded(values: &[f64]) -> Block {
-    let mut block = [0.0; BLOCK];
-    for (b, v) in block.iter_mut().zip(values) {
-        *b = *v;
-    }
-    block
-}
-
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "these values are exact")]
 mod tests {
     use super::*;
     use core::f64::consts::{FRAC_PI_2, PI, TAU};

@@ -292,7 +292,8 @@ impl Layout {
 
     /// Cuts the survey into pieces.
     fn cut(&mut self, limits: &[f64], steps: &[(f64, usize)]) {
-        let mut cuts: Vec<f64> = self.breaks_m.iter().copied().filter(|b| !self.arcs.iter().any(|a| a.holds(*b))).collect();
+        let mut cuts: Vec<f64> =
+            self.breaks_m.iter().copied().filter(|b| !self.arcs.iter().any(|a| a.holds(*b))).collect();
         for arc in &self.arcs {
             let passed = arc.fraction(arc.to_m) - arc.fraction(arc.from_m);
             // At most 80 chords; the slack keeps 20 chords of 45 degrees from becoming 21 by a rounding.
@@ -502,7 +503,12 @@ fn lay_arcs(
         let half_m = 0.5 * radius * bend.deflection_rad.abs();
         // Below 1 um there is no arc to speak of, beyond 1 km there is no bend; a bore may be no number at all.
         if !(half_m > 1e-6 && half_m < 1e3) {
-            return Err(Error::at("bend.radius_m", i, radius, "a radius and angle whose arc is longer than 2 um and below 2 km"));
+            return Err(Error::at(
+                "bend.radius_m",
+                i,
+                radius,
+                "a radius and angle whose arc is longer than 2 um and below 2 km",
+            ));
         }
         arcs.push(Arc {
             bend: i,
@@ -571,11 +577,16 @@ fn order_steps(steps: &[Step], first: f64, last: f64) -> Result<Vec<(f64, usize)
         if !step.station_m.is_finite() {
             return Err(Error::at("step.station_m", i, step.station_m, "a finite number"));
         }
-        if !(step.rise_m.abs() <= LARGEST_STEP_M) {
+        if step.rise_m.is_nan() || step.rise_m.abs() > LARGEST_STEP_M {
             return Err(Error::at("step.rise_m", i, step.rise_m, "a rise of at most 100 m, in metres"));
         }
         if step.station_m < first || step.station_m > last {
-            return Err(Error::Outside { what: "step".to_owned(), station_m: step.station_m, from_m: first, to_m: last });
+            return Err(Error::Outside {
+                what: "step".to_owned(),
+                station_m: step.station_m,
+                from_m: first,
+                to_m: last,
+            });
         }
     }
     let mut order: Vec<(f64, usize)> = steps.iter().enumerate().map(|(i, s)| (s.station_m, i)).collect();
@@ -584,5 +595,6 @@ fn order_steps(steps: &[Step], first: f64, last: f64) -> Result<Vec<(f64, usize)
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "these values are exact")]
 #[path = "layout_tests.rs"]
 mod tests;

@@ -13,7 +13,14 @@ fn step(station_m: f64, rise_m: f64) -> Step {
 }
 
 fn reach(from_m: f64, to_m: f64) -> Reach {
-    Reach { from_m, to_m, name: String::new(), pipe: Pipe::default(), owner: None, facts: std::collections::BTreeMap::new() }
+    Reach {
+        from_m,
+        to_m,
+        name: String::new(),
+        pipe: Pipe::default(),
+        owner: None,
+        facts: std::collections::BTreeMap::new(),
+    }
 }
 
 fn lay(breaks: &[f64], bends: &[Bend], steps: &[Step], reaches: &[Reach]) -> Layout {

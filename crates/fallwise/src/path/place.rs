@@ -136,7 +136,8 @@ impl Path {
         let after = self.nodes.partition_point(|n| n.station_m <= station_m);
         let i = after.clamp(1, self.legs.len().max(1)) - 1;
         let (leg, node) = self.legs.get(i).zip(self.nodes.get(i)).filter(|_| inside)?;
-        let passed = if leg.length_m > 0.0 { ((station_m - node.station_m) / leg.length_m).clamp(0.0, 1.0) } else { 0.0 };
+        let passed =
+            if leg.length_m > 0.0 { ((station_m - node.station_m) / leg.length_m).clamp(0.0, 1.0) } else { 0.0 };
         Some((leg, node, passed))
     }
 }
@@ -213,7 +214,8 @@ struct Walk<'a> {
 
 impl<'a> Walk<'a> {
     fn new(tilt_rad: &'a [f64], start: Start) -> Self {
-        let known = start.azimuth_rad.filter(|a| a.is_finite() && start.east_m.is_finite() && start.north_m.is_finite());
+        let known =
+            start.azimuth_rad.filter(|a| a.is_finite() && start.east_m.is_finite() && start.north_m.is_finite());
         let mut warnings = Vec::new();
         if known.is_none() {
             warnings.push("the plan is not determined: no azimuth is given at the start".to_owned());
@@ -302,5 +304,6 @@ fn turn(deflection_rad: f64, first: f64, second: f64) -> Option<f64> {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "these values are exact")]
 #[path = "place_tests.rs"]
 mod tests;

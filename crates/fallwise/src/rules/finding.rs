@@ -5,6 +5,7 @@ use crate::{
     answers::FindingRow,
     error::{Error, require_finite, require_length},
     model::Job,
+    pool::{PoolEstimate, PoolState},
     profile::{Draws, Profile},
 };
 
@@ -275,6 +276,36 @@ impl Quantity {
             Self::Slope => "slope",
             Self::DepthM => "depth_m",
             Self::LengthM => "length_m",
+        }
+    }
+}
+
+impl Check {
+    /// All findings, the lateral's own first.
+    pub fn findings(&self) -> impl Iterator<Item = &Finding> {
+        core::iter::once(&self.lateral).chain(&self.parts)
+    }
+
+    /// How many of them are undecided.
+    pub fn undecided(&self) -> usize {
+        self.findings().filter(|f| f.verdict.reason().is_some()).count()
+    }
+}
+
+impl From<&PoolEstimate> for PoolEvidence {
+    fn from(estimate: &PoolEstimate) -> Self {
+        let pool = estimate.pool.as_ref();
+        Self {
+            from_m: pool.map_or(estimate.from_m, |p| p.from_m),
+            to_m: pool.map_or(estimate.to_m, |p| p.to_m),
+            depth_m: pool.map_or(0.0, |p| p.depth_m),
+            depth_sd_m: estimate.depth_m.map(|s| s.sd),
+            depth_low_m: estimate.depth_m.and_then(|s| s.low),
+            depth_high_m: estimate.depth_m.map(|s| s.high),
+            depth_draws_m: None,
+            exists_probability: estimate.exists_probability,
+            intended: estimate.state == PoolState::Intended,
+            sill_is_last_point: pool.is_some_and(|p| p.sill_is_last_point),
         }
     }
 }
