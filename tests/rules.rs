@@ -477,7 +477,7 @@ fn what_was_not_surveyed_is_undecided() {
     assert_eq!(verdict(&check, "reach 2"), Verdict::Undecided(Reason::NotSurveyed));
     assert_eq!(verdict(&check, "reach 3"), Verdict::Undecided(Reason::NotSurveyed));
     assert!(
-        check.parts[1].sentence.contains("only chainage 10.00 m to chainage 15.00 m"),
+        check.parts[1].sentence.contains("only 10.00 m to 15.00 m"),
         "{}",
         check.parts[1].sentence
     );
@@ -687,7 +687,7 @@ fn sticks_and_windows_find_what_the_mean_hides() {
     }
     let check = plain(&stick, &job, &pieces, Some(0.0));
     assert_eq!(check.parts[0].verdict, Verdict::Fails);
-    assert!(check.parts[0].sentence.contains("from chainage 4.00 m to chainage 7.00 m"), "{}", check.parts[0].sentence);
+    assert!(check.parts[0].sentence.contains("from 4.00 m to 7.00 m"), "{}", check.parts[0].sentence);
     // The worst window of each draw, wherever it is.
     let draws = (0..100)
         .map(|i| if i % 2 == 0 { profile(&[(3.0, 0.01), (7.0, 0.03)]) } else { profile(&[(10.0, 0.03)]) })

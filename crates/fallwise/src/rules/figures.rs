@@ -1,6 +1,7 @@
 //! Probabilities and intervals.
 
-use crate::math::normal_cdf;
+pub(super) use crate::math::normal_quantile;
+use crate::math::{normal_cdf, quantile};
 
 /// Distance of the ends of a two-sided 95 % interval from the mean, in standard deviations (standard tables).
 pub(super) const Z_95: f64 = 1.959963984540054;
@@ -60,36 +61,12 @@ pub(super) fn roundoff(limit: f64) -> f64 {
     1e-9 * limit.abs() + 1e-12
 }
 
-/// Quantile of the standard normal distribution, by bisection of its distribution function.
-// At merge: `crate::math::normal_quantile`.
-pub(super) fn normal_quantile(p: f64) -> f64 {
-    let (mut low, mut high) = (-8.0, 8.0);
-    for _ in 0..60 {
-        let mid = 0.5 * (low + high);
-        if normal_cdf(mid) < p {
-            low = mid;
-        } else {
-            high = mid;
-        }
-    }
-    0.5 * (low + high)
-}
-
 /// 2.5 % and 97.5 % quantiles, linear between order statistics (Hyndman and Fan 1996, type 7).
-// At merge: `crate::math::quantile` of the sorted values.
 pub(super) fn interval(values: &[f64]) -> Option<(f64, f64)> {
     let mut sorted: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
     sorted.sort_by(f64::total_cmp);
-    let last = sorted.len().checked_sub(1)?;
-    let quantile = |p: f64| {
-        let at = p * last as f64;
-        let below = at.floor();
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and the last index")]
-        let i = below as usize;
-        let (a, b) = (sorted.get(i)?, sorted.get((i + 1).min(last))?);
-        Some(a + (at - below) * (b - a))
-    };
-    Some((quantile(0.025)?, quantile(0.975)?))
+    let ends = (quantile(&sorted, 0.025), quantile(&sorted, 0.975));
+    (!sorted.is_empty()).then_some(ends)
 }
 
 /// Sample standard deviation; absent for fewer than two finite values.

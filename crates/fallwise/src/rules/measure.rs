@@ -7,18 +7,8 @@ use crate::{
 };
 
 /// Slope along the flow between two stations, drops and steps left out; absent where nothing but drops lies between.
-// At merge: `profile.slope_between(from_m, to_m).map(|slope| flow.sign() * slope)`.
 pub(super) fn slope_between(profile: &Profile, flow: Flow, from_m: f64, to_m: f64) -> Option<f64> {
-    let (mut fall_m, mut horizontal_m) = (0.0, 0.0);
-    for piece in pieces(profile, from_m, to_m) {
-        if piece.tilt_rad.abs() <= core::f64::consts::FRAC_PI_4 {
-            let (sin, cos) = crate::math::sin_cos(piece.tilt_rad);
-            fall_m += (piece.to_m - piece.from_m) * sin;
-            horizontal_m += (piece.to_m - piece.from_m) * cos;
-        }
-    }
-    let slope = flow.sign() * fall_m / horizontal_m;
-    (horizontal_m > 0.0 && slope.is_finite()).then_some(slope)
+    profile.slope_between(from_m, to_m).map(|slope| flow.sign() * slope).filter(|slope| slope.is_finite())
 }
 
 /// Stretches to measure one by one.
