@@ -86,7 +86,7 @@ fn heights(c: &mut Criterion) {
     let tilt = [0.02, 0.021, 0.019, 0.03, -0.01, 0.02, 0.02, 0.04, 0.02, 0.02];
     group.finish();
     c.bench_function("profile of a lateral with two bends", |b| {
-        b.iter(|| layout.profile(black_box(&tilt), 0.99, None))
+        b.iter(|| layout.profile(black_box(&tilt), 0.99, None));
     });
 }
 
