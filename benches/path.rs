@@ -42,7 +42,9 @@ fn plain_heights(breaks_m: &[f64], tilt_rad: &[f64]) -> Vec<f64> {
         out.push(h);
     }
     let low = out.iter().copied().fold(f64::INFINITY, f64::min);
-    out.iter_mut().for_each(|h| *h -= low);
+    for h in &mut out {
+        *h -= low;
+    }
     out
 }
 
@@ -71,7 +73,7 @@ fn heights(c: &mut Criterion) {
         let layout = Layout::new(&breaks, &[], &[], &[]).expect("breaks grow");
         group.throughput(Throughput::Elements(n as u64));
         group.bench_function(BenchmarkId::new("fallwise", n), |b| {
-            b.iter(|| layout.profile(black_box(&tilt), 0.99, None))
+            b.iter(|| layout.profile(black_box(&tilt), 0.99, None));
         });
         group.bench_function(BenchmarkId::new("plain loop", n), |b| {
             b.iter(|| plain_heights(black_box(&breaks), black_box(&tilt)));
@@ -82,8 +84,10 @@ fn heights(c: &mut Criterion) {
     let bends = [Bend::new(6.0, 0.785), Bend::new(21.0, -1.5)];
     let layout = Layout::new(&breaks, &bends, &[], &[]).expect("bends are apart");
     let tilt = [0.02, 0.021, 0.019, 0.03, -0.01, 0.02, 0.02, 0.04, 0.02, 0.02];
-    group.bench_function("lateral with two bends", |b| b.iter(|| layout.profile(black_box(&tilt), 0.99, None)));
     group.finish();
+    c.bench_function("profile of a lateral with two bends", |b| {
+        b.iter(|| layout.profile(black_box(&tilt), 0.99, None));
+    });
 }
 
 criterion_group! {

@@ -1,5 +1,12 @@
 //! What holds for every path.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::disallowed_methods,
+    clippy::float_cmp,
+    reason = "a test stops at the first surprise, and its sums need no same bits"
+)]
+
 use fallwise::{
     model::{Bend, Step},
     path::{Layout, Path, Start, minimum_curvature},
