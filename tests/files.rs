@@ -86,6 +86,8 @@ fn what_is_found_and_what_is_odd_is_said() {
         table.warnings,
         ["column \"time\" has no unit and is not used as time", "1 row of empty cells passed over"]
     );
+    let crlf = read_log("# a\r\n\r\ndistance (m),tilt (deg)\r\n\r\n# b\r\n0,1\r\n1,1\r\n\r\n2,1");
+    assert_eq!(crlf.source_row, [6, 7, 9]);
     let names: Vec<&str> = table.extra.iter().map(log::TextColumn::name).collect();
     assert_eq!(names, ["time", "remark"]);
     assert_eq!(table.extra[1].iter().collect::<Vec<_>>(), ["start", "a; \"b\""]);
@@ -473,7 +475,7 @@ fn faults_of_a_job_are_named_by_line_and_column() {
         ),
         (
             "[[reach]]\nfrom = \"0 m\"\nto = \"5 m\"\npipe = { bore = \"4 in\", nominl = \"4 in\" }",
-            "job.toml, line 4, column 26: reach.pipe: key \"nominl\" is not known (did you mean \"nominal\"?); expected one of standard, size, name, bore, bore_width, bore_height, nominal, material, wall, stick",
+            "job.toml, line 4, column 25: reach.pipe: key \"nominl\" is not known (did you mean \"nominal\"?); expected one of standard, size, name, bore, bore_width, bore_height, nominal, material, wall, stick",
         ),
         (
             "[[reach]]\nfrom = \"0 m\"\nto = \"5 m\"\npipe = { bore = \"4 in\", bore_width = \"4 in\" }",
