@@ -68,7 +68,7 @@ fn as_text(bytes: &[u8]) -> Result<&str, FileError> {
     }
     let text = core::str::from_utf8(bytes).map_err(|e| {
         let before = bytes.get(..e.valid_up_to()).unwrap_or_default();
-        let row = 1 + before.iter().filter(|&&b| b == b'\n').count();
+        let row = before.split(|&b| b == b'\n').count();
         let byte = bytes.get(e.valid_up_to()).copied().unwrap_or_default();
         FileError::new(
             Place::Row(row),
@@ -177,7 +177,7 @@ struct Rows<'a> {
     /// The first number with a comma, while all of them may as well group thousands.
     grouping: Option<(usize, String)>,
     grouping_excluded: bool,
-    blank_rows: usize,
+    blank: usize,
     time_s: Vec<f64>,
     warnings: Vec<String>,
 }
@@ -224,7 +224,7 @@ impl<'a> Rows<'a> {
             decimal_given: format.decimal.is_some(),
             grouping: None,
             grouping_excluded: false,
-            blank_rows: 0,
+            blank: 0,
             time_s: Vec::new(),
             warnings,
         })
@@ -233,7 +233,7 @@ impl<'a> Rows<'a> {
     fn take(&mut self, record: &ByteRecord, table: &mut LogTable) -> Result<(), FileError> {
         if record.len() != self.names.len() || record.get(self.columns.counter.index).is_some_and(<[u8]>::is_empty) {
             if record.iter().all(|cell| cell.trim_ascii().is_empty()) {
-                self.blank_rows += 1;
+                self.blank += 1;
                 return Ok(());
             }
             self.check_length(record)?;
@@ -289,17 +289,13 @@ impl<'a> Rows<'a> {
 
     fn number(&mut self, record: &ByteRecord, index: usize, row: usize) -> Result<f64, FileError> {
         let cell = record.get(index).unwrap_or_default().trim_ascii();
-        let mark = match self.decimal {
-            Some(mark) => mark,
-            None => {
-                self.decimal = match cell.iter().find(|b| matches!(b, b'.' | b',')) {
-                    Some(b'.') => Some(DecimalMark::Point),
-                    Some(_) => Some(DecimalMark::Comma),
-                    None => None,
-                };
-                self.decimal.unwrap_or(DecimalMark::Point)
-            }
-        };
+        if self.decimal.is_none() {
+            self.decimal = cell.iter().find(|b| matches!(b, b'.' | b',')).map(|&b| match b {
+                b'.' => DecimalMark::Point,
+                _ => DecimalMark::Comma,
+            });
+        }
+        let mark = self.decimal.unwrap_or(DecimalMark::Point);
         if mark == DecimalMark::Comma && !self.grouping_excluded && cell.contains(&b',') {
             self.grouping_excluded = !number::may_group(cell);
             self.grouping.get_or_insert_with(|| (row, String::from_utf8_lossy(cell).into_owned()));
@@ -357,9 +353,9 @@ impl<'a> Rows<'a> {
         }
         table.extra = self.extra.into_iter().map(|(_, column)| column).collect();
         table.warnings = self.warnings;
-        if self.blank_rows > 0 {
-            let rows = if self.blank_rows == 1 { "row" } else { "rows" };
-            table.warnings.push(format!("{} {rows} of empty cells passed over", self.blank_rows));
+        if self.blank > 0 {
+            let rows = if self.blank == 1 { "row" } else { "rows" };
+            table.warnings.push(format!("{} {rows} of empty cells passed over", self.blank));
         }
         if let (None, Some(mark)) = (format.decimal, self.decimal) {
             table.found.push(format!("decimal mark: {}", mark.word()));
