@@ -156,7 +156,7 @@ fn logged(
     let mut run = Run::new(table.counter_m, table.reading_rad);
     run.time_s = table.time_s;
     run.source_row = Some(table.source_row);
-    run.name = log.to_owned();
+    log.clone_into(&mut run.name);
     described(&mut run, form);
     Ok((run, LoadedLog { name: log.to_owned(), run: index, found: table.found, extra: table.extra }))
 }
@@ -171,7 +171,7 @@ fn by_hand(form: RunForm, readings: &[ReadingForm]) -> Run {
     let counter_m = readings.iter().map(|r| sign * (r.station_m - start_m)).collect();
     let mut run = Run::new(counter_m, readings.iter().map(|r| r.reading_rad).collect());
     run.by_hand = true;
-    run.name = "readings by hand".to_owned();
+    run.name = String::from("readings by hand");
     described(&mut run, form);
     run
 }

@@ -129,9 +129,8 @@ impl TryFrom<ReadingKeys> for ReadingForm {
     type Error = &'static str;
 
     fn try_from(keys: ReadingKeys) -> Result<Self, Self::Error> {
-        let reading = match (keys.tilt, keys.slope) {
-            (Some(reading), None) | (None, Some(reading)) => reading,
-            _ => return Err("a reading gives either `tilt` or `slope`"),
+        let ((Some(reading), None) | (None, Some(reading))) = (keys.tilt, keys.slope) else {
+            return Err("a reading gives either `tilt` or `slope`");
         };
         Ok(Self { station_m: keys.station.0, reading_rad: reading.0 })
     }

@@ -100,7 +100,7 @@ fn as_text<'a>(bytes: &'a [u8], name: &str) -> Result<&'a str, FileError> {
     match core::str::from_utf8(bytes) {
         Ok(text) => Ok(text.strip_prefix('\u{feff}').unwrap_or(text)),
         Err(e) => {
-            let line = 1 + bytes.get(..e.valid_up_to()).unwrap_or_default().iter().filter(|&&b| b == b'\n').count();
+            let line = bytes.get(..e.valid_up_to()).unwrap_or_default().split(|&b| b == b'\n').count();
             Err(FileError::new(Place::Row(line), "the file is not UTF-8 text")
                 .in_file(name)
                 .expected("the file saved again in UTF-8"))

@@ -186,7 +186,7 @@ impl Finder<'_> {
 }
 
 /// Parts "distance (ft)", "grade [%]", "tilt_deg" or "time, s" into name and unit.
-fn split_unit<'a, U>(header: &'a str, unit: impl Fn(&str) -> Option<U>) -> (&'a str, Option<U>) {
+fn split_unit<U>(header: &str, unit: impl Fn(&str) -> Option<U>) -> (&str, Option<U>) {
     let header = header.trim();
     for (open, close) in [('(', ')'), ('[', ']')] {
         if let Some((name, rest)) = header.split_once(open) {

@@ -36,14 +36,14 @@ pub fn read(bytes: &[u8], format: &LogFormat) -> Result<LogTable, FileError> {
     if names.len() < 2 {
         return Err(one_column());
     }
-    let header_row = row_of(&record);
+    let header_row = row_of(&record, text);
     let mut columns = header::columns(&names, header_row, format)?;
 
     let mut more = next(&mut csv, &mut record)?;
-    if more && take_units_line(&record, &mut columns)? {
+    if more && take_units_line(&record, text, &mut columns)? {
         more = next(&mut csv, &mut record)?;
     }
-    let mut rows = Rows::new(&names, header_row, &columns, format, &record)?;
+    let mut rows = Rows::new(text, &names, header_row, &columns, format, &record)?;
     while more {
         rows.take(&record, &mut table)?;
         more = next(&mut csv, &mut record)?;
@@ -68,7 +68,7 @@ fn as_text(bytes: &[u8]) -> Result<&str, FileError> {
     }
     let text = core::str::from_utf8(bytes).map_err(|e| {
         let before = bytes.get(..e.valid_up_to()).unwrap_or_default();
-        let row = 1 + before.iter().filter(|&&b| b == b'\n').count();
+        let row = before.split(|&b| b == b'\n').count();
         let byte = bytes.get(e.valid_up_to()).copied().unwrap_or_default();
         FileError::new(
             Place::Row(row),
@@ -97,12 +97,31 @@ fn next(csv: &mut csv::Reader<&[u8]>, record: &mut ByteRecord) -> Result<bool, F
     csv.read_byte_record(record).map_err(|e| FileError::new(Place::File, e.to_string()))
 }
 
-fn row_of(record: &ByteRecord) -> usize {
-    record.position().map_or(0, |p| usize::try_from(p.line()).unwrap_or(usize::MAX))
+/// Line of the file at which a record begins, from 1. The reader's own count is of where the last record ended: blank
+/// lines and comments may lie between.
+fn row_of(record: &ByteRecord, text: &str) -> usize {
+    let Some(position) = record.position() else { return 0 };
+    let at = |place: u64| usize::try_from(place).unwrap_or(usize::MAX);
+    let mut row = at(position.line());
+    let mut rest = text.as_bytes().get(at(position.byte())..).unwrap_or_default();
+    loop {
+        rest = match rest {
+            [b'\r', rest @ ..] => rest,
+            [b'\n', rest @ ..] => {
+                row += 1;
+                rest
+            }
+            [b'#', comment @ ..] => {
+                let end = comment.iter().position(|&b| b == b'\n').unwrap_or(comment.len());
+                comment.get(end..).unwrap_or_default()
+            }
+            _ => return row,
+        };
+    }
 }
 
 /// If the row under the header holds units, takes them.
-fn take_units_line(record: &ByteRecord, columns: &mut Columns) -> Result<bool, FileError> {
+fn take_units_line(record: &ByteRecord, text: &str, columns: &mut Columns) -> Result<bool, FileError> {
     let cell = |index: usize| {
         header::bare_unit(core::str::from_utf8(record.get(index).unwrap_or_default()).unwrap_or_default())
     };
@@ -111,7 +130,7 @@ fn take_units_line(record: &ByteRecord, columns: &mut Columns) -> Result<bool, F
     if counter.is_none() && reading.is_none() {
         return Ok(false);
     }
-    let row = row_of(record);
+    let row = row_of(record, text);
     merge(&mut columns.counter.unit, counter, row, &columns.counter.name)?;
     merge(&mut columns.reading.unit, reading, row, &columns.reading.name)?;
     if let Some(time) = &mut columns.time {
@@ -145,6 +164,7 @@ enum TimeForm {
 
 /// The state while reading rows.
 struct Rows<'a> {
+    text: &'a str,
     names: &'a [String],
     columns: &'a Columns,
     counter_unit: fallwise::units::LengthUnit,
@@ -157,13 +177,14 @@ struct Rows<'a> {
     /// The first number with a comma, while all of them may as well group thousands.
     grouping: Option<(usize, String)>,
     grouping_excluded: bool,
-    blank_rows: usize,
+    blank: usize,
     time_s: Vec<f64>,
     warnings: Vec<String>,
 }
 
 impl<'a> Rows<'a> {
     fn new(
+        text: &'a str,
         names: &'a [String],
         header_row: usize,
         columns: &'a Columns,
@@ -192,6 +213,7 @@ impl<'a> Rows<'a> {
         let extra =
             names.iter().enumerate().filter(|(i, _)| !used.contains(&Some(*i))).map(|(i, n)| (i, TextColumn::new(n)));
         Ok(Self {
+            text,
             names,
             columns,
             counter_unit,
@@ -202,7 +224,7 @@ impl<'a> Rows<'a> {
             decimal_given: format.decimal.is_some(),
             grouping: None,
             grouping_excluded: false,
-            blank_rows: 0,
+            blank: 0,
             time_s: Vec::new(),
             warnings,
         })
@@ -211,12 +233,12 @@ impl<'a> Rows<'a> {
     fn take(&mut self, record: &ByteRecord, table: &mut LogTable) -> Result<(), FileError> {
         if record.len() != self.names.len() || record.get(self.columns.counter.index).is_some_and(<[u8]>::is_empty) {
             if record.iter().all(|cell| cell.trim_ascii().is_empty()) {
-                self.blank_rows += 1;
+                self.blank += 1;
                 return Ok(());
             }
             self.check_length(record)?;
         }
-        let row = row_of(record);
+        let row = row_of(record, self.text);
         let (counter, reading) = (self.columns.counter.index, self.columns.reading.index);
         let counter_m = self.counter_unit.to_si(self.number(record, counter, row)?);
         let reading_rad = self.reading_unit.to_si(self.number(record, reading, row)?);
@@ -227,14 +249,14 @@ impl<'a> Rows<'a> {
                 self.time_s.push(time_s);
             }
             Some((index, TimeForm::Clock)) => {
-                let cell = text(record, index);
+                let cell = cell_text(record, index);
                 let time_s = number::clock(cell)
                     .ok_or_else(|| self.wrong(index, row, cell, "a time, such as 00:03:12 or 2024-05-01T10:00:03Z"))?;
                 self.time_s.push(time_s);
             }
         }
         for (index, column) in &mut self.extra {
-            let cell = text(record, *index);
+            let cell = cell_text(record, *index);
             // A quote that is opened and not closed swallows the rows after it, up to the next quote.
             if cell.contains('\n') {
                 let place = Place::Cell { row, column: shown(column.name()) };
@@ -260,24 +282,20 @@ impl<'a> Rows<'a> {
         let cells = if found == 1 { "cell" } else { "cells" };
         let hint = if more { " (a decimal comma in a log parted by commas must be in quotes)" } else { "" };
         Err(FileError::new(
-            Place::Row(row_of(record)),
+            Place::Row(row_of(record, self.text)),
             format!("the row has {found} {cells}, the header has {needed}{hint}"),
         ))
     }
 
     fn number(&mut self, record: &ByteRecord, index: usize, row: usize) -> Result<f64, FileError> {
         let cell = record.get(index).unwrap_or_default().trim_ascii();
-        let mark = match self.decimal {
-            Some(mark) => mark,
-            None => {
-                self.decimal = match cell.iter().find(|b| matches!(b, b'.' | b',')) {
-                    Some(b'.') => Some(DecimalMark::Point),
-                    Some(_) => Some(DecimalMark::Comma),
-                    None => None,
-                };
-                self.decimal.unwrap_or(DecimalMark::Point)
-            }
-        };
+        if self.decimal.is_none() {
+            self.decimal = cell.iter().find(|b| matches!(b, b'.' | b',')).map(|&b| match b {
+                b'.' => DecimalMark::Point,
+                _ => DecimalMark::Comma,
+            });
+        }
+        let mark = self.decimal.unwrap_or(DecimalMark::Point);
         if mark == DecimalMark::Comma && !self.grouping_excluded && cell.contains(&b',') {
             self.grouping_excluded = !number::may_group(cell);
             self.grouping.get_or_insert_with(|| (row, String::from_utf8_lossy(cell).into_owned()));
@@ -335,9 +353,9 @@ impl<'a> Rows<'a> {
         }
         table.extra = self.extra.into_iter().map(|(_, column)| column).collect();
         table.warnings = self.warnings;
-        if self.blank_rows > 0 {
-            let rows = if self.blank_rows == 1 { "row" } else { "rows" };
-            table.warnings.push(format!("{} {rows} of empty cells passed over", self.blank_rows));
+        if self.blank > 0 {
+            let rows = if self.blank == 1 { "row" } else { "rows" };
+            table.warnings.push(format!("{} {rows} of empty cells passed over", self.blank));
         }
         if let (None, Some(mark)) = (format.decimal, self.decimal) {
             table.found.push(format!("decimal mark: {}", mark.word()));
@@ -349,7 +367,7 @@ impl<'a> Rows<'a> {
     }
 }
 
-fn text(record: &ByteRecord, index: usize) -> &str {
+fn cell_text(record: &ByteRecord, index: usize) -> &str {
     // Parts of valid UTF-8 at ASCII delimiters are valid.
     core::str::from_utf8(record.get(index).unwrap_or_default()).unwrap_or_default().trim()
 }
