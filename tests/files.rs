@@ -667,6 +667,7 @@ fn answers() -> Answers {
         edits: vec![],
         readings: vec![],
         parameters: vec![],
+        notes: vec![],
         warnings: vec![],
         not_covered: vec!["what was not seen".to_owned()],
         cautions: vec!["have other services located before digging".to_owned()],

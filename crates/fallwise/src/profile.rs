@@ -68,6 +68,15 @@ pub trait Draws {
     fn for_each(&self, visit: &mut dyn FnMut(&Profile));
 }
 
+impl Draws for Vec<Profile> {
+    fn count(&self) -> usize {
+        self.len()
+    }
+    fn for_each(&self, visit: &mut dyn FnMut(&Profile)) {
+        self.iter().for_each(visit);
+    }
+}
+
 impl Draws for [Profile] {
     fn count(&self) -> usize {
         self.len()

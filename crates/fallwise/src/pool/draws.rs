@@ -52,6 +52,8 @@ pub struct PoolEstimate {
     pub to_m: f64,
     /// Greatest depth in the neighbourhood, m; absent without draws.
     pub depth_m: Option<Spread>,
+    /// Greatest depth in the neighbourhood in each draw, m, in the order of the draws; for joint probabilities.
+    pub depth_draws_m: Vec<f64>,
     /// True length of water in the neighbourhood, m; absent without draws.
     pub length_m: Option<Spread>,
     /// What sills alone can hold in the neighbourhood, m3; absent without draws, or where water touches a reach without
@@ -238,6 +240,7 @@ impl Tile {
             pool,
             from_m: ends.0.min(ends.1),
             to_m: ends.0.max(ends.1),
+            depth_draws_m: self.depth_m.clone(),
             depth_m: Spread::of(&mut self.depth_m, certain),
             length_m: Spread::of(&mut self.length_m, certain),
             volume_m3: Spread::of(&mut self.volume_m3, certain).filter(|spread| self.bored && spread.sd.is_finite()),

@@ -302,7 +302,7 @@ impl From<&PoolEstimate> for PoolEvidence {
             depth_sd_m: estimate.depth_m.map(|s| s.sd),
             depth_low_m: estimate.depth_m.and_then(|s| s.low),
             depth_high_m: estimate.depth_m.map(|s| s.high),
-            depth_draws_m: None,
+            depth_draws_m: (!estimate.depth_draws_m.is_empty()).then(|| estimate.depth_draws_m.clone()),
             exists_probability: estimate.exists_probability,
             intended: estimate.state == PoolState::Intended,
             sill_is_last_point: pool.is_some_and(|p| p.sill_is_last_point),
