@@ -161,7 +161,8 @@ mod tests {
     #[test]
     fn slope_leaves_drops_and_steps_out_and_follows_the_flow() {
         let mut p = profile(&[(4.0, 0.02), (2.0, 1.5), (0.0, 0.0), (4.0, 0.04)]);
-        p.height_m[3] += 0.05; // a step
+        p.height_m[3] += 0.05; // a step, carried by all that comes after
+        p.height_m[4] += 0.05;
         let (a, b) = (crate::math::sin_cos(0.02), crate::math::sin_cos(0.04));
         let expected = (a.0 + b.0) / (a.1 + b.1);
         // Rounding of a handful of sums.
