@@ -125,13 +125,13 @@ pub enum Error {
 
 impl Error {
     /// A value that `field` cannot have.
-    pub fn value(field: impl Into<String>, value: impl ToString, expected: impl Into<String>) -> Self {
-        Self::Value { field: field.into(), index: None, value: value.to_string(), expected: expected.into() }
+    pub fn value(field: impl Into<String>, value: impl std::fmt::Display, expected: impl Into<String>) -> Self {
+        Self::Value { field: field.into(), index: None, value: format!("{value}"), expected: expected.into() }
     }
 
     /// A value at `index` of an array that the array cannot have.
-    pub fn at(field: impl Into<String>, index: usize, value: impl ToString, expected: impl Into<String>) -> Self {
-        Self::Value { field: field.into(), index: Some(index), value: value.to_string(), expected: expected.into() }
+    pub fn at(field: impl Into<String>, index: usize, value: impl std::fmt::Display, expected: impl Into<String>) -> Self {
+        Self::Value { field: field.into(), index: Some(index), value: format!("{value}"), expected: expected.into() }
     }
 
     /// An unknown word, with the nearest of `known` as a suggestion.

@@ -109,7 +109,7 @@ fn agrees_with_a_dense_solution() {
     for m in &means {
         let noise = runs[m.run];
         let rounding = rounding_error_sd(noise.resolution_rad, noise.noise_sd_rad);
-        let w = 1.0 / (noise.noise_sd_rad.powi(2) / m.weight + rounding.powi(2));
+        let w = 1.0 / (noise.noise_sd_rad * noise.noise_sd_rad / m.weight + rounding * rounding);
         let mut a = DVector::zeros(n + r);
         a[m.segment] = 1.0;
         a[n + m.run] = noise.zero_sign;

@@ -137,7 +137,7 @@ fn between<'a>(
     layout.pieces.iter().zip(&profile.tilt_rad).filter_map(move |(piece, &tilt)| {
         let (from, to) = (piece.from_m.max(from_m), piece.to_m.min(to_m));
         let inside = if piece.step.is_some() { from <= to } else { from < to };
-        inside.then(|| (piece, tilt, (to - from) * profile.scale))
+        inside.then_some((piece, tilt, (to - from) * profile.scale))
     })
 }
 

@@ -179,19 +179,17 @@ pub fn adjust(
     }
     let offsets = run_offsets(&weight, &mean, &total, runs, instrument);
 
-    let mut tilt_rad = Vec::with_capacity(segments);
-    let mut white_sd_rad = Vec::with_capacity(segments);
-    for k in 0..segments {
-        let row = k * r..(k + 1) * r;
-        let sum: f64 = weight[row.clone()]
-            .iter()
-            .zip(&mean[row])
-            .zip(runs.iter().zip(&offsets.mean))
-            .map(|((w, m), (run, b))| w * (m - run.zero_sign * b))
-            .sum();
-        tilt_rad.push(sum / total[k]);
-        white_sd_rad.push((1.0 / total[k]).sqrt());
-    }
+    // Each tilt is the weighted mean of what the runs say of it, their offsets taken off.
+    let tilt_rad = (0..segments)
+        .map(|k| {
+            let said: f64 = (k * r..(k + 1) * r)
+                .zip(runs.iter().zip(&offsets.mean))
+                .map(|(at, (run, b))| weight[at] * (mean[at] - run.zero_sign * b))
+                .sum();
+            said / total[k]
+        })
+        .collect();
+    let white_sd_rad = total.iter().map(|w| (1.0 / w).sqrt()).collect();
     // Loadings: tilt k moves by -Σ_r s(r) w(k,r)/W(k) times each column of the factor of C.
     let sources = (0..r)
         .filter(|&j| (0..r).any(|i| offsets.factor[(i, j)] != 0.0))

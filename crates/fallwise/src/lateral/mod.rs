@@ -8,6 +8,8 @@ mod source;
 
 pub use answers::CAUTIONS;
 
+use std::collections::BTreeMap;
+
 use crate::{
     adjust::{self, Ensemble, Estimate, Posterior},
     chain::Chain,
@@ -86,7 +88,7 @@ impl Lateral {
         let ends = (chain.breaks_m.first().copied(), chain.breaks_m.last().copied());
         let mut job = Job { instrument: Instrument::exact(), ..Job::default() };
         if let (Some(from_m), Some(to_m)) = ends {
-            job.reaches.push(Reach { from_m, to_m, name: String::new(), pipe, owner: None, facts: Default::default() });
+            job.reaches.push(Reach { from_m, to_m, name: String::new(), pipe, owner: None, facts: BTreeMap::new() });
         }
         let posterior = adjust::given(chain.tilt_rad.clone(), None, Vec::new(), &job.steps);
         Self::assemble(job, Vec::new(), chain, Vec::new(), posterior, Vec::new())
@@ -103,7 +105,7 @@ impl Lateral {
             station_m.iter().zip(invert_m).map(|(&station_m, &invert_m)| AsBuilt { station_m, invert_m, sd_m }).collect();
         let mut job = Job { as_built, instrument: Instrument::exact(), ..Job::default() };
         if let (Some(&from_m), Some(&to_m)) = (station_m.first(), station_m.last()) {
-            job.reaches.push(Reach { from_m, to_m, name: String::new(), pipe, owner: None, facts: Default::default() });
+            job.reaches.push(Reach { from_m, to_m, name: String::new(), pipe, owner: None, facts: BTreeMap::new() });
         }
         source::from_as_built(job)
     }
