@@ -8,8 +8,6 @@ mod source;
 
 pub use answers::CAUTIONS;
 
-use std::collections::BTreeMap;
-
 use crate::{
     adjust::{self, Ensemble, Estimate, Posterior},
     chain::Chain,
@@ -88,7 +86,7 @@ impl Lateral {
         let ends = (chain.breaks_m.first().copied(), chain.breaks_m.last().copied());
         let mut job = Job { instrument: Instrument::exact(), ..Job::default() };
         if let (Some(from_m), Some(to_m)) = ends {
-            job.reaches.push(Reach { from_m, to_m, name: String::new(), pipe, owner: None, facts: BTreeMap::new() });
+            job.reaches.push(Reach { from_m, to_m, pipe, ..Reach::default() });
         }
         let posterior = adjust::given(chain.tilt_rad.clone(), None, Vec::new(), &job.steps);
         Self::assemble(job, Vec::new(), chain, Vec::new(), posterior, Vec::new())
@@ -105,7 +103,7 @@ impl Lateral {
             station_m.iter().zip(invert_m).map(|(&station_m, &invert_m)| AsBuilt { station_m, invert_m, sd_m }).collect();
         let mut job = Job { as_built, instrument: Instrument::exact(), ..Job::default() };
         if let (Some(&from_m), Some(&to_m)) = (station_m.first(), station_m.last()) {
-            job.reaches.push(Reach { from_m, to_m, name: String::new(), pipe, owner: None, facts: BTreeMap::new() });
+            job.reaches.push(Reach { from_m, to_m, pipe, ..Reach::default() });
         }
         source::from_as_built(job)
     }

@@ -119,7 +119,7 @@ pub enum SizeUnit {
 }
 
 /// A stretch of one bore, material, place and owner.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Reach {
     /// Start, m.
