@@ -77,7 +77,7 @@ def main():
         add("short", 10.0 ** uniform(-9, -3), 0.02, 1.0, 0.03, 1.1)
         add("long", 10.0 ** uniform(3, 6), 0.02, 1.0, 0.03, 1.1)
 
-    angles = [uniform(-10, 10) for _ in range(60)] + [10.0 ** uniform(-12, 5) for _ in range(60)]
+    angles = [uniform(-10, 10) for _ in range(100)] + [10.0 ** uniform(-12, 5) for _ in range(100)]
     angles += [float(k * pi / 2) for k in (-3, -2, -1, 1, 2, 3, 4, 50, 1001, 60001)]
     sines = [{"angle_rad": x, "sin": text(sin(mpf(x))), "cos": text(cos(mpf(x)))} for x in angles]
     print(json.dumps({"courses": cases, "angles": sines}, indent=0))

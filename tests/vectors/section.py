@@ -166,7 +166,7 @@ def quantile(p):
     return x
 
 
-def spread(low, high, count=60, signed=False):
+def spread(low, high, count=CASES, signed=False):
     """Log-uniform."""
     values = [math.exp(draw.uniform(math.log(low), math.log(high))) for _ in range(count)]
     return [v * draw.choice([-1, 1]) for v in values] if signed else values
@@ -188,8 +188,8 @@ def two(function, arguments):
 
 
 def elementary():
-    angles = spread(1e-9, 10, 50, signed=True) + [math.pi / 2, math.pi, 1e5, 1e22, 355.0]
-    units = spread(1e-9, 1, 50, signed=True) + [0.5, -0.5, 1 - 2**-53, 1 - 1e-9, 0.7071067811865476]
+    angles = spread(1e-9, 10, signed=True) + [math.pi / 2, math.pi, 1e5, 1e22, 355.0]
+    units = spread(1e-9, 1, signed=True) + [0.5, -0.5, 1 - 2**-53, 1 - 1e-9, 0.7071067811865476]
     tails = [draw.uniform(-6, 26.5) for _ in range(100)] + spread(1e-9, 6, 100, signed=True)
     return {
         "sin": one(mp.sin, angles),
