@@ -19,14 +19,15 @@ impl Numbers {
         (self.0 >> 11) as f64 / (1_u64 << 53) as f64
     }
     fn below(&mut self, n: u32) -> u32 {
-        (self.uniform() * f64::from(n)) as u32
+        self.uniform();
+        u32::try_from((self.0 >> 33) * u64::from(n) >> 31).expect("below n")
     }
     /// Nearly normal, unit sd: the sum of twelve.
     fn normal(&mut self) -> f64 {
         (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
     }
     fn ten_to(&mut self, low: f64, high: f64) -> f64 {
-        10f64.powf(low + (high - low) * self.uniform())
+        fallwise::math::pow(10.0, low + (high - low) * self.uniform())
     }
 }
 
@@ -36,7 +37,7 @@ fn squares(values: &[f64], weights: &[f64]) -> f64 {
     if total == 0.0 {
         return f64::INFINITY; // a segment needs weight
     }
-    let origin = values[weights.iter().position(|w| *w > 0.0).unwrap()];
+    let origin = values[weights.iter().position(|w| *w > 0.0).expect("some weight")];
     let mean = origin + values.iter().zip(weights).map(|(v, w)| w * (v - origin)).sum::<f64>() / total;
     values.iter().zip(weights).map(|(v, w)| w * (v - mean) * (v - mean)).sum()
 }
