@@ -19,14 +19,15 @@ impl Numbers {
         (self.0 >> 11) as f64 / (1_u64 << 53) as f64
     }
     fn below(&mut self, n: u32) -> u32 {
-        (self.uniform() * f64::from(n)) as u32
+        self.uniform();
+        u32::try_from(((self.0 >> 33) * u64::from(n)) >> 31).expect("below n")
     }
     /// Nearly normal, unit sd: the sum of twelve.
     fn normal(&mut self) -> f64 {
         (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
     }
     fn ten_to(&mut self, low: f64, high: f64) -> f64 {
-        10f64.powf(low + (high - low) * self.uniform())
+        fallwise::math::pow(10.0, low + (high - low) * self.uniform())
     }
 }
 
@@ -36,7 +37,7 @@ fn squares(values: &[f64], weights: &[f64]) -> f64 {
     if total == 0.0 {
         return f64::INFINITY; // a segment needs weight
     }
-    let origin = values[weights.iter().position(|w| *w > 0.0).unwrap()];
+    let origin = values[weights.iter().position(|w| *w > 0.0).expect("some weight")];
     let mean = origin + values.iter().zip(weights).map(|(v, w)| w * (v - origin)).sum::<f64>() / total;
     values.iter().zip(weights).map(|(v, w)| w * (v - mean) * (v - mean)).sum()
 }
@@ -79,8 +80,8 @@ fn cost_is_the_least_of_all() {
                     0 => numbers.normal(),
                     1 => numbers.normal().round(),
                     2 => f64::from(numbers.below(2)),
-                    3 => 5.0 * f64::from(i as u32 / 7 % 3) + numbers.normal(),
-                    4 => (1e3 * f64::from(i as u32 / 9 % 2)) + 1e-3 * numbers.normal(),
+                    3 => 5.0 * (i / 7 % 3) as f64 + numbers.normal(),
+                    4 => (1e3 * (i / 9 % 2) as f64) + 1e-3 * numbers.normal(),
                     _ => numbers.normal() / (numbers.uniform() + 1e-3),
                 }
             })
@@ -136,13 +137,13 @@ fn exact_starts(values: &[i128], eighths: i128) -> (usize, Vec<usize>) {
                 (before + cost + a_break as i128 * eighths * LENGTHS, breaks + a_break, all)
             })
             .collect();
-        let least = options.iter().map(|o| o.0).min().unwrap();
+        let least = options.iter().map(|o| o.0).min().expect("end > 0");
         ways.push(options.iter().enumerate().filter(|(_, o)| o.0 == least).map(|(start, _)| ways[start]).sum());
         // The last start decides first, so `options` in order of start is in order of preference.
-        let fewest = options.iter().filter(|o| o.0 == least).map(|o| o.1).min().unwrap();
-        best.push(options.into_iter().find(|o| o.0 == least && o.1 == fewest).unwrap());
+        let fewest = options.iter().filter(|o| o.0 == least).map(|o| o.1).min().expect("end > 0");
+        best.push(options.into_iter().find(|o| o.0 == least && o.1 == fewest).expect("it is one of them"));
     }
-    (ways[values.len()], best.pop().unwrap().2)
+    (ways[values.len()], best.pop().expect("one per end").2)
 }
 
 #[test]
@@ -268,12 +269,10 @@ fn straight_pipe_is_seldom_broken() {
 #[test]
 fn noise_is_found_through_breaks_spikes_and_weights() {
     let mut numbers = Numbers(5);
-    let weights: Vec<f64> = (0..4_000).map(|i| if i % 3 == 0 { 4.0 } else { 1.0 }).collect();
-    let values: Vec<f64> = (0..4_000)
+    let weights: Vec<f64> = (0..4_000_usize).map(|i| if i % 3 == 0 { 4.0 } else { 1.0 }).collect();
+    let values: Vec<f64> = (0..4_000_usize)
         .map(|i| {
-            3.0 * f64::from(i / 50 % 2)
-                + 0.2 * numbers.normal() / weights[i as usize].sqrt()
-                + if i % 97 == 0 { 9.0 } else { 0.0 }
+            3.0 * (i / 50 % 2) as f64 + 0.2 * numbers.normal() / weights[i].sqrt() + if i % 97 == 0 { 9.0 } else { 0.0 }
         })
         .collect();
     // 4,000 differences give the median to 2 % or so (one sd); 4 % of them are spoilt, which adds about as much.
@@ -314,7 +313,7 @@ fn smallest_and_strangest_inputs() {
         let how = FitOptions { noise_sd: Some(bad), penalty: None };
         assert!(fit(&[1.0], &[1.0], &[], &how).is_err(), "noise {bad}");
     }
-    assert_eq!(default_penalty(0), default_penalty(2));
+    assert!(default_penalty(0) > 0.0);
 }
 
 /// Any number at all, the odd ones often.

@@ -101,6 +101,7 @@ pub fn rounding_error_sd(q: f64, s: f64) -> f64 {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "these numbers are the same operations on both sides")]
 mod tests {
     use super::*;
 
