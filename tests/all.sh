@@ -6,6 +6,11 @@ cd "$(dirname "$0")/.."
 
 step() { printf '\n== %s\n' "$1"; }
 
+# A minimal toolchain comes without these two.
+for tool in rustfmt clippy; do
+  cargo "${tool/rustfmt/fmt}" --version >/dev/null 2>&1 || rustup component add "$tool"
+done
+
 step "format"
 cargo fmt --all --check
 

@@ -60,7 +60,7 @@ pub fn write_all(
 /// Makes a new folder `lateral-report-1`, `lateral-report-2` and so on in `base`: the first number that is free.
 ///
 /// # Errors
-/// `base` is not there or cannot be written, or [9999 folders](MOST_FOLDERS) are there already.
+/// `base` is not there or cannot be written, or 9999 folders are there already.
 pub fn new_folder(base: &Path) -> Result<PathBuf, FileError> {
     for number in 1..=MOST_FOLDERS {
         let folder = base.join(format!("lateral-report-{number}"));
