@@ -7,7 +7,7 @@ use fallwise::{
 
 use crate::{
     text::{clean, shorten, wrap},
-    words::{self, INVENTED, at, short_slope, slope_with_interval},
+    words::{self, HONESTY, INVENTED, at, short_slope, slope_with_interval},
 };
 
 /// Width of everything but the first line.
@@ -41,17 +41,10 @@ pub fn summary(answers: &Answers) -> String {
     page.wrapped("Length:", &format!("{length} ({} to {})", at(words, answers.from_m), words.station(answers.to_m)));
     page.wrapped("Fall:", &fall(answers, total));
     let in_all = slope_with_interval(words, total.slope, total.slope_low, total.slope_high);
-    page.wrapped("Mean:", &format!("{} {in_all} along the flow", words::phrases(words).slope));
+    page.wrapped("Mean:", &format!("slope {in_all} along the flow"));
     if !answers.reaches.is_empty() {
         page.line("");
-        page.line(&format!(
-            "{:<22} {:>10} {:>10}  {:<20}  {} (95 %)",
-            "Reach",
-            "from",
-            "to",
-            "pipe",
-            words::phrases(words).slope
-        ));
+        page.line(&format!("{:<22} {:>10} {:>10}  {:<20}  slope (95 %)", "Reach", "from", "to", "pipe"));
         for reach in &answers.reaches {
             page.line(
                 format!(
@@ -79,13 +72,11 @@ pub fn summary(answers: &Answers) -> String {
     page.line("");
     page.wrapped("Findings:", &counts(answers));
     for finding in in_order(&answers.findings).take(SHOWN) {
-        let subject = format!("{} - {}:", finding.subject, finding.finding);
-        let reason = finding.reason.as_deref().map(words::reason).unwrap_or_default();
-        match finding.subject.as_str() {
-            // The first line said it.
-            "lateral" => page.wrapped(&subject, &format!("see the first line. {reason}")),
-            _ => page.wrapped(&subject, &format!("{} {reason}", finding.sentence)),
-        }
+        let reason = finding.reason.as_deref().map(|r| format!(" ({})", words::reason(r))).unwrap_or_default();
+        let label = format!("{} - {}{reason}:", finding.subject, finding.finding);
+        // The first line said it.
+        let said = finding.subject == "lateral";
+        page.wrapped(&label, if said { "see the first line." } else { &finding.sentence });
     }
     page.rest(answers.findings.len(), "findings");
 
@@ -102,7 +93,7 @@ pub fn summary(answers: &Answers) -> String {
         page.wrapped("Warning:", warning);
     }
     page.rest(answers.warnings.len(), "warnings");
-    page.wrapped("Not covered:", &answers.not_covered.join(" "));
+    page.wrapped("Intervals:", &format!("{HONESTY} What they do not cover is in report.html."));
     for caution in words::worst(&answers.cautions) {
         page.wrapped("Caution:", caution);
     }
@@ -141,16 +132,16 @@ pub(crate) fn counts(answers: &Answers) -> String {
 
 fn fall(answers: &Answers, total: &ReachRow) -> String {
     let words = answers.job.report.words;
-    let mut text = format!(
-        "{} along the flow (95 % interval {} to {})",
+    let drops = match total.drop_fall_m {
+        0.0 => String::new(),
+        fall => format!(", of it {} in drops steeper than 45 degrees", words.small(fall)),
+    };
+    format!(
+        "{} along the flow (95 % interval {} to {}){drops}",
         words.small(total.fall_m),
         words.small(total.fall_low_m),
         words.small(total.fall_high_m)
-    );
-    if total.drop_fall_m != 0.0 {
-        text += &format!(", of it {} in drops steeper than 45 degrees", words.small(total.drop_fall_m));
-    }
-    text
+    )
 }
 
 fn slope_range(answers: &Answers, reach: &ReachRow) -> String {

@@ -6,10 +6,14 @@ pub(crate) fn clean(text: &str) -> String {
     text.chars()
         .filter_map(|c| match c {
             '\n' | '\r' | '\t' => Some(' '),
-            '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => None,
-            '\u{feff}' | '\u{fffe}' | '\u{ffff}' => None,
-            c if c.is_control() => None,
-            c => Some(c),
+            '\u{200e}'
+            | '\u{200f}'
+            | '\u{202a}'..='\u{202e}'
+            | '\u{2066}'..='\u{2069}'
+            | '\u{feff}'
+            | '\u{fffe}'
+            | '\u{ffff}' => None,
+            c => (!c.is_control()).then_some(c),
         })
         .collect()
 }

@@ -12,8 +12,6 @@ pub(crate) struct Phrases {
     pub(crate) station: &'static str,
     /// The same before a figure; empty where the figure says it itself (0+42.5).
     pub(crate) at: &'static str,
-    /// Fall over length, as a heading.
-    pub(crate) slope: &'static str,
     /// From the ground to the pipe.
     pub(crate) cover: &'static str,
     /// Where a brush or rods go in.
@@ -25,7 +23,6 @@ pub(crate) struct Phrases {
 const UK: Phrases = Phrases {
     station: "chainage",
     at: "chainage ",
-    slope: "gradient",
     cover: "depth from ground level to crown",
     cleanout: "rodding eye",
     lateral: "drain",
@@ -34,7 +31,6 @@ const UK: Phrases = Phrases {
 const US: Phrases = Phrases {
     station: "station",
     at: "",
-    slope: "slope",
     cover: "cover from ground to top of pipe",
     cleanout: "cleanout",
     lateral: "lateral",
@@ -48,14 +44,14 @@ pub(crate) fn phrases(words: Words) -> &'static Phrases {
     }
 }
 
-/// Why a finding is undecided, as a sentence.
+/// Why a finding is undecided.
 pub(crate) fn reason(name: &str) -> &str {
     match name {
-        "needs_measurement" => "One more measurement could decide it.",
-        "too_close" => "It is too close to the limit for any measurement named here to decide.",
-        "not_surveyed" => "Part of it was not surveyed.",
-        "no_rule" => "No row of the rulebook covers it.",
-        "input_missing" => "A fact that the rule asks for was not given.",
+        "needs_measurement" => "a further measurement could decide it",
+        "too_close" => "too close to the limit",
+        "not_surveyed" => "not surveyed",
+        "no_rule" => "no rule covers it",
+        "input_missing" => "a fact that the rule asks for is missing",
         other => other,
     }
 }

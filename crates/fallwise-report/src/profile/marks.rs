@@ -22,6 +22,15 @@ pub(crate) struct Mark {
     pub(crate) station_m: f64,
     pub(crate) to_m: Option<f64>,
     pub(crate) text: String,
+    /// Photo and moment in the recording; the picture has no room for them.
+    pub(crate) source: String,
+}
+
+impl Mark {
+    /// All that is known of it.
+    pub(crate) fn told(&self) -> String {
+        format!("{}{}", self.text, self.source)
+    }
 }
 
 /// Everything noted, in order of station.
@@ -38,25 +47,37 @@ pub(crate) fn collect(answers: &Answers) -> Vec<Mark> {
         let degrees = to_deg(b.deflection_rad.abs());
         let angle =
             if degrees.is_finite() { format!("{degrees:.0} degrees") } else { words::NOT_DETERMINED.to_owned() };
-        marks.push((b.station_m, None, format!("bend of {angle} to the {side}")));
+        marks.push((b.station_m, None, format!("bend of {angle} to the {side}"), String::new()));
     }
     for s in &job.steps {
         let rise = s.rise_m * job.flow.sign();
         let way = if rise < 0.0 { "down" } else { "up" };
-        marks.push((s.station_m, None, format!("step of {} {way} along the flow", words.small(rise.abs()))));
+        marks.push((
+            s.station_m,
+            None,
+            format!("step of {} {way} along the flow", words.small(rise.abs())),
+            String::new(),
+        ));
     }
     for f in &job.features {
         let colon = if f.text.is_empty() { "" } else { ": " };
-        marks.push((f.station_m, f.to_m, format!("{}{colon}{}", words::feature(words, f.kind), f.text)));
+        marks.push((f.station_m, f.to_m, format!("{}{colon}{}", words::feature(words, f.kind), f.text), String::new()));
     }
     for n in &job.notes {
         let seen = if n.water_seen { " (standing water seen)" } else { "" };
-        marks.push((n.station_m, n.to_m, format!("noted: {}{seen}", n.text)));
+        let photo = n.photo.as_ref().map(|p| format!("; photo {p}")).unwrap_or_default();
+        let moment =
+            n.video_time_s.map(|t| format!("; at {} in the recording", words::video_time(t))).unwrap_or_default();
+        let source = format!("{photo}{moment}");
+        marks.push((n.station_m, n.to_m, format!("noted: {}{seen}", n.text), source));
     }
     let mut marks: Vec<Mark> = marks
         .into_iter()
         .filter(|m| m.0.is_finite())
-        .map(|(station_m, to_m, text)| Mark { station_m, to_m, text: format!("{} - {text}", place(station_m, to_m)) })
+        .map(|(station_m, to_m, text, source)| {
+            let text = format!("{} - {text}", place(station_m, to_m));
+            Mark { station_m, to_m, text, source }
+        })
         .collect();
     marks.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
     marks

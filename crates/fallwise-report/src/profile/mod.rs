@@ -12,7 +12,7 @@
 //! - [`marks`]: bends, steps, features, notes.
 
 mod canvas;
-mod marks;
+pub(crate) mod marks;
 mod plot;
 mod scale;
 mod strips;
@@ -21,6 +21,7 @@ use core::fmt::Write;
 
 use fallwise::Answers;
 
+pub(crate) use self::marks::Mark;
 use self::{
     canvas::{Canvas, Hold, columns},
     scale::{Scale, Shape},
@@ -82,12 +83,11 @@ pub fn profile_svg(answers: &Answers) -> String {
         y += 16.5;
     }
     y += 4.0;
-    match Shape::new(answers) {
-        Some(shape) => y = draw(&mut c, answers, &shape, y),
-        None => {
-            c.text(20.0, y + 14.0, Hold::Left, "fw-bold", "No path was determined, so that there is nothing to draw.");
-            y += 30.0;
-        }
+    if let Some(shape) = Shape::new(answers) {
+        y = draw(&mut c, answers, &shape, y);
+    } else {
+        c.text(20.0, y + 14.0, Hold::Left, "fw-bold", "No path was determined, so that there is nothing to draw.");
+        y += 30.0;
     }
     y = footer(&mut c, answers, y);
     page(&title, answers, &c, y)
@@ -103,12 +103,13 @@ fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, y: f64) -> f64 {
     let scale = Scale::fit(shape, left, top + 12.0, right - left, PLOT_HEIGHT - 24.0);
     plot::key(c, answers, &scale, y);
     let bottom = plot::frame(c, answers, shape, &scale, top);
-    for (unsurveyed, x, width) in
-        [(before, LEFT, left - LEFT), (after, scale.x(shape.to_m()), right.max(RIGHT) - right)]
-    {
-        if let Some(m) = unsurveyed {
-            plot::unsurveyed(c, answers, m, x, top, width, bottom - top);
-        }
+    let words = answers.job.report.words;
+    if let Some(m) = before {
+        plot::unsurveyed(c, &words.length(m), "up to here:", LEFT, top, left - LEFT, bottom - top);
+    }
+    if let Some(m) = after {
+        let x = scale.x(shape.end_m());
+        plot::unsurveyed(c, &words.length(m), "from here:", x, top, RIGHT - x, bottom - top);
     }
     let mut y = plot::pool_labels(c, answers, shape, &scale, bottom);
     y = strips::station_axis(c, answers, shape, &scale, y);

@@ -109,7 +109,7 @@ fn reference(c: &mut Canvas, words: Words, asked: &[(f64, &str)], flow: Flow, sc
 pub(super) fn frame(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f64) -> f64 {
     let bottom = (scale.y(shape.low_m) + 12.0).max(top + 90.0);
     c.rect(LEFT, top, RIGHT - LEFT, bottom - top, "fw-frame");
-    feet_axis(c, answers, shape, scale, top);
+    feet_axis(c, shape, scale, top);
     height_axes(c, scale, top, bottom);
 
     let mut band: Vec<(f64, f64)> =
@@ -143,15 +143,13 @@ pub(super) fn frame(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
 }
 
 /// Feet along the top.
-fn feet_axis(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f64) {
-    let (values, places) = ticks(to_ft(shape.from_m()), to_ft(shape.to_m()), 8.0);
+fn feet_axis(c: &mut Canvas, shape: &Shape, scale: &Scale, top: f64) {
+    let (values, places) = ticks(to_ft(shape.start_m()), to_ft(shape.end_m()), 8.0);
     for feet in values {
         let x = scale.x(feet * 0.3048);
         c.line((x, top), (x, top - 5.0), "fw-thin");
-        c.text(x, top - 9.0, Hold::Middle, "", &format!("{feet:.places$}"));
+        c.text(x, top - 9.0, Hold::Middle, "", &format!("{} ft", plain(feet, places)));
     }
-    let name = words::phrases(answers.job.report.words).station;
-    c.text(20.0, top - 9.0, Hold::Left, "fw-small", &format!("{name}, ft"));
 }
 
 /// Metric heights on the left, inches or feet on the right, above the lowest invert on the axis' own part.
@@ -159,7 +157,7 @@ fn height_axes(c: &mut Canvas, scale: &Scale, top: f64, bottom: f64) {
     let per_m = scale.along * scale.exaggeration;
     let high = scale.high_m + (scale.top - top) / per_m;
     let low = scale.high_m - (bottom - scale.top) / per_m;
-    let inside = |y: f64| y > top + 7.0 && y < bottom - 5.0;
+    let inside = |y: f64| y > top + 7.0 && y < bottom - 14.0;
     let (unit, factor) = if high - low < 2.0 { ("mm", to_mm(1.0)) } else { ("m", 1.0) };
     let (values, places) = ticks(low * factor, high * factor, 6.0);
     for value in values {
@@ -251,7 +249,7 @@ fn cuts(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f6
         let shifted = shape
             .nodes
             .iter()
-            .any(|n| n.shift_m != 0.0 && n.row.station_m < node.row.station_m && n.row.station_m > shape.from_m())
+            .any(|n| n.shift_m != 0.0 && n.row.station_m < node.row.station_m && n.row.station_m > shape.start_m())
             || shape.nodes.last().is_some_and(|n| n.shift_m != 0.0);
         if shifted {
             let text = "The height axes are for the longest part between drops.";
@@ -283,10 +281,9 @@ fn hover(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f
 }
 
 /// An end that was not surveyed.
-pub(super) fn unsurveyed(c: &mut Canvas, answers: &Answers, m: f64, x: f64, top: f64, wide: f64, high: f64) {
-    let words = answers.job.report.words;
+pub(super) fn unsurveyed(c: &mut Canvas, m: &str, edge: &str, x: f64, top: f64, wide: f64, high: f64) {
     c.rect(x, top, wide, high, "fw-unknown");
-    let lines = ["not surveyed", "from here:", "about", &words.length(m), "(not to scale)"];
+    let lines = ["not surveyed", edge, "about", m, "(not to scale)"];
     let mut y = top + 0.5 * high - 26.0;
     for line in lines {
         c.text(x + 0.5 * wide, y, Hold::Middle, "fw-halo fw-small", line);

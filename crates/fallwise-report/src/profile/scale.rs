@@ -116,11 +116,11 @@ impl<'a> Shape<'a> {
         Some(Self { nodes, cuts, low_m, high_m })
     }
 
-    pub(super) fn from_m(&self) -> f64 {
+    pub(super) fn start_m(&self) -> f64 {
         self.nodes.first().map_or(0.0, |n| n.row.station_m)
     }
 
-    pub(super) fn to_m(&self) -> f64 {
+    pub(super) fn end_m(&self) -> f64 {
         self.nodes.last().map_or(0.0, |n| n.row.station_m)
     }
 
@@ -191,13 +191,13 @@ pub(super) struct Scale {
 impl Scale {
     /// The largest nice exaggeration at which `shape` goes into the box; where not even 1 does, lengths shrink.
     pub(super) fn fit(shape: &Shape, left: f64, top: f64, width: f64, height: f64) -> Self {
-        let length = shape.to_m() - shape.from_m();
+        let length = shape.end_m() - shape.start_m();
         let range = shape.high_m - shape.low_m;
         let along = width / length;
         let fits = |n: &f64| range * along * n <= height;
         let exaggeration = NICE.iter().copied().filter(fits).fold(1.0, f64::max);
         let along = along.min(height / (range * exaggeration));
-        Self { from_m: shape.from_m(), left, along, exaggeration, high_m: shape.high_m, top }
+        Self { from_m: shape.start_m(), left, along, exaggeration, high_m: shape.high_m, top }
     }
 
     pub(super) fn x(&self, station_m: f64) -> f64 {

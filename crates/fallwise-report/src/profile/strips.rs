@@ -9,22 +9,24 @@ use super::{
     scale::{Scale, Shape, bore, ticks},
 };
 use crate::{
-    text::shorten,
+    text::wrap,
     words::{self, at, short_slope},
 };
+
+/// Boxes whose text is written below at most.
+const BESIDE: usize = 12;
 
 /// Metres along the bottom, and what the two ends are.
 pub(super) fn station_axis(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, y: f64) -> f64 {
     let words = answers.job.report.words;
-    let (x0, x1) = (scale.x(shape.from_m()), scale.x(shape.to_m()));
+    let (x0, x1) = (scale.x(shape.start_m()), scale.x(shape.end_m()));
     c.line((x0, y + 6.0), (x1, y + 6.0), "fw-thin");
-    let (values, places) = ticks(shape.from_m(), shape.to_m(), 8.0);
+    let (values, places) = ticks(shape.start_m(), shape.end_m(), 8.0);
     for metres in values {
         let x = scale.x(metres);
         c.line((x, y + 6.0), (x, y + 11.0), "fw-thin");
-        c.text(x, y + 22.0, Hold::Middle, "", &plain(metres, places));
+        c.text(x, y + 22.0, Hold::Middle, "", &format!("{} m", plain(metres, places)));
     }
-    c.text(20.0, y + 22.0, Hold::Left, "fw-small", &format!("{}, m", words::phrases(words).station));
     let flows_up = answers.job.flow == Flow::Increasing;
     let end = |node: Option<&super::scale::Node>, upper: bool| {
         let Some(row) = node.map(|n| n.row) else { return String::new() };
@@ -50,20 +52,16 @@ fn heading(c: &mut Canvas, y: f64, text: &str) -> f64 {
     y + 15.0
 }
 
-/// The slope of each segment, where it fits.
+/// The slope of each segment in its box; where it does not fit, its number, and the figures in the lines below.
 pub(super) fn slopes(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) -> f64 {
     let words = answers.job.report.words;
-    let name = words::phrases(words).slope;
-    let y = heading(
-        c,
-        y,
-        &format!("{name} of each segment along the flow, with its 95 % interval where it fits; dotted: backfall"),
-    );
+    let y = heading(c, y, "slope of each segment along the flow, with its 95 % interval; dotted: backfall");
+    let mut beside = Vec::new();
     for s in &answers.segments {
         let (x, wide) = (scale.x(s.from_m), scale.x(s.to_m) - scale.x(s.from_m));
         let drop = s.kind == "drop";
         let value = match s.slope {
-            _ if drop => "drop".to_owned(),
+            _ if drop => format!("drop of {}", words.small(s.fall_m.abs())),
             Some(slope) => short_slope(words, slope),
             None => words::NOT_DETERMINED.to_owned(),
         };
@@ -74,19 +72,38 @@ pub(super) fn slopes(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) -
         let title =
             format!("segment {}: {} to {}; {value}; {interval}", s.number, at(words, s.from_m), words.station(s.to_m));
         let class = if s.slope.is_some_and(|v| v < -1e-4) { "fw-back" } else { "fw-box" };
+        let middle = x + 0.5 * wide;
+        let fits = |text: &str, size: f64| width(text, size) + 6.0 < wide;
         c.group(&title, |c| {
             c.rect(x, y, wide, 34.0, class);
-            let middle = x + 0.5 * wide;
-            if width(&value, 11.5) + 6.0 < wide {
-                let fits = !interval.is_empty() && width(&interval, 10.5) + 6.0 < wide;
-                c.text(middle, y + if fits { 14.0 } else { 21.0 }, Hold::Middle, "fw-bold fw-halo", &value);
-                if fits {
-                    c.text(middle, y + 28.0, Hold::Middle, "fw-small fw-halo", &interval);
-                }
+            if fits(&value, 11.5) && (interval.is_empty() || fits(&interval, 10.5)) {
+                let row = if interval.is_empty() { 21.0 } else { 14.0 };
+                c.text(middle, y + row, Hold::Middle, "fw-bold fw-halo", &value);
+                c.text(middle, y + 28.0, Hold::Middle, "fw-small fw-halo", &interval);
+                return;
+            }
+            let interval = if interval.is_empty() { String::new() } else { format!(" ({interval})") };
+            beside.push(format!("[{}] {value}{interval}", s.number));
+            let number = format!("[{}]", s.number);
+            if width(&number, 10.5) < wide {
+                c.text(middle, y + 21.0, Hold::Middle, "fw-small fw-halo", &number);
             }
         });
     }
-    y + 40.0
+    if beside.len() > BESIDE {
+        beside.truncate(BESIDE);
+        beside.push("the others are in the report".to_owned());
+    }
+    lines_beside(c, &beside, y + 36.0)
+}
+
+/// Figures that did not fit into their boxes.
+fn lines_beside(c: &mut Canvas, beside: &[String], mut y: f64) -> f64 {
+    for line in wrap(&beside.join("; "), columns(RIGHT - LEFT, 10.5)).iter().take(5) {
+        c.text(LEFT, y + 11.0, Hold::Left, "fw-small", line);
+        y += 13.5;
+    }
+    y + 5.0
 }
 
 /// The reaches with their pipes.
@@ -113,15 +130,8 @@ pub(super) fn reaches(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) 
             }
         });
     }
-    let mut y = y + 24.0;
-    if !beside.is_empty() {
-        for line in crate::text::wrap(&shorten(&beside.join("; "), 480), columns(RIGHT - LEFT, 10.5)) {
-            c.text(LEFT, y + 10.0, Hold::Left, "fw-small", &line);
-            y += 14.0;
-        }
-        y += 4.0;
-    }
-    y
+    beside.truncate(BESIDE);
+    lines_beside(c, &beside, y + 22.0)
 }
 
 /// Ground to the outside top of the pipe, on its own scale; or why it is not drawn.
@@ -173,7 +183,7 @@ pub(super) fn true_scale(c: &mut Canvas, shape: &Shape, scale: &Scale, y: f64) -
     let high = heights().fold(f64::NEG_INFINITY, |m, h| m.max(h.0 + h.1));
     let px = scale.along.min(MOST / (high - low).max(1e-6));
     let y = heading(c, y, "true to scale: heights and lengths drawn alike") + 4.0;
-    let x = |station_m: f64| scale.x(shape.from_m()) + (station_m - shape.from_m()) * px;
+    let x = |station_m: f64| scale.x(shape.start_m()) + (station_m - shape.start_m()) * px;
     let h = |height_m: f64| y + (high - height_m) * px;
     let invert: Vec<(bool, f64, f64)> =
         shape.nodes.iter().map(|n| (false, x(n.row.station_m), h(n.row.height_m))).collect();
@@ -195,7 +205,7 @@ pub(super) fn true_scale(c: &mut Canvas, shape: &Shape, scale: &Scale, y: f64) -
         .into_iter()
         .find(|m| m * px < 0.3 * (WIDTH - 2.0 * LEFT));
     if let Some(m) = length {
-        let left = scale.x(shape.from_m());
+        let left = scale.x(shape.start_m());
         c.line((left, y + 4.0), (left + m * px, y + 4.0), "fw-level");
         let text = if m < 1.0 { format!("{:.0} mm", to_mm(m)) } else { format!("{m:.0} m") };
         c.text(left + m * px + 6.0, y + 8.0, Hold::Left, "fw-small", &text);
