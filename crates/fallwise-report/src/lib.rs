@@ -1,8 +1,19 @@
-//! stub
-use fallwise::Answers;
-/// s
-pub fn profile_svg(_: &Answers) -> String { String::from("<svg/>") }
-/// s
-pub fn page_html(_: &Answers) -> Result<String, std::fmt::Error> { Ok(String::from("<html/>")) }
-/// s
-pub fn summary(a: &Answers) -> String { a.sentence.clone() + "\n" + &a.next.as_ref().map(|n| n.sentence.clone()).unwrap_or_default() }
+//! Faces of the answers: a summary for a terminal, a picture, a page. All are plain text made from
+//! [`Answers`](fallwise::Answers); nothing is read or written here, and the same answers give the same bytes.
+//!
+//! - [`summary`]: some 25 lines of plain text.
+//! - [`profile_svg`]: the profile as a picture in black and white, which states its own exaggeration.
+//! - [`page_html`]: one page that needs nothing else, for screen and paper, in order of findings.
+//!
+//! Inside, each leans on the ones before it: `text` (what a stranger's text may not do), `words` (the words of both
+//! wordings), `summary`, `profile`, `page`.
+
+mod page;
+mod profile;
+mod summary;
+mod text;
+mod words;
+
+pub use page::{ReportError, page_html};
+pub use profile::profile_svg;
+pub use summary::summary;

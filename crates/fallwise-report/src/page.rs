@@ -1,0 +1,426 @@
+//! The page: the answers as texts in the order of the template, which only lays them out.
+
+use askama::Template;
+use fallwise::{
+    Answers,
+    answers::{FindingRow, ReachRow},
+    model::Survey,
+    units::{Words, to_deg},
+};
+
+use crate::{
+    profile::{Mark, marks, profile_svg},
+    summary::{counts, in_order},
+    text::clean,
+    words::{self, HONESTY, INVENTED, NOT_DETERMINED, at, short_slope, slope_sd},
+};
+
+/// Changed readings listed one by one at most; the rest is counted, and in the result's own file.
+const EDITS: usize = 2000;
+
+/// Why a page could not be made.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum ReportError {
+    /// The template could not be filled.
+    #[error("the page could not be filled: {0}")]
+    Page(#[from] askama::Error),
+}
+
+/// The whole report as one HTML page: no scripts, nothing from outside, for screen and paper (A4 and Letter).
+///
+/// It goes by finding: the lateral's own, what fails, what is undecided, what meets, each with the notes and photos
+/// along its stretch. Every text of a stranger's is escaped.
+///
+/// # Errors
+/// [`ReportError::Page`] if the template cannot be filled.
+pub fn page_html(answers: &Answers) -> Result<String, ReportError> {
+    Ok(Page::new(answers).render()?)
+}
+
+/// What the template lays out. Texts only.
+#[derive(Template)]
+#[template(path = "report.html")]
+struct Page {
+    title: String,
+    invented: Option<&'static str>,
+    headline: String,
+    rest: String,
+    next: Option<Next>,
+    picture: String,
+    counts: String,
+    findings: Vec<Finding>,
+    other_notes: Vec<String>,
+    pools: Vec<Pool>,
+    station: &'static str,
+    reaches: Vec<Vec<String>>,
+    segments: Vec<Vec<String>>,
+    edit_counts: Vec<String>,
+    edits: Vec<Vec<String>>,
+    edits_left_out: usize,
+    warnings: Vec<String>,
+    notes: Vec<String>,
+    not_surveyed: Vec<String>,
+    facts: Vec<(&'static str, String)>,
+    rules: Vec<Vec<String>>,
+    parameters: Vec<Vec<String>>,
+    not_covered: Vec<String>,
+    honesty: &'static str,
+    cautions: Vec<String>,
+    version: String,
+}
+
+struct Next {
+    sentence: String,
+    hazard: String,
+    gain: String,
+}
+
+struct Finding {
+    heading: String,
+    /// Class of the mark beside it.
+    kind: &'static str,
+    sentence: String,
+    rows: Vec<(&'static str, String)>,
+    notes: Vec<String>,
+}
+
+struct Pool {
+    heading: String,
+    sentence: String,
+    rows: Vec<(&'static str, String)>,
+}
+
+impl Page {
+    fn new(answers: &Answers) -> Self {
+        let words = answers.job.report.words;
+        let survey = &answers.job.survey;
+        let (headline, rest) = split(&answers.sentence);
+        let noted = marks::collect(answers);
+        let mut told = vec![false; noted.len()];
+        let findings = in_order(&answers.findings).map(|f| finding(words, f, &noted, &mut told)).collect();
+        let untold = noted.iter().zip(&told).filter(|(_, told)| !**told);
+        Self {
+            title: clean(survey.title.as_deref().unwrap_or("Survey of a drain")),
+            invented: survey.invented.then_some(INVENTED),
+            headline,
+            rest,
+            next: answers.next.as_ref().map(|n| Next {
+                sentence: clean(&n.sentence),
+                hazard: clean(&n.hazard),
+                gain: gain(n.undecided_now, n.expected_decided),
+            }),
+            picture: profile_svg(answers),
+            counts: counts(answers),
+            findings,
+            other_notes: untold.map(|(m, _)| clean(&m.told())).collect(),
+            pools: pools(answers),
+            station: words::phrases(words).station,
+            reaches: answers.reaches.iter().chain([&answers.total]).map(|r| reach(words, r)).collect(),
+            segments: segments(answers),
+            edit_counts: edit_counts(answers),
+            edits: answers
+                .edits
+                .iter()
+                .take(EDITS)
+                .map(|e| {
+                    let angle = words.angle(e.reading_rad);
+                    vec![
+                        clean(&e.run),
+                        e.row.to_string(),
+                        words.length(e.counter_m),
+                        angle,
+                        clean(&e.action),
+                        clean(&e.reason),
+                    ]
+                })
+                .collect(),
+            edits_left_out: answers.edits.len().saturating_sub(EDITS),
+            warnings: cleaned(&answers.warnings),
+            notes: cleaned(&answers.notes),
+            not_surveyed: not_surveyed(answers),
+            facts: facts(words, survey),
+            rules: rules(answers),
+            parameters: answers
+                .parameters
+                .iter()
+                .map(|p| parameter(words, &p.name, p.value, p.sd, p.prior_sd))
+                .collect(),
+            not_covered: cleaned(&answers.not_covered),
+            honesty: HONESTY,
+            cautions: cleaned(&answers.cautions),
+            version: clean(&answers.version),
+        }
+    }
+}
+
+fn cleaned(texts: &[String]) -> Vec<String> {
+    texts.iter().map(|t| clean(t)).collect()
+}
+
+/// The first sentence, and the others.
+fn split(sentence: &str) -> (String, String) {
+    let sentence = clean(sentence);
+    match sentence.split_once(". ") {
+        Some((first, rest)) => (format!("{first}."), rest.to_owned()),
+        None => (sentence, String::new()),
+    }
+}
+
+fn gain(undecided: usize, decided: f64) -> String {
+    let expected = if decided.is_finite() { format!("{decided:.1}") } else { NOT_DETERMINED.to_owned() };
+    format!("Undecided now: {undecided}. Expected to be decided by it: {expected}.")
+}
+
+fn finding(words: Words, f: &FindingRow, noted: &[Mark], told: &mut [bool]) -> Finding {
+    let mut rows = Vec::new();
+    let figure = |value: f64| match f.quantity.as_str() {
+        "slope" => words.slope(value),
+        "depth_m" => words.small(value),
+        _ => words.length(value),
+    };
+    if let Some(value) = f.value {
+        rows.push(("Value", figure(value)));
+    }
+    if let (Some(low), Some(high)) = (f.value_low, f.value_high) {
+        let range = match f.quantity.as_str() {
+            "slope" => words.slope_range(low, high),
+            _ => format!("{} to {}", figure(low), figure(high)),
+        };
+        rows.push(("95 % interval", range));
+    }
+    let asked = |text: &str| !text.is_empty();
+    if asked(&f.requirement) {
+        rows.push(("Asked for", clean(&f.requirement)));
+    }
+    if asked(&f.document) {
+        let unseen = if f.confirmed { "" } else { " - not seen in the primary document" };
+        rows.push(("Document", clean(&format!("{} {}, {}{unseen}", f.document, f.edition, f.clause))));
+        rows.push(("What stands behind it", clean(words::force(&f.force))));
+    }
+    if let Some(p) = f.probability {
+        rows.push(("Probability that it is met", words::probability(p)));
+    }
+    if let Some(reason) = &f.reason {
+        rows.push(("Why undecided", clean(words::reason(reason))));
+    }
+    rows.push(("Where", format!("{} to {}", at(words, f.from_m), words.station(f.to_m))));
+    // Notes explain a part, not the whole: under the lateral's own finding there would be all of them.
+    let mut notes = Vec::new();
+    if f.subject != "lateral" {
+        for (mark, told) in noted.iter().zip(told) {
+            if mark.station_m <= f.to_m && mark.to_m.unwrap_or(mark.station_m) >= f.from_m {
+                *told = true;
+                notes.push(clean(&mark.told()));
+            }
+        }
+    }
+    let kind = match f.finding.as_str() {
+        "fails" => "fails",
+        "meets" => "meets",
+        _ => "undecided",
+    };
+    let heading = clean(&format!("{}: {}", f.subject, f.finding));
+    Finding { heading, kind, sentence: clean(&f.sentence), rows, notes }
+}
+
+fn pools(answers: &Answers) -> Vec<Pool> {
+    let words = answers.job.report.words;
+    let range = |low: Option<f64>, high: Option<f64>, say: &dyn Fn(f64) -> String| match (low, high) {
+        (Some(low), Some(high)) => format!(" (95 % interval {} to {})", say(low), say(high)),
+        (None, Some(high)) => format!(" (at most {})", say(high)),
+        _ => String::new(),
+    };
+    let pool = |p: &fallwise::answers::PoolRow| {
+        let depth = range(p.depth_low_m, p.depth_high_m, &|m| words.small(m));
+        let mut rows = vec![("Greatest depth it can hold", words.small(p.depth_m) + &depth)];
+        if let Some(v) = p.volume_m3 {
+            rows.push((
+                "Volume it can hold",
+                words.volume(v) + &range(p.volume_low_m3, p.volume_high_m3, &|m| words.volume(m)),
+            ));
+        }
+        rows.push(("Length of water", words.length(p.length_m)));
+        if let Some(s) = p.deepest_station_m {
+            rows.push(("Deepest at", at(words, s)));
+        }
+        if let Some(s) = p.sill_station_m {
+            rows.push(("Kept in by the sill at", at(words, s)));
+        }
+        if let Some(part) = p.depth_over_bore.filter(|r| r.is_finite()) {
+            rows.push(("Depth over bore", format!("{:.0} %", 100.0 * part)));
+        }
+        if let Some(m) = p.full_bore_length_m.filter(|m| *m > 0.0) {
+            rows.push(("Full of water over", words.length(m)));
+        }
+        if let Some(probability) = p.exists_probability {
+            rows.push(("Probability that water can stand there", words::probability(probability)));
+        }
+        if p.sill_is_last_point {
+            rows.push(("Lower bound", "the sill is the last surveyed point".to_owned()));
+        }
+        if p.touches_upstream_end {
+            rows.push(("Lower bound", "the water reaches the upper end of the survey".to_owned()));
+        }
+        Pool { heading: clean(&format!("Belly {}: {}", p.number, p.state)), sentence: clean(&p.sentence), rows }
+    };
+    answers.pools.iter().map(pool).collect()
+}
+
+fn optional(value: Option<f64>, say: impl Fn(f64) -> String) -> String {
+    value.map_or_else(|| NOT_DETERMINED.to_owned(), say)
+}
+
+fn interval(words: Words, low: Option<f64>, high: Option<f64>) -> String {
+    low.zip(high).map_or_else(|| NOT_DETERMINED.to_owned(), |(low, high)| words.slope_range(low, high))
+}
+
+fn reach(words: Words, r: &ReachRow) -> Vec<String> {
+    let drops =
+        if r.drop_fall_m == 0.0 { String::new() } else { format!(", {} of it in drops", words.small(r.drop_fall_m)) };
+    vec![
+        clean(&r.name),
+        words.station(r.from_m),
+        words.station(r.to_m),
+        clean(&r.pipe),
+        optional(r.slope, |s| words.slope(s)),
+        optional(r.slope_sd, slope_sd),
+        interval(words, r.slope_low, r.slope_high),
+        words.small(r.fall_m) + &drops,
+        format!("{} to {}", words.small(r.fall_low_m), words.small(r.fall_high_m)),
+    ]
+}
+
+fn segments(answers: &Answers) -> Vec<Vec<String>> {
+    let words = answers.job.report.words;
+    let row = |s: &fallwise::answers::SegmentRow| {
+        let slope = if s.kind == "drop" { "drop".to_owned() } else { optional(s.slope, |v| short_slope(words, v)) };
+        vec![
+            s.number.to_string(),
+            words.station(s.from_m),
+            words.station(s.to_m),
+            slope,
+            optional(s.slope_sd, slope_sd),
+            if s.slope.is_none() { String::new() } else { interval(words, s.slope_low, s.slope_high) },
+            words.small(s.fall_m),
+            words.small(s.fall_sd_m),
+            s.readings.to_string(),
+        ]
+    };
+    answers.segments.iter().map(row).collect()
+}
+
+/// "12 readings dropped: spike", in order of first appearance.
+fn edit_counts(answers: &Answers) -> Vec<String> {
+    let mut counts: Vec<(&str, &str, usize)> = Vec::new();
+    for e in &answers.edits {
+        match counts.iter_mut().find(|c| c.0 == e.action && c.1 == e.reason) {
+            Some(c) => c.2 += 1,
+            None => counts.push((&e.action, &e.reason, 1)),
+        }
+    }
+    let say = |(action, reason, n): &(&str, &str, usize)| {
+        clean(&format!("{n} {} {action}: {reason}", if *n == 1 { "reading" } else { "readings" }))
+    };
+    counts.iter().map(say).collect()
+}
+
+fn not_surveyed(answers: &Answers) -> Vec<String> {
+    let words = answers.job.report.words;
+    let survey = &answers.job.survey;
+    let surveyed = words.length(answers.to_m - answers.from_m);
+    let mut lines = vec![match survey.about_length_m {
+        Some(about) => format!("Surveyed: {surveyed} of about {}.", words.length(about)),
+        None => format!("Surveyed: {surveyed}. How long the whole is, was not given."),
+    }];
+    let told = [
+        ("Not surveyed", &survey.not_surveyed),
+        ("The camera stopped at", &survey.stopped_at),
+        ("Why it stopped", &survey.stopped_because),
+    ];
+    lines.extend(told.iter().filter_map(|(name, text)| Some(format!("{name}: {}", clean(text.as_ref()?)))));
+    lines
+}
+
+fn facts(words: Words, s: &Survey) -> Vec<(&'static str, String)> {
+    let about = s.about_length_m.map(|m| words.length(m));
+    [
+        ("Ordered by", &s.ordered_by),
+        ("Site", &s.site),
+        ("When", &s.date_time),
+        ("Operator", &s.operator),
+        ("Licence", &s.licence),
+        ("Company", &s.company),
+        ("Permit", &s.permit),
+        ("Weather of the last 48 hours", &s.weather_48h),
+        ("Water run", &s.water_run),
+        ("Water in the pipe", &s.water),
+        ("Cleaned before", &s.cleaned_before),
+        ("Complaint", &s.complaint),
+        ("Entry", &s.entry),
+        ("Height of the riser", &s.riser_height),
+        ("Stopped at", &s.stopped_at),
+        ("Stopped because", &s.stopped_because),
+        ("Not surveyed", &s.not_surveyed),
+        ("About how long the whole is", &about),
+        ("Camera head", &s.head),
+        ("Skid", &s.skid),
+        ("Head last checked", &s.last_checked),
+        ("Recording", &s.video),
+        ("Hash of the recording", &s.video_hash),
+        ("Locator", &s.locator),
+        ("Landmarks", &s.landmarks),
+        ("Signed by", &s.signed_by),
+    ]
+    .into_iter()
+    .filter_map(|(name, text)| Some((name, clean(text.as_ref()?))))
+    .collect()
+}
+
+fn rules(answers: &Answers) -> Vec<Vec<String>> {
+    let row = |r: &fallwise::rules::Rule| {
+        let seen = if r.confirmed {
+            r.source_mark.clone()
+        } else {
+            format!("{}; not seen in the primary document", r.source_mark)
+        };
+        let limits = [
+            r.min_slope.as_ref().map(|l| format!("slope at least {}", l.text)),
+            r.also_printed.as_ref().map(|l| format!("printed beside it: {}, not tested", l.text)),
+            r.max_slope.as_ref().map(|l| format!("slope at most {}", l.text)),
+            r.max_pool.as_ref().map(|l| format!("standing water at most {}", l.text)),
+        ];
+        let limits: Vec<String> = limits.into_iter().flatten().collect();
+        let remark = if r.remark.is_empty() { String::new() } else { format!(" ({})", r.remark) };
+        [
+            r.id.clone(),
+            format!("{} {}, {}", r.document, r.edition, r.clause),
+            format!("{}{remark}", r.text),
+            limits.join("; "),
+            words::force(r.force.word()).to_owned(),
+            seen,
+        ]
+        .iter()
+        .map(|t| clean(t))
+        .collect()
+    };
+    answers.rules.iter().map(row).collect()
+}
+
+/// Angles in degrees, the counter's scale in percent, lengths in millimetres: by the name's ending.
+fn parameter(words: Words, name: &str, value: f64, sd: f64, prior_sd: f64) -> Vec<String> {
+    let number = |x: f64| {
+        if !x.is_finite() {
+            NOT_DETERMINED.to_owned()
+        } else if name.contains("_rad") {
+            format!("{:.3} degrees", to_deg(x))
+        } else if name.contains("scale") {
+            format!("{:.2} %", 100.0 * x)
+        } else if name.contains("_m") {
+            words.small(x)
+        } else {
+            format!("{x:.4}")
+        }
+    };
+    vec![clean(&name.replace("_rad", "").replace('_', " ")), number(prior_sd), number(value), number(sd)]
+}

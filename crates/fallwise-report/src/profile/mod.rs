@@ -1,0 +1,175 @@
+//! The profile as a picture: black, grey and patterns only, so that it can be printed and so that no colour is taken for
+//! a utility's mark.
+//!
+//! From top to bottom: the sentence; a key with the exaggeration and the slopes asked for, apart from the pipe; the pipe
+//! with the 95 % band of its invert and the water that bellies can hold; strips along the same axis (slopes, reaches,
+//! what was noted, cover); the pipe once more, true to scale; the list of what was noted; cautions.
+//!
+//! - [`canvas`]: writes SVG.
+//! - [`scale`]: heights as drawn, drops cut short, the exaggeration.
+//! - [`plot`]: the pipe.
+//! - [`strips`]: what stands under it.
+//! - [`marks`]: bends, steps, features, notes.
+
+mod canvas;
+pub(crate) mod marks;
+mod plot;
+mod scale;
+mod strips;
+
+use core::fmt::Write;
+
+use fallwise::Answers;
+
+pub(crate) use self::marks::Mark;
+use self::{
+    canvas::{Canvas, Hold, columns},
+    scale::{Scale, Shape},
+};
+use crate::{
+    text::{escape, wrap},
+    words::{self, HONESTY, INVENTED},
+};
+
+/// Width of the picture, px; on A4 the smallest letters are then some 2 mm high.
+const WIDTH: f64 = 1000.0;
+/// Where the axis begins and ends, px.
+const LEFT: f64 = 64.0;
+const RIGHT: f64 = 940.0;
+/// Most height of the plot, px.
+const PLOT_HEIGHT: f64 = 300.0;
+/// Length of pipe not surveyed that is shown at the end, px: not to scale, and said so.
+const UNSURVEYED: f64 = 84.0;
+
+const STYLE: &str = "\
+.fw-svg text{font-family:system-ui,'Helvetica Neue',Arial,sans-serif;font-size:11.5px;fill:#000}\
+.fw-svg .fw-title{font-size:18px;font-weight:700}.fw-svg .fw-lead{font-size:13px}.fw-svg .fw-bold{font-weight:700}\
+.fw-svg .fw-small{font-size:10.5px}.fw-svg .fw-halo{paint-order:stroke;stroke:#fff;stroke-width:4px;stroke-linejoin:round}\
+.fw-paper{fill:#fff}.fw-invert{fill:none;stroke:#000;stroke-width:3;stroke-linejoin:round}\
+.fw-crown{fill:none;stroke:#000;stroke-width:1}.fw-thin{fill:none;stroke:#000;stroke-width:.8}\
+.fw-frame{fill:none;stroke:#000;stroke-width:1}.fw-grid{stroke:#ccc;stroke-width:.7}\
+.fw-lead-line{fill:none;stroke:#555;stroke-width:.7}.fw-dash{fill:none;stroke:#000;stroke-width:1;stroke-dasharray:5 3}\
+.fw-band{fill:url(#fw-hatch);stroke:#777;stroke-width:.6;stroke-dasharray:2 2}\
+.fw-water{fill:url(#fw-waves);stroke:none}.fw-level{stroke:#000;stroke-width:1.6}\
+.fw-back{fill:url(#fw-dots);stroke:#000;stroke-width:.8}.fw-box{fill:#fff;stroke:#000;stroke-width:.8}\
+.fw-bar{fill:#000}.fw-wedge{fill:#fff;stroke:#000;stroke-width:1}.fw-unknown{fill:url(#fw-cross);stroke:#777;stroke-width:.6}\
+.fw-point{fill:transparent;stroke:none}";
+
+const PATTERNS: &str = r##"<defs>
+<pattern id="fw-hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0V6" stroke="#888" stroke-width="1"/></pattern>
+<pattern id="fw-waves" width="8" height="5" patternUnits="userSpaceOnUse"><rect width="8" height="5" fill="#fff"/><path d="M0 2.5Q2 .5 4 2.5T8 2.5" fill="none" stroke="#000" stroke-width="1"/></pattern>
+<pattern id="fw-dots" width="5" height="5" patternUnits="userSpaceOnUse"><rect width="5" height="5" fill="#fff"/><circle cx="1.5" cy="1.5" r=".8" fill="#777"/></pattern>
+<pattern id="fw-cross" width="9" height="9" patternUnits="userSpaceOnUse"><path d="M0 0L9 9M9 0L0 9" stroke="#bbb" stroke-width=".7"/></pattern>
+</defs>
+"##;
+
+/// The profile as an SVG picture, whole in itself: text stays text, no colours, no outside references.
+///
+/// It states how many times larger heights are drawn than lengths, and repeats the pipe true to scale. A drop that would
+/// squash the rest is cut short and its height written beside it. Where there is no path to draw it says so.
+pub fn profile_svg(answers: &Answers) -> String {
+    let words = answers.job.report.words;
+    let survey = &answers.job.survey;
+    let title = survey.title.clone().unwrap_or_else(|| format!("Profile of a {}", words::phrases(words).lateral));
+    let mut c = Canvas(String::new());
+    let mut y = 28.0;
+    c.text(20.0, y, Hold::Left, "fw-title", &crate::text::shorten(&title, 66));
+    if survey.invented {
+        c.text(WIDTH - 20.0, y, Hold::Right, "fw-bold", "Invented example");
+    }
+    y += 20.0;
+    for line in wrap(&answers.sentence, columns(WIDTH - 40.0, 12.5)) {
+        c.text(20.0, y, Hold::Left, "fw-lead", &line);
+        y += 16.5;
+    }
+    y += 4.0;
+    if let Some(shape) = Shape::new(answers) {
+        y = draw(&mut c, answers, &shape, y);
+    } else {
+        c.text(20.0, y + 14.0, Hold::Left, "fw-bold", "No path was determined, so that there is nothing to draw.");
+        y += 30.0;
+    }
+    y = footer(&mut c, answers, y);
+    page(&title, answers, &c, y)
+}
+
+/// Key, plot, strips and list; gives back where they end.
+fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, y: f64) -> f64 {
+    let (before, after) = not_surveyed_m(answers);
+    let left = if before.is_some() { LEFT + UNSURVEYED } else { LEFT };
+    let right = if after.is_some() { RIGHT - UNSURVEYED } else { RIGHT };
+    let key = plot::key_height(answers);
+    let top = y + key + 34.0;
+    let scale = Scale::fit(shape, left, top + 12.0, right - left, PLOT_HEIGHT - 24.0);
+    plot::key(c, answers, &scale, y);
+    let bottom = plot::frame(c, answers, shape, &scale, top);
+    let words = answers.job.report.words;
+    if let Some(m) = before {
+        plot::unsurveyed(c, &words.length(m), "up to here:", LEFT, top, left - LEFT, bottom - top);
+    }
+    if let Some(m) = after {
+        let x = scale.x(shape.end_m());
+        plot::unsurveyed(c, &words.length(m), "from here:", x, top, RIGHT - x, bottom - top);
+    }
+    let mut y = plot::pool_labels(c, answers, shape, &scale, bottom);
+    y = strips::station_axis(c, answers, shape, &scale, y);
+    y = strips::slopes(c, answers, &scale, y);
+    y = strips::reaches(c, answers, &scale, y);
+    let list = marks::collect(answers);
+    y = marks::strip(c, &list, &scale, y);
+    y = strips::cover(c, answers, shape, &scale, y);
+    y = strips::true_scale(c, shape, &scale, y);
+    marks::list(c, answers, &list, y)
+}
+
+/// Lengths before the first and after the last surveyed station, m, where the survey does not reach about as far as the
+/// whole: from 0.3 m and 2 % up, which is more than the counter's own error.
+fn not_surveyed_m(answers: &Answers) -> (Option<f64>, Option<f64>) {
+    let Some(about) = answers.job.survey.about_length_m.filter(|a| a.is_finite()) else { return (None, None) };
+    let missing = about - (answers.to_m - answers.from_m);
+    let counts = |m: f64| (m > 0.3 && m > 0.02 * about).then_some(m);
+    let backward = !answers.job.runs.is_empty()
+        && answers.job.runs.iter().all(|r| r.toward == fallwise::model::Toward::Decreasing);
+    if backward {
+        return (counts(missing), None);
+    }
+    let before = counts(answers.from_m.min(missing));
+    (before, counts(missing - before.unwrap_or(0.0)))
+}
+
+fn footer(c: &mut Canvas, answers: &Answers, mut y: f64) -> f64 {
+    y += 8.0;
+    c.line((20.0, y), (WIDTH - 20.0, y), "fw-thin");
+    y += 16.0;
+    let mut lines = vec![HONESTY.to_owned()];
+    lines.extend(answers.cautions.first().cloned());
+    lines.extend(words::worst(&answers.cautions).cloned());
+    if answers.job.survey.invented {
+        lines.insert(0, INVENTED.to_owned());
+    }
+    let text = lines.join(" ");
+    for line in wrap(&text, columns(WIDTH - 40.0, 11.0)) {
+        c.text(20.0, y, Hold::Left, "", &line);
+        y += 14.5;
+    }
+    c.text(WIDTH - 20.0, y, Hold::Right, "fw-small", &format!("fallwise {}", answers.version));
+    y + 12.0
+}
+
+fn page(title: &str, answers: &Answers, c: &Canvas, height: f64) -> String {
+    let (title, sentence) = (escape(title), escape(&answers.sentence));
+    let height = height.clamp(100.0, 1e5);
+    let mut svg = String::with_capacity(c.0.len() + 4096);
+    let _ = write!(
+        svg,
+        r#"<svg xmlns="http://www.w3.org/2000/svg" class="fw-svg" viewBox="0 0 {WIDTH:.0} {height:.0}" role="img" aria-labelledby="fw-title fw-desc">
+<title id="fw-title">{title}</title>
+<desc id="fw-desc">{sentence}</desc>
+<style>{STYLE}</style>
+{PATTERNS}<rect class="fw-paper" width="{WIDTH:.0}" height="{height:.0}"/>
+"#
+    );
+    svg.push_str(&c.0);
+    svg.push_str("</svg>\n");
+    svg
+}

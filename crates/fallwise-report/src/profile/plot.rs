@@ -1,0 +1,344 @@
+//! The pipe itself: key, axes, band, water, invert and crown.
+
+use fallwise::{
+    Answers, Flow,
+    answers::PoolRow,
+    units::{Words, to_ft, to_inch, to_mm},
+};
+
+use super::{
+    LEFT, RIGHT, WIDTH,
+    canvas::{Canvas, Hold, width},
+    scale::{Scale, Shape, bore, ticks},
+};
+use crate::words::{self, at, short_slope};
+
+/// Rows of pool labels under the plot at most; with more, the page has them all.
+const POOL_ROWS: usize = 5;
+/// Reference slopes shown at most.
+const ASKED: usize = 4;
+
+/// The distinct slopes asked for, as they are written.
+fn asked(answers: &Answers) -> Vec<(f64, &str)> {
+    let mut asked: Vec<(f64, &str)> = Vec::new();
+    for finding in &answers.findings {
+        let Some(slope) = finding.required.filter(|s| finding.quantity == "slope" && s.abs() < 1.0) else { continue };
+        if !asked.iter().any(|a| a.0.to_bits() == slope.to_bits()) {
+            asked.push((slope, &finding.requirement));
+        }
+    }
+    asked.truncate(ASKED);
+    asked
+}
+
+/// Height of the key, px.
+pub(super) fn key_height(answers: &Answers) -> f64 {
+    if asked(answers).is_empty() { 52.0 } else { 104.0 }
+}
+
+/// The key: exaggeration, line styles, direction of flow, slopes asked for.
+pub(super) fn key(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) {
+    let words = answers.job.report.words;
+    c.rect(20.0, y, WIDTH - 40.0, key_height(answers) - 4.0, "fw-box");
+    let exaggeration = if scale.exaggeration > 1.0 {
+        format!("Heights are drawn {:.0} times larger than lengths.", scale.exaggeration)
+    } else {
+        "Heights and lengths are drawn to the same scale.".to_owned()
+    };
+    c.text(30.0, y + 18.0, Hold::Left, "fw-bold", &exaggeration);
+    // The way of the water.
+    let (tail, head) = match answers.job.flow {
+        Flow::Increasing => (WIDTH - 120.0, WIDTH - 40.0),
+        Flow::Decreasing => (WIDTH - 40.0, WIDTH - 120.0),
+    };
+    let back = if head > tail { -9.0 } else { 9.0 };
+    c.line((tail, y + 14.0), (head, y + 14.0), "fw-invert");
+    c.polygon(&[(head, y + 14.0), (head + back, y + 8.0), (head + back, y + 20.0)], "fw-bar");
+    c.text(WIDTH - 128.0, y + 18.0, Hold::Right, "fw-bold", "the water flows this way");
+
+    let mut x = 30.0;
+    let row = y + 37.0;
+    let mut swatch = |c: &mut Canvas, label: &str, draw: &dyn Fn(&mut Canvas, f64)| {
+        draw(c, x);
+        c.text(x + 40.0, row, Hold::Left, "", label);
+        x += 40.0 + width(label, 11.5) + 20.0;
+    };
+    swatch(c, "invert (inside bottom)", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-invert"));
+    swatch(c, "the pipe's invert is somewhere in here (95 %)", &|c, x| c.rect(x, row - 11.0, 34.0, 13.0, "fw-band"));
+    if answers.path.iter().any(|r| bore(r).is_some()) {
+        swatch(c, "crown (inside top)", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-crown"));
+    }
+    if !answers.pools.is_empty() {
+        swatch(c, "water it can hold", &|c, x| {
+            c.rect(x, row - 11.0, 34.0, 13.0, "fw-water");
+            c.line((x, row - 11.0), (x + 34.0, row - 11.0), "fw-level");
+        });
+    }
+    let asked = asked(answers);
+    if !asked.is_empty() {
+        reference(c, words, &asked, answers.job.flow, scale, y + 48.0);
+    }
+}
+
+/// Small triangles at the plot's own scale, one for each slope asked for: to compare with, not to build by.
+fn reference(c: &mut Canvas, words: Words, asked: &[(f64, &str)], flow: Flow, scale: &Scale, y: f64) {
+    c.text(30.0, y + 18.0, Hold::Left, "fw-bold", "Asked for, to compare");
+    c.text(30.0, y + 33.0, Hold::Left, "fw-bold", "(not this pipe):");
+    let mut x = 175.0;
+    for (slope, text) in asked {
+        let steep = slope.abs() * scale.exaggeration;
+        let run = 60.0_f64.min(40.0 / steep.max(1e-6));
+        let rise = run * steep;
+        // The high end is upstream.
+        let (high, low) = if flow == Flow::Increasing { (x, x + run) } else { (x + run, x) };
+        let base = y + 42.0;
+        c.polygon(&[(high, base), (high, base - rise), (low, base)], "fw-wedge");
+        let label = format!("asked: {}", crate::text::shorten(text, 44));
+        let value = short_slope(words, *slope);
+        c.text(x + run + 8.0, y + 26.0, Hold::Left, "", &label);
+        let second = if text.contains(value.as_str()) { String::new() } else { format!("that is {value}") };
+        c.text(x + run + 8.0, y + 40.0, Hold::Left, "fw-small", &second);
+        x += run + 30.0 + width(&label, 11.5).max(width(&second, 10.5));
+        if x > WIDTH - 220.0 {
+            break;
+        }
+    }
+}
+
+/// Frame, axes, band, water, invert and crown; gives back the bottom of the frame.
+pub(super) fn frame(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f64) -> f64 {
+    let bottom = (scale.y(shape.low_m) + 12.0).max(top + 90.0);
+    c.rect(LEFT, top, RIGHT - LEFT, bottom - top, "fw-frame");
+    feet_axis(c, shape, scale, top);
+    height_axes(c, scale, top, bottom);
+
+    let mut band: Vec<(f64, f64)> =
+        shape.nodes.iter().map(|n| (scale.x(n.row.station_m), scale.y(n.band_m().1))).collect();
+    band.extend(shape.nodes.iter().rev().map(|n| (scale.x(n.row.station_m), scale.y(n.band_m().0))));
+    c.group("95 % band of the invert: the pipe is somewhere in here", |c| c.polygon(&band, "fw-band"));
+
+    for pool in &answers.pools {
+        water(c, pool, shape, scale, bottom);
+    }
+    let mut crown = Vec::new();
+    for (i, w) in shape.nodes.windows(2).enumerate() {
+        let (a, b) = (w[0], w[1]);
+        let Some(d) = bore(a.row).filter(|_| a.row.station_m < b.row.station_m && !shape.is_cut(i)) else { continue };
+        crown.push((true, scale.x(a.row.station_m), scale.y(a.height_m() + d)));
+        crown.push((false, scale.x(b.row.station_m), scale.y(b.height_m() + d)));
+    }
+    if !crown.is_empty() {
+        c.path(&crown, "fw-crown");
+    }
+    let invert: Vec<(bool, f64, f64)> = shape
+        .nodes
+        .iter()
+        .enumerate()
+        .map(|(i, n)| (i > 0 && shape.is_cut(i - 1), scale.x(n.row.station_m), scale.y(n.height_m())))
+        .collect();
+    c.path(&invert, "fw-invert");
+    cuts(c, answers, shape, scale, top);
+    hover(c, answers, shape, scale, top, bottom);
+    bottom
+}
+
+/// Feet along the top.
+fn feet_axis(c: &mut Canvas, shape: &Shape, scale: &Scale, top: f64) {
+    let (values, places) = ticks(to_ft(shape.start_m()), to_ft(shape.end_m()), 8.0);
+    for feet in values {
+        let x = scale.x(feet * 0.3048);
+        c.line((x, top), (x, top - 5.0), "fw-thin");
+        c.text(x, top - 9.0, Hold::Middle, "", &format!("{} ft", plain(feet, places)));
+    }
+}
+
+/// Metric heights on the left, inches or feet on the right, above the lowest invert on the axis' own part.
+fn height_axes(c: &mut Canvas, scale: &Scale, top: f64, bottom: f64) {
+    let per_m = scale.along * scale.exaggeration;
+    let high = scale.high_m + (scale.top - top) / per_m;
+    let low = scale.high_m - (bottom - scale.top) / per_m;
+    let inside = |y: f64| y > top + 7.0 && y < bottom - 14.0;
+    let (unit, factor) = if high - low < 2.0 { ("mm", to_mm(1.0)) } else { ("m", 1.0) };
+    let (values, places) = ticks(low * factor, high * factor, 6.0);
+    for value in values {
+        let y = scale.y(value / factor);
+        if inside(y) {
+            c.line((LEFT, y), (RIGHT, y), "fw-grid");
+            c.text(LEFT - 6.0, y + 4.0, Hold::Right, "", &plain(value, places));
+        }
+    }
+    c.text(LEFT - 6.0, bottom + 4.0, Hold::Right, "fw-small", unit);
+    let (unit, factor) = if high - low < 2.0 { ("in", to_inch(1.0)) } else { ("ft", to_ft(1.0)) };
+    let (values, places) = ticks(low * factor, high * factor, 6.0);
+    for value in values {
+        let y = scale.y(value / factor);
+        if inside(y) {
+            c.line((RIGHT, y), (RIGHT + 5.0, y), "fw-thin");
+            c.text(RIGHT + 8.0, y + 4.0, Hold::Left, "", &plain(value, places));
+        }
+    }
+    c.text(RIGHT + 8.0, bottom + 4.0, Hold::Left, "fw-small", unit);
+}
+
+/// A tick's number, a zero without a sign.
+pub(super) fn plain(value: f64, places: usize) -> String {
+    let text = format!("{value:.places$}");
+    if text.trim_start_matches('-').bytes().all(|b| matches!(b, b'0' | b'.')) { text.replace('-', "") } else { text }
+}
+
+/// Water between the invert and the level, cut off at the crown.
+fn water(c: &mut Canvas, pool: &PoolRow, shape: &Shape, scale: &Scale, bottom: f64) {
+    let (from, to) = (pool.from_m, pool.to_m);
+    if !(from.is_finite() && to.is_finite() && from < to) {
+        return;
+    }
+    let deepest = pool.deepest_station_m.and_then(|s| shape.at(s));
+    let (Some(level), Some((_, shift, _))) = (pool.level_m.filter(|l| l.abs() < 1e6), deepest) else {
+        // No level in the best estimate: only the stretch can be shown.
+        let y = bottom - 6.0;
+        c.group(&pool.sentence, |c| c.line((scale.x(from), y), (scale.x(to), y), "fw-dash"));
+        return;
+    };
+    let level = level + shift;
+    let mut stations = vec![from, to];
+    for w in shape.nodes.windows(2) {
+        let (a, b) = (w[0].row.station_m, w[1].row.station_m);
+        // Where the level meets the crown, the top of the water bends.
+        let fall = w[1].height_m() - w[0].height_m();
+        let meets = bore(w[0].row).map(|d| a + (level - d - w[0].height_m()) / fall * (b - a));
+        let meets = meets.filter(|s| s.is_finite() && *s > a && *s < b);
+        stations.extend([a].into_iter().chain(meets).chain([b]).filter(|s| *s > from && *s < to));
+    }
+    stations.sort_by(f64::total_cmp);
+    stations.dedup();
+    let under: Vec<(f64, f64, f64)> = stations
+        .iter()
+        .filter_map(|&s| shape.at(s).map(|(h, _, d)| (s, h, d.map_or(level, |d| level.min(h + d)))))
+        .map(|(s, h, top)| (scale.x(s), scale.y(h.min(level)), scale.y(top.max(h.min(level)))))
+        .collect();
+    let mut outline: Vec<(f64, f64)> = under.iter().map(|p| (p.0, p.1)).collect();
+    outline.extend(under.iter().rev().map(|p| (p.0, p.2)));
+    c.group(&pool.sentence, |c| {
+        c.polygon(&outline, "fw-water");
+        c.line((scale.x(from), scale.y(level)), (scale.x(to), scale.y(level)), "fw-level");
+    });
+}
+
+/// Two short strokes where a drop is cut, and how high it is.
+fn cuts(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f64) {
+    let words = answers.job.report.words;
+    for (i, cut) in shape.cuts.iter().enumerate() {
+        let Some(w) = shape.nodes.get(cut.node..cut.node + 2) else { continue };
+        let (x0, y0) = (scale.x(w[0].row.station_m), scale.y(w[0].height_m()));
+        let (x1, y1) = (scale.x(w[1].row.station_m), scale.y(w[1].height_m()));
+        c.line((x0, y0), (x1, y1), "fw-dash");
+        let (x, y) = (0.5 * (x0 + x1), 0.5 * (y0 + y1));
+        for dy in [-3.0, 3.0] {
+            c.line((x - 9.0, y + dy + 4.0), (x + 9.0, y + dy - 4.0), "fw-level");
+        }
+        let height = if cut.drop_m < 1.0 { words.small(cut.drop_m) } else { words.length(cut.drop_m) };
+        let label = format!("drop of {height} not drawn to height");
+        // In the upper part of the frame the pipe has left the space beside a drop.
+        let right = x + 14.0 + width(&label, 11.5) < RIGHT;
+        let hold = if right { Hold::Left } else { Hold::Right };
+        let row = top + 16.0 + 14.0 * f64::from(u8::try_from(i.min(8)).unwrap_or(0));
+        c.text(if right { x + 14.0 } else { x - 14.0 }, row, hold, "fw-halo fw-bold", &label);
+    }
+    if let Some(cut) = shape.cuts.first() {
+        let Some(node) = shape.nodes.get(cut.node + 1) else { return };
+        let shifted = shape
+            .nodes
+            .iter()
+            .any(|n| n.shift_m != 0.0 && n.row.station_m < node.row.station_m && n.row.station_m > shape.start_m())
+            || shape.nodes.last().is_some_and(|n| n.shift_m != 0.0);
+        if shifted {
+            let text = "The height axes are for the longest part between drops.";
+            c.text(0.5 * (LEFT + RIGHT), top + 16.0, Hold::Middle, "fw-halo", text);
+        }
+    }
+}
+
+/// What shows when one points at a piece: station, height, slope with its interval.
+fn hover(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f64, bottom: f64) {
+    let words = answers.job.report.words;
+    for s in &answers.segments {
+        let (Some(a), Some(b)) = (shape.at(s.from_m), shape.at(s.to_m)) else { continue };
+        let slope = match s.kind.as_str() {
+            "drop" => format!("drop, {} high", words.small(s.fall_m.abs())),
+            _ => words::slope_with_interval(words, s.slope, s.slope_low, s.slope_high),
+        };
+        let title = format!(
+            "segment {}: {} to {}; height of the invert {} to {}; {slope}",
+            s.number,
+            at(words, s.from_m),
+            words.station(s.to_m),
+            words.small(a.0 - a.1),
+            words.small(b.0 - b.1),
+        );
+        let (x0, x1) = (scale.x(s.from_m), scale.x(s.to_m));
+        c.group(&title, |c| c.rect(x0, top, x1 - x0, bottom - top, "fw-point"));
+    }
+}
+
+/// An end that was not surveyed.
+pub(super) fn unsurveyed(c: &mut Canvas, m: &str, edge: &str, x: f64, top: f64, wide: f64, high: f64) {
+    c.rect(x, top, wide, high, "fw-unknown");
+    let lines = ["not surveyed", edge, "about", m, "(not to scale)"];
+    let mut y = top + 0.5 * high - 26.0;
+    for line in lines {
+        c.text(x + 0.5 * wide, y, Hold::Middle, "fw-halo fw-small", line);
+        y += 14.0;
+    }
+}
+
+/// What each pool can hold, under the plot, with a line up to its deepest point.
+pub(super) fn pool_labels(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, bottom: f64) -> f64 {
+    let words = answers.job.report.words;
+    let mut ends = [LEFT - 60.0; POOL_ROWS];
+    let mut left_out = 0;
+    let mut labels = Vec::new();
+    for pool in &answers.pools {
+        let station = pool.deepest_station_m.unwrap_or(0.5 * (pool.from_m + pool.to_m));
+        let Some((height, shift, _)) = shape.at(station) else { continue };
+        let label = label(words, pool);
+        let half = 0.5 * width(&label, 11.5);
+        let x = scale.x(station).clamp(20.0 + half, (WIDTH - 20.0 - half).max(20.0 + half));
+        let Some((row, end)) = ends.iter_mut().enumerate().find(|(_, end)| **end < x - half - 8.0) else {
+            left_out += 1;
+            continue;
+        };
+        *end = x + half;
+        let from = pool.level_m.map_or(bottom - 6.0, |l| scale.y(l + shift).min(scale.y(height)));
+        labels.push((row, x, half, scale.x(station), from, label));
+    }
+    let rows = labels.iter().map(|l| l.0 + 1).max().unwrap_or(0);
+    // First all the lines, then the texts over them.
+    for (row, _, _, x, from, _) in &labels {
+        c.line((*x, *from), (*x, bottom + 8.0 + 18.0 * *row as f64), "fw-lead-line");
+    }
+    for (row, x, half, _, _, label) in &labels {
+        let y = bottom + 8.0 + 18.0 * *row as f64;
+        c.rect(x - half - 3.0, y, 2.0 * half + 6.0, 16.0, "fw-box");
+        c.text(*x, y + 12.0, Hold::Middle, "", label);
+    }
+    let mut y = bottom + 8.0 + 18.0 * rows as f64;
+    if left_out > 0 {
+        c.text(LEFT, y + 12.0, Hold::Left, "", &format!("{left_out} more bellies: no room here, see the report"));
+        y += 18.0;
+    }
+    y
+}
+
+fn label(words: Words, pool: &PoolRow) -> String {
+    let volume = pool.volume_m3.map(|v| format!(", {}", words.volume(v))).unwrap_or_default();
+    let depth = words.small(pool.depth_m);
+    let least = if pool.sill_is_last_point || pool.touches_upstream_end { " at least" } else { "" };
+    match pool.state.as_str() {
+        "possible" => match pool.depth_high_m {
+            Some(high) => format!("{}: possible belly, at most {} deep", pool.number, words.small(high)),
+            None => format!("{}: possible belly", pool.number),
+        },
+        "intended" => format!("{}: trap, can hold {depth} deep{volume}", pool.number),
+        _ => format!("{}: can hold{least} {depth} deep{volume}", pool.number),
+    }
+}

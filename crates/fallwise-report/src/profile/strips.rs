@@ -1,0 +1,214 @@
+//! What stands under the plot on the same axis.
+
+use fallwise::{Answers, Flow, model::FeatureKind, units::to_mm};
+
+use super::{
+    LEFT, RIGHT, WIDTH,
+    canvas::{Canvas, Hold, columns, width},
+    plot::plain,
+    scale::{Scale, Shape, bore, ticks},
+};
+use crate::{
+    text::wrap,
+    words::{self, at, short_slope},
+};
+
+/// Boxes whose text is written below at most.
+const BESIDE: usize = 12;
+
+/// Metres along the bottom, and what the two ends are.
+pub(super) fn station_axis(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, y: f64) -> f64 {
+    let words = answers.job.report.words;
+    let (x0, x1) = (scale.x(shape.start_m()), scale.x(shape.end_m()));
+    c.line((x0, y + 6.0), (x1, y + 6.0), "fw-thin");
+    let (values, places) = ticks(shape.start_m(), shape.end_m(), 8.0);
+    for metres in values {
+        let x = scale.x(metres);
+        c.line((x, y + 6.0), (x, y + 11.0), "fw-thin");
+        c.text(x, y + 22.0, Hold::Middle, "", &format!("{} m", plain(metres, places)));
+    }
+    let flows_up = answers.job.flow == Flow::Increasing;
+    let end = |node: Option<&super::scale::Node>, upper: bool| {
+        let Some(row) = node.map(|n| n.row) else { return String::new() };
+        let name = if upper { "upper end" } else { "lower end" };
+        let main = answers
+            .job
+            .features
+            .iter()
+            .any(|f| f.kind == FeatureKind::Main && (f.station_m - row.station_m).abs() < 1.0);
+        let main = if main { ", the main" } else { "" };
+        let elevation =
+            row.elevation_m.filter(|e| e.abs() < 1e6).map(|e| format!(", invert at {e:.3} m")).unwrap_or_default();
+        format!("{name}{main}: {}{elevation}", at(words, row.station_m))
+    };
+    c.text(x0, y + 38.0, Hold::Left, "fw-bold", &end(shape.nodes.first(), flows_up));
+    c.text(x1.max(x0 + 520.0).min(RIGHT), y + 38.0, Hold::Right, "fw-bold", &end(shape.nodes.last(), !flows_up));
+    y + 50.0
+}
+
+/// A heading at the left edge over a strip.
+fn heading(c: &mut Canvas, y: f64, text: &str) -> f64 {
+    c.text(20.0, y + 11.0, Hold::Left, "fw-small fw-bold", text);
+    y + 15.0
+}
+
+/// The slope of each segment in its box; where it does not fit, its number, and the figures in the lines below.
+pub(super) fn slopes(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) -> f64 {
+    let words = answers.job.report.words;
+    let y = heading(c, y, "slope of each segment along the flow, with its 95 % interval; dotted: backfall");
+    let mut beside = Vec::new();
+    for s in &answers.segments {
+        let (x, wide) = (scale.x(s.from_m), scale.x(s.to_m) - scale.x(s.from_m));
+        let drop = s.kind == "drop";
+        let value = match s.slope {
+            _ if drop => format!("drop of {}", words.small(s.fall_m.abs())),
+            Some(slope) => short_slope(words, slope),
+            None => words::NOT_DETERMINED.to_owned(),
+        };
+        let interval = match (s.slope_low, s.slope_high) {
+            (Some(low), Some(high)) if !drop => words.slope_range(low, high),
+            _ => String::new(),
+        };
+        let title =
+            format!("segment {}: {} to {}; {value}; {interval}", s.number, at(words, s.from_m), words.station(s.to_m));
+        let class = if s.slope.is_some_and(|v| v < -1e-4) { "fw-back" } else { "fw-box" };
+        let middle = x + 0.5 * wide;
+        let fits = |text: &str, size: f64| width(text, size) + 6.0 < wide;
+        c.group(&title, |c| {
+            c.rect(x, y, wide, 34.0, class);
+            if fits(&value, 11.5) && (interval.is_empty() || fits(&interval, 10.5)) {
+                let row = if interval.is_empty() { 21.0 } else { 14.0 };
+                c.text(middle, y + row, Hold::Middle, "fw-bold fw-halo", &value);
+                c.text(middle, y + 28.0, Hold::Middle, "fw-small fw-halo", &interval);
+                return;
+            }
+            let interval = if interval.is_empty() { String::new() } else { format!(" ({interval})") };
+            beside.push(format!("[{}] {value}{interval}", s.number));
+            let number = format!("[{}]", s.number);
+            if width(&number, 10.5) < wide {
+                c.text(middle, y + 21.0, Hold::Middle, "fw-small fw-halo", &number);
+            }
+        });
+    }
+    if beside.len() > BESIDE {
+        beside.truncate(BESIDE);
+        beside.push("the others are in the report".to_owned());
+    }
+    lines_beside(c, &beside, y + 36.0)
+}
+
+/// Figures that did not fit into their boxes.
+fn lines_beside(c: &mut Canvas, beside: &[String], mut y: f64) -> f64 {
+    for line in wrap(&beside.join("; "), columns(RIGHT - LEFT, 10.5)).iter().take(5) {
+        c.text(LEFT, y + 11.0, Hold::Left, "fw-small", line);
+        y += 13.5;
+    }
+    y + 5.0
+}
+
+/// The reaches with their pipes.
+pub(super) fn reaches(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) -> f64 {
+    if answers.reaches.is_empty() {
+        return y;
+    }
+    let y = heading(c, y, "reaches and their pipe");
+    let mut beside = Vec::new();
+    for (i, r) in answers.reaches.iter().enumerate() {
+        let (x, wide) = (scale.x(r.from_m), scale.x(r.to_m) - scale.x(r.from_m));
+        let pipe = if r.pipe.is_empty() { "pipe not known" } else { r.pipe.as_str() };
+        let both = format!("{}: {pipe}", r.name);
+        c.group(&both, |c| {
+            c.rect(x, y, wide, 20.0, "fw-box");
+            let text = if width(&both, 11.5) + 6.0 < wide {
+                both.clone()
+            } else {
+                beside.push(format!("({}) {both}", i + 1));
+                format!("({})", i + 1)
+            };
+            if width(&text, 11.5) + 2.0 < wide {
+                c.text(x + 0.5 * wide, y + 14.0, Hold::Middle, "", &text);
+            }
+        });
+    }
+    beside.truncate(BESIDE);
+    lines_beside(c, &beside, y + 22.0)
+}
+
+/// Ground to the outside top of the pipe, on its own scale; or why it is not drawn.
+pub(super) fn cover(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, y: f64) -> f64 {
+    const HIGH: f64 = 44.0;
+    let words = answers.job.report.words;
+    let name = words::phrases(words).cover;
+    let points: Vec<(f64, f64)> = shape
+        .nodes
+        .iter()
+        .filter_map(|n| Some((n.row.station_m, n.row.cover_m.filter(|m| *m > 0.0 && *m < 1e4)?)))
+        .collect();
+    let deepest = points.iter().fold(0.0, |d: f64, p| d.max(p.1));
+    if points.len() < 2 {
+        let why = if answers.job.ground.is_empty() {
+            "no ground levels were given"
+        } else {
+            "it needs the ground, the elevation of the pipe and its bore"
+        };
+        return heading(c, y, &format!("{name}: not drawn, {why}")) + 2.0;
+    }
+    let (first, last) = (points.first().copied().unwrap_or_default(), points.last().copied().unwrap_or_default());
+    let text = format!(
+        "{name}: {} at {}, {} at {}; greatest {} (own scale; the ground is the upper line)",
+        words.length(first.1),
+        words.station(first.0),
+        words.length(last.1),
+        words.station(last.0),
+        words.length(deepest)
+    );
+    let y = heading(c, y, &text);
+    let mut outline: Vec<(f64, f64)> = points.iter().map(|p| (scale.x(p.0), y + HIGH * p.1 / deepest)).collect();
+    c.line((scale.x(first.0), y), (scale.x(last.0), y), "fw-level");
+    let top: Vec<(bool, f64, f64)> = outline.iter().map(|p| (false, p.0, p.1)).collect();
+    outline.extend([(scale.x(last.0), y), (scale.x(first.0), y)]);
+    c.polygon(&outline, "fw-back");
+    c.path(&top, "fw-crown");
+    y + HIGH + 8.0
+}
+
+/// The pipe with lengths and heights alike.
+pub(super) fn true_scale(c: &mut Canvas, shape: &Shape, scale: &Scale, y: f64) -> f64 {
+    const MOST: f64 = 130.0;
+    if scale.exaggeration <= 1.0 && shape.cuts.is_empty() {
+        return heading(c, y, "The picture above is true to scale.") + 4.0;
+    }
+    let heights = || shape.nodes.iter().map(|n| (n.row.height_m, bore(n.row).unwrap_or(0.0)));
+    let low = heights().fold(f64::INFINITY, |m, h| m.min(h.0));
+    let high = heights().fold(f64::NEG_INFINITY, |m, h| m.max(h.0 + h.1));
+    let px = scale.along.min(MOST / (high - low).max(1e-6));
+    let y = heading(c, y, "true to scale: heights and lengths drawn alike") + 4.0;
+    let x = |station_m: f64| scale.x(shape.start_m()) + (station_m - shape.start_m()) * px;
+    let h = |height_m: f64| y + (high - height_m) * px;
+    let invert: Vec<(bool, f64, f64)> =
+        shape.nodes.iter().map(|n| (false, x(n.row.station_m), h(n.row.height_m))).collect();
+    let mut crown = Vec::new();
+    for w in shape.nodes.windows(2) {
+        let Some(d) = bore(w[0].row) else { continue };
+        crown.push((true, x(w[0].row.station_m), h(w[0].row.height_m + d)));
+        crown.push((false, x(w[1].row.station_m), h(w[1].row.height_m + d)));
+    }
+    c.group("the pipe true to scale", |c| {
+        c.path(&invert, "fw-crown");
+        if !crown.is_empty() {
+            c.path(&crown, "fw-thin");
+        }
+    });
+    let y = y + (high - low) * px + 6.0;
+    // A bar to measure by.
+    let length = [100.0, 50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1]
+        .into_iter()
+        .find(|m| m * px < 0.3 * (WIDTH - 2.0 * LEFT));
+    if let Some(m) = length {
+        let left = scale.x(shape.start_m());
+        c.line((left, y + 4.0), (left + m * px, y + 4.0), "fw-level");
+        let text = if m < 1.0 { format!("{:.0} mm", to_mm(m)) } else { format!("{m:.0} m") };
+        c.text(left + m * px + 6.0, y + 8.0, Hold::Left, "fw-small", &text);
+    }
+    y + 18.0
+}

@@ -1,0 +1,178 @@
+//! The summary for a terminal.
+
+use fallwise::{
+    Answers,
+    answers::{FindingRow, ReachRow},
+};
+
+use crate::{
+    text::{clean, shorten, wrap},
+    words::{self, HONESTY, INVENTED, at, short_slope, slope_with_interval},
+};
+
+/// Width of everything but the first line.
+const COLUMNS: usize = 100;
+/// Pools, findings and warnings printed one by one; the rest is counted.
+const SHOWN: usize = 6;
+
+/// A summary in plain text: the sentence that matters on the first line, then the next measurement, totals, reaches,
+/// pools, findings and cautions, at most 100 columns wide.
+///
+/// The first line is not wrapped, so that it can be taken off whole. Undecided findings are printed and counted as
+/// undecided.
+pub fn summary(answers: &Answers) -> String {
+    let words = answers.job.report.words;
+    let mut page = Lines(String::new());
+    page.line(&clean(&answers.sentence));
+    if answers.job.survey.invented {
+        page.line(INVENTED);
+    }
+    if let Some(next) = &answers.next {
+        page.wrapped("Next:", &format!("{} {}", next.sentence, next.hazard));
+    }
+    page.line("");
+
+    let total = &answers.total;
+    let surveyed = words.length(answers.to_m - answers.from_m);
+    let length = match answers.job.survey.about_length_m {
+        Some(about) => format!("surveyed {surveyed} of about {}", words.length(about)),
+        None => format!("surveyed {surveyed}; how long the whole is, was not given"),
+    };
+    page.wrapped("Length:", &format!("{length} ({} to {})", at(words, answers.from_m), words.station(answers.to_m)));
+    page.wrapped("Fall:", &fall(answers, total));
+    let in_all = slope_with_interval(words, total.slope, total.slope_low, total.slope_high);
+    page.wrapped("Mean:", &format!("slope {in_all} along the flow"));
+    if !answers.reaches.is_empty() {
+        page.line("");
+        page.line(&format!("{:<22} {:>10} {:>10}  {:<20}  slope (95 %)", "Reach", "from", "to", "pipe"));
+        for reach in &answers.reaches {
+            page.line(
+                format!(
+                    "{:<22} {:>10} {:>10}  {:<20}  {}",
+                    shorten(&reach.name, 22),
+                    words.station(reach.from_m),
+                    words.station(reach.to_m),
+                    shorten(&reach.pipe, 20),
+                    slope_range(answers, reach)
+                )
+                .trim_end(),
+            );
+        }
+    }
+    page.line("");
+    page.wrapped("Segments:", &format!("{} of constant tilt found in the readings", answers.segments.len()));
+    if answers.pools.is_empty() {
+        page.wrapped("Bellies:", "none found");
+    }
+    for pool in answers.pools.iter().take(SHOWN) {
+        page.wrapped(&format!("Belly {} ({}):", pool.number, pool.state), &pool.sentence);
+    }
+    page.rest(answers.pools.len(), "bellies");
+
+    page.line("");
+    page.wrapped("Findings:", &counts(answers));
+    for finding in in_order(&answers.findings).take(SHOWN) {
+        let reason = finding.reason.as_deref().map(|r| format!(" ({})", words::reason(r))).unwrap_or_default();
+        let label = format!("{} - {}{reason}:", finding.subject, finding.finding);
+        // The first line said it.
+        let said = finding.subject == "lateral";
+        page.wrapped(&label, if said { "see the first line." } else { &finding.sentence });
+    }
+    page.rest(answers.findings.len(), "findings");
+
+    page.line("");
+    let readings = answers.edits.len();
+    page.wrapped(
+        "Readings:",
+        &match readings {
+            0 => "none dropped or changed".to_owned(),
+            n => format!("{n} dropped, combined or flagged, each with its reason in report.html"),
+        },
+    );
+    for warning in answers.warnings.iter().take(SHOWN) {
+        page.wrapped("Warning:", warning);
+    }
+    page.rest(answers.warnings.len(), "warnings");
+    page.wrapped("Intervals:", &format!("{HONESTY} What they do not cover is in report.html."));
+    for caution in words::worst(&answers.cautions) {
+        page.wrapped("Caution:", caution);
+    }
+    page.wrapped("", "All cautions are in cautions.txt and report.html.");
+    page.0
+}
+
+/// The lateral's own, then what fails, what is undecided, what meets; each in order of station.
+pub(crate) fn in_order(findings: &[FindingRow]) -> impl Iterator<Item = &FindingRow> {
+    let rank = |f: &FindingRow| match (f.subject.as_str(), f.finding.as_str()) {
+        ("lateral", _) => 0,
+        (_, "fails") => 1,
+        (_, "undecided") => 2,
+        _ => 3,
+    };
+    let mut sorted: Vec<&FindingRow> = findings.iter().collect();
+    sorted.sort_by(|a, b| rank(a).cmp(&rank(b)).then(a.from_m.total_cmp(&b.from_m)));
+    sorted.into_iter()
+}
+
+/// How many meet, fail, are undecided, the lateral's own left out.
+pub(crate) fn counts(answers: &Answers) -> String {
+    let parts = || answers.findings.iter().filter(|f| f.subject != "lateral");
+    if parts().next().is_none() {
+        return "none; no rulebook was asked, or it has nothing to say here".to_owned();
+    }
+    let count = |word: &str| parts().filter(|f| f.finding == word).count();
+    format!(
+        "of {} parts {} meets, {} fails, {} undecided",
+        parts().count(),
+        count("meets"),
+        count("fails"),
+        count("undecided")
+    )
+}
+
+fn fall(answers: &Answers, total: &ReachRow) -> String {
+    let words = answers.job.report.words;
+    let drops = match total.drop_fall_m {
+        0.0 => String::new(),
+        fall => format!(", of it {} in drops steeper than 45 degrees", words.small(fall)),
+    };
+    format!(
+        "{} along the flow (95 % interval {} to {}){drops}",
+        words.small(total.fall_m),
+        words.small(total.fall_low_m),
+        words.small(total.fall_high_m)
+    )
+}
+
+fn slope_range(answers: &Answers, reach: &ReachRow) -> String {
+    let words = answers.job.report.words;
+    match (reach.slope, reach.slope_low, reach.slope_high) {
+        (Some(_), Some(_), Some(_)) => slope_with_interval(words, reach.slope, reach.slope_low, reach.slope_high),
+        (Some(slope), _, _) => short_slope(words, slope),
+        _ => words::NOT_DETERMINED.to_owned(),
+    }
+}
+
+/// The text as it grows.
+struct Lines(String);
+
+impl Lines {
+    fn line(&mut self, line: &str) {
+        self.0.push_str(line);
+        self.0.push('\n');
+    }
+
+    /// A text after its label, later lines set in by two.
+    fn wrapped(&mut self, label: &str, text: &str) {
+        for (i, line) in wrap(&format!("{label} {text}"), COLUMNS - 2).iter().enumerate() {
+            self.line(&format!("{}{line}", if i == 0 { "" } else { "  " }));
+        }
+    }
+
+    /// How many of `all` were not printed.
+    fn rest(&mut self, all: usize, what: &str) {
+        if all > SHOWN {
+            self.line(&format!("  and {} more {what} in report.html", all - SHOWN));
+        }
+    }
+}
