@@ -337,7 +337,7 @@ fn check_means(chain: &Chain, means: &[SegmentMean], runs: &[RunNoise]) -> Resul
     let half = core::f64::consts::FRAC_PI_2;
     require_length("breaks_m", chain.breaks_m.len(), "the tilts, and one more,", chain.tilt_rad.len() + 1)?;
     for (i, run) in runs.iter().enumerate() {
-        if run.zero_sign.abs() != 1.0 {
+        if ![1.0, -1.0].contains(&run.zero_sign) {
             return Err(Error::at("runs.zero_sign", i, run.zero_sign, "1 or -1"));
         }
         if !((0.0..=half).contains(&run.noise_sd_rad) && (0.0..=half).contains(&run.resolution_rad)) {

@@ -63,9 +63,10 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
         at.place("to_m", note.to_m)?;
         at.place("video_time_s", note.video_time_s)?;
     }
-    let whole = At { table: "job", index: None };
-    whole.place("tailwater_m", job.tailwater_m)?;
-    whole.size("survey.about_length_m", job.survey.about_length_m)?;
+    At { table: "survey", index: None }.size("about_length_m", job.survey.about_length_m)?;
+    if let Some(tailwater_m) = job.tailwater_m.filter(|t| !(t.abs() <= FAR_M)) {
+        return Err(Error::value("tailwater_m", tailwater_m, "a height within 1e9 m"));
+    }
     if job.report.draws > MOST_DRAWS {
         return Err(Error::value("report.draws", job.report.draws, format!("at most {MOST_DRAWS} draws")));
     }
