@@ -118,7 +118,7 @@ impl Profile {
     /// 0 where nothing between them was surveyed. Exchanging the stations changes the sign.
     pub fn fall_between(&self, from_m: f64, to_m: f64) -> f64 {
         let Some((first, last)) = self.range() else { return 0.0 };
-        let height = |s: f64| self.height_at(s.clamp(first, last));
+        let height = |s: f64| self.height_at(within(s, first, last)?);
         height(from_m).zip(height(to_m)).map_or(0.0, |(a, b)| a - b)
     }
 
@@ -150,12 +150,9 @@ impl Profile {
 
     /// True length along the pipe between two stations, m; not negative.
     pub fn length_between(&self, one_m: f64, other_m: f64) -> f64 {
-        match self.range() {
-            Some((first, last)) if !(one_m.is_nan() || other_m.is_nan()) => {
-                (other_m.clamp(first, last) - one_m.clamp(first, last)).abs() * self.scale
-            }
-            _ => 0.0,
-        }
+        let Some((first, last)) = self.range() else { return 0.0 };
+        let ends = within(one_m, first, last).zip(within(other_m, first, last));
+        ends.map_or(0.0, |(one, other)| (other - one).abs() * self.scale)
     }
 
     /// All stations, m, growing, where the profile crosses or touches a height above the lowest node: once where it only
@@ -223,6 +220,11 @@ impl Profile {
             }
         }
     }
+}
+
+/// The surveyed station nearest to one; nothing for what is no number. Ends in the wrong order do no harm.
+fn within(station_m: f64, first_m: f64, last_m: f64) -> Option<f64> {
+    (!station_m.is_nan()).then(|| station_m.max(first_m).min(last_m))
 }
 
 /// Elevation of the ground at a station, m, linear between the two points next to it. Nothing outside the points, which

@@ -72,7 +72,11 @@ fn told(place: Place, message: &str, path: Option<String>) -> FileError {
         // A date without quotes is a value of its own kind in TOML, read as a map.
         (FileError::new(place, "text must stand in quotes").expected("such as \"2024-05-01 10:00 +02:00\""), path)
     } else {
-        (FileError::new(place, message.trim_end()), path)
+        // A message may hold the whole of a value.
+        const LONGEST: usize = 500;
+        let end = message.char_indices().nth(LONGEST).map(|(at, _)| at);
+        let short = end.and_then(|at| message.get(..at)).map(|start| format!("{start}…"));
+        (FileError::new(place, short.unwrap_or_else(|| message.trim_end().to_owned())), path)
     };
     match field {
         Some(field) => fault.field(shown(&field)),

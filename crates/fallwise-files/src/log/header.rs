@@ -180,8 +180,12 @@ impl Finder<'_> {
         self.header.get(index).map(|h| shown(h)).unwrap_or_default()
     }
 
+    /// The columns there are, as many as a message can hold.
     fn listed(&self) -> String {
-        self.header.iter().map(|h| format!("\"{}\"", shown(h))).collect::<Vec<_>>().join(", ")
+        const MOST: usize = 20;
+        let names = self.header.iter().take(MOST).map(|h| format!("\"{}\"", shown(h)));
+        let more = self.header.len().checked_sub(MOST).filter(|n| *n > 0).map(|n| format!("{n} more"));
+        names.chain(more).collect::<Vec<_>>().join(", ")
     }
 }
 

@@ -39,9 +39,14 @@ impl Posterior {
         Estimate::new(quantity.value, (own + shared + scale * scale + steps).sqrt())
     }
 
-    /// Fall along the flow between two stations, m, steps and drops included.
+    /// Fall along the flow between two stations, m, steps and drops included; 0 where nothing between them was surveyed.
+    /// Exchanging the stations changes the sign.
     pub fn fall(&self, layout: &Layout, profile: &Profile, flow: Flow, from_m: f64, to_m: f64) -> Estimate {
         let mut quantity = self.nothing();
+        if from_m > to_m {
+            let back = self.fall(layout, profile, flow, to_m, from_m);
+            return Estimate::new(-back.value, back.sd);
+        }
         for (piece, tilt, length) in between(layout, profile, from_m, to_m) {
             if let Some(step) = piece.step {
                 quantity.value -= self.step_rise_m.get(step).copied().unwrap_or(0.0);
@@ -56,9 +61,10 @@ impl Posterior {
         self.estimate(&quantity.along(flow))
     }
 
-    /// Slope along the flow between two stations: (Σ L sin t)/(Σ L cos t), drops cut out. `None` where only drops lie
-    /// between them.
-    pub fn slope(&self, layout: &Layout, profile: &Profile, flow: Flow, from_m: f64, to_m: f64) -> Option<Estimate> {
+    /// Slope along the flow between two stations, in either order: (Σ L sin t)/(Σ L cos t), drops cut out. `None` where
+    /// only drops, or nothing surveyed, lie between them.
+    pub fn slope(&self, layout: &Layout, profile: &Profile, flow: Flow, one_m: f64, other_m: f64) -> Option<Estimate> {
+        let (from_m, to_m) = (one_m.min(other_m), one_m.max(other_m));
         let (mut fall, mut run) = (0.0, 0.0);
         for (_, tilt, length) in slopes_between(layout, profile, from_m, to_m) {
             let (sin, cos) = math::sin_cos(tilt);
@@ -127,17 +133,22 @@ impl Functional {
     }
 }
 
-/// Pieces between two stations with their tilt and the true length of the part between them.
+/// Pieces between two stations, the lower one first, with their tilt and the true length of the part between them. A
+/// step at a station lies before it, so that falls of stretches that meet there add up; none lies before the survey.
 fn between<'a>(
     layout: &'a Layout,
     profile: &'a Profile,
-    from_m: f64,
-    to_m: f64,
+    low_m: f64,
+    high_m: f64,
 ) -> impl Iterator<Item = (&'a Piece, f64, f64)> {
+    let first_m = layout.pieces.first().map_or(low_m, |p| p.from_m);
     layout.pieces.iter().zip(&profile.tilt_rad).filter_map(move |(piece, &tilt)| {
-        let (from, to) = (piece.from_m.max(from_m), piece.to_m.min(to_m));
-        let inside = if piece.step.is_some() { from <= to } else { from < to };
-        inside.then_some((piece, tilt, (to - from) * profile.scale))
+        let (from, to) = (piece.from_m.max(low_m), piece.to_m.min(high_m));
+        let inside = match piece.step {
+            Some(_) => (low_m < to || low_m <= first_m && to <= first_m) && from <= high_m,
+            None => from < to,
+        };
+        (inside && low_m < high_m).then_some((piece, tilt, (to - from) * profile.scale))
     })
 }
 

@@ -38,7 +38,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     chain::{Chain, rounding_error_sd},
-    error::Error,
+    error::{Error, require_length},
     model::{Instrument, Step},
 };
 
@@ -48,6 +48,9 @@ pub const Z_95: f64 = 1.959_963_984_540_054;
 /// Smallest variance of a segment mean, rad²: a picoradian squared. It keeps weights finite where a user states that
 /// there is no noise at all, and is nine orders below any sensor.
 const LEAST_VARIANCE: f64 = 1e-24;
+
+/// Weights of segment means, in readings.
+const WEIGHTS: core::ops::RangeInclusive<f64> = 1e-9..=1e9;
 
 /// What the intervals do not cover, in sentences for every output.
 pub const NOT_COVERED: [&str; 5] = [
@@ -151,8 +154,8 @@ pub struct Posterior {
 /// Posterior of a chain from the mean readings of its runs.
 ///
 /// # Errors
-/// [`Error::NoReading`] for a segment without a weighted reading, [`Error::Value`] for a standard deviation that is
-/// negative or not finite.
+/// [`Error::NoReading`] for a segment without a weighted reading, [`Error::Value`] for an instrument, noise or mean that
+/// cannot be and for a mean of a segment or run that is not there.
 pub fn adjust(
     chain: &Chain,
     means: &[SegmentMean],
@@ -163,6 +166,7 @@ pub fn adjust(
     check_instrument(instrument)?;
     let segments = chain.tilt_rad.len();
     let r = runs.len();
+    check_means(chain, means, runs)?;
     // Weights and means, segment by segment; a missing pair has weight 0.
     let mut weight = vec![0.0; segments * r];
     let mut mean = vec![0.0; segments * r];
@@ -326,26 +330,51 @@ fn semidefinite_factor(a: &DMatrix<f64>) -> DMatrix<f64> {
     l
 }
 
-fn check_instrument(instrument: &Instrument) -> Result<(), Error> {
-    let sds = [
-        ("instrument.zero_sd_rad", Some(instrument.zero_sd_rad)),
-        ("instrument.seating_sd_rad", Some(instrument.seating_sd_rad)),
-        ("instrument.noise_sd_rad", instrument.noise_sd_rad),
-        ("instrument.resolution_rad", instrument.resolution_rad),
-        ("instrument.counter_scale_sd", Some(instrument.counter_scale_sd)),
-    ];
-    for (field, sd) in sds {
-        if let Some(sd) = sd
-            && !(sd >= 0.0 && sd.is_finite())
-        {
-            return Err(Error::value(field, sd, "a number of at least 0"));
+/// Refuses means that cannot be, or that belong nowhere.
+fn check_means(chain: &Chain, means: &[SegmentMean], runs: &[RunNoise]) -> Result<(), Error> {
+    let half = core::f64::consts::FRAC_PI_2;
+    require_length("breaks_m", chain.breaks_m.len(), "the tilts, and one more,", chain.tilt_rad.len() + 1)?;
+    for (i, run) in runs.iter().enumerate() {
+        if ![1.0, -1.0].contains(&run.zero_sign) {
+            return Err(Error::at("runs.zero_sign", i, run.zero_sign, "1 or -1"));
+        }
+        if !((0.0..=half).contains(&run.noise_sd_rad) && (0.0..=half).contains(&run.resolution_rad)) {
+            let given = format!("noise {}, resolution {}", run.noise_sd_rad, run.resolution_rad);
+            return Err(Error::at("runs", i, given, "0 to a quarter turn each, in rad"));
         }
     }
-    if !instrument.zero_rad.is_finite() {
-        return Err(Error::value("instrument.zero_rad", instrument.zero_rad, "a finite angle"));
+    for (i, mean) in means.iter().enumerate() {
+        if mean.segment >= chain.tilt_rad.len() || mean.run >= runs.len() {
+            let given = format!("segment {}, run {}", mean.segment, mean.run);
+            return Err(Error::at("means", i, given, "a segment and a run that are there"));
+        }
+        if !((-half..=half).contains(&mean.mean_rad) && WEIGHTS.contains(&mean.weight)) {
+            let given = format!("{} rad of weight {}", mean.mean_rad, mean.weight);
+            return Err(Error::at("means", i, given, "a tilt, and a weight from 1e-9 to 1e9"));
+        }
     }
-    if !(instrument.counter_scale.is_finite() && instrument.counter_scale.abs() < 0.5) {
-        return Err(Error::value("instrument.counter_scale", instrument.counter_scale, "a scale error between -0.5 and 0.5"));
+    Ok(())
+}
+
+/// Refuses an instrument that cannot be.
+pub(crate) fn check_instrument(instrument: &Instrument) -> Result<(), Error> {
+    let angle = core::f64::consts::FRAC_PI_2;
+    let zero = "an angle within a quarter turn, in rad";
+    let angle_sd = "0 to a quarter turn, in rad";
+    let numbers = [
+        ("zero_rad", Some(instrument.zero_rad), -angle..=angle, zero),
+        ("zero_sd_rad", Some(instrument.zero_sd_rad), 0.0..=angle, angle_sd),
+        ("seating_sd_rad", Some(instrument.seating_sd_rad), 0.0..=angle, angle_sd),
+        ("noise_sd_rad", instrument.noise_sd_rad, 0.0..=angle, angle_sd),
+        ("resolution_rad", instrument.resolution_rad, 0.0..=angle, angle_sd),
+        ("head_length_m", Some(instrument.head_length_m), 0.0..=100.0, "0 to 100 m"),
+        ("counter_scale", Some(instrument.counter_scale), -0.5..=0.5, "a scale error between -0.5 and 0.5"),
+        ("counter_scale_sd", Some(instrument.counter_scale_sd), 0.0..=0.5, "0 to 0.5"),
+    ];
+    for (field, value, allowed, expected) in numbers {
+        if let Some(value) = value.filter(|v| !allowed.contains(v)) {
+            return Err(Error::value(format!("instrument.{field}"), value, expected));
+        }
     }
     Ok(())
 }

@@ -3,6 +3,7 @@
 //! log → trace → chain → posterior → answers, once through. [`Lateral`] keeps each of them for whoever wants to look.
 
 mod answers;
+mod check;
 mod sentence;
 mod source;
 
@@ -58,6 +59,7 @@ impl Lateral {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn solve(job: Job) -> Result<Self, Error> {
+        check::job(&job)?;
         if job.runs.is_empty() {
             return source::from_as_built(job);
         }
@@ -88,6 +90,7 @@ impl Lateral {
         if let (Some(from_m), Some(to_m)) = ends {
             job.reaches.push(Reach { from_m, to_m, pipe, ..Reach::default() });
         }
+        check::job(&job)?;
         let posterior = adjust::given(chain.tilt_rad.clone(), None, Vec::new(), &job.steps);
         Self::assemble(job, Vec::new(), chain, Vec::new(), posterior, Vec::new())
     }
@@ -105,7 +108,7 @@ impl Lateral {
         if let (Some(&from_m), Some(&to_m)) = (station_m.first(), station_m.last()) {
             job.reaches.push(Reach { from_m, to_m, pipe, ..Reach::default() });
         }
-        source::from_as_built(job)
+        Self::solve(job)
     }
 
     /// Puts a posterior on its geometry. The only way a lateral is made.
@@ -121,6 +124,7 @@ impl Lateral {
         warnings.extend(layout.warnings.iter().cloned());
         warnings.extend(layout.check_bends(&posterior.tilt_rad)?);
         let profile = layout.profile(&posterior.tilt_rad, posterior.scale, None);
+        warnings.extend(profile.range().iter().flat_map(|range| check::outside(&job, *range)));
         let start = job.runs.first().map_or_else(Start::default, |run| Start {
             azimuth_rad: run.start_azimuth_rad,
             east_m: run.start_east_m.unwrap_or(0.0),

@@ -5,7 +5,7 @@ use crate::{
     adjust::{self, RunNoise, SegmentMean, Source},
     chain::{Chain, FitOptions},
     condition::{Trace, condition},
-    error::{Error, require_finite},
+    error::Error,
     math,
     model::{FeatureKind, Job, SegmentChoice},
 };
@@ -27,6 +27,9 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
     Lateral::assemble(job, traces, chain, means, posterior, warnings)
 }
 
+/// As-built inverts closer than this, m, are one: the fall between them over its length says nothing.
+const CLOSEST_M: f64 = 1e-3;
+
 /// A chain through given inverts. Each invert's standard deviation moves the two pieces that meet there.
 pub(super) fn from_as_built(job: Job) -> Result<Lateral, Error> {
     let n = job.as_built.len();
@@ -39,14 +42,12 @@ pub(super) fn from_as_built(job: Job) -> Result<Lateral, Error> {
     }
     let station: Vec<f64> = job.as_built.iter().map(|a| a.station_m).collect();
     let invert: Vec<f64> = job.as_built.iter().map(|a| a.invert_m).collect();
-    require_finite("as_built.station_m", &station)?;
-    require_finite("as_built.invert_m", &invert)?;
     let mut tilt = Vec::with_capacity(n - 1);
     for i in 0..n - 1 {
         let length = station[i + 1] - station[i];
         let fall = invert[i] - invert[i + 1];
-        if length <= 0.0 {
-            return Err(Error::at("as_built.station_m", i + 1, station[i + 1], "stations that grow"));
+        if length < CLOSEST_M {
+            return Err(Error::at("as_built.station_m", i + 1, station[i + 1], "stations that grow by at least 1 mm"));
         }
         if fall.abs() >= length {
             return Err(Error::at("as_built.invert_m", i + 1, invert[i + 1], "a fall of less than the length of pipe"));
@@ -57,9 +58,6 @@ pub(super) fn from_as_built(job: Job) -> Result<Lateral, Error> {
     let mut sources = Vec::new();
     for (i, a) in job.as_built.iter().enumerate() {
         let sd = a.sd_m.unwrap_or(0.0);
-        if !(sd >= 0.0 && sd.is_finite()) {
-            return Err(Error::at("as_built.sd_m", i, sd, "a number of at least 0"));
-        }
         if sd == 0.0 {
             continue;
         }
@@ -96,21 +94,41 @@ fn segments(job: &Job, traces: &[Trace]) -> Result<Chain, Error> {
     let merged = merge(traces);
     let (station, tilt, weight) = (&merged.station_m, &merged.tilt_rad, &merged.weight);
     let by_hand = job.runs.iter().all(|r| r.by_hand);
+    let ends = station.first().copied().zip(station.last().copied());
+    let (first, last) = ends.unwrap_or_default();
+    let inside = |station_m: f64| first < station_m && station_m < last;
     match &job.segments {
         SegmentChoice::Raw => Chain::raw(station, tilt),
         SegmentChoice::Fitted if by_hand => Chain::raw(station, tilt),
         SegmentChoice::Given { breaks_m } if breaks_m.is_empty() => {
-            let joints: Vec<f64> =
-                job.features.iter().filter(|f| f.kind == FeatureKind::Joint).map(|f| f.station_m).collect();
+            let mut joints: Vec<f64> = job
+                .features
+                .iter()
+                .filter(|f| f.kind == FeatureKind::Joint && inside(f.station_m))
+                .map(|f| f.station_m)
+                .collect();
             if joints.is_empty() {
                 return Err(Error::value("segments.breaks", "none", "break stations, or joints noted as features"));
             }
-            Chain::given(station, tilt, weight, &joints)
+            joints.sort_by(f64::total_cmp);
+            joints.dedup();
+            Chain::given(station, tilt, weight, &[&[first], joints.as_slice(), &[last]].concat())
         }
-        SegmentChoice::Given { breaks_m } => Chain::given(station, tilt, weight, breaks_m),
+        SegmentChoice::Given { breaks_m } => {
+            if let Some(&station_m) = breaks_m.iter().find(|b| !inside(**b)) {
+                return Err(Error::Outside {
+                    what: "a break of segments".to_owned(),
+                    station_m,
+                    from_m: first,
+                    to_m: last,
+                });
+            }
+            Chain::given(station, tilt, weight, &[&[first], breaks_m.as_slice(), &[last]].concat())
+        }
         SegmentChoice::Fitted => {
             // A change of pipe is a certain joint; a fall measured across it says nothing about either side.
-            let limits: Vec<f64> = job.reaches.iter().skip(1).map(|r| r.from_m).collect();
+            // Pipe that the run did not reach has none.
+            let limits: Vec<f64> = job.reaches.iter().skip(1).map(|r| r.from_m).filter(|l| inside(*l)).collect();
             let options = FitOptions { noise_sd: Some(merged.noise_sd_rad), ..FitOptions::default() };
             Chain::fitted(station, tilt, weight, &limits, &options).map(|(chain, _)| chain)
         }

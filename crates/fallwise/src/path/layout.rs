@@ -580,6 +580,9 @@ fn order_steps(steps: &[Step], first: f64, last: f64) -> Result<Vec<(f64, usize)
         if step.rise_m.is_nan() || step.rise_m.abs() > LARGEST_STEP_M {
             return Err(Error::at("step.rise_m", i, step.rise_m, "a rise of at most 100 m, in metres"));
         }
+        if !(0.0..=LARGEST_STEP_M).contains(&step.rise_sd_m) {
+            return Err(Error::at("step.rise_sd_m", i, step.rise_sd_m, "0 to 100 m, in metres"));
+        }
         if step.station_m < first || step.station_m > last {
             return Err(Error::Outside {
                 what: "step".to_owned(),

@@ -1,0 +1,131 @@
+//! Every number of a job, looked at once before anything is computed with it.
+//!
+//! Runs are checked where they are conditioned, the order of reaches and the places of bends and steps where they are
+//! laid out. What is checked here is the rest, used or not: a job comes back in the answers, and a number that is none
+//! cannot be written there.
+
+use core::ops::RangeInclusive;
+
+use crate::{adjust, error::Error, model::Job};
+
+/// Coordinates and elevations lie within this, m: beyond it a double no longer holds a micrometre.
+const FAR_M: f64 = 1e9;
+/// More draws than this are a mistake: they sharpen nothing and never end.
+const MOST_DRAWS: usize = 1_000_000;
+/// Notes and features may lie this far outside the survey without a word, m: a counter ends a little short of the
+/// chamber that everybody calls the end. Our choice.
+const NEAR_M: f64 = 0.5;
+
+/// Refuses a job with a number that cannot be.
+pub(super) fn job(job: &Job) -> Result<(), Error> {
+    adjust::check_instrument(&job.instrument)?;
+    for (i, run) in job.runs.iter().enumerate() {
+        let at = At { table: "run", index: Some(i) };
+        at.place("start_azimuth_rad", run.start_azimuth_rad)?;
+        at.size("start_azimuth_sd_rad", run.start_azimuth_sd_rad)?;
+        at.place("start_east_m", run.start_east_m)?;
+        at.place("start_north_m", run.start_north_m)?;
+        at.size("start_plan_sd_m", run.start_plan_sd_m)?;
+        at.place("start_invert_m", run.start_invert_m)?;
+        at.size("start_invert_sd_m", run.start_invert_sd_m)?;
+    }
+    for (i, point) in job.as_built.iter().enumerate() {
+        let at = At { table: "as_built", index: Some(i) };
+        at.place("station_m", Some(point.station_m))?;
+        at.place("invert_m", Some(point.invert_m))?;
+        at.size("sd_m", point.sd_m)?;
+    }
+    for (i, reach) in job.reaches.iter().enumerate() {
+        let at = At { table: "reach", index: Some(i) };
+        at.place("from_m", Some(reach.from_m))?;
+        at.place("to_m", Some(reach.to_m))?;
+        if let Some(bore) = &reach.pipe.bore {
+            bore.validate().map_err(|e| at.named(e))?;
+        }
+        at.number("pipe.nominal", reach.pipe.nominal.map(|n| n.size), f64::MIN_POSITIVE..=1e6, "a positive size")?;
+        at.number("pipe.wall_m", reach.pipe.wall_m, 0.0..=10.0, "a wall of 0 to 10 m")?;
+        at.number("pipe.stick_m", reach.pipe.stick_m, 1e-3..=FAR_M, "a length of at least 1 mm")?;
+    }
+    for (i, feature) in job.features.iter().enumerate() {
+        let at = At { table: "feature", index: Some(i) };
+        at.place("station_m", Some(feature.station_m))?;
+        at.place("to_m", feature.to_m)?;
+    }
+    for (i, point) in job.ground.iter().enumerate() {
+        let at = At { table: "ground", index: Some(i) };
+        at.place("station_m", Some(point.station_m))?;
+        at.place("elevation_m", Some(point.elevation_m))?;
+        at.size("sd_m", point.sd_m)?;
+    }
+    for (i, note) in job.notes.iter().enumerate() {
+        let at = At { table: "note", index: Some(i) };
+        at.place("station_m", Some(note.station_m))?;
+        at.place("to_m", note.to_m)?;
+        at.place("video_time_s", note.video_time_s)?;
+    }
+    At { table: "survey", index: None }.size("about_length_m", job.survey.about_length_m)?;
+    if let Some(tailwater_m) = job.tailwater_m.filter(|t| !(t.abs() <= FAR_M)) {
+        return Err(Error::value("tailwater_m", tailwater_m, "a height within 1e9 m"));
+    }
+    if job.report.draws > MOST_DRAWS {
+        return Err(Error::value("report.draws", job.report.draws, format!("at most {MOST_DRAWS} draws")));
+    }
+    Ok(())
+}
+
+/// Warnings of what was noted where the run did not go.
+pub(super) fn outside(job: &Job, (first_m, last_m): (f64, f64)) -> Vec<String> {
+    let features = job.features.iter().map(|f| ("feature", f.station_m, f.to_m));
+    let notes = job.notes.iter().map(|n| ("note", n.station_m, n.to_m));
+    features
+        .chain(notes)
+        .filter(|(_, from, to)| {
+            let to = to.unwrap_or(*from);
+            from.max(to) < first_m - NEAR_M || from.min(to) > last_m + NEAR_M
+        })
+        .map(|(what, station_m, _)| {
+            format!("the {what} at {station_m:.2} m lies outside the surveyed {first_m:.2} m to {last_m:.2} m")
+        })
+        .collect()
+}
+
+/// Where in the job a number stands.
+struct At {
+    table: &'static str,
+    index: Option<usize>,
+}
+
+impl At {
+    /// A coordinate, elevation or the like.
+    fn place(&self, field: &str, value: Option<f64>) -> Result<(), Error> {
+        self.number(field, value, -FAR_M..=FAR_M, "a number within 1e9 of 0")
+    }
+
+    /// A length or standard deviation.
+    fn size(&self, field: &str, value: Option<f64>) -> Result<(), Error> {
+        self.number(field, value, 0.0..=FAR_M, "a number from 0 to 1e9")
+    }
+
+    fn number(
+        &self,
+        field: &str,
+        value: Option<f64>,
+        allowed: RangeInclusive<f64>,
+        expected: &str,
+    ) -> Result<(), Error> {
+        match value.filter(|v| !allowed.contains(v)) {
+            Some(v) => Err(self.named(Error::value(field, v, expected))),
+            None => Ok(()),
+        }
+    }
+
+    /// An error of a value with the place in front of its field.
+    fn named(&self, error: Error) -> Error {
+        match error {
+            Error::Value { field, value, expected, .. } => {
+                Error::Value { field: format!("{}.{field}", self.table), index: self.index, value, expected }
+            }
+            other => other,
+        }
+    }
+}

@@ -1,0 +1,505 @@
+//! Jobs that nobody should hand in: any number in any field gives a typed error or finite figures, never a panic.
+//! `PROPTEST_CASES` raises the number of cases.
+
+#![allow(clippy::unwrap_used, reason = "helpers of tests, which clippy does not take for tests")]
+
+use fallwise::{
+    Bore, Error, Flow, Instrument, Job, Lateral, Path, Pipe, Posterior, Profile, Reach, Rulebook, Run,
+    adjust::{self, RunNoise, SegmentMean, Source},
+    answers::Answers,
+    chain::{self, Chain, FitOptions},
+    condition::condition,
+    math,
+    model::{
+        AsBuilt, Bend, Feature, FeatureKind, GroundPoint, Nominal, Note, ReportChoice, RulesChoice, SegmentChoice,
+        SizeUnit, Step, Survey, TiltPositive, Toward, Work,
+    },
+    path::{self, Layout, Start},
+    pool, profile,
+    rules::{self, CheckOptions, Evidence, PoolEvidence},
+    units::{self, Words},
+};
+use proptest::{collection::vec, option, prelude::*, sample::select, strategy::ValueTree, test_runner::TestRunner};
+use serde_json::Value;
+
+/// A number that a field may be given: mostly the usual, sometimes anything.
+fn number(usual: core::ops::Range<f64>) -> impl Strategy<Value = f64> + Clone {
+    prop_oneof![150 => usual, 1 => odd()]
+}
+
+fn odd() -> impl Strategy<Value = f64> + Clone {
+    prop_oneof![
+        select(vec![
+            f64::NAN,
+            f64::INFINITY,
+            f64::NEG_INFINITY,
+            f64::MAX,
+            f64::MIN,
+            1e308,
+            -1e308,
+            1e300,
+            1e100,
+            -1e100,
+            1e9,
+            -1e9,
+            1e6,
+            5e-324,
+            -5e-324,
+            f64::MIN_POSITIVE,
+            1e-300,
+            1e-20,
+            0.0,
+            -0.0,
+            -1.0,
+            1.0,
+            90.0,
+            f64::EPSILON,
+            core::f64::consts::FRAC_PI_2,
+            -core::f64::consts::FRAC_PI_2,
+            core::f64::consts::PI,
+            core::f64::consts::TAU,
+        ]),
+        any::<f64>(),
+    ]
+}
+
+fn station() -> impl Strategy<Value = f64> + Clone {
+    number(-1.0..11.0)
+}
+
+/// A log: readings along a run, then a few things done to it.
+fn log() -> impl Strategy<Value = (Vec<f64>, Vec<f64>)> {
+    let push = (2_usize..60, 0.02..0.5_f64, vec(-0.05..0.08_f64, 60));
+    let pushed = push.prop_map(|(n, step, tilts)| {
+        let counter: Vec<f64> = (0..n).map(|i| step * i as f64).collect();
+        (counter, tilts[..n].to_vec())
+    });
+    let spoiled = (pushed.clone(), vec((any::<prop::sample::Index>(), odd(), any::<bool>()), 0..4)).prop_map(
+        |((mut counter, mut tilt), spoils)| {
+            for (at, value, in_counter) in spoils {
+                let i = at.index(counter.len());
+                *(if in_counter { &mut counter[i] } else { &mut tilt[i] }) = value;
+            }
+            (counter, tilt)
+        },
+    );
+    let moved = (pushed.clone(), vec((any::<prop::sample::Index>(), -3.0..3.0_f64), 0..4)).prop_map(
+        |((mut counter, tilt), moves)| {
+            for (at, by) in moves {
+                let i = at.index(counter.len());
+                counter[i..].iter_mut().for_each(|c| *c += by);
+            }
+            (counter, tilt)
+        },
+    );
+    let anything = (vec(station(), 0..12), vec(number(-0.1..0.1), 0..12));
+    prop_oneof![6 => pushed, 2 => spoiled, 2 => moved, 1 => anything]
+}
+
+fn run() -> impl Strategy<Value = Run> {
+    let optional = || option::weighted(0.2, number(0.0..40.0));
+    let starts = (optional(), optional(), optional(), optional(), optional(), optional(), optional());
+    let start = prop_oneof![3 => Just(0.0), 1 => number(-5.0..12.0)];
+    let log = prop_oneof![Just((vec![1.0], vec![0.02])), log(), log(), log(), log(), log(), log(), log(), log()];
+    (log, start, any::<(bool, bool, bool)>(), option::weighted(0.2, prop_oneof![3 => 0.1..1.0_f64, 1 => odd()]), starts)
+        .prop_map(|((counter, tilt), start_station_m, (up, back, by_hand), time, s)| {
+            let n = counter.len();
+            let mut run = Run::new(counter, tilt);
+            run.start_station_m = start_station_m;
+            run.tilt_positive = if up { TiltPositive::Up } else { TiltPositive::Down };
+            run.toward = if back { Toward::Decreasing } else { Toward::Increasing };
+            run.by_hand = by_hand && n < 20;
+            run.time_s = time.map(|t| (0..n).map(|i| i as f64 * t).collect());
+            (run.start_azimuth_rad, run.start_azimuth_sd_rad, run.start_east_m) = (s.0, s.1, s.2);
+            (run.start_north_m, run.start_plan_sd_m, run.start_invert_m, run.start_invert_sd_m) = (s.3, s.4, s.5, s.6);
+            run
+        })
+}
+
+fn bore() -> impl Strategy<Value = Bore> {
+    prop_oneof![
+        number(0.05..0.3).prop_map(|diameter_m| Bore::Circle { diameter_m }),
+        (number(0.05..0.3), number(0.05..0.3)).prop_map(|(width_m, height_m)| Bore::Ellipse { width_m, height_m }),
+    ]
+}
+
+fn pipe() -> impl Strategy<Value = Pipe> {
+    (
+        option::of(bore()),
+        option::of((select(vec![4.0, 6.0, 100.0, 110.0, 160.0]), any::<bool>(), option::weighted(0.02, odd()))),
+        option::of(number(0.0..0.01)),
+        option::of(number(0.5..6.0)),
+    )
+        .prop_map(|(bore, nominal, wall_m, stick_m)| Pipe {
+            bore,
+            nominal: nominal.map(|(size, dn, odd)| Nominal {
+                size: odd.unwrap_or(size),
+                unit: if dn { SizeUnit::Dn } else { SizeUnit::Inch },
+            }),
+            wall_m,
+            stick_m,
+            ..Pipe::default()
+        })
+}
+
+/// Reaches that join, mostly; sometimes anything.
+fn reaches() -> impl Strategy<Value = Vec<Reach>> {
+    let joined = vec((0.5..60.0_f64, pipe()), 0..4).prop_map(|parts| {
+        let mut from_m = -40.0;
+        let mut reaches: Vec<Reach> = Vec::new();
+        for (length, pipe) in parts {
+            reaches.push(reach(from_m, from_m + length, pipe));
+            from_m += length;
+        }
+        if let Some(last) = reaches.last_mut() {
+            last.to_m = last.to_m.max(31.0);
+        }
+        reaches
+    });
+    let anything = vec((station(), station(), pipe()), 0..4)
+        .prop_map(|parts| parts.into_iter().map(|(a, b, pipe)| reach(a, b, pipe)).collect());
+    prop_oneof![8 => joined, 1 => anything]
+}
+
+fn reach(from_m: f64, to_m: f64, pipe: Pipe) -> Reach {
+    Reach { from_m, to_m, name: String::new(), pipe, owner: None, facts: Default::default() }
+}
+
+fn instrument() -> impl Strategy<Value = Instrument> {
+    (
+        number(-0.02..0.02),
+        number(0.0..0.01),
+        number(0.0..0.003),
+        option::of(number(0.0..0.01)),
+        option::of(number(0.0..0.02)),
+        number(0.0..0.3),
+        number(-0.02..0.02),
+        number(0.0..0.01),
+    )
+        .prop_map(
+            |(zero_rad, zero_sd_rad, seating_sd_rad, noise_sd_rad, resolution_rad, head, scale, scale_sd)| Instrument {
+                zero_rad,
+                zero_sd_rad,
+                zero_checked: false,
+                seating_sd_rad,
+                noise_sd_rad,
+                resolution_rad,
+                head_length_m: head,
+                counter_scale: scale,
+                counter_scale_sd: scale_sd,
+            },
+        )
+}
+
+fn bend() -> impl Strategy<Value = Bend> {
+    (number(1.0..9.0), number(-1.5..1.5), number(0.0..0.05), option::of(number(0.05..0.3))).prop_map(
+        |(station_m, deflection_rad, deflection_sd_rad, radius_m)| Bend {
+            station_m,
+            deflection_rad,
+            deflection_sd_rad,
+            radius_m,
+        },
+    )
+}
+
+fn step() -> impl Strategy<Value = Step> {
+    (number(0.0..3.0), number(-0.02..0.02), number(0.0..0.01)).prop_map(|(station_m, rise_m, rise_sd_m)| Step {
+        station_m,
+        rise_m,
+        rise_sd_m,
+    })
+}
+
+fn feature() -> impl Strategy<Value = Feature> {
+    let kind = select(vec![FeatureKind::Joint, FeatureKind::Trap, FeatureKind::Cleanout, FeatureKind::Main]);
+    (kind, station(), option::of(station())).prop_map(|(kind, station_m, to_m)| Feature {
+        kind,
+        station_m,
+        to_m,
+        text: "a \"<b>\" & =1".to_owned(),
+    })
+}
+
+fn note() -> impl Strategy<Value = Note> {
+    (station(), option::of(station()), option::of(number(0.0..100.0)), any::<bool>()).prop_map(
+        |(station_m, to_m, video_time_s, water_seen)| Note {
+            station_m,
+            to_m,
+            text: "seen".to_owned(),
+            photo: None,
+            video_time_s,
+            water_seen,
+        },
+    )
+}
+
+fn job() -> impl Strategy<Value = Job> {
+    let as_built = vec((station(), number(29.0..31.0), option::of(number(0.0..0.02))), 0..6).prop_map(|points| {
+        let points = points.into_iter();
+        points.map(|(station_m, invert_m, sd_m)| AsBuilt { station_m, invert_m, sd_m }).collect::<Vec<_>>()
+    });
+    let ground = vec((station(), number(31.0..33.0), option::of(number(0.0..0.1))), 0..4).prop_map(|points| {
+        let points = points.into_iter();
+        points.map(|(station_m, elevation_m, sd_m)| GroundPoint { station_m, elevation_m, sd_m }).collect::<Vec<_>>()
+    });
+    let few = |weight: u32, most: usize| prop_oneof![3 => Just(0..1_usize), weight => Just(0..most)];
+    let data = (
+        prop_oneof![1 => vec(run(), 0..1), 8 => vec(run(), 1..2), 2 => vec(run(), 2..4)],
+        as_built,
+        reaches(),
+        instrument(),
+    );
+    let things = (
+        few(1, 3).prop_flat_map(|r| vec(bend(), r)),
+        few(1, 3).prop_flat_map(|r| vec(step(), r)),
+        few(1, 5).prop_flat_map(|r| vec(feature(), r)),
+        ground,
+        few(1, 4).prop_flat_map(|r| vec(note(), r)),
+    );
+    let segments = prop_oneof![
+        3 => Just(SegmentChoice::Fitted),
+        2 => Just(SegmentChoice::Raw),
+        1 => vec(station(), 0..4).prop_map(|breaks_m| SegmentChoice::Given { breaks_m }),
+    ];
+    let choices = (any::<bool>(), segments, option::weighted(0.3, number(0.0..0.2)), 0_usize..30, any::<(bool, u64)>());
+    (data, things, choices, option::weighted(0.1, number(1.0..40.0))).prop_map(
+        |(
+            (runs, as_built, reaches, instrument),
+            (bends, steps, features, ground, notes),
+            (back, segments, tailwater_m, draws, (us, seed)),
+            about_length_m,
+        )| Job {
+            survey: Survey { about_length_m, ..Survey::default() },
+            runs,
+            as_built,
+            reaches,
+            instrument,
+            bends,
+            steps,
+            features,
+            ground,
+            notes,
+            flow: if back { Flow::Decreasing } else { Flow::Increasing },
+            segments,
+            tailwater_m,
+            rules: RulesChoice { rulebook: None, work: Work::Existing, facts: Default::default() },
+            report: ReportChoice { words: if us { Words::Us } else { Words::Uk }, draws, seed },
+        },
+    )
+}
+
+/// Places in a JSON tree, with their values.
+fn leaves(value: &Value, at: &str, visit: &mut dyn FnMut(&str, &Value)) {
+    match value {
+        Value::Array(list) => list.iter().for_each(|v| leaves(v, at, visit)),
+        Value::Object(map) => map.iter().for_each(|(k, v)| leaves(v, &format!("{at}.{k}"), visit)),
+        leaf => visit(at, leaf),
+    }
+}
+
+/// What the JSON writer turns into null comes back neither as a number nor as the same answers.
+fn assert_finite(answers: &Answers) {
+    let text = serde_json::to_string(answers).unwrap();
+    let again: Answers = serde_json::from_str(&text).unwrap_or_else(|e| panic!("{e}: a number that is none"));
+    assert_eq!(&again, answers, "an optional number that is none came back absent");
+    leaves(&serde_json::to_value(answers).unwrap(), "", &mut |at, leaf| {
+        if let Value::String(text) = leaf {
+            let odd = ["NaN", "inf ", "inf,", "inf%"].iter().any(|w| text.contains(w)) || text.ends_with("inf");
+            assert!(!odd, "{at}: {text}");
+        }
+    });
+    for row in &answers.path {
+        assert!(row.height_sd_m >= 0.0 && row.height_m >= 0.0, "{row:?}");
+    }
+    for p in answers.findings.iter().filter_map(|f| f.probability) {
+        assert!((0.0..=1.0).contains(&p));
+    }
+}
+
+fn books() -> [Rulebook; 2] {
+    [Rulebook::shipped("ipc-2021").unwrap(), Rulebook::shipped("as-nzs-3500-2").unwrap()]
+}
+
+fn outcome(job: Job) -> Result<Answers, Error> {
+    let lateral = Lateral::solve(job)?;
+    for book in &books() {
+        assert_finite(&lateral.answers(Some(book))?);
+    }
+    let answers = lateral.answers(None)?;
+    assert_finite(&answers);
+    let svg = fallwise_report::profile_svg(&answers);
+    assert!(svg.starts_with("<svg") || svg.starts_with("<?xml"));
+    assert!(!svg.contains("NaN") && !svg.contains("\"inf"), "a drawing with a number that is none");
+    fallwise_report::page_html(&answers).unwrap();
+    let _ = fallwise_report::summary(&answers);
+    Ok(answers)
+}
+
+/// The attack above is only one if many of its jobs get through to the answers.
+#[test]
+fn a_good_part_of_the_jobs_is_solved() {
+    let mut runner = TestRunner::deterministic();
+    let mut solved = 0;
+    let mut errors: std::collections::BTreeMap<String, usize> = Default::default();
+    for _ in 0..200 {
+        match Lateral::solve(job().new_tree(&mut runner).unwrap().current()) {
+            Ok(_) => solved += 1,
+            Err(e) => *errors.entry(e.to_string().chars().take(60).collect()).or_default() += 1,
+        }
+    }
+    assert!(solved >= 60, "{solved} of 200; {errors:#?}");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn any_job_gives_an_error_or_finite_answers(job in job()) {
+        if let Err(error) = outcome(job) {
+            prop_assert!(!error.to_string().is_empty());
+        }
+    }
+
+    #[test]
+    fn the_lateral_answers_any_question(tilts in vec(number(-0.1..0.1), 1..6), a in odd(), b in station(), draws in 0_usize..5) {
+        let breaks = (0..=tilts.len()).map(|i| i as f64).collect();
+        let Ok(lateral) = Lateral::from_segments(breaks, tilts, Pipe::default()) else { return Ok(()) };
+        for (from, to) in [(a, b), (b, a), (a, a), (b, b)] {
+            let fall = lateral.fall_between(from, to);
+            prop_assert!(fall.value.is_finite() && fall.sd >= 0.0 && fall.low <= fall.high);
+            let back = lateral.fall_between(to, from);
+            prop_assert!(back.value == -fall.value || from == to);
+            if let Some(slope) = lateral.slope_between(from, to) {
+                prop_assert!(slope.value.is_finite() && slope.sd.is_finite());
+                prop_assert_eq!(lateral.slope_between(to, from), Some(slope));
+            }
+            let _ = lateral.profile().height_at(from);
+            let _ = lateral.profile().crossings(from);
+            let _ = lateral.path().position(from);
+            let _ = lateral.path().direction(from);
+            let _ = lateral.path().height(from);
+        }
+        use fallwise::profile::Draws;
+        lateral.draws(draws, 7).for_each(&mut |p| assert!(p.height_m.iter().all(|h| h.is_finite())));
+    }
+
+    #[test]
+    fn functions_of_numbers_take_any(a in odd(), b in odd(), c in odd(), d in odd(), bore in bore()) {
+        if bore.validate().is_ok() {
+            let values = [
+                bore.area_m2(a),
+                bore.antiderivative_m3(a),
+                bore.mean_area_m2(a, b),
+                bore.wetted_perimeter_m(a),
+                bore.top_width_m(a),
+                bore.hydraulic_radius_m(a),
+            ];
+            prop_assert!(a.is_nan() || b.is_nan() || values.iter().all(|v| !v.is_nan()), "{values:?} at {a}, {b}");
+            if let Ok(depth) = bore.depth_for_area_m(a) {
+                prop_assert!((0.0..=bore.height_m()).contains(&depth));
+            }
+        }
+        let _ = (bore.area_m2(a), bore.mean_area_m2(a, b), bore.depth_for_area_m(c));
+        let _ = (Bore::circle(a), Bore::ellipse(a, b));
+        for f in [math::sin, math::cos, math::tan, math::asin, math::acos, math::atan, math::exp, math::exp_m1, math::ln,
+            math::ln_1p, math::log10, math::cbrt, math::erf, math::erfc, math::normal_cdf, math::normal_quantile]
+        {
+            let _ = f(a);
+        }
+        let _ = (math::atan2(a, b), math::pow(a, b), math::hypot(a, b), math::sin_cos(a));
+        let mut values = [a, b, c, d];
+        let _ = (math::sum(&values), math::median(&mut values), math::quantile(&values, a));
+        for words in [Words::Us, Words::Uk] {
+            let said = [words.slope(a), words.slope_range(a, b), words.length(a), words.small(a), words.station(a),
+                words.volume(a), words.angle(a)];
+            prop_assert!(said.iter().all(|s| !s.is_empty()));
+        }
+        let _ = (units::ft(a), units::one_in(a), units::to_one_in(a), units::slope_to_tilt(a), units::tilt_to_slope(a));
+        let _ = profile::cover_m(a, b, c, d, a);
+        let ground = [GroundPoint { station_m: a, elevation_m: b, sd_m: None }, GroundPoint { station_m: c, elevation_m: d, sd_m: None }];
+        prop_assert!(profile::ground_at(&ground, 0.5).is_none_or(|g| !g.is_nan()));
+        let _ = path::minimum_curvature(&[a, b], &[c, d], &[a, d]);
+        let _ = path::dogleg(a, b, c, d);
+        let _ = (chain::before_rounding(a, b), chain::rounding_error_sd(a, b), chain::default_penalty(0));
+        let _ = chain::noise_sd(&[a, b, c], &[d, 1.0, 1.0], a);
+    }
+
+    #[test]
+    fn functions_of_arrays_take_any(
+        a in vec(number(-1.0..1.0), 0..8), b in vec(number(-0.1..0.1), 0..8), w in vec(number(0.0..2.0), 0..8),
+        breaks in vec(station(), 0..5), hard in vec(0_usize..9, 0..3), option in option::of(odd()), x in odd(), y in odd(),
+    ) {
+        let _ = Chain::new(a.clone(), b.clone());
+        let _ = Chain::raw(&a, &b);
+        let _ = Chain::given(&a, &b, &w, &breaks);
+        let options = FitOptions { noise_sd: option, penalty: option };
+        let _ = Chain::fitted(&a, &b, &w, &breaks, &options);
+        let _ = chain::fit(&b, &w, &hard, &options);
+        let wild = Chain { breaks_m: breaks.clone(), tilt_rad: b.clone() };
+        let _ = wild.ranges(&a);
+        let _ = wild.means(&a, &b, &w);
+        let _ = path::minimum_curvature(&a, &b, &w);
+
+        // Plain data made by hand, of any shape.
+        let profile = Profile {
+            station_m: a.clone(), height_m: w.clone(), tilt_rad: b.clone(), reach: vec![0; hard.len()], scale: x,
+        };
+        let _ = (profile.height_at(y), profile.fall_between(x, y), profile.slope_between(x, y));
+        let _ = (profile.drop_fall_between(x, y), profile.length_between(x, y), profile.crossings(y), profile.lowest());
+        for flow in [Flow::Increasing, Flow::Decreasing] {
+            let _ = pool::pools(&profile, &[Some(Bore::Circle { diameter_m: x })], flow, option);
+            let _ = pool::water_level(&profile, flow, option);
+            let _ = pool::from_draws(&profile, &vec![profile.clone()], &[None], flow, option, &[(x, y)], y);
+        }
+        let posterior = adjust::given(b.clone(), Some(w.clone()), vec![Source { name: String::new(), tilt_rad: a.clone() }], &[]);
+        let _ = (posterior.tilt_sd_rad(3), posterior.tilt_covariance(0, 9));
+        if let Ok(layout) = Layout::new(&[0.0, 1.0, 2.0], &[], &[], &[]) {
+            let _ = layout.profile(&b, x, Some(&a));
+            let _ = layout.check_bends(&b);
+            let mut out = vec![0.0; hard.len()];
+            layout.fall_gradient(&b, x, y, x, &mut out);
+            let wild = Posterior { scale: x, ..posterior };
+            let p = layout.profile(&b, 1.0, None);
+            let _ = (wild.fall(&layout, &p, Flow::Increasing, x, y), wild.slope(&layout, &profile, Flow::Decreasing, x, y));
+            let _ = wild.height_sd_m(&layout, &profile);
+            let path = Path::new(&layout, &b, x, Start { azimuth_rad: option, east_m: x, north_m: y });
+            let _ = path.position(0.5);
+        }
+        let _ = condition(&Run::new(a.clone(), b.clone()), &Instrument { head_length_m: x, ..Instrument::default() }, &breaks);
+    }
+
+    #[test]
+    fn adjust_and_check_take_any(
+        tilts in vec(number(-0.1..0.1), 1..4), weight in odd(), mean in odd(), noise in odd(), step in odd(),
+        sign in odd(), a in odd(), b in odd(),
+    ) {
+        let chain = Chain { breaks_m: (0..=tilts.len()).map(|i| i as f64).collect(), tilt_rad: tilts.clone() };
+        let means: Vec<SegmentMean> = (0..tilts.len())
+            .map(|segment| SegmentMean { segment, run: 0, mean_rad: mean, weight, readings: 1 })
+            .collect();
+        let runs = [RunNoise { zero_sign: sign, noise_sd_rad: noise, resolution_rad: step }];
+        let _ = adjust::adjust(&chain, &means, &runs, &Instrument::default(), &[]);
+        // Indices that point nowhere.
+        let lost = [SegmentMean { segment: 99, run: 7, mean_rad: 0.0, weight: 1.0, readings: 1 }];
+        let _ = adjust::adjust(&chain, &lost, &runs, &Instrument::default(), &[]);
+        let _ = adjust::adjust(&chain, &[], &[], &Instrument::default(), &[]);
+
+        let profile = Profile {
+            station_m: vec![0.0, 1.0, b], height_m: vec![a, 0.1, 0.0], tilt_rad: vec![0.1, b], reach: vec![0, 5], scale: 1.0,
+        };
+        let job = Job { reaches: vec![reach(0.0, 5.0, Pipe { nominal: Some(Nominal { size: a, unit: SizeUnit::Inch }), ..Pipe::default() })], ..Job::default() };
+        let pools = [PoolEvidence { from_m: a, to_m: b, depth_m: mean, depth_sd_m: Some(noise), ..PoolEvidence::default() }];
+        for book in &books() {
+            for pools in [&pools[..], &[]] {
+                let evidence = Evidence {
+                    job: &job, profile: &profile, draws: &vec![profile.clone()], slope_sd: &|_, _| Some(noise), pools, surveyed: (0.0, a),
+                };
+                let mut options = CheckOptions::default();
+                let _ = rules::check(book, &evidence, &options);
+                options.backfall_m = b;
+                options.confidence = a;
+                let _ = rules::check(book, &evidence, &options);
+            }
+        }
+    }
+}
