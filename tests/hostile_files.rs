@@ -124,11 +124,11 @@ fn through(text: &str, resolver: &dyn Resolver) {
     }
 }
 
-/// An error fits on a screen and names the file.
+/// An error fits on a screen, names a file, and sends the screen nothing but text.
 fn assert_plain(error: &FileError) {
     let said = error.to_string();
     assert!(said.len() < 3000, "{} bytes: {said:.300}", said.len());
-    assert!(said.contains("job.toml") || said.contains("log.csv") || said.contains("rules.toml"), "{said}");
+    assert!(said.contains(".csv") || said.contains(".toml") || said.contains("no such file"), "{said}");
     assert!(!said.contains(['\0', '\u{1b}']), "{said:?}");
 }
 
@@ -316,5 +316,5 @@ fn the_committed_jobs_are_read() {
         Lateral::solve(loaded.job).unwrap();
         read += 1;
     }
-    assert_eq!(read, 6);
+    assert!(read >= 6, "{read}");
 }
