@@ -148,7 +148,7 @@ fn between<'a>(
             Some(_) => (low_m < to || low_m <= first_m && to <= first_m) && from <= high_m,
             None => from < to,
         };
-        (inside && low_m < high_m).then(|| (piece, tilt, (to - from) * profile.scale))
+        (inside && low_m < high_m).then_some((piece, tilt, (to - from) * profile.scale))
     })
 }
 
