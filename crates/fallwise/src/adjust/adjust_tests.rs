@@ -179,7 +179,7 @@ fn bad_instruments_are_named() {
     let (chain, means, _) = thirty_metres(&only_zero(), &[white(1.0)], &[0.0]);
     let try_with = |i: Instrument| adjust(&chain, &means, &[white(1.0)], &i, &[]).unwrap_err().to_string();
     let negative = try_with(Instrument { zero_sd_rad: -1.0, ..only_zero() });
-    assert_eq!(negative, "instrument.zero_sd_rad: -1 given, expected a number of at least 0");
+    assert_eq!(negative, "instrument.zero_sd_rad: -1 given, expected 0 to a quarter turn, in rad");
     assert!(try_with(Instrument { zero_rad: f64::NAN, ..only_zero() }).contains("instrument.zero_rad: NaN"));
     assert!(try_with(Instrument { counter_scale: 2.0, ..only_zero() }).contains("counter_scale"));
 }
