@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, reason = "helpers of tests, which clippy does not take for tests")]
 
+use std::collections::BTreeMap;
+
 use fallwise::{
     Bend, Bore, Error, Flow, Instrument, Job, Lateral, Pipe, Profile, Reach, Rulebook, Run,
     answers::Answers,
@@ -23,7 +25,7 @@ fn pipe() -> Pipe {
 
 /// A reach of [`pipe`].
 fn reach(from_m: f64, to_m: f64) -> Reach {
-    Reach { from_m, to_m, name: String::new(), pipe: pipe(), owner: None, facts: Default::default() }
+    Reach { from_m, to_m, name: String::new(), pipe: pipe(), owner: None, facts: BTreeMap::new() }
 }
 
 /// Readings of a pipe known exactly, without noise unless the head has some.

@@ -7,7 +7,7 @@
 use std::{env, fmt::Write as _, fs, path::PathBuf};
 
 use fallwise::{
-    Bend, Bore, Flow, Instrument, Lateral, Path, Rulebook,
+    Bend, Bore, Flow, Instrument, Lateral, Path, Pipe, Rulebook,
     chain::{Chain, FitOptions, fit, noise_sd, rounding_error_sd},
     condition::condition,
     math::{self, Random},
@@ -195,7 +195,7 @@ fn water(hashes: &mut Hashes) {
     hashed(hashes, "draws", |hash| {
         let station: Vec<f64> = (0..=12).map(f64::from).collect();
         let invert: Vec<f64> = (0..=12).map(|i| 30.0 - 0.02 * f64::from(i) + 0.01 * f64::from(i * i % 5)).collect();
-        let lateral = Lateral::from_inverts(&station, &invert, Some(0.005), Default::default()).unwrap();
+        let lateral = Lateral::from_inverts(&station, &invert, Some(0.005), Pipe::default()).unwrap();
         lateral.draws(200, 3).for_each(&mut |p| hash.numbers(&p.height_m));
         hash.numbers(&[lateral.fall_between(1.5, 9.0).sd, lateral.slope_between(0.0, 12.0).unwrap().sd]);
     });

@@ -72,11 +72,14 @@ fn told(place: Place, message: &str, path: Option<String>) -> FileError {
         // A date without quotes is a value of its own kind in TOML, read as a map.
         (FileError::new(place, "text must stand in quotes").expected("such as \"2024-05-01 10:00 +02:00\""), path)
     } else {
-        // A message may hold the whole of a value.
+        // A message may hold the whole of a value, and what no screen should be sent.
         const LONGEST: usize = 500;
-        let end = message.char_indices().nth(LONGEST).map(|(at, _)| at);
-        let short = end.and_then(|at| message.get(..at)).map(|start| format!("{start}…"));
-        (FileError::new(place, short.unwrap_or_else(|| message.trim_end().to_owned())), path)
+        let plain = |c: char| if c.is_control() && c != '\n' { ' ' } else { c };
+        let mut said: String = message.trim_end().chars().take(LONGEST).map(plain).collect();
+        if message.trim_end().chars().nth(LONGEST).is_some() {
+            said.push('…');
+        }
+        (FileError::new(place, said), path)
     };
     match field {
         Some(field) => fault.field(shown(&field)),

@@ -64,7 +64,7 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
         at.place("video_time_s", note.video_time_s)?;
     }
     At { table: "survey", index: None }.size("about_length_m", job.survey.about_length_m)?;
-    if let Some(tailwater_m) = job.tailwater_m.filter(|t| !(t.abs() <= FAR_M)) {
+    if let Some(tailwater_m) = job.tailwater_m.filter(|t| !(-FAR_M..=FAR_M).contains(t)) {
         return Err(Error::value("tailwater_m", tailwater_m, "a height within 1e9 m"));
     }
     if job.report.draws > MOST_DRAWS {
