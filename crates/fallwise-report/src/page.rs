@@ -9,7 +9,7 @@ use fallwise::{
 };
 
 use crate::{
-    profile::{Mark, marks, profile_svg},
+    profile::{Mark, marks, picture},
     summary::{counts, in_order},
     text::clean,
     words::{self, HONESTY, INVENTED, NOT_DETERMINED, at, short_slope, slope_sd},
@@ -110,7 +110,7 @@ impl Page {
                 hazard: clean(&n.hazard),
                 gain: gain(n.undecided_now, n.expected_decided),
             }),
-            picture: profile_svg(answers),
+            picture: picture(answers, false),
             counts: counts(answers),
             findings,
             other_notes: untold.map(|(m, _)| clean(&m.told())).collect(),
@@ -282,7 +282,7 @@ fn reach(words: Words, r: &ReachRow) -> Vec<String> {
         clean(&r.name),
         words.station(r.from_m),
         words.station(r.to_m),
-        clean(&r.pipe),
+        clean(&words::pipe(words, r)),
         optional(r.slope, |s| words.slope(s)),
         optional(r.slope_sd, slope_sd),
         interval(words, r.slope_low, r.slope_high),

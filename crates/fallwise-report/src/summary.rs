@@ -52,7 +52,7 @@ pub fn summary(answers: &Answers) -> String {
                     shorten(&reach.name, 22),
                     words.station(reach.from_m),
                     words.station(reach.to_m),
-                    shorten(&reach.pipe, 20),
+                    shorten(&words::pipe(words, reach), 20),
                     slope_range(answers, reach)
                 )
                 .trim_end(),

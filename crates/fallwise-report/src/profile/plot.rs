@@ -69,7 +69,7 @@ pub(super) fn key(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) {
         swatch(c, "crown (inside top)", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-crown"));
     }
     if !answers.pools.is_empty() {
-        swatch(c, "water it can hold", &|c, x| {
+        swatch(c, "water it can hold (broken line: possible)", &|c, x| {
             c.rect(x, row - 11.0, 34.0, 13.0, "fw-water");
             c.line((x, row - 11.0), (x + 34.0, row - 11.0), "fw-level");
         });
@@ -93,7 +93,7 @@ fn reference(c: &mut Canvas, words: Words, asked: &[(f64, &str)], flow: Flow, sc
         let (high, low) = if flow == Flow::Increasing { (x, x + run) } else { (x + run, x) };
         let base = y + 42.0;
         c.polygon(&[(high, base), (high, base - rise), (low, base)], "fw-wedge");
-        let label = format!("asked: {}", crate::text::shorten(text, 44));
+        let label = format!("asked: {}", crate::text::shorten(text.split(" (").next().unwrap_or(text), 44));
         let value = short_slope(words, *slope);
         c.text(x + run + 8.0, y + 26.0, Hold::Left, "", &label);
         let second = if text.contains(value.as_str()) { String::new() } else { format!("that is {value}") };
@@ -220,7 +220,9 @@ fn water(c: &mut Canvas, pool: &PoolRow, shape: &Shape, scale: &Scale, bottom: f
     outline.extend(under.iter().rev().map(|p| (p.0, p.2)));
     c.group(&pool.sentence, |c| {
         c.polygon(&outline, "fw-water");
-        c.line((scale.x(from), scale.y(level)), (scale.x(to), scale.y(level)), "fw-level");
+        // Not certain: the level is broken.
+        let class = if pool.state == "possible" { "fw-dash" } else { "fw-level" };
+        c.line((scale.x(from), scale.y(level)), (scale.x(to), scale.y(level)), class);
     });
 }
 

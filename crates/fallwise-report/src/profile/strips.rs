@@ -37,8 +37,11 @@ pub(super) fn station_axis(c: &mut Canvas, answers: &Answers, shape: &Shape, sca
             .iter()
             .any(|f| f.kind == FeatureKind::Main && (f.station_m - row.station_m).abs() < 1.0);
         let main = if main { ", the main" } else { "" };
-        let elevation =
-            row.elevation_m.filter(|e| e.abs() < 1e6).map(|e| format!(", invert at {e:.3} m")).unwrap_or_default();
+        let elevation = row
+            .elevation_m
+            .filter(|e| e.abs() < 1e6)
+            .map(|e| format!(", invert at {}", words::elevation(words, e)))
+            .unwrap_or_default();
         format!("{name}{main}: {}{elevation}", at(words, row.station_m))
     };
     c.text(x0, y + 38.0, Hold::Left, "fw-bold", &end(shape.nodes.first(), flows_up));
@@ -115,7 +118,7 @@ pub(super) fn reaches(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) 
     let mut beside = Vec::new();
     for (i, r) in answers.reaches.iter().enumerate() {
         let (x, wide) = (scale.x(r.from_m), scale.x(r.to_m) - scale.x(r.from_m));
-        let pipe = if r.pipe.is_empty() { "pipe not known" } else { r.pipe.as_str() };
+        let pipe = words::pipe(answers.job.report.words, r);
         let both = format!("{}: {pipe}", r.name);
         c.group(&both, |c| {
             c.rect(x, y, wide, 20.0, "fw-box");
