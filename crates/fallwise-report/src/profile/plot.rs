@@ -63,13 +63,15 @@ pub(super) fn key(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) {
         c.text(x + 40.0, row, Hold::Left, "", label);
         x += 40.0 + width(label, 11.5) + 20.0;
     };
-    swatch(c, "invert (inside bottom)", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-invert"));
+    swatch(c, "invert (bottom)", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-invert"));
     swatch(c, "the pipe's invert is somewhere in here (95 %)", &|c, x| c.rect(x, row - 11.0, 34.0, 13.0, "fw-band"));
     if answers.path.iter().any(|r| bore(r).is_some()) {
-        swatch(c, "crown (inside top)", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-crown"));
+        swatch(c, "crown (top)", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-crown"));
     }
     if !answers.pools.is_empty() {
-        swatch(c, "water it can hold (broken line: possible)", &|c, x| {
+        let possible = answers.pools.iter().any(|p| p.state == "possible");
+        let water = if possible { "water it can hold (broken: possible)" } else { "water it can hold" };
+        swatch(c, water, &|c, x| {
             c.rect(x, row - 11.0, 34.0, 13.0, "fw-water");
             c.line((x, row - 11.0), (x + 34.0, row - 11.0), "fw-level");
         });

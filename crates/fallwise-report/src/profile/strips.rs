@@ -64,7 +64,7 @@ pub(super) fn slopes(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) -
         let (x, wide) = (scale.x(s.from_m), scale.x(s.to_m) - scale.x(s.from_m));
         let drop = s.kind == "drop";
         let value = match s.slope {
-            _ if drop => format!("drop of {}", words.small(s.fall_m.abs())),
+            _ if drop => "drop".to_owned(),
             Some(slope) => short_slope(words, slope),
             None => words::NOT_DETERMINED.to_owned(),
         };
