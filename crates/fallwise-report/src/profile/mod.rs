@@ -125,7 +125,7 @@ fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, y: f64) -> f64 {
     y = marks::strip(c, &list, &scale, y);
     y = strips::cover(c, answers, shape, &scale, y);
     y = strips::true_scale(c, shape, &scale, y);
-    marks::list(c, answers, &list, y)
+    marks::list(c, &list, y)
 }
 
 /// Lengths before the first and after the last surveyed station, m, where the survey does not reach about as far as the

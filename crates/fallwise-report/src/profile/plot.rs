@@ -41,9 +41,12 @@ pub(super) fn key(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) {
     let words = answers.job.report.words;
     c.rect(20.0, y, WIDTH - 40.0, key_height(answers) - 4.0, "fw-box");
     let exaggeration = if scale.exaggeration > 1.0 {
-        format!("Heights are drawn {:.0} times larger than lengths.", scale.exaggeration)
+        format!(
+            "Heights are drawn {:.0} times larger than lengths and count from the lowest invert.",
+            scale.exaggeration
+        )
     } else {
-        "Heights and lengths are drawn to the same scale.".to_owned()
+        "Heights and lengths are drawn to the same scale; heights count from the lowest invert.".to_owned()
     };
     c.text(30.0, y + 18.0, Hold::Left, "fw-bold", &exaggeration);
     // The way of the water.

@@ -170,7 +170,7 @@ pub(super) fn cover(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
     c.line((scale.x(first.0), y), (scale.x(last.0), y), "fw-level");
     let top: Vec<(bool, f64, f64)> = outline.iter().map(|p| (false, p.0, p.1)).collect();
     outline.extend([(scale.x(last.0), y), (scale.x(first.0), y)]);
-    c.polygon(&outline, "fw-back");
+    c.polygon(&outline, "fw-wedge");
     c.path(&top, "fw-crown");
     y + HIGH + 8.0
 }
