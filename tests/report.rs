@@ -213,7 +213,7 @@ fn long_and_short_laterals_stay_readable() {
         let mut answers = base.clone();
         let step = length_m / f64::from(pieces);
         let row = |i: u32| {
-            let height_m = 0.02 * (length_m - step * f64::from(i)) + if i % 3 == 0 { 0.004 } else { 0.0 };
+            let height_m = 0.02 * (length_m - step * f64::from(i)) + if i.is_multiple_of(3) { 0.004 } else { 0.0 };
             PathRow {
                 station_m: step * f64::from(i),
                 height_m,

@@ -1,7 +1,7 @@
 //! Faces of the answers: a summary for a terminal, a picture, a page. All are plain text made from
 //! [`Answers`](fallwise::Answers); nothing is read or written here, and the same answers give the same bytes.
 //!
-//! - [`summary`]: some 25 lines of plain text.
+//! - [`summary()`]: some 25 lines of plain text.
 //! - [`profile_svg`]: the profile as a picture in black and white, which states its own exaggeration.
 //! - [`page_html`]: one page that needs nothing else, for screen and paper, in order of findings.
 //!
