@@ -1,9 +1,21 @@
 //! Faces of the answers: a summary for a terminal, a picture, a page. All are plain text made from
 //! [`Answers`](fallwise::Answers); nothing is read or written here, and the same answers give the same bytes.
 //!
-//! - [`summary`]: some 25 lines of plain text.
+//! - [`summary()`]: some 25 lines of plain text.
 //! - [`profile_svg`]: the profile as a picture in black and white, which states its own exaggeration.
 //! - [`page_html`]: one page that needs nothing else, for screen and paper, in order of findings.
+//!
+//! ```
+//! use fallwise::{Job, Lateral, Run};
+//!
+//! let job = Job { runs: vec![Run::new(vec![0.0, 1.0, 2.0, 3.0], vec![0.02, 0.02, 0.021, 0.02])], ..Job::default() };
+//! let answers = Lateral::solve(job)?.answers(None)?;
+//! assert!(fallwise_report::summary(&answers).starts_with(&answers.sentence));
+//! assert!(fallwise_report::profile_svg(&answers).starts_with("<svg"));
+//! let page = fallwise_report::page_html(&answers)?;
+//! assert!(page.starts_with("<!DOCTYPE html>"));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 //!
 //! Inside, each leans on the ones before it: `text` (what a stranger's text may not do), `words` (the words of both
 //! wordings), `summary`, `profile`, `page`.

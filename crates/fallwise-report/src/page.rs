@@ -9,7 +9,7 @@ use fallwise::{
 };
 
 use crate::{
-    profile::{Mark, marks, profile_svg},
+    profile::{Mark, marks, picture},
     summary::{counts, in_order},
     text::clean,
     words::{self, HONESTY, INVENTED, NOT_DETERMINED, at, short_slope, slope_sd},
@@ -110,13 +110,13 @@ impl Page {
                 hazard: clean(&n.hazard),
                 gain: gain(n.undecided_now, n.expected_decided),
             }),
-            picture: profile_svg(answers),
+            picture: picture(answers, false),
             counts: counts(answers),
             findings,
             other_notes: untold.map(|(m, _)| clean(&m.told())).collect(),
             pools: pools(answers),
             station: words::phrases(words).station,
-            reaches: answers.reaches.iter().chain([&answers.total]).map(|r| reach(words, r)).collect(),
+            reaches: reaches(answers),
             segments: segments(answers),
             edit_counts: edit_counts(answers),
             edits: answers
@@ -275,14 +275,21 @@ fn interval(words: Words, low: Option<f64>, high: Option<f64>) -> String {
     low.zip(high).map_or_else(|| NOT_DETERMINED.to_owned(), |(low, high)| words.slope_range(low, high))
 }
 
-fn reach(words: Words, r: &ReachRow) -> Vec<String> {
+/// The reaches, and all of them together.
+fn reaches(answers: &Answers) -> Vec<Vec<String>> {
+    let words = answers.job.report.words;
+    let one = |r: &ReachRow| reach(words, r, &words::pipe(words, r));
+    answers.reaches.iter().map(one).chain([reach(words, &answers.total, "")]).collect()
+}
+
+fn reach(words: Words, r: &ReachRow, pipe: &str) -> Vec<String> {
     let drops =
         if r.drop_fall_m == 0.0 { String::new() } else { format!(", {} of it in drops", words.small(r.drop_fall_m)) };
     vec![
         clean(&r.name),
         words.station(r.from_m),
         words.station(r.to_m),
-        clean(&r.pipe),
+        clean(pipe),
         optional(r.slope, |s| words.slope(s)),
         optional(r.slope_sd, slope_sd),
         interval(words, r.slope_low, r.slope_high),

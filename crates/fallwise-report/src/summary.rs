@@ -7,7 +7,7 @@ use fallwise::{
 
 use crate::{
     text::{clean, shorten, wrap},
-    words::{self, HONESTY, INVENTED, at, short_slope, slope_with_interval},
+    words::{self, HONESTY, INVENTED, at, slope_with_interval},
 };
 
 /// Width of everything but the first line.
@@ -46,17 +46,21 @@ pub fn summary(answers: &Answers) -> String {
         page.line("");
         page.line(&format!("{:<22} {:>10} {:>10}  {:<20}  slope (95 %)", "Reach", "from", "to", "pipe"));
         for reach in &answers.reaches {
-            page.line(
-                format!(
-                    "{:<22} {:>10} {:>10}  {:<20}  {}",
-                    shorten(&reach.name, 22),
-                    words.station(reach.from_m),
-                    words.station(reach.to_m),
-                    shorten(&reach.pipe, 20),
-                    slope_range(answers, reach)
-                )
-                .trim_end(),
+            let row = format!(
+                "{:<22} {:>10} {:>10}  {:<20}",
+                shorten(&reach.name, 22),
+                words.station(reach.from_m),
+                words.station(reach.to_m),
+                shorten(&words::pipe(words, reach), 20)
             );
+            let slope = slope_with_interval(words, reach.slope, reach.slope_low, reach.slope_high);
+            // A long interval goes below.
+            if row.chars().count() + 2 + slope.chars().count() <= COLUMNS {
+                page.line(&format!("{row}  {slope}"));
+            } else {
+                page.line(row.trim_end());
+                page.line(&format!("{slope:>COLUMNS$}"));
+            }
         }
     }
     page.line("");
@@ -142,15 +146,6 @@ fn fall(answers: &Answers, total: &ReachRow) -> String {
         words.small(total.fall_low_m),
         words.small(total.fall_high_m)
     )
-}
-
-fn slope_range(answers: &Answers, reach: &ReachRow) -> String {
-    let words = answers.job.report.words;
-    match (reach.slope, reach.slope_low, reach.slope_high) {
-        (Some(_), Some(_), Some(_)) => slope_with_interval(words, reach.slope, reach.slope_low, reach.slope_high),
-        (Some(slope), _, _) => short_slope(words, slope),
-        _ => words::NOT_DETERMINED.to_owned(),
-    }
 }
 
 /// The text as it grows.

@@ -2,6 +2,7 @@
 //! [`fallwise::units::Words`].
 
 use fallwise::{
+    answers::ReachRow,
     model::FeatureKind,
     units::{self, Words},
 };
@@ -125,6 +126,24 @@ pub(crate) fn video_time(seconds: f64) -> String {
 /// A difference of slopes, such as a standard deviation, in percent.
 pub(crate) fn slope_sd(sd: f64) -> String {
     if sd.is_finite() { format!("{:.2}", units::to_percent(sd)) } else { NOT_DETERMINED.to_owned() }
+}
+
+/// The pipe of a reach: its name, else its bore.
+pub(crate) fn pipe(words: Words, reach: &ReachRow) -> String {
+    match (reach.pipe.is_empty(), reach.bore_m) {
+        (false, _) => reach.pipe.clone(),
+        (true, Some(bore)) => format!("bore {}", words.small(bore)),
+        (true, None) => "pipe not given".to_owned(),
+    }
+}
+
+/// An elevation in the job's datum, to 1 mm or 0.01 ft.
+pub(crate) fn elevation(words: Words, m: f64) -> String {
+    match words {
+        _ if !m.is_finite() => NOT_DETERMINED.to_owned(),
+        Words::Uk => format!("{m:.3} m"),
+        Words::Us => format!("{:.2} ft", units::to_ft(m)),
+    }
 }
 
 /// An absent figure.

@@ -114,7 +114,7 @@ pub(super) fn strip(c: &mut Canvas, marks: &[Mark], scale: &Scale, y: f64) -> f6
 }
 
 /// The list of the marks, in two columns.
-pub(super) fn list(c: &mut Canvas, answers: &Answers, marks: &[Mark], y: f64) -> f64 {
+pub(super) fn list(c: &mut Canvas, marks: &[Mark], y: f64) -> f64 {
     if marks.is_empty() {
         return y;
     }
@@ -146,11 +146,6 @@ pub(super) fn list(c: &mut Canvas, answers: &Answers, marks: &[Mark], y: f64) ->
         let more = marks.len() - MOST;
         c.text(20.0, lowest, Hold::Left, "", &format!("and {more} more in the report"));
         lowest += 14.5;
-    }
-    // Where no start invert was given, heights have no datum: said once, here.
-    if answers.path.iter().all(|r| r.elevation_m.is_none()) {
-        c.text(20.0, lowest, Hold::Left, "fw-small", "No elevation was given: heights count from the lowest invert.");
-        lowest += 14.0;
     }
     lowest
 }

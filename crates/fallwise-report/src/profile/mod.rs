@@ -68,6 +68,11 @@ const PATTERNS: &str = r##"<defs>
 /// It states how many times larger heights are drawn than lengths, and repeats the pipe true to scale. A drop that would
 /// squash the rest is cut short and its height written beside it. Where there is no path to draw it says so.
 pub fn profile_svg(answers: &Answers) -> String {
+    picture(answers, true)
+}
+
+/// The picture with its sentence over it, or without where the page has said it.
+pub(crate) fn picture(answers: &Answers, sentence: bool) -> String {
     let words = answers.job.report.words;
     let survey = &answers.job.survey;
     let title = survey.title.clone().unwrap_or_else(|| format!("Profile of a {}", words::phrases(words).lateral));
@@ -78,7 +83,8 @@ pub fn profile_svg(answers: &Answers) -> String {
         c.text(WIDTH - 20.0, y, Hold::Right, "fw-bold", "Invented example");
     }
     y += 20.0;
-    for line in wrap(&answers.sentence, columns(WIDTH - 40.0, 12.5)) {
+    let lines = if sentence { wrap(&answers.sentence, columns(WIDTH - 40.0, 12.5)) } else { Vec::new() };
+    for line in lines {
         c.text(20.0, y, Hold::Left, "fw-lead", &line);
         y += 16.5;
     }
@@ -119,7 +125,7 @@ fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, y: f64) -> f64 {
     y = marks::strip(c, &list, &scale, y);
     y = strips::cover(c, answers, shape, &scale, y);
     y = strips::true_scale(c, shape, &scale, y);
-    marks::list(c, answers, &list, y)
+    marks::list(c, &list, y)
 }
 
 /// Lengths before the first and after the last surveyed station, m, where the survey does not reach about as far as the

@@ -41,9 +41,12 @@ pub(super) fn key(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) {
     let words = answers.job.report.words;
     c.rect(20.0, y, WIDTH - 40.0, key_height(answers) - 4.0, "fw-box");
     let exaggeration = if scale.exaggeration > 1.0 {
-        format!("Heights are drawn {:.0} times larger than lengths.", scale.exaggeration)
+        format!(
+            "Heights are drawn {:.0} times larger than lengths and count from the lowest invert.",
+            scale.exaggeration
+        )
     } else {
-        "Heights and lengths are drawn to the same scale.".to_owned()
+        "Heights and lengths are drawn to the same scale; heights count from the lowest invert.".to_owned()
     };
     c.text(30.0, y + 18.0, Hold::Left, "fw-bold", &exaggeration);
     // The way of the water.
@@ -63,13 +66,15 @@ pub(super) fn key(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) {
         c.text(x + 40.0, row, Hold::Left, "", label);
         x += 40.0 + width(label, 11.5) + 20.0;
     };
-    swatch(c, "invert (inside bottom)", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-invert"));
+    swatch(c, "invert (bottom)", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-invert"));
     swatch(c, "the pipe's invert is somewhere in here (95 %)", &|c, x| c.rect(x, row - 11.0, 34.0, 13.0, "fw-band"));
     if answers.path.iter().any(|r| bore(r).is_some()) {
-        swatch(c, "crown (inside top)", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-crown"));
+        swatch(c, "crown (top)", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-crown"));
     }
     if !answers.pools.is_empty() {
-        swatch(c, "water it can hold", &|c, x| {
+        let possible = answers.pools.iter().any(|p| p.state == "possible");
+        let water = if possible { "water it can hold (broken: possible)" } else { "water it can hold" };
+        swatch(c, water, &|c, x| {
             c.rect(x, row - 11.0, 34.0, 13.0, "fw-water");
             c.line((x, row - 11.0), (x + 34.0, row - 11.0), "fw-level");
         });
@@ -93,7 +98,7 @@ fn reference(c: &mut Canvas, words: Words, asked: &[(f64, &str)], flow: Flow, sc
         let (high, low) = if flow == Flow::Increasing { (x, x + run) } else { (x + run, x) };
         let base = y + 42.0;
         c.polygon(&[(high, base), (high, base - rise), (low, base)], "fw-wedge");
-        let label = format!("asked: {}", crate::text::shorten(text, 44));
+        let label = format!("asked: {}", crate::text::shorten(text.split(" (").next().unwrap_or(text), 44));
         let value = short_slope(words, *slope);
         c.text(x + run + 8.0, y + 26.0, Hold::Left, "", &label);
         let second = if text.contains(value.as_str()) { String::new() } else { format!("that is {value}") };
@@ -220,7 +225,9 @@ fn water(c: &mut Canvas, pool: &PoolRow, shape: &Shape, scale: &Scale, bottom: f
     outline.extend(under.iter().rev().map(|p| (p.0, p.2)));
     c.group(&pool.sentence, |c| {
         c.polygon(&outline, "fw-water");
-        c.line((scale.x(from), scale.y(level)), (scale.x(to), scale.y(level)), "fw-level");
+        // Not certain: the level is broken.
+        let class = if pool.state == "possible" { "fw-dash" } else { "fw-level" };
+        c.line((scale.x(from), scale.y(level)), (scale.x(to), scale.y(level)), class);
     });
 }
 

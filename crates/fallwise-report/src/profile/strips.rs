@@ -37,8 +37,11 @@ pub(super) fn station_axis(c: &mut Canvas, answers: &Answers, shape: &Shape, sca
             .iter()
             .any(|f| f.kind == FeatureKind::Main && (f.station_m - row.station_m).abs() < 1.0);
         let main = if main { ", the main" } else { "" };
-        let elevation =
-            row.elevation_m.filter(|e| e.abs() < 1e6).map(|e| format!(", invert at {e:.3} m")).unwrap_or_default();
+        let elevation = row
+            .elevation_m
+            .filter(|e| e.abs() < 1e6)
+            .map(|e| format!(", invert at {}", words::elevation(words, e)))
+            .unwrap_or_default();
         format!("{name}{main}: {}{elevation}", at(words, row.station_m))
     };
     c.text(x0, y + 38.0, Hold::Left, "fw-bold", &end(shape.nodes.first(), flows_up));
@@ -61,7 +64,7 @@ pub(super) fn slopes(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) -
         let (x, wide) = (scale.x(s.from_m), scale.x(s.to_m) - scale.x(s.from_m));
         let drop = s.kind == "drop";
         let value = match s.slope {
-            _ if drop => format!("drop of {}", words.small(s.fall_m.abs())),
+            _ if drop => "drop".to_owned(),
             Some(slope) => short_slope(words, slope),
             None => words::NOT_DETERMINED.to_owned(),
         };
@@ -115,7 +118,7 @@ pub(super) fn reaches(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) 
     let mut beside = Vec::new();
     for (i, r) in answers.reaches.iter().enumerate() {
         let (x, wide) = (scale.x(r.from_m), scale.x(r.to_m) - scale.x(r.from_m));
-        let pipe = if r.pipe.is_empty() { "pipe not known" } else { r.pipe.as_str() };
+        let pipe = words::pipe(answers.job.report.words, r);
         let both = format!("{}: {pipe}", r.name);
         c.group(&both, |c| {
             c.rect(x, y, wide, 20.0, "fw-box");
@@ -167,7 +170,7 @@ pub(super) fn cover(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
     c.line((scale.x(first.0), y), (scale.x(last.0), y), "fw-level");
     let top: Vec<(bool, f64, f64)> = outline.iter().map(|p| (false, p.0, p.1)).collect();
     outline.extend([(scale.x(last.0), y), (scale.x(first.0), y)]);
-    c.polygon(&outline, "fw-back");
+    c.polygon(&outline, "fw-wedge");
     c.path(&top, "fw-crown");
     y + HIGH + 8.0
 }
