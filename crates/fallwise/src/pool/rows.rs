@@ -136,7 +136,7 @@ fn caveat(pool: &Pool, words: Words) -> String {
         };
     }
     match (pool.sill_is_last_point, pool.touches_upstream_end) {
-        (true, _) => " The pipe beyond the last surveyed point may rise further and hold more.".to_owned(),
+        (true, _) => " Beyond the last surveyed point the pipe may rise further, and then it can hold more.".to_owned(),
         (false, true) => " The water reaches the upstream end of the survey and may go on beyond it.".to_owned(),
         (false, false) => String::new(),
     }

@@ -215,16 +215,16 @@ impl Checker<'_> {
             let likely = a.chance.high.total_cmp(&b.chance.high).then(a.chance.low.total_cmp(&b.chance.low));
             key(a).cmp(&key(b)).then(likely)
         });
-        let like = |part: &&Part| part.finding.verdict.word() == verdict.word();
+        let by_book: Vec<Verdict> = parts.iter().filter(|part| !ours(part)).map(|part| part.finding.verdict).collect();
         sentence::Whole {
+            words: self.evidence.job.report.words,
             title: &self.book.title,
             verdict,
             chance: joint,
             deciding: deciding.map(|part| (&part.finding, part.brief.as_str())),
-            only_ours: deciding.is_some_and(ours) && parts.iter().any(|part| !ours(part)),
+            backfall: parts.iter().find(|part| ours(part)).map(|part| &part.finding),
             new_work: self.evidence.job.rules.work == Work::New,
-            alike: parts.iter().filter(like).count(),
-            parts: parts.len(),
+            by_book: &by_book,
         }
         .sentence()
     }

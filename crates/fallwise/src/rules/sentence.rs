@@ -304,65 +304,71 @@ impl Backfall {
     pub(super) fn brief(&self) -> String {
         let limit = text::length(self.words, self.limit_m);
         if self.found() {
-            return format!("{}; we ask that no stretch longer than {limit} does.", self.opening());
+            return format!(
+                "It runs backwards over {} between {}; we ask that no stretch longer than {limit} does (our choice, no \
+                 code).",
+                text::length(self.words, self.length_m),
+                text::both(self.words, self.between.0, self.between.1)
+            );
         }
-        "No stretch of the pipe runs backwards in the best estimate.".to_owned()
+        "In the best estimate no stretch does.".to_owned()
     }
 }
 
 /// What the lateral's own sentences say.
 pub(super) struct Whole<'a> {
+    pub(super) words: Words,
     pub(super) title: &'a str,
     pub(super) verdict: Verdict,
     pub(super) chance: Chance,
     /// The part that decides, and its short sentence.
     pub(super) deciding: Option<(&'a Finding, &'a str)>,
-    /// Nothing of the rulebook decides, only our own choice on backfall.
-    pub(super) only_ours: bool,
+    /// The finding on backfall, which is our own choice and not the rulebook's.
+    pub(super) backfall: Option<&'a Finding>,
     pub(super) new_work: bool,
-    /// How many parts have the lateral's own verdict.
-    pub(super) alike: usize,
-    pub(super) parts: usize,
+    /// The verdicts of the parts that the rulebook speaks of.
+    pub(super) by_book: &'a [Verdict],
 }
 
 impl Whole<'_> {
-    /// The verdict, what decides it, and how many parts share it where several do.
+    /// The verdict, what decides it, and what else shares it.
     pub(super) fn sentence(&self) -> String {
-        let mut said = match self.verdict {
+        let verdict = match self.verdict {
             Verdict::Meets => self.meets(),
             Verdict::Fails => self.fails(),
             Verdict::Undecided(_) => self.undecided(),
         };
-        if let Some((_, brief)) = self.deciding {
-            said = format!("{said} {brief}");
-        }
-        match self.verdict {
-            Verdict::Fails if self.alike > 1 => format!("{said} {} of {} parts are not met.", self.alike, self.parts),
-            Verdict::Undecided(_) if self.alike > 1 => {
-                format!("{said} {} of {} parts are undecided.", self.alike, self.parts)
-            }
-            _ => said,
-        }
+        let deciding = self.deciding.map(|(_, brief)| brief.to_owned());
+        [Some(verdict), deciding, self.others(), self.backfall_too()]
+            .into_iter()
+            .flatten()
+            .collect::<Vec<_>>()
+            .join(" ")
+    }
+
+    /// Only our own choice on backfall decides.
+    fn only_ours(&self) -> bool {
+        self.deciding.zip(self.backfall).is_some_and(|((deciding, _), backfall)| core::ptr::eq(deciding, backfall))
     }
 
     fn meets(&self) -> String {
         let title = named(self.title);
         match met_with(self.chance) {
-            Some(p) => format!("Met: the lateral is what {title} asks for (probability {p})."),
-            None => format!("Met: the lateral is what {title} asks for."),
+            Some(p) => format!("The lateral meets {title} (probability {p})."),
+            None => format!("The lateral meets {title}."),
         }
     }
 
     fn fails(&self) -> String {
         let title = named(self.title);
         let Some((part, _)) = self.deciding.filter(|(part, _)| part.verdict == Verdict::Fails) else {
-            return format!("Not met: the parts of the lateral cannot all be what {title} asks for.");
+            return format!("The lateral does not meet {title}: its parts cannot all do so together.");
         };
-        if self.only_ours {
-            return format!("Not met: it is the direction of the pipe that fails, not what {title} asks for.");
+        if self.only_ours() {
+            return "Not met: the pipe runs backwards too far.".to_owned();
         }
         if self.new_work || part.rule.as_ref().is_none_or(|rule| rule.applies_to == AppliesTo::All) {
-            return format!("Not met: the lateral is not what {title} asks for.");
+            return format!("The lateral does not meet {title}.");
         }
         let steeper = part.value.zip(part.required).is_some_and(|(value, required)| value > required);
         match (part.quantity, steeper) {
@@ -373,19 +379,52 @@ impl Whole<'_> {
     }
 
     fn undecided(&self) -> String {
-        let title = named(self.title);
-        if self.only_ours {
-            return format!(
-                "Undecided: nothing speaks against {title}, but this survey cannot say whether the pipe runs backwards \
-                 too far."
-            );
+        if self.only_ours() {
+            return "Undecided: this survey cannot say whether the pipe runs backwards too far.".to_owned();
         }
-        let said = format!("Undecided: this survey cannot say whether the lateral meets {title}");
-        match (self.verdict, self.chance.value()) {
-            (Verdict::Undecided(Reason::NeedsMeasurement | Reason::TooClose), Some(p)) => {
-                format!("{said} (probability {}).", probability(p))
+        let said = format!("Undecided: this survey cannot say whether the lateral meets {}", named(self.title));
+        let measured = matches!(self.verdict, Verdict::Undecided(Reason::NeedsMeasurement | Reason::TooClose));
+        // A probability that our own choice brings down is not the rulebook's.
+        let by_book = self.backfall.is_none_or(|finding| finding.verdict == Verdict::Meets);
+        match self.chance.value().filter(|_| measured && by_book) {
+            Some(p) => format!("{said} (probability {}).", probability(p)),
+            None => format!("{said}."),
+        }
+    }
+
+    /// How many parts share the verdict; where only backfall decides, what the rulebook comes to.
+    fn others(&self) -> Option<String> {
+        let (title, parts) = (named(self.title), self.by_book.len());
+        if self.only_ours() {
+            let met = self.by_book.iter().all(|verdict| *verdict == Verdict::Meets);
+            return (parts > 0).then(|| {
+                if met {
+                    format!("The lateral meets {title} otherwise.")
+                } else {
+                    format!("Whether it meets {title} otherwise is undecided.")
+                }
+            });
+        }
+        let alike = self.by_book.iter().filter(|verdict| verdict.word() == self.verdict.word()).count();
+        match self.verdict {
+            Verdict::Fails if alike > 1 => Some(format!("{alike} of {parts} parts are not met.")),
+            Verdict::Undecided(_) if alike > 1 => Some(format!("{alike} of {parts} parts are undecided.")),
+            _ => None,
+        }
+    }
+
+    /// What backfall adds where it does not decide by itself.
+    fn backfall_too(&self) -> Option<String> {
+        let finding = self.backfall.filter(|_| !self.only_ours())?;
+        match finding.verdict {
+            Verdict::Meets => None,
+            Verdict::Fails => {
+                Some(format!("It also runs backwards, over {}.", text::length(self.words, finding.value?)))
             }
-            _ => format!("{said}."),
+            Verdict::Undecided(_) => Some(format!(
+                "It may also run backwards over more than {}.",
+                text::length(self.words, finding.required?)
+            )),
         }
     }
 }
