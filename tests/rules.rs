@@ -886,6 +886,36 @@ type Exact = (Words, Work, f64, Option<f64>, &'static str, &'static str);
 
 #[rustfmt::skip]
 const EXACT: &[Exact] = &[
+    (Words::Us, Work::New, 0.03, Some(0.0),
+     "Reach 1, building drain, falls 3.00 %; the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), which is met with a probability of more than 99 %.",
+     "The lateral meets the Uniform Plumbing Code 2021 (probability more than 99 %). Reach 1, building drain, falls 3.00 %; the code asks for at least 1/4 in/ft (2.08 %)."),
+    (Words::Uk, Work::New, 0.03, Some(0.002),
+     "Reach 1, building drain, falls 1 in 33.3 (95 % interval 1 in 38.3 to 1 in 29.5); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (1 in 48), which is met with a probability of more than 99 %.",
+     "Undecided: this survey cannot say whether the pipe runs backwards too far. In the best estimate no stretch does. The lateral meets the Uniform Plumbing Code 2021 otherwise."),
+    (Words::Us, Work::New, 0.005, Some(0.002),
+     "Reach 1, building drain, falls 0.50 % (95 % interval 0.11 % to 0.89 %); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), which is not met.",
+     "The lateral does not meet the Uniform Plumbing Code 2021. Reach 1, building drain, falls 0.50 %, somewhere between 0.11 % and 0.89 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
+    (Words::Uk, Work::New, 0.005, Some(0.0),
+     "Reach 1, building drain, falls 1 in 200; the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (1 in 48), which is not met (the probability that it is: less than 1 %).",
+     "The lateral does not meet the Uniform Plumbing Code 2021. Reach 1, building drain, falls 1 in 200; the code asks for at least 1/4 in/ft (1 in 48)."),
+    (Words::Us, Work::Existing, 0.005, Some(0.0),
+     "Reach 1, building drain, falls 0.50 %, flatter than the Uniform Plumbing Code 2021 (708.1) asks of new work, at least 1/4 in/ft (2.08 %); whether that matters here is for the authority and a licensed person.",
+     "Flatter than the Uniform Plumbing Code 2021 asks of new work. Reach 1, building drain, falls 0.50 %; the code asks for at least 1/4 in/ft (2.08 %)."),
+    (Words::Uk, Work::Existing, 0.005, Some(0.0),
+     "Reach 1, building drain, falls 1 in 200, flatter than the Uniform Plumbing Code 2021 (708.1) asks of new work, at least 1/4 in/ft (1 in 48); whether that matters here is for the authority and a licensed person.",
+     "Flatter than the Uniform Plumbing Code 2021 asks of new work. Reach 1, building drain, falls 1 in 200; the code asks for at least 1/4 in/ft (1 in 48)."),
+    (Words::Us, Work::New, 0.025, Some(0.005),
+     "Reach 1, building drain, falls 2.50 % (95 % interval 1.52 % to 3.48 %); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), and this survey cannot say whether that is met; to decide it the slope would have to be known to 0.25 % (one standard deviation).",
+     "Undecided: this survey cannot say whether the lateral meets the Uniform Plumbing Code 2021. Reach 1, building drain, falls 2.50 %, somewhere between 1.52 % and 3.48 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
+    (Words::Uk, Work::New, 0.025, Some(0.005),
+     "Reach 1, building drain, falls 1 in 40 (95 % interval 1 in 65.8 to 1 in 28.7); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (1 in 48), and this survey cannot say whether that is met; to decide it the slope would have to be known to 0.25 % (one standard deviation).",
+     "Undecided: this survey cannot say whether the lateral meets the Uniform Plumbing Code 2021. Reach 1, building drain, falls 1 in 40, somewhere between 1 in 65.8 and 1 in 28.7; the code asks for at least 1/4 in/ft (1 in 48). It may also run backwards over more than 1.20 m."),
+    (Words::Us, Work::New, 0.021, Some(0.005),
+     "Reach 1, building drain, falls 2.10 % (95 % interval 1.12 % to 3.08 %); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), so near that no practical measurement will decide it.",
+     "Undecided: this survey cannot say whether the lateral meets the Uniform Plumbing Code 2021. Reach 1, building drain, falls 2.10 %, somewhere between 1.12 % and 3.08 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
+    (Words::Us, Work::New, 0.03, None,
+     "Reach 1, building drain, falls 3.00 % (interval not determined); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), and this survey cannot say whether that is met; to decide it the slope would have to be known to 0.56 % (one standard deviation).",
+     "Undecided: this survey cannot say whether the lateral meets the Uniform Plumbing Code 2021. Reach 1, building drain, falls 3.00 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
 ];
 
 #[test]
@@ -894,9 +924,18 @@ fn backfall_in_both_wordings() {
     let pieces = [(4.0, 0.03), (1.5, -0.01), (4.5, 0.03)];
     let uk = said(&book, Words::Uk, Work::New, &pieces, Some(0.0));
     let us = said(&book, Words::Us, Work::New, &pieces, Some(0.0));
-    assert_eq!(uk[1], "");
-    assert_eq!(us[1], "");
-    assert_eq!(uk[2], "");
+    assert_eq!(
+        uk[1],
+        "The pipe runs backwards over 1.50 m between chainage 4.00 m and 5.50 m; we ask that no stretch longer than 1.20 m does (our choice, no code), which is not met (the probability that it is: less than 1 %)."
+    );
+    assert_eq!(
+        us[1],
+        "The pipe runs backwards over 4 ft 11 in between stations 0+13.1 and 0+18.0; we ask that no stretch longer than 3 ft 11 in does (our choice, no code), which is not met (the probability that it is: less than 1 %)."
+    );
+    assert_eq!(
+        uk[2],
+        "Not met: the pipe runs backwards too far. It does so over 1.50 m between chainage 4.00 m and 5.50 m; we ask that no stretch longer than 1.20 m does (our choice, no code). The lateral meets Own otherwise."
+    );
 }
 
 #[test]
@@ -904,16 +943,31 @@ fn what_is_not_decided_by_measuring_says_so_plainly() {
     let mut job = four_inch();
     job.reaches[0].pipe.nominal = None;
     let none = plain(&shipped("ipc-2021"), &job, &[(10.0, 0.03)], Some(0.0));
-    assert_eq!(none.parts[0].sentence, "");
-    assert_eq!(none.lateral.sentence, "");
+    assert_eq!(
+        none.parts[0].sentence,
+        "Whether reach 1 meets the International Plumbing Code 2021 cannot be decided before the job gives the nominal size of the pipe."
+    );
+    assert_eq!(
+        none.lateral.sentence,
+        "Undecided: this survey cannot say whether the lateral meets the International Plumbing Code 2021. For reach 1 the job does not give the nominal size of the pipe."
+    );
     job.reaches[0].pipe.nominal = size(4.0, SizeUnit::Inch);
     job.reaches[0].to_m = 20.0;
     let short = plain(&own("min_slope = \"2 %\""), &job, &[(10.0, 0.03)], Some(0.0));
-    assert_eq!(short.parts[0].sentence, "");
-    assert_eq!(short.lateral.sentence, "");
+    assert_eq!(
+        short.parts[0].sentence,
+        "Reach 1 was surveyed only between chainage 0.00 m and 10.00 m; whether it meets Own cannot be decided before the rest is surveyed."
+    );
+    assert_eq!(
+        short.lateral.sentence,
+        "Undecided: this survey cannot say whether the lateral meets Own. Reach 1 was surveyed only between chainage 0.00 m and 10.00 m."
+    );
     let dn = plain(&own("min_slope = \"2 %\"\nunit = \"inch\"\nmin_size = 8"), &job, &[(20.0, 0.03)], Some(0.0));
-    assert_eq!(dn.parts[0].sentence, "");
-    assert_eq!(dn.lateral.sentence, "");
+    assert_eq!(dn.parts[0].sentence, "Reach 1 is covered by no row of Own, so there is nothing to decide it by.");
+    assert_eq!(
+        dn.lateral.sentence,
+        "Undecided: this survey cannot say whether the lateral meets Own. Reach 1 is covered by none of its rows."
+    );
 }
 
 proptest::proptest! {
@@ -952,7 +1006,7 @@ proptest::proptest! {
             ..PoolEvidence::default()
         };
         let draws = vec![profile(&pieces); draws];
-        let check = with_pools(&shipped(book), &job, &pieces, sd, &[pool], draws);
+        let check = with_pools(&shipped(book.name), &job, &pieces, sd, &[pool], draws);
         for finding in check.findings() {
             let said = &finding.sentence;
             for bad in ["NaN", "inf ", "inf)", "  ", "..", " ,", " .", ",,", "()", "holds"] {

@@ -208,9 +208,12 @@ impl Checker<'_> {
     /// The lateral's own sentences, on the part that decides: of those with the lateral's own verdict and reason, one
     /// held against the book before our own choice on backfall, then the least likely to be met.
     fn lateral_sentence(&self, verdict: Verdict, joint: Chance, parts: &[Part]) -> String {
-        let same = |part: &&Part| part.finding.verdict == verdict;
+        let measured =
+            |verdict: Verdict| matches!(verdict, Verdict::Undecided(Reason::NeedsMeasurement | Reason::TooClose));
+        let same =
+            |part: &Part| part.finding.verdict == verdict || (measured(part.finding.verdict) && measured(verdict));
         let ours = |part: &Part| part.finding.subject == "backfall";
-        let key = |part: &Part| (u8::from(!same(&part)), u8::from(ours(part)));
+        let key = |part: &Part| (u8::from(!same(part)), u8::from(ours(part)));
         let deciding = parts.iter().min_by(|a, b| {
             let likely = a.chance.high.total_cmp(&b.chance.high).then(a.chance.low.total_cmp(&b.chance.low));
             key(a).cmp(&key(b)).then(likely)

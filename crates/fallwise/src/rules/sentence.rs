@@ -202,7 +202,10 @@ impl Measured<'_> {
 
     /// A measurement could decide it.
     pub(super) fn needs_measurement(&self, p: Option<f64>) -> String {
-        let (opening, asked) = (self.opening_with_interval(), self.asked());
+        let (mut opening, asked) = (self.opening_with_interval(), self.asked());
+        if self.interval.is_none() {
+            opening.push_str(" (interval not determined)");
+        }
         let said = match p {
             Some(p) => format!("{opening}; {asked}, which is met with a probability of {}", probability(p)),
             None => format!("{opening}; {asked}, and this survey cannot say whether that is met"),
@@ -305,7 +308,7 @@ impl Backfall {
         let limit = text::length(self.words, self.limit_m);
         if self.found() {
             return format!(
-                "It runs backwards over {} between {}; we ask that no stretch longer than {limit} does (our choice, no \
+                "It does so over {} between {}; we ask that no stretch longer than {limit} does (our choice, no \
                  code).",
                 text::length(self.words, self.length_m),
                 text::both(self.words, self.between.0, self.between.1)
