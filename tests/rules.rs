@@ -9,6 +9,7 @@ use fallwise::{
     model::{Feature, FeatureKind, Nominal, SizeUnit, Work},
     profile::Draws,
     rules::{Check, CheckOptions, Evidence, PoolEvidence, Reason, Rule, Verdict, check, rulebooks},
+    units::Words,
 };
 
 const INCH: f64 = 0.0254; // m, exact by definition
@@ -293,8 +294,7 @@ fn two_percent_meets_two_percent_and_fails_a_quarter_inch_to_the_foot() {
     let quarter = plain(&own("min_slope = \"1/4 in/ft\"\nalso_printed = \"2 %\""), &job, &two, Some(0.0));
     assert_eq!(quarter.lateral.verdict, Verdict::Fails);
     let sentence = &quarter.parts[0].sentence;
-    assert!(sentence.contains("1/4 in/ft, printed beside 2 %"), "{sentence}");
-    assert!(sentence.contains("between the two values that the clause prints"), "{sentence}");
+    assert!(sentence.contains("at least 1/4 in/ft (1 in 48) and prints 2 % beside it"), "{sentence}");
     let exact = [(10.0, 0.25 / 12.0)];
     assert_eq!(plain(&own("min_slope = \"1/4 in/ft\""), &job, &exact, Some(0.0)).lateral.verdict, Verdict::Meets);
 }
@@ -334,7 +334,11 @@ fn undecided_says_how_small_the_sd_would_have_to_be_or_that_it_is_too_close() {
     assert!((part.probability.unwrap() - 0.841_344_746).abs() < 1e-8);
     let sharp = plain(&book, &job, &[(10.0, 0.025)], Some(part.sd_needed.unwrap() * 0.999));
     assert_eq!(sharp.parts[0].verdict, Verdict::Meets);
-    assert!(part.sentence.contains("would decide it"), "{}", part.sentence);
+    assert!(
+        part.sentence.contains("to decide it the slope would have to be known to 0.30 % (one standard deviation)"),
+        "{}",
+        part.sentence
+    );
 
     let close = plain(&book, &job, &[(10.0, 0.0202)], Some(0.005));
     assert_eq!(close.parts[0].verdict, Verdict::Undecided(Reason::TooClose));
@@ -477,7 +481,7 @@ fn what_was_not_surveyed_is_undecided() {
     assert_eq!(verdict(&check, "reach 2"), Verdict::Undecided(Reason::NotSurveyed));
     assert_eq!(verdict(&check, "reach 3"), Verdict::Undecided(Reason::NotSurveyed));
     assert!(
-        check.parts[1].sentence.contains("only 10.00 m to 15.00 m"),
+        check.parts[1].sentence.contains("only between chainage 10.00 m and 15.00 m"),
         "{}",
         check.parts[1].sentence
     );
@@ -528,7 +532,11 @@ fn the_lateral_is_joint_not_a_product_nor_a_mean() {
     assert_eq!(of(&check), (0.5, 0.5, 0.0));
     assert_eq!(check.lateral.verdict, Verdict::Fails);
     assert_eq!(check.lateral.value, None);
-    assert!(check.lateral.sentence.contains("Worst part: The slope of reach 1"), "{}", check.lateral.sentence);
+    assert!(
+        check.lateral.sentence.contains("its parts cannot all do so together. Reach 1 falls"),
+        "{}",
+        check.lateral.sentence
+    );
 }
 
 #[test]
@@ -545,7 +553,7 @@ fn without_draws_only_what_the_bounds_agree_on_is_found() {
     assert_eq!(verdict(&check, "backfall"), Verdict::Undecided(Reason::NeedsMeasurement));
     assert_eq!(check.lateral.verdict, Verdict::Undecided(Reason::NeedsMeasurement));
     assert_eq!(check.lateral.probability, None);
-    assert!(check.lateral.sentence.contains("joint probability is not available"), "{}", check.lateral.sentence);
+    assert!(!check.lateral.sentence.contains("probability"), "{}", check.lateral.sentence);
     // One part that surely fails makes the whole fail.
     let check = plain(&book, &job, &[(10.0, 0.02), (10.0, 0.005)], Some(0.001));
     assert_eq!(check.lateral.verdict, Verdict::Fails);
@@ -687,7 +695,7 @@ fn sticks_and_windows_find_what_the_mean_hides() {
     }
     let check = plain(&stick, &job, &pieces, Some(0.0));
     assert_eq!(check.parts[0].verdict, Verdict::Fails);
-    assert!(check.parts[0].sentence.contains("from 4.00 m to 7.00 m"), "{}", check.parts[0].sentence);
+    assert!(check.parts[0].sentence.contains("between chainage 4.00 m and 7.00 m"), "{}", check.parts[0].sentence);
     // The worst window of each draw, wherever it is.
     let draws = (0..100)
         .map(|i| if i % 2 == 0 { profile(&[(3.0, 0.01), (7.0, 0.03)]) } else { profile(&[(10.0, 0.03)]) })
@@ -701,13 +709,10 @@ fn existing_pipe_is_left_to_the_authority() {
     job.rules.work = Work::Existing;
     let check = plain(&shipped("ipc-2021"), &job, &[(10.0, 0.005)], Some(0.0));
     assert_eq!(check.parts[0].verdict, Verdict::Fails);
-    for sentence in [&check.parts[0].sentence, &check.lateral.sentence] {
-        assert!(sentence.contains("of new work"), "{sentence}");
-        assert!(
-            sentence.contains("whether that matters here is for the authority and a licensed person"),
-            "{sentence}"
-        );
-    }
+    let (part, whole) = (&check.parts[0].sentence, &check.lateral.sentence);
+    assert!(part.contains("of new work"), "{part}");
+    assert!(part.ends_with("whether that matters here is for the authority and a licensed person."), "{part}");
+    assert!(whole.starts_with("Flatter than the International Plumbing Code 2021 asks of new work."), "{whole}");
     assert!(check.parts[0].sentence.contains("flatter than"), "{}", check.parts[0].sentence);
     assert!(check.notes.contains(&"The code as adopted locally governs.".to_owned()));
     assert!(check.notes.iter().any(|n| n.contains("was not seen in the document itself")), "{:?}", check.notes);
@@ -851,6 +856,120 @@ fn odd_input_gives_an_error_or_an_undecided_finding_but_no_panic() {
     assert!(matches!(check(&book, &evidence, &CheckOptions::default()), Err(Error::Value { index: Some(0), .. })));
 }
 
+// Wording.
+
+/// The parts' sentences, then the lateral's.
+fn said(book: &Rulebook, words: Words, work: Work, pieces: &[(f64, f64)], sd: Option<f64>) -> Vec<String> {
+    let mut job = four_inch();
+    job.rules.work = work;
+    job.report.words = words;
+    job.reaches[0].name = "building drain".to_owned();
+    let length_m = pieces.iter().map(|piece| piece.0).sum();
+    job.reaches[0].to_m = length_m;
+    let check = plain(book, &job, pieces, sd);
+    check.parts.iter().chain([&check.lateral]).map(|finding| finding.sentence.clone()).collect()
+}
+
+#[test]
+fn sentences_of_each_verdict_in_both_wordings() {
+    let upc = shipped("upc-2021");
+    let of = |words, work, slope, sd| said(&upc, words, work, &[(10.0, slope)], sd);
+    for (words, work, slope, sd, part, whole) in EXACT {
+        let lines = of(*words, *work, *slope, *sd);
+        assert_eq!(&lines[0], part);
+        assert_eq!(lines.last().unwrap(), whole);
+    }
+}
+
+/// Wording, work, slope, its standard deviation, the sentence of the reach, the lateral's own.
+type Exact = (Words, Work, f64, Option<f64>, &'static str, &'static str);
+
+#[rustfmt::skip]
+const EXACT: &[Exact] = &[
+    (Words::Us, Work::New, 0.03, Some(0.0),
+     "Reach 1, building drain, falls 3.00 %; the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), which is met with a probability of more than 99 %.",
+     "The lateral meets the Uniform Plumbing Code 2021 (probability more than 99 %). Reach 1, building drain, falls 3.00 %; the code asks for at least 1/4 in/ft (2.08 %)."),
+    (Words::Uk, Work::New, 0.03, Some(0.002),
+     "Reach 1, building drain, falls 1 in 33.3 (95 % interval 1 in 38.3 to 1 in 29.5); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (1 in 48), which is met with a probability of more than 99 %.",
+     "Undecided: this survey cannot say whether the pipe runs backwards too far. In the best estimate no stretch does. The lateral meets the Uniform Plumbing Code 2021 otherwise."),
+    (Words::Us, Work::New, 0.005, Some(0.002),
+     "Reach 1, building drain, falls 0.50 % (95 % interval 0.11 % to 0.89 %); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), which is not met.",
+     "The lateral does not meet the Uniform Plumbing Code 2021. Reach 1, building drain, falls 0.50 %, somewhere between 0.11 % and 0.89 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
+    (Words::Uk, Work::New, 0.005, Some(0.0),
+     "Reach 1, building drain, falls 1 in 200; the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (1 in 48), which is not met (the probability that it is: less than 1 %).",
+     "The lateral does not meet the Uniform Plumbing Code 2021. Reach 1, building drain, falls 1 in 200; the code asks for at least 1/4 in/ft (1 in 48)."),
+    (Words::Us, Work::Existing, 0.005, Some(0.0),
+     "Reach 1, building drain, falls 0.50 %, flatter than the Uniform Plumbing Code 2021 (708.1) asks of new work, at least 1/4 in/ft (2.08 %); whether that matters here is for the authority and a licensed person.",
+     "Flatter than the Uniform Plumbing Code 2021 asks of new work. Reach 1, building drain, falls 0.50 %; the code asks for at least 1/4 in/ft (2.08 %)."),
+    (Words::Uk, Work::Existing, 0.005, Some(0.0),
+     "Reach 1, building drain, falls 1 in 200, flatter than the Uniform Plumbing Code 2021 (708.1) asks of new work, at least 1/4 in/ft (1 in 48); whether that matters here is for the authority and a licensed person.",
+     "Flatter than the Uniform Plumbing Code 2021 asks of new work. Reach 1, building drain, falls 1 in 200; the code asks for at least 1/4 in/ft (1 in 48)."),
+    (Words::Us, Work::New, 0.025, Some(0.005),
+     "Reach 1, building drain, falls 2.50 % (95 % interval 1.52 % to 3.48 %); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), and this survey cannot say whether that is met; to decide it the slope would have to be known to 0.25 % (one standard deviation).",
+     "Undecided: this survey cannot say whether the lateral meets the Uniform Plumbing Code 2021. Reach 1, building drain, falls 2.50 %, somewhere between 1.52 % and 3.48 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
+    (Words::Uk, Work::New, 0.025, Some(0.005),
+     "Reach 1, building drain, falls 1 in 40 (95 % interval 1 in 65.8 to 1 in 28.7); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (1 in 48), and this survey cannot say whether that is met; to decide it the slope would have to be known to 0.25 % (one standard deviation).",
+     "Undecided: this survey cannot say whether the lateral meets the Uniform Plumbing Code 2021. Reach 1, building drain, falls 1 in 40, somewhere between 1 in 65.8 and 1 in 28.7; the code asks for at least 1/4 in/ft (1 in 48). It may also run backwards over more than 1.20 m."),
+    (Words::Us, Work::New, 0.021, Some(0.005),
+     "Reach 1, building drain, falls 2.10 % (95 % interval 1.12 % to 3.08 %); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), so near that no practical measurement will decide it.",
+     "Undecided: this survey cannot say whether the lateral meets the Uniform Plumbing Code 2021. Reach 1, building drain, falls 2.10 %, somewhere between 1.12 % and 3.08 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
+    (Words::Us, Work::New, 0.03, None,
+     "Reach 1, building drain, falls 3.00 % (interval not determined); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), and this survey cannot say whether that is met; to decide it the slope would have to be known to 0.56 % (one standard deviation).",
+     "Undecided: this survey cannot say whether the lateral meets the Uniform Plumbing Code 2021. Reach 1, building drain, falls 3.00 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
+];
+
+#[test]
+fn backfall_in_both_wordings() {
+    let book = own("min_slope = \"0.1 %\"");
+    let pieces = [(4.0, 0.03), (1.5, -0.01), (4.5, 0.03)];
+    let uk = said(&book, Words::Uk, Work::New, &pieces, Some(0.0));
+    let us = said(&book, Words::Us, Work::New, &pieces, Some(0.0));
+    assert_eq!(
+        uk[1],
+        "The pipe runs backwards over 1.50 m between chainage 4.00 m and 5.50 m; we ask that no stretch longer than 1.20 m does (our choice, no code), which is not met (the probability that it is: less than 1 %)."
+    );
+    assert_eq!(
+        us[1],
+        "The pipe runs backwards over 4 ft 11 in between stations 0+13.1 and 0+18.0; we ask that no stretch longer than 3 ft 11 in does (our choice, no code), which is not met (the probability that it is: less than 1 %)."
+    );
+    assert_eq!(
+        uk[2],
+        "Not met: the pipe runs backwards too far. It does so over 1.50 m between chainage 4.00 m and 5.50 m; we ask that no stretch longer than 1.20 m does (our choice, no code). The lateral meets Own otherwise."
+    );
+}
+
+#[test]
+fn what_is_not_decided_by_measuring_says_so_plainly() {
+    let mut job = four_inch();
+    job.reaches[0].pipe.nominal = None;
+    let none = plain(&shipped("ipc-2021"), &job, &[(10.0, 0.03)], Some(0.0));
+    assert_eq!(
+        none.parts[0].sentence,
+        "Whether reach 1 meets the International Plumbing Code 2021 cannot be decided before the job gives the nominal size of the pipe."
+    );
+    assert_eq!(
+        none.lateral.sentence,
+        "Undecided: this survey cannot say whether the lateral meets the International Plumbing Code 2021. For reach 1 the job does not give the nominal size of the pipe."
+    );
+    job.reaches[0].pipe.nominal = size(4.0, SizeUnit::Inch);
+    job.reaches[0].to_m = 20.0;
+    let short = plain(&own("min_slope = \"2 %\""), &job, &[(10.0, 0.03)], Some(0.0));
+    assert_eq!(
+        short.parts[0].sentence,
+        "Reach 1 was surveyed only between chainage 0.00 m and 10.00 m; whether it meets Own cannot be decided before the rest is surveyed."
+    );
+    assert_eq!(
+        short.lateral.sentence,
+        "Undecided: this survey cannot say whether the lateral meets Own. Reach 1 was surveyed only between chainage 0.00 m and 10.00 m."
+    );
+    let dn = plain(&own("min_slope = \"2 %\"\nunit = \"inch\"\nmin_size = 8"), &job, &[(20.0, 0.03)], Some(0.0));
+    assert_eq!(dn.parts[0].sentence, "Reach 1 is covered by no row of Own, so there is nothing to decide it by.");
+    assert_eq!(
+        dn.lateral.sentence,
+        "Undecided: this survey cannot say whether the lateral meets Own. Reach 1 is covered by none of its rows."
+    );
+}
+
 proptest::proptest! {
     #[test]
     fn no_text_makes_the_parser_panic(text in "\\PC*", at in 0usize..4000) {
@@ -860,5 +979,46 @@ proptest::proptest! {
         let at = (0..=at.min(book.len())).rev().find(|i| book.is_char_boundary(*i)).unwrap_or(0);
         let (before, after) = book.split_at(at);
         let _ = Rulebook::parse(&format!("{before}{text}{after}"));
+    }
+    /// No evidence makes a sentence that is glued, broken or not a number.
+    #[test]
+    fn sentences_are_whole_for_any_evidence(
+        pieces in proptest::collection::vec((0.1f64..10.0, -0.2f64..0.2), 1..6),
+        sd in proptest::option::of(0.0f64..0.05),
+        pool in (0.0f64..0.1, proptest::option::of(0.0f64..0.05), proptest::option::of(0.0f64..0.1)),
+        draws in 0usize..4,
+        us in proptest::bool::ANY,
+        new in proptest::bool::ANY,
+        sill in proptest::bool::ANY,
+        book in proptest::sample::select(rulebooks()),
+    ) {
+        let mut job = four_inch();
+        job.report.words = if us { Words::Us } else { Words::Uk };
+        job.rules.work = if new { Work::New } else { Work::Existing };
+        job.reaches.push(reach(10.0, 20.0, size(100.0, SizeUnit::Dn)));
+        let pool = PoolEvidence {
+            from_m: 1.0,
+            to_m: 2.0,
+            depth_m: pool.0,
+            depth_sd_m: pool.1,
+            depth_high_m: pool.2,
+            sill_is_last_point: sill,
+            ..PoolEvidence::default()
+        };
+        let draws = vec![profile(&pieces); draws];
+        let check = with_pools(&shipped(book.name), &job, &pieces, sd, &[pool], draws);
+        for finding in check.findings() {
+            let said = &finding.sentence;
+            for bad in ["NaN", "inf ", "inf)", "  ", "..", " ,", " .", ",,", "()", "holds"] {
+                proptest::prop_assert!(!said.contains(bad), "{bad:?} in {said}");
+            }
+            let depth = said.chars().try_fold(0i32, |depth, c| match c {
+                '(' => Some(depth + 1),
+                ')' => (depth > 0).then_some(depth - 1),
+                _ => Some(depth),
+            });
+            proptest::prop_assert_eq!(depth, Some(0), "{}", said);
+            proptest::prop_assert!(said.ends_with('.') && said.starts_with(char::is_uppercase), "{}", said);
+        }
     }
 }

@@ -66,9 +66,9 @@ pub fn reversal_check(instrument: &Instrument, undecided: &dyn Fn(&Instrument) -
     let expected_decided = now as f64 - remaining;
     (expected_decided >= WORTH_WHILE).then(|| Candidate {
         measurement: "reversal_check".to_owned(),
-        sentence: "Check the head by reversal: lay it on a steady surface, read the tilt, turn it end for end on the same \
-                   spot, read again; half the sum of the two readings is its zero error. One minute, no level needed. Type \
-                   both readings into the job and solve again."
+        sentence: "Check the head by reversal: lay it on a steady surface and read the tilt, then turn it end for end on \
+                   the same spot and read again. Half the sum of the two readings is its zero error; type both into the \
+                   job and solve again. It takes a minute and needs no level."
             .to_owned(),
         hazard: "At the surface, on dry ground beside the opening: keep clear of traffic and of the open cleanout; the head \
                  has been in sewage, so wear gloves and wash; do not enter a chamber."

@@ -3,10 +3,13 @@
 use super::Lateral;
 use crate::{
     answers::ReachRow,
-    pool::{Pool, PoolEstimate, PoolState},
+    pool::{Pool, PoolEstimate, PoolState, Spread},
     rules::Check,
     units::Words,
 };
+
+/// A survey that ends no further short of the lateral's length speaks of all of it, m (our choice).
+const SHORT_M: f64 = 0.5;
 
 /// The sentence a summary begins with: the finding if there is a rulebook, the shape if not, then the water.
 pub(super) fn first(
@@ -22,10 +25,12 @@ pub(super) fn first(
     };
     text.push(' ');
     text.push_str(&water(pools, words));
-    if let Some(about) = lateral.job().survey.about_length_m {
+    if let Some(about) = lateral.job().survey.about_length_m
+        && total.length_m < about - SHORT_M
+    {
         text.push_str(&format!(
             " This speaks of the surveyed {} of about {}.",
-            words.length(total.to_m - total.from_m),
+            words.length(total.length_m),
             words.length(about)
         ));
     }
@@ -35,35 +40,38 @@ pub(super) fn first(
 fn shape(total: &ReachRow, words: Words) -> String {
     match (total.slope, total.slope_low, total.slope_high) {
         (Some(slope), Some(low), Some(high)) => format!(
-            "Over {} the pipe falls {} at a mean slope of {}, with a 95 % interval from {} to {}.",
+            "Over {} the pipe falls {}, at a mean slope of {} (95 % interval {}).",
             words.length(total.length_m),
-            words.small(total.fall_m),
+            words.length(total.fall_m),
             words.slope(slope),
-            words.slope(low),
-            words.slope(high)
+            words.slope_range(low, high)
         ),
         _ => format!("Over {} there is nothing but drops.", words.length(total.length_m)),
     }
 }
 
 fn water(pools: &[PoolEstimate], words: Words) -> String {
-    let found: Vec<&Pool> =
-        pools.iter().filter(|p| p.state == PoolState::Found).filter_map(|p| p.pool.as_ref()).collect();
-    let possible = pools.iter().filter(|p| p.state == PoolState::Possible).count();
-    let deepest = found.iter().max_by(|a, b| a.depth_m.total_cmp(&b.depth_m));
-    match (deepest, found.len(), possible) {
-        (None, _, 0) => "No belly was found.".to_owned(),
-        (None, _, 1) => "One belly is possible but not certain from this data.".to_owned(),
-        (None, _, n) => format!("{n} bellies are possible but not certain from this data."),
-        (Some(p), 1, _) => format!(
-            "One belly, deepest at {}, can hold water up to {} deep.",
-            words.station(p.deepest_station_m),
-            words.small(p.depth_m)
-        ),
-        (Some(p), n, _) => format!(
-            "{n} bellies; the deepest, at {}, can hold water up to {} deep.",
-            words.station(p.deepest_station_m),
-            words.small(p.depth_m)
-        ),
+    let in_state = |state: PoolState| pools.iter().filter(move |p| p.state == state);
+    let found: Vec<(&PoolEstimate, &Pool)> =
+        in_state(PoolState::Found).filter_map(|p| p.pool.as_ref().map(|pool| (p, pool))).collect();
+    let deepest = found.iter().max_by(|a, b| a.1.depth_m.total_cmp(&b.1.depth_m));
+    let Some((estimate, pool)) = deepest else {
+        return match in_state(PoolState::Possible).count() {
+            0 => "No belly was found.".to_owned(),
+            1 => "One belly is possible but not certain from this data.".to_owned(),
+            n => format!("{n} bellies are possible but not certain from this data."),
+        };
+    };
+    let (at, depth) = (words.at(pool.deepest_station_m), words.small(pool.depth_m));
+    let least = if pool.sill_is_last_point || pool.touches_upstream_end { "at least " } else { "" };
+    let limits = match estimate.depth_m {
+        Some(Spread { low: Some(low), high, .. }) if words.small(low) != words.small(high) => {
+            format!(" ({} to {})", words.small(low), words.small(high))
+        }
+        _ => String::new(),
+    };
+    match found.len() {
+        1 => format!("One belly, deepest at {at}, can hold water {least}{depth} deep{limits}."),
+        n => format!("The deepest of {n} bellies, at {at}, can hold water {least}{depth} deep{limits}."),
     }
 }

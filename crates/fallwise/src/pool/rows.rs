@@ -91,11 +91,18 @@ fn without_pool(estimate: &PoolEstimate, words: Words) -> String {
 }
 
 fn upper_limit(place: &str, depth_m: f64, volume: Option<Spread>, words: Words) -> String {
-    let volume = volume.map(|v| format!(" and at most {}", words.volume(v.high))).unwrap_or_default();
-    format!(
-        "{place} the pipe can hold water at most {} deep{volume}; whether it holds any is not certain from this data.",
-        words.small(depth_m)
-    )
+    let depth = words.small(depth_m);
+    match volume {
+        Some(volume) => format!(
+            "{place} the pipe can hold water at most {depth} deep and at most {} in all; whether there is a belly at all \
+             is not certain from this data.",
+            words.volume(volume.high)
+        ),
+        None => format!(
+            "{place} the pipe can hold water at most {depth} deep; whether there is a belly at all is not certain from \
+             this data."
+        ),
+    }
 }
 
 fn both_limits(place: &str, pool: &Pool, depth: Option<Spread>, words: Words) -> String {
@@ -109,10 +116,10 @@ fn both_limits(place: &str, pool: &Pool, depth: Option<Spread>, words: Words) ->
     let volume = pool
         .volume_m3
         .zip(pool.backwater_m3)
-        .map(|(belly, backwater)| format!(", {least}{}", words.volume(belly + backwater)))
+        .map(|(belly, backwater)| format!(", {least}{} in all", words.volume(belly + backwater)))
         .unwrap_or_default();
     format!(
-        "{place} the pipe can hold water {least}{} deep{limits}{volume} over {least}{}.",
+        "{place} the pipe can hold water {least}{} deep{limits} over {least}{}{volume}.",
         words.small(pool.depth_m),
         words.length(pool.length_m)
     )
@@ -129,14 +136,14 @@ fn caveat(pool: &Pool, words: Words) -> String {
         };
     }
     match (pool.sill_is_last_point, pool.touches_upstream_end) {
-        (true, _) => " The pipe beyond the last surveyed point may rise further and hold more.".to_owned(),
+        (true, _) => " Beyond the last surveyed point the pipe may rise further, and then it can hold more.".to_owned(),
         (false, true) => " The water reaches the upstream end of the survey and may go on beyond it.".to_owned(),
         (false, false) => String::new(),
     }
 }
 
 fn stretch(from_m: f64, to_m: f64, words: Words) -> String {
-    format!("From {} to {}", words.station(from_m), words.station(to_m))
+    format!("Between {}", words.both(from_m, to_m))
 }
 
 /// Warnings for notes of standing water where the pipe's shape, as measured, holds none: outside every pool, or
@@ -157,7 +164,7 @@ pub fn water_not_explained(notes: &[Note], estimates: &[PoolEstimate], words: Wo
             format!(
                 "standing water was noted at {}, where the measured shape of the pipe holds none: a lip or a blockage, \
                  which tilt cannot see, or an error of the zero may explain it",
-                words.station(note.station_m)
+                words.at(note.station_m)
             )
         })
         .collect()

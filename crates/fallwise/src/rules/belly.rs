@@ -67,11 +67,13 @@ impl Checker<'_> {
         finding.required = Some(limit);
         finding.requirement.clone_from(&rule.text);
         finding.probability = chance.value();
-        let fails = finding.verdict == Verdict::Fails;
-        finding.sentence = sentence::backfall(words, best.length_m, (from_m, to_m), limit, finding.probability, fails);
+        let said =
+            sentence::Backfall { words, length_m: best.length_m, interval, between: (from_m, to_m), limit_m: limit };
+        finding.sentence = said.sentence(finding.verdict, chance);
+        let brief = said.brief();
         finding.rule = Some(rule);
         let holds = (!draws.is_empty()).then(|| draws.iter().map(|m| (short(*m), short(*m))).collect());
-        Part { finding, chance, holds }
+        Part { finding, brief, chance, holds }
     }
 
     /// Without draws backfall is decided only where the slope is known exactly, or excluded by a long backfall whose
@@ -132,8 +134,9 @@ impl Checker<'_> {
                     );
                     finding.value = Some(pool.depth_m);
                     finding.sentence = sentence::input_missing(&subject, &book.title, &missing);
+                    let brief = sentence::input_missing_brief(&subject, &missing);
                     finding.missing = missing;
-                    parts.push(Part { finding, chance: Chance::UNKNOWN, holds: None });
+                    parts.push(Part { finding, brief, chance: Chance::UNKNOWN, holds: None });
                 }
             }
         }
@@ -177,30 +180,30 @@ impl Checker<'_> {
             subject,
             quantity: Quantity::DepthM,
             value: finding.value,
-            interval: pool.depth_low_m.zip(pool.depth_high_m),
-            between: None,
+            interval: pool.depth_high_m.map(|high| (pool.depth_low_m, high)),
+            between: Some((from_m, to_m)),
             rule,
             requirement: &finding.requirement,
             at_most: true,
             new_work: self.evidence.job.rules.work == Work::New,
             sd_needed: Some(sd_needed),
+            prints_two: false,
         };
+        let mut brief = measured.brief();
         finding.sentence = match finding.verdict {
-            Verdict::Meets => measured.meets(finding.probability),
-            Verdict::Fails => measured.fails(),
-            Verdict::Undecided(Reason::NotSurveyed) => format!(
-                "Whether {subject} meets {} cannot be decided: what holds its water may lie beyond the last surveyed \
-                 point, {}.",
-                sentence::cite(rule),
-                text::station(words, self.evidence.surveyed.1.max(self.evidence.surveyed.0))
-            ),
+            Verdict::Meets => measured.meets(chance),
+            Verdict::Fails => measured.fails(finding.probability),
+            Verdict::Undecided(Reason::NotSurveyed) => {
+                brief = sentence::sill_beyond_brief(subject);
+                measured.sill_beyond(self.evidence.surveyed.1.max(self.evidence.surveyed.0))
+            }
             Verdict::Undecided(_) => {
                 finding.sd_needed = Some(sd_needed);
-                measured.needs_measurement()
+                measured.needs_measurement(finding.probability)
             }
         };
         let holds = depths.map(|d| d.iter().map(|d| (holds(*d) && !pool.sill_is_last_point, holds(*d))).collect());
-        Part { finding, chance, holds }
+        Part { finding, brief, chance, holds }
     }
 }
 
@@ -211,7 +214,7 @@ fn backfall_rule(words: crate::units::Words, limit_m: f64) -> Rule {
         document: "fallwise".to_owned(),
         edition: env!("CARGO_PKG_VERSION").to_owned(),
         clause: "our choice".to_owned(),
-        text: format!("no backfall longer than {} (our choice)", text::length(words, limit_m)),
+        text: format!("no stretch longer than {} runs backwards (our choice)", text::length(words, limit_m)),
         force: Force::Practice,
         applies_to: AppliesTo::All,
         confirmed: true,

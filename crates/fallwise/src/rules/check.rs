@@ -4,7 +4,7 @@ use super::{
     figures::{Chance, fraction},
     finding::{Check, CheckOptions, Evidence, Finding, Quantity, Reason, Verdict},
     measure,
-    rulebook::{AppliesTo, Rule, Rulebook},
+    rulebook::{Rule, Rulebook},
     select::Selection,
     sentence,
 };
@@ -89,6 +89,8 @@ pub fn check(book: &Rulebook, evidence: &Evidence<'_>, options: &CheckOptions) -
 /// A finding, and what the lateral's joint probability needs of it.
 pub(super) struct Part {
     pub(super) finding: Finding,
+    /// What decides it, in one short sentence for the lateral's own.
+    pub(super) brief: String,
     pub(super) chance: Chance,
     /// In each draw, whether the requirement surely holds, and whether it may hold; absent where only `chance` is known.
     pub(super) holds: Option<Vec<(bool, bool)>>,
@@ -199,50 +201,34 @@ impl Checker<'_> {
         missing.sort();
         missing.dedup();
         finding.missing = missing;
-        finding.sentence = self.lateral_sentence(verdict, joint, parts, worst);
+        finding.sentence = self.lateral_sentence(verdict, joint, parts);
         finding
     }
 
-    pub(super) fn lateral_sentence(
-        &self,
-        verdict: Verdict,
-        joint: Chance,
-        parts: &[Part],
-        worst: Option<&Part>,
-    ) -> String {
-        let title = &self.book.title;
-        let count = |word: &str| parts.iter().filter(|part| part.finding.verdict.word() == word).count();
-        let worst = worst.map_or_else(String::new, |part| format!(" Worst part: {}", part.finding.sentence));
-        let chance = match joint.value() {
-            Some(p) => format!("probability {}", sentence::probability(p)),
-            None if joint.high < 1.0 => format!("probability at most {}", sentence::probability(joint.high)),
-            None => "the joint probability is not available".to_owned(),
-        };
-        let all = parts.len();
-        match verdict {
-            Verdict::Meets => format!("The lateral meets {title} in all its {all} parts ({chance}).{worst}"),
-            Verdict::Fails => {
-                let of_new = self.evidence.job.rules.work == Work::Existing
-                    && parts.iter().any(|part| {
-                        part.finding.verdict == Verdict::Fails
-                            && part.finding.rule.as_ref().is_some_and(|r| r.applies_to == AppliesTo::New)
-                    });
-                if of_new {
-                    format!(
-                        "The lateral is not what {title} asks of new work ({chance}); whether that matters here is for \
-                         the authority and a licensed person.{worst}"
-                    )
-                } else {
-                    format!("The lateral does not meet {title} ({chance}).{worst}")
-                }
-            }
-            Verdict::Undecided(_) => format!(
-                "Whether the lateral meets {title} cannot be decided from this data ({chance}): of its {all} parts \
-                 {} met, {} not met, {} undecided.{worst}",
-                count("meets"),
-                count("fails"),
-                count("undecided")
-            ),
+    /// The lateral's own sentences, on the part that decides: of those with the lateral's own verdict and reason, one
+    /// held against the book before our own choice on backfall, then the least likely to be met.
+    fn lateral_sentence(&self, verdict: Verdict, joint: Chance, parts: &[Part]) -> String {
+        let measured =
+            |verdict: Verdict| matches!(verdict, Verdict::Undecided(Reason::NeedsMeasurement | Reason::TooClose));
+        let same =
+            |part: &Part| part.finding.verdict == verdict || (measured(part.finding.verdict) && measured(verdict));
+        let ours = |part: &Part| part.finding.subject == "backfall";
+        let key = |part: &Part| (u8::from(!same(part)), u8::from(ours(part)));
+        let deciding = parts.iter().min_by(|a, b| {
+            let likely = a.chance.high.total_cmp(&b.chance.high).then(a.chance.low.total_cmp(&b.chance.low));
+            key(a).cmp(&key(b)).then(likely)
+        });
+        let by_book: Vec<Verdict> = parts.iter().filter(|part| !ours(part)).map(|part| part.finding.verdict).collect();
+        sentence::Whole {
+            words: self.evidence.job.report.words,
+            title: &self.book.title,
+            verdict,
+            chance: joint,
+            deciding: deciding.map(|part| (&part.finding, part.brief.as_str())),
+            backfall: parts.iter().find(|part| ours(part)).map(|part| &part.finding),
+            new_work: self.evidence.job.rules.work == Work::New,
+            by_book: &by_book,
         }
+        .sentence()
     }
 }

@@ -1,35 +1,64 @@
-//! The plain sentences of findings: whole sentences, figures in the words of the reader.
+//! The plain sentences of findings, all in one place: each template is a whole sentence with figures put into it, so that
+//! another language is another set of templates.
 
 use super::{
-    finding::Quantity,
-    rulebook::{AppliesTo, Rule},
+    figures::Chance,
+    finding::{Finding, Quantity, Reason, Verdict},
+    rulebook::{AppliesTo, Force, Rule, SlopeLimit},
     text,
 };
-use crate::units::Words;
+use crate::{model::Nominal, units::Words};
 
 /// Document, edition and clause, such as "International Plumbing Code 2021, Table 704.1".
 pub(super) fn cite(rule: &Rule) -> String {
     format!("{} {}, {}", rule.document, rule.edition, rule.clause)
 }
 
-/// A probability, never as certainty: "97 %", "more than 99 %", "less than 1 %".
+/// The same within a sentence: "the International Plumbing Code 2021 (Table 704.1)".
+fn source(rule: &Rule) -> String {
+    format!("{} {} ({})", named(&rule.document), rule.edition, rule.clause)
+}
+
+/// A document's title within a sentence: with "the" where it is called a code, but plain "EN 752".
+fn named(title: &str) -> String {
+    let lower = title.to_lowercase();
+    let called = ["code", "ordinance", "standards", "specification"].iter().any(|word| lower.contains(word));
+    if called && !lower.starts_with("the ") { format!("the {title}") } else { title.to_owned() }
+}
+
+/// With a capital at its start.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// A probability, never as certainty: "about 97 %", "more than 99 %", "less than 1 %".
 pub(super) fn probability(p: f64) -> String {
     if p > 0.99 {
         "more than 99 %".to_owned()
     } else if p < 0.01 {
         "less than 1 %".to_owned()
     } else {
-        format!("{:.0} %", p * 100.0)
+        format!("about {:.0} %", p * 100.0)
+    }
+}
+
+/// The probability that something is met: as known, else as the lower bound that decides.
+fn met_with(chance: Chance) -> Option<String> {
+    match chance.value() {
+        Some(p) => Some(probability(p)),
+        None if chance.low > 0.99 => Some(probability(chance.low)),
+        // Rounded down; 0.95 times 100 may fall short of 95 in its last digit.
+        None if chance.low > 0.5 => Some(format!("at least {:.0} %", (chance.low * 100.0 + 1e-9).floor())),
+        None => None,
     }
 }
 
 /// What a row asks of the slope, with the second value where the document prints two.
-pub(super) fn slope_requirement(rule: &Rule) -> String {
-    let least = rule.min_slope.as_ref().map(|limit| match &rule.also_printed {
-        Some(second) => format!("at least {}, printed beside {} and tested exactly", limit.text, second.text),
-        None => format!("at least {}", limit.text),
-    });
-    let most = rule.max_slope.as_ref().map(|limit| format!("at most {}", limit.text));
+pub(super) fn slope_requirement(words: Words, rule: &Rule, nominal: Option<Nominal>) -> String {
+    let said = |limit: &SlopeLimit| text::limit(words, &limit.text, limit.at(nominal).unwrap_or(f64::MAX));
+    let least = rule.min_slope.as_ref().map(|limit| format!("at least {}", said(limit)));
+    let most = rule.max_slope.as_ref().map(|limit| format!("at most {}", said(limit)));
     match (least, most) {
         (Some(least), Some(most)) => format!("{least} and {most}"),
         (Some(one), None) | (None, Some(one)) => one,
@@ -39,16 +68,13 @@ pub(super) fn slope_requirement(rule: &Rule) -> String {
 
 /// What a row asks of standing water.
 pub(super) fn pool_requirement(words: Words, rule: &Rule, tolerance_m: f64) -> String {
+    let none = text::small(words, tolerance_m);
     match &rule.max_pool {
         Some(limit) if limit.depth_m > tolerance_m => format!("standing water at most {} deep", limit.text),
-        Some(limit) if limit.depth_m == 0.0 => {
-            format!("no standing water (deeper than {}, which counts as none)", text::small(words, tolerance_m))
+        Some(limit) if limit.depth_m == 0.0 => format!("no standing water deeper than {none}, which counts as none"),
+        Some(limit) => {
+            format!("standing water at most {} deep, taken as {none}, which counts as none", limit.text)
         }
-        Some(limit) => format!(
-            "standing water at most {} deep (taken as {}, below which water counts as none)",
-            limit.text,
-            text::small(words, tolerance_m)
-        ),
         None => "no limit".to_owned(),
     }
 }
@@ -56,11 +82,12 @@ pub(super) fn pool_requirement(words: Words, rule: &Rule, tolerance_m: f64) -> S
 /// What a sentence on a measured quantity says.
 pub(super) struct Measured<'a> {
     pub(super) words: Words,
-    /// What it is about, such as "reach 1" or "pool 2".
+    /// What it is about, such as "reach 1", "reach 1, building drain," or "pool 2".
     pub(super) subject: &'a str,
     pub(super) quantity: Quantity,
     pub(super) value: Option<f64>,
-    pub(super) interval: Option<(f64, f64)>,
+    /// Ends of the 95 % interval; without the low one only an upper limit can be given.
+    pub(super) interval: Option<(Option<f64>, f64)>,
     /// Where the value is, if it is not the subject's whole length.
     pub(super) between: Option<(f64, f64)>,
     pub(super) rule: &'a Rule,
@@ -69,20 +96,21 @@ pub(super) struct Measured<'a> {
     pub(super) at_most: bool,
     pub(super) new_work: bool,
     pub(super) sd_needed: Option<f64>,
+    /// The value lies between two limits that the clause prints as one.
+    pub(super) prints_two: bool,
 }
 
 impl Measured<'_> {
-    /// "The slope of reach 1 is 2.10 %".
+    /// "Reach 1 falls 2.10 %", "Pool 2 between chainage 4.00 m and 6.00 m can hold water 20 mm deep".
     fn opening(&self) -> String {
-        let place = self.between.map_or_else(String::new, |(a, b)| {
-            format!(" from {} to {}", text::station(self.words, a), text::station(self.words, b))
-        });
-        let Some(value) = self.value else { return format!("No figure can be given for {}{place}", self.subject) };
-        match self.quantity {
-            Quantity::Slope => format!("The slope of {}{place} is {}", self.subject, self.figure(value)),
-            Quantity::DepthM | Quantity::LengthM => {
-                format!("The greatest depth of water that {} can hold is {}", self.subject, self.figure(value))
-            }
+        let place =
+            self.between.map_or_else(String::new, |(a, b)| format!(" between {}", text::both(self.words, a, b)));
+        let subject = format!("{}{place}", capital(self.subject));
+        match (self.value.filter(|value| value.is_finite()), self.quantity) {
+            (None, _) => format!("{subject} has no figure that could be determined"),
+            (Some(value), Quantity::Slope) => format!("{subject} {}", text::falls(self.words, value)),
+            (Some(value), _) if value <= 0.0 => format!("{subject} can hold no water in the best estimate"),
+            (Some(value), _) => format!("{subject} can hold water {} deep", self.figure(value)),
         }
     }
 
@@ -93,20 +121,71 @@ impl Measured<'_> {
         }
     }
 
+    /// The interval's ends in words, unless they read the same; only the high one where there is no low one.
+    fn ends(&self) -> Option<(Option<String>, String)> {
+        let (low, high) = self.interval.filter(|(low, high)| low.is_none_or(f64::is_finite) && high.is_finite())?;
+        let (low, high) = (low.map(|low| self.figure(low)), self.figure(high));
+        (low.as_ref() != Some(&high)).then_some((low, high))
+    }
+
+    /// The opening with its interval.
+    fn opening_with_interval(&self) -> String {
+        let opening = self.opening();
+        match self.ends() {
+            Some((Some(low), high)) => format!("{opening} (95 % interval {low} to {high})"),
+            Some((None, high)) => format!("{opening} (at most {high})"),
+            None => opening,
+        }
+    }
+
+    /// What is asked, by which clause.
+    fn asked(&self) -> String {
+        let (source, requirement) = (source(self.rule), self.requirement);
+        match &self.rule.also_printed {
+            Some(second) if self.prints_two => {
+                format!("{source} asks for {requirement} and prints {} beside it", second.text)
+            }
+            _ => format!("{source} asks for {requirement}"),
+        }
+    }
+
+    /// The short sentence for the lateral's own.
+    pub(super) fn brief(&self) -> String {
+        let opening = self.opening();
+        let found = match self.ends() {
+            Some((Some(low), high)) => format!("{opening}, somewhere between {low} and {high}"),
+            Some((None, high)) => format!("{opening}, at most {high}"),
+            None => opening,
+        };
+        let who = match self.rule.force {
+            Force::Code => "the code",
+            Force::Guidance => "the guidance",
+            Force::Contract => "the contract",
+            Force::Practice => "practice",
+        };
+        format!("{found}; {who} asks for {}.", self.requirement)
+    }
+
     /// The requirement is met.
-    pub(super) fn meets(&self, p: Option<f64>) -> String {
-        let (opening, cite, asked) = (self.opening(), cite(self.rule), self.requirement);
-        match p {
-            Some(p) => format!("{opening}; {cite} asks for {asked}, which is met (probability {}).", probability(p)),
-            None => format!("{opening}; {cite} asks for {asked}, which is met."),
+    pub(super) fn meets(&self, chance: Chance) -> String {
+        let (opening, asked) = (self.opening_with_interval(), self.asked());
+        match met_with(chance) {
+            Some(p) => format!("{opening}; {asked}, which is met with a probability of {p}."),
+            None => format!("{opening}; {asked}, which is met."),
         }
     }
 
     /// The requirement is not met.
-    pub(super) fn fails(&self) -> String {
-        let (opening, cite, asked) = (self.opening(), cite(self.rule), self.requirement);
+    pub(super) fn fails(&self, p: Option<f64>) -> String {
+        let opening = self.opening_with_interval();
         if self.new_work || self.rule.applies_to == AppliesTo::All {
-            return format!("{opening}; {cite} asks for {asked}, which is not met.");
+            let asked = self.asked();
+            return match p {
+                Some(p) => {
+                    format!("{opening}; {asked}, which is not met (the probability that it is: {}).", probability(p))
+                }
+                None => format!("{opening}; {asked}, which is not met."),
+            };
         }
         let than = match (self.quantity, self.at_most) {
             (Quantity::Slope, false) => "flatter than",
@@ -114,90 +193,306 @@ impl Measured<'_> {
             (Quantity::DepthM | Quantity::LengthM, _) => "deeper than",
         };
         format!(
-            "{opening}, {than} {cite} asks of new work, {asked}; whether that matters here is for the authority and a \
-             licensed person."
+            "{opening}, {than} {} asks of new work, {}; whether that matters here is for the authority and a licensed \
+             person.",
+            source(self.rule),
+            self.requirement
         )
     }
 
     /// A measurement could decide it.
-    pub(super) fn needs_measurement(&self) -> String {
-        let (opening, cite, asked) = (self.opening(), cite(self.rule), self.requirement);
-        let spread = match self.interval {
-            Some((low, high)) => format!(", 95 % interval {} to {}", self.figure(low), self.figure(high)),
-            None => ", interval not determined".to_owned(),
+    pub(super) fn needs_measurement(&self, p: Option<f64>) -> String {
+        let (mut opening, asked) = (self.opening_with_interval(), self.asked());
+        if self.interval.is_none() {
+            opening.push_str(" (interval not determined)");
+        }
+        let said = match p {
+            Some(p) => format!("{opening}; {asked}, which is met with a probability of {}", probability(p)),
+            None => format!("{opening}; {asked}, and this survey cannot say whether that is met"),
         };
-        let needed = self.sd_needed.map_or_else(String::new, |sd| {
-            let sd = match self.quantity {
-                Quantity::Slope => text::percent(sd),
-                Quantity::DepthM | Quantity::LengthM => text::small(self.words, sd),
-            };
-            format!("; a standard deviation of {sd} or less would decide it")
-        });
-        format!(
-            "{opening}{spread}; whether that meets {cite}, which asks for {asked}, cannot be decided from this data{needed}."
-        )
+        match (self.sd_needed, self.quantity) {
+            (Some(sd), Quantity::Slope) => format!(
+                "{said}; to decide it the slope would have to be known to {} (one standard deviation).",
+                text::percent(sd)
+            ),
+            (Some(sd), _) => format!(
+                "{said}; to decide it the depth would have to be known to {} (one standard deviation).",
+                text::small(self.words, sd)
+            ),
+            (None, _) => format!("{said}; to decide it the pipe would have to be measured better."),
+        }
     }
 
     /// No practical measurement would decide it.
     pub(super) fn too_close(&self) -> String {
         format!(
-            "{}, so close to the requirement of {}, {}, that no practical measurement will decide it.",
-            self.opening(),
-            cite(self.rule),
-            self.requirement
+            "{}; {}, so near that no practical measurement will decide it.",
+            self.opening_with_interval(),
+            self.asked()
+        )
+    }
+
+    /// What keeps the water may not have been surveyed.
+    pub(super) fn sill_beyond(&self, last_m: f64) -> String {
+        format!(
+            "{}; {}, which cannot be decided before the pipe is surveyed beyond {}, where what keeps the water may lie.",
+            self.opening_with_interval(),
+            self.asked(),
+            text::at(self.words, last_m)
         )
     }
 }
 
-/// On backfall: the longest of the best estimate, where it is, and the probability that none is longer than the limit.
-pub(super) fn backfall(
-    words: Words,
-    length_m: f64,
-    between: (f64, f64),
-    limit_m: f64,
-    p: Option<f64>,
-    fails: bool,
-) -> String {
-    let limit = text::length(words, limit_m);
-    let longest = if length_m > 0.0 {
-        let (from, to) = (text::station(words, between.0), text::station(words, between.1));
-        format!("The longest backfall is {} long, from {from} to {to}", text::length(words, length_m))
-    } else {
-        "There is no backfall in the best estimate".to_owned()
-    };
-    match p {
-        Some(p) => {
-            format!("{longest}; the probability that none is longer than {limit}, our limit, is {}.", probability(p))
+/// The same as [`Measured::sill_beyond`], in short.
+pub(super) fn sill_beyond_brief(subject: &str) -> String {
+    format!("What keeps the water of {subject} may lie beyond the last surveyed point.")
+}
+
+/// What the sentence on backfall says.
+pub(super) struct Backfall {
+    pub(super) words: Words,
+    /// The longest of the best estimate; 0 where there is none.
+    pub(super) length_m: f64,
+    pub(super) interval: Option<(f64, f64)>,
+    pub(super) between: (f64, f64),
+    pub(super) limit_m: f64,
+}
+
+impl Backfall {
+    fn opening(&self) -> String {
+        let interval = self
+            .interval
+            .map(|(low, high)| (text::length(self.words, low), text::length(self.words, high)))
+            .filter(|(low, high)| low != high)
+            .map_or_else(String::new, |(low, high)| format!(" (95 % interval {low} to {high})"));
+        if !self.found() {
+            return format!("No stretch of the pipe runs backwards in the best estimate{interval}");
         }
-        None if fails => format!("{longest}, more than {limit}, our limit."),
-        None => format!("{longest}; whether none is longer than {limit}, our limit, cannot be said without draws."),
+        format!(
+            "The pipe runs backwards over {}{interval} between {}",
+            text::length(self.words, self.length_m),
+            text::both(self.words, self.between.0, self.between.1)
+        )
+    }
+
+    fn found(&self) -> bool {
+        self.length_m > 0.0
+    }
+
+    pub(super) fn sentence(&self, verdict: Verdict, chance: Chance) -> String {
+        let (opening, limit) = (self.opening(), text::length(self.words, self.limit_m));
+        let asked = format!("{opening}; we ask that no stretch longer than {limit} does (our choice, no code)");
+        match (verdict, chance.value()) {
+            (Verdict::Meets, _) => match met_with(chance) {
+                Some(p) => format!("{asked}, which is met with a probability of {p}."),
+                None => format!("{asked}, which is met."),
+            },
+            (Verdict::Fails, Some(p)) => {
+                format!("{asked}, which is not met (the probability that it is: {}).", probability(p))
+            }
+            (Verdict::Fails, None) => format!("{asked}, which is not met."),
+            (Verdict::Undecided(_), Some(p)) => format!(
+                "{asked}, which is met with a probability of {}; to decide it the tilt there would have to be known better.",
+                probability(p)
+            ),
+            (Verdict::Undecided(_), None) => {
+                format!(
+                    "{asked}, and this survey cannot say whether that is met; to decide it takes joint draws of the profile."
+                )
+            }
+        }
+    }
+
+    /// The short sentence for the lateral's own.
+    pub(super) fn brief(&self) -> String {
+        let limit = text::length(self.words, self.limit_m);
+        if self.found() {
+            return format!(
+                "It does so over {} between {}; we ask that no stretch longer than {limit} does (our choice, no \
+                 code).",
+                text::length(self.words, self.length_m),
+                text::both(self.words, self.between.0, self.between.1)
+            );
+        }
+        "In the best estimate no stretch does.".to_owned()
+    }
+}
+
+/// What the lateral's own sentences say.
+pub(super) struct Whole<'a> {
+    pub(super) words: Words,
+    pub(super) title: &'a str,
+    pub(super) verdict: Verdict,
+    pub(super) chance: Chance,
+    /// The part that decides, and its short sentence.
+    pub(super) deciding: Option<(&'a Finding, &'a str)>,
+    /// The finding on backfall, which is our own choice and not the rulebook's.
+    pub(super) backfall: Option<&'a Finding>,
+    pub(super) new_work: bool,
+    /// The verdicts of the parts that the rulebook speaks of.
+    pub(super) by_book: &'a [Verdict],
+}
+
+impl Whole<'_> {
+    /// The verdict, what decides it, and what else shares it.
+    pub(super) fn sentence(&self) -> String {
+        let verdict = match self.verdict {
+            Verdict::Meets => self.meets(),
+            Verdict::Fails => self.fails(),
+            Verdict::Undecided(_) => self.undecided(),
+        };
+        let deciding = self.deciding.map(|(_, brief)| brief.to_owned());
+        [Some(verdict), deciding, self.others(), self.backfall_too()]
+            .into_iter()
+            .flatten()
+            .collect::<Vec<_>>()
+            .join(" ")
+    }
+
+    /// Only our own choice on backfall decides.
+    fn only_ours(&self) -> bool {
+        self.deciding.zip(self.backfall).is_some_and(|((deciding, _), backfall)| core::ptr::eq(deciding, backfall))
+    }
+
+    fn meets(&self) -> String {
+        let title = named(self.title);
+        match met_with(self.chance) {
+            Some(p) => format!("The lateral meets {title} (probability {p})."),
+            None => format!("The lateral meets {title}."),
+        }
+    }
+
+    fn fails(&self) -> String {
+        let title = named(self.title);
+        let Some((part, _)) = self.deciding.filter(|(part, _)| part.verdict == Verdict::Fails) else {
+            return format!("The lateral does not meet {title}: its parts cannot all do so together.");
+        };
+        if self.only_ours() {
+            return "Not met: the pipe runs backwards too far.".to_owned();
+        }
+        if self.new_work || part.rule.as_ref().is_none_or(|rule| rule.applies_to == AppliesTo::All) {
+            return format!("The lateral does not meet {title}.");
+        }
+        let steeper = part.value.zip(part.required).is_some_and(|(value, required)| value > required);
+        match (part.quantity, steeper) {
+            (Quantity::Slope, false) => format!("Flatter than {title} asks of new work."),
+            (Quantity::Slope, true) => format!("Steeper than {title} asks of new work."),
+            _ => format!("Deeper standing water than {title} asks of new work."),
+        }
+    }
+
+    fn undecided(&self) -> String {
+        if self.only_ours() {
+            return "Undecided: this survey cannot say whether the pipe runs backwards too far.".to_owned();
+        }
+        let said = format!("Undecided: this survey cannot say whether the lateral meets {}", named(self.title));
+        let measured = matches!(self.verdict, Verdict::Undecided(Reason::NeedsMeasurement | Reason::TooClose));
+        // A probability that our own choice brings down is not the rulebook's.
+        let by_book = self.backfall.is_none_or(|finding| finding.verdict == Verdict::Meets);
+        match self.chance.value().filter(|_| measured && by_book) {
+            Some(p) => format!("{said} (probability {}).", probability(p)),
+            None => format!("{said}."),
+        }
+    }
+
+    /// How many parts share the verdict; where only backfall decides, what the rulebook comes to.
+    fn others(&self) -> Option<String> {
+        let (title, parts) = (named(self.title), self.by_book.len());
+        if self.only_ours() {
+            let met = self.by_book.iter().all(|verdict| *verdict == Verdict::Meets);
+            return (parts > 0).then(|| {
+                if met {
+                    format!("The lateral meets {title} otherwise.")
+                } else {
+                    format!("Whether it meets {title} otherwise is undecided.")
+                }
+            });
+        }
+        let alike = self.by_book.iter().filter(|verdict| verdict.word() == self.verdict.word()).count();
+        match self.verdict {
+            Verdict::Fails if alike > 1 => Some(format!("{alike} of {parts} parts are not met.")),
+            Verdict::Undecided(_) if alike > 1 => Some(format!("{alike} of {parts} parts are undecided.")),
+            _ => None,
+        }
+    }
+
+    /// What backfall adds where it does not decide by itself.
+    fn backfall_too(&self) -> Option<String> {
+        let finding = self.backfall.filter(|_| !self.only_ours())?;
+        match finding.verdict {
+            Verdict::Meets => None,
+            Verdict::Fails => {
+                Some(format!("It also runs backwards, over {}.", text::length(self.words, finding.value?)))
+            }
+            Verdict::Undecided(_) => Some(format!(
+                "It may also run backwards over more than {}.",
+                text::length(self.words, finding.required?)
+            )),
+        }
     }
 }
 
 /// The job does not give what the rules ask for.
 pub(super) fn input_missing(subject: &str, title: &str, missing: &[String]) -> String {
-    format!("Whether {subject} meets {title} cannot be decided: the job does not give {}.", list(missing))
+    format!("Whether {subject} meets {} cannot be decided before the job gives {}.", named(title), list(missing))
+}
+
+/// The same, in short.
+pub(super) fn input_missing_brief(subject: &str, missing: &[String]) -> String {
+    format!("For {subject} the job does not give {}.", list(missing))
 }
 
 /// No row speaks of it.
 pub(super) fn no_rule(subject: &str, title: &str, off: &[&Rule]) -> String {
-    let plain = format!("No row of {title} covers {subject}, so there is nothing to decide it by.");
+    let (subject, title) = (capital(subject), named(title));
     match off.first() {
-        Some(rule) => format!("{plain} {} would, but the row is switched off.", cite(rule)),
-        None => plain,
+        Some(rule) => {
+            format!("{subject} is covered by no row of {title} that is in use; {} is switched off.", source(rule))
+        }
+        None => format!("{subject} is covered by no row of {title}, so there is nothing to decide it by."),
     }
+}
+
+/// The same, in short.
+pub(super) fn no_rule_brief(subject: &str) -> String {
+    format!("{} is covered by none of its rows.", capital(subject))
 }
 
 /// It was not surveyed, or only in part.
 pub(super) fn not_surveyed(words: Words, subject: &str, title: &str, surveyed: Option<(f64, f64)>) -> String {
+    let (subject, title) = (capital(subject), named(title));
     match surveyed {
         Some((a, b)) => format!(
-            "Of {subject} only {} to {} was surveyed, so whether the whole meets {title} cannot be decided.",
-            text::station(words, a),
-            text::station(words, b)
+            "{subject} was surveyed only between {}; whether it meets {title} cannot be decided before the rest is \
+             surveyed.",
+            text::both(words, a, b)
         ),
-        None => format!("Whether {subject} meets {title} cannot be decided: it was not surveyed."),
+        None => format!("{subject} was not surveyed, so whether it meets {title} cannot be decided."),
     }
+}
+
+/// The same, in short.
+pub(super) fn not_surveyed_brief(words: Words, subject: &str, surveyed: Option<(f64, f64)>) -> String {
+    let subject = capital(subject);
+    match surveyed {
+        Some((a, b)) => format!("{subject} was surveyed only between {}.", text::both(words, a, b)),
+        None => format!("{subject} was not surveyed."),
+    }
+}
+
+/// A row without limits, met by what the job states.
+pub(super) fn met_by_facts(subject: &str, rule: &Rule) -> String {
+    format!(
+        "{} meets {} by what the job states, whatever its slope: {}.",
+        capital(subject),
+        source(rule),
+        rule.text.trim_end_matches('.')
+    )
+}
+
+/// A reach of which the rules on slope do not speak.
+pub(super) fn is_drop(subject: &str) -> String {
+    format!("{} is steeper than 45 degrees, which the rules on slope do not speak of.", capital(subject))
 }
 
 /// "a", "a and b", "a, b and c".

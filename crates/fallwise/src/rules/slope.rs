@@ -144,8 +144,9 @@ impl<'a> Checker<'a> {
         self.note_selection(&subject, &selection);
         let words = self.evidence.job.report.words;
         let title = &self.book.title;
-        let named = if reach.name.is_empty() { subject.clone() } else { format!("{subject} ({})", reach.name) };
-        let unknown = |finding: Finding| Some(Part { finding, chance: Chance::UNKNOWN, holds: None });
+        let named = if reach.name.is_empty() { subject.clone() } else { format!("{subject}, {},", reach.name) };
+        let unknown =
+            |finding: Finding, brief: String| Some(Part { finding, brief, chance: Chance::UNKNOWN, holds: None });
         let blank = |verdict| Finding::blank(&subject, reach.from_m, reach.to_m, Quantity::Slope, verdict);
 
         if missing.is_empty() && selection.applying.is_empty() {
@@ -153,19 +154,20 @@ impl<'a> Checker<'a> {
             if missing.is_empty() {
                 let mut finding = blank(Verdict::Undecided(Reason::NoRule));
                 finding.sentence = sentence::no_rule(&named, title, &selection.off);
-                return unknown(finding);
+                return unknown(finding, sentence::no_rule_brief(&named));
             }
         }
         if !missing.is_empty() {
             let mut finding = blank(Verdict::Undecided(Reason::InputMissing));
             finding.sentence = sentence::input_missing(&named, title, &missing);
+            let brief = sentence::input_missing_brief(&named, &missing);
             finding.missing = missing;
-            return unknown(finding);
+            return unknown(finding, brief);
         }
         let Some(surveyed) = surveyed else {
             let mut finding = blank(Verdict::Undecided(Reason::NotSurveyed));
             finding.sentence = sentence::not_surveyed(words, &named, title, None);
-            return unknown(finding);
+            return unknown(finding, sentence::not_surveyed_brief(words, &named, None));
         };
 
         let of = |role: Role| tests.iter().filter(move |test| test.role == role);
@@ -205,15 +207,12 @@ impl<'a> Checker<'a> {
             let mut finding = blank(Verdict::Meets);
             finding.requirement.clone_from(&rule.text);
             finding.rule = Some(rule.clone());
-            finding.sentence = format!(
-                "{} is met by what the job states, whatever the slope of {named}: {}",
-                sentence::cite(rule),
-                rule.text
-            );
-            return Some(Part { finding, chance: Chance::CERTAIN, holds: None });
+            finding.sentence = sentence::met_by_facts(&named, rule);
+            let brief = finding.sentence.clone();
+            return Some(Part { finding, brief, chance: Chance::CERTAIN, holds: None });
         };
         let Some((stretch, required, at_most)) = test.binding() else {
-            self.note(format!("{named} is steeper than 45 degrees, which the rules on slope do not speak of."));
+            self.note(sentence::is_drop(&named));
             return None;
         };
 
@@ -227,20 +226,27 @@ impl<'a> Checker<'a> {
         let interval =
             figures::interval(values).or(sd.map(|sd| (stretch.slope - Z_95 * sd, stretch.slope + Z_95 * sd)));
         let gap = (stretch.slope - required).abs();
-        let requirement = sentence::slope_requirement(test.rule);
+        let requirement = sentence::slope_requirement(words, test.rule, reach.pipe.nominal);
         let sd_needed = Some(gap / figures::normal_quantile(self.options.confidence));
+        let between_the_two =
+            test.rule.also_printed.as_ref().and_then(|s| s.at(reach.pipe.nominal)).is_some_and(|second| {
+                !at_most
+                    && stretch.slope < required - figures::roundoff(required)
+                    && stretch.slope >= second - figures::roundoff(second)
+            });
         let measured = Measured {
             words,
             subject: &named,
             quantity: Quantity::Slope,
             value: Some(stretch.slope),
-            interval,
+            interval: interval.map(|(low, high)| (Some(low), high)),
             between: (test.rule.over != Over::Reach).then_some((stretch.from_m, stretch.to_m)),
             rule: test.rule,
             requirement: &requirement,
             at_most,
             new_work: self.evidence.job.rules.work == Work::New,
             sd_needed,
+            prints_two: between_the_two,
         };
         let measurable = if gap < self.options.too_close_slope { Reason::TooClose } else { Reason::NeedsMeasurement };
         let mut finding = blank(Verdict::Undecided(measurable));
@@ -253,7 +259,7 @@ impl<'a> Checker<'a> {
         if !whole {
             finding.verdict = Verdict::Undecided(Reason::NotSurveyed);
             finding.sentence = sentence::not_surveyed(words, &named, title, Some(surveyed));
-            return unknown(finding);
+            return unknown(finding, sentence::not_surveyed_brief(words, &named, Some(surveyed)));
         }
         // Undecided by what the job leaves open, where the rows that apply are decided by themselves.
         let reason = match self.verdict(alone, measurable) {
@@ -262,25 +268,20 @@ impl<'a> Checker<'a> {
         };
         finding.verdict = self.verdict(chance, reason);
         finding.probability = chance.value();
+        let mut brief = measured.brief();
         finding.sentence = match finding.verdict {
-            Verdict::Meets => measured.meets(finding.probability),
-            Verdict::Fails => measured.fails(),
+            Verdict::Meets => measured.meets(chance),
+            Verdict::Fails => measured.fails(finding.probability),
             Verdict::Undecided(Reason::InputMissing) => {
                 finding.missing = selection.missing();
+                brief = sentence::input_missing_brief(&named, &finding.missing);
                 sentence::input_missing(&named, title, &finding.missing)
             }
             Verdict::Undecided(Reason::TooClose) => measured.too_close(),
-            Verdict::Undecided(_) => measured.needs_measurement(),
+            Verdict::Undecided(_) => measured.needs_measurement(finding.probability),
         };
         if matches!(finding.verdict, Verdict::Undecided(Reason::TooClose | Reason::NeedsMeasurement)) {
             finding.sd_needed = sd_needed;
-        }
-        if let Some(second) = test.rule.also_printed.as_ref().and_then(|s| s.at(reach.pipe.nominal))
-            && !at_most
-            && stretch.slope < required - figures::roundoff(required)
-            && stretch.slope >= second - figures::roundoff(second)
-        {
-            finding.sentence.push_str(" The best estimate lies between the two values that the clause prints.");
         }
         let also: Vec<&Rule> = of(Role::Applying).map(|t| t.rule).filter(|rule| rule.id != test.rule.id).collect();
         let holds = (draws > 0).then(|| (0..draws).map(holds).collect());
@@ -291,7 +292,7 @@ impl<'a> Checker<'a> {
                 rule.text
             ));
         }
-        Some(Part { finding, chance, holds })
+        Some(Part { finding, brief, chance, holds })
     }
 
     /// The finding where the job describes no pipe.
@@ -301,6 +302,7 @@ impl<'a> Checker<'a> {
             Finding::blank("reach", from_m, to_m, Quantity::Slope, Verdict::Undecided(Reason::InputMissing));
         finding.missing = vec!["a reach with the nominal size of its pipe".to_owned()];
         finding.sentence = sentence::input_missing("the pipe", &self.book.title, &finding.missing);
-        Part { finding, chance: Chance::UNKNOWN, holds: None }
+        let brief = sentence::input_missing_brief("the pipe", &finding.missing);
+        Part { finding, brief, chance: Chance::UNKNOWN, holds: None }
     }
 }

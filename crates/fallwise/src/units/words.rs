@@ -120,6 +120,22 @@ impl Words {
         }
     }
 
+    /// A place, as a reader finds it: "chainage 12.40 m", "station 0+40.7".
+    pub(crate) fn at(self, m: f64) -> String {
+        match self {
+            Self::Uk => format!("chainage {}", self.station(m)),
+            Self::Us => format!("station {}", self.station(m)),
+        }
+    }
+
+    /// A stretch: "chainage 12.40 m and 14.00 m", "stations 0+40.7 and 0+45.9"; "between" goes before it.
+    pub(crate) fn both(self, from_m: f64, to_m: f64) -> String {
+        match self {
+            Self::Uk => format!("chainage {} and {}", self.station(from_m), self.station(to_m)),
+            Self::Us => format!("stations {} and {}", self.station(from_m), self.station(to_m)),
+        }
+    }
+
     /// A volume: "1.6 litres" or "0.43 gal" (US gallons); two decimals below 1, one below 10, none above.
     pub fn volume(self, m3: f64) -> String {
         let (value, unit) = match self {
@@ -166,7 +182,7 @@ impl Words {
     }
 
     /// A slope without its bracket.
-    fn short_slope(self, slope: f64) -> String {
+    pub(crate) fn short_slope(self, slope: f64) -> String {
         let words = self.phrases();
         self.finite(slope, |slope| {
             let steep = slope.abs();
