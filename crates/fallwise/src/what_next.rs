@@ -36,16 +36,16 @@ pub struct Candidate {
 
 /// Whether a reversal check of the head would decide anything.
 ///
-/// `undecided` says how many findings are undecided with a given instrument: it solves the adjustment anew, so that the
-/// check enters exactly as it would if it were made and typed into the job. `None` where the zero is known already or
-/// nothing is undecided.
-pub fn reversal_check(instrument: &Instrument, undecided: &dyn Fn(&Instrument) -> Option<usize>) -> Option<Candidate> {
+/// `now` findings are undecided with this instrument. `undecided` says how many are with a given one: it solves the
+/// adjustment anew, so that the check enters exactly as it would if it were made and typed into the job. `None` where the
+/// zero is known already or nothing is undecided.
+pub fn reversal_check(
+    instrument: &Instrument,
+    now: usize,
+    undecided: &dyn Fn(&Instrument) -> Option<usize>,
+) -> Option<Candidate> {
     let before = instrument.zero_sd_rad;
-    if instrument.zero_checked || before <= REVERSAL_CHECK_SD_RAD {
-        return None;
-    }
-    let now = undecided(instrument)?;
-    if now == 0 {
+    if now == 0 || instrument.zero_checked || before <= REVERSAL_CHECK_SD_RAD {
         return None;
     }
     // Two independent statements of one zero: the posterior sd, and the sd of how far its mean will move.
@@ -93,7 +93,7 @@ mod tests {
     #[test]
     fn a_check_that_decides_is_proposed() {
         let i = Instrument::default();
-        let c = reversal_check(&i, &one_finding(1.5 * i.zero_sd_rad)).unwrap();
+        let c = reversal_check(&i, 1, &one_finding(1.5 * i.zero_sd_rad)).unwrap();
         assert_eq!(c.undecided_now, 1);
         // The outcome moves by nearly the prior sd; it stays undecided only within 1.645 * 0.049 deg of the limit.
         assert!(c.expected_decided > 0.8, "{c:?}");
@@ -102,15 +102,15 @@ mod tests {
     #[test]
     fn nothing_is_proposed_when_all_is_decided_or_the_zero_is_known() {
         let i = Instrument::default();
-        assert_eq!(reversal_check(&i, &one_finding(1.0)), None);
+        assert_eq!(reversal_check(&i, 0, &one_finding(1.0)), None);
         let known = Instrument { zero_checked: true, ..i };
-        assert_eq!(reversal_check(&known, &one_finding(0.0)), None);
+        assert_eq!(reversal_check(&known, 1, &one_finding(0.0)), None);
     }
 
     #[test]
     fn a_check_that_cannot_decide_is_not_proposed() {
         let i = Instrument::default();
-        assert_eq!(reversal_check(&i, &|_| Some(3)), None);
-        assert_eq!(reversal_check(&i, &|_| None), None);
+        assert_eq!(reversal_check(&i, 3, &|_| Some(3)), None);
+        assert_eq!(reversal_check(&i, 3, &|_| None), None);
     }
 }

@@ -32,6 +32,7 @@ impl Draws for Ensemble<'_> {
         let p = self.posterior;
         let mut tilt = vec![0.0; p.tilt_rad.len()];
         let mut rise = vec![0.0; p.step_rise_m.len()];
+        let mut profile = self.layout.profile(&tilt, p.scale, None);
         for draw in 0..u32::try_from(self.count).unwrap_or(u32::MAX) {
             let mut random = Random::new(self.seed, self.lateral, draw);
             let scale = p.scale + p.scale_sd * random.normal();
@@ -44,7 +45,8 @@ impl Draws for Ensemble<'_> {
                 *r = mean + sd * random.normal();
             }
             tilt.iter_mut().zip(&p.white_sd_rad).for_each(|(t, sd)| *t += sd * random.normal());
-            visit(&self.layout.profile(&tilt, scale, Some(&rise)));
+            self.layout.lay(&mut profile, &tilt, scale, Some(&rise));
+            visit(&profile);
         }
     }
 }

@@ -37,8 +37,8 @@ impl Lateral {
     pub fn answers(&self, book: Option<&Rulebook>) -> Result<Answers, Error> {
         let words = self.job.report.words;
         let pools = self.pools();
-        let check = book.map(|b| self.check(b)).transpose()?;
-        let next = book.and_then(|b| self.what_next(b));
+        let check = book.map(|b| self.check_of(b, &self.posterior, &self.profile, &pools)).transpose()?;
+        let next = book.zip(check.as_ref()).and_then(|(b, c)| self.what_next_after(b, c));
         let total = self.total();
         let mut warnings = self.warnings.clone();
         warnings.extend(pool::water_not_explained(&self.job.notes, &pools, words));

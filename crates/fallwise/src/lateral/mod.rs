@@ -211,11 +211,17 @@ impl Lateral {
     /// # Errors
     /// [`Error::Value`] for reaches that are not finite.
     pub fn check(&self, book: &Rulebook) -> Result<Check, Error> {
-        self.check_of(book, &self.posterior, &self.profile)
+        self.check_of(book, &self.posterior, &self.profile, &self.pools())
     }
 
-    fn check_of(&self, book: &Rulebook, posterior: &Posterior, profile: &Profile) -> Result<Check, Error> {
-        let pools: Vec<PoolEvidence> = self.pools_of(posterior, profile).iter().map(PoolEvidence::from).collect();
+    fn check_of(
+        &self,
+        book: &Rulebook,
+        posterior: &Posterior,
+        profile: &Profile,
+        pools: &[PoolEstimate],
+    ) -> Result<Check, Error> {
+        let pools: Vec<PoolEvidence> = pools.iter().map(PoolEvidence::from).collect();
         let slope_sd = |a: f64, b: f64| posterior.slope(&self.layout, profile, self.job.flow, a, b).map(|s| s.sd);
         let evidence = Evidence {
             job: &self.job,
@@ -230,10 +236,15 @@ impl Lateral {
 
     /// The measurement that would decide most of what is undecided, if one would.
     pub fn what_next(&self, book: &Rulebook) -> Option<Candidate> {
-        what_next::reversal_check(&self.job.instrument, &|instrument: &Instrument| {
+        self.what_next_after(book, &self.check(book).ok()?)
+    }
+
+    fn what_next_after(&self, book: &Rulebook, check: &Check) -> Option<Candidate> {
+        what_next::reversal_check(&self.job.instrument, check.undecided(), &|instrument: &Instrument| {
             let posterior = self.adjusted(instrument).ok()?;
             let profile = self.layout.profile(&posterior.tilt_rad, posterior.scale, None);
-            Some(self.check_of(book, &posterior, &profile).ok()?.undecided())
+            let pools = self.pools_of(&posterior, &profile);
+            Some(self.check_of(book, &posterior, &profile, &pools).ok()?.undecided())
         })
     }
 

@@ -77,6 +77,9 @@ pub struct Layout {
     pub warnings: Vec<String>,
     /// What the arc of each piece is, where it is a chord.
     chords: Vec<Option<Chord>>,
+    /// Stations of the nodes, and the reach of each piece, as a profile has them.
+    station_m: Vec<f64>,
+    reach: Vec<usize>,
     arcs: Vec<Arc>,
     breaks_m: Vec<f64>,
     rise_m: Vec<f64>,
@@ -148,11 +151,15 @@ impl Layout {
             pieces: Vec::new(),
             warnings,
             chords: Vec::new(),
+            station_m: Vec::new(),
+            reach: Vec::new(),
             arcs,
             breaks_m: breaks_m.to_vec(),
             rise_m: steps.iter().map(|s| s.rise_m).collect(),
         };
         layout.cut(&limits, &steps_in_order);
+        layout.station_m = [first].into_iter().chain(layout.pieces.iter().map(|p| p.to_m)).collect();
+        layout.reach = layout.pieces.iter().map(|p| p.reach).collect();
         Ok(layout)
     }
 
@@ -183,37 +190,41 @@ impl Layout {
     /// that is missing as level; a rise that is missing as the noted one. Finite tilts, and a scale and rises of size
     /// up to 1e300, give finite heights.
     pub fn profile(&self, tilt_rad: &[f64], scale: f64, step_rise_m: Option<&[f64]>) -> Profile {
-        let nodes = self.pieces.len() + 1;
         let mut profile = Profile {
-            station_m: Vec::with_capacity(nodes),
-            height_m: Vec::with_capacity(nodes),
-            tilt_rad: Vec::with_capacity(nodes - 1),
-            reach: Vec::with_capacity(nodes - 1),
+            station_m: self.station_m.clone(),
+            height_m: vec![0.0; self.pieces.len() + 1],
+            tilt_rad: vec![0.0; self.pieces.len()],
+            reach: self.reach.clone(),
             scale,
         };
+        self.lay(&mut profile, tilt_rad, scale, step_rise_m);
+        profile
+    }
+
+    /// Writes other tilts, scale and rises over a profile of this layout: the same as a new one, without its memory.
+    pub(crate) fn lay(&self, profile: &mut Profile, tilt_rad: &[f64], scale: f64, step_rise_m: Option<&[f64]>) {
+        profile.scale = scale;
         let mut sines = Sines::new(tilt_rad);
+        // The first node stays at 0 until the lowest is known.
         let (mut height, mut lowest) = (0.0, 0.0);
-        profile.station_m.extend(self.breaks_m.first());
-        profile.height_m.push(height);
-        for (piece, chord) in self.pieces.iter().zip(&self.chords) {
+        profile.height_m.iter_mut().take(1).for_each(|h| *h = height);
+        let nodes = profile.height_m.iter_mut().skip(1).zip(&mut profile.tilt_rad);
+        for ((piece, chord), (node, piece_tilt)) in self.pieces.iter().zip(&self.chords).zip(nodes) {
             let (tilt, rise) = if let Some(step) = piece.step {
                 let given = step_rise_m.and_then(|r| r.get(step)).or_else(|| self.rise_m.get(step));
                 (0.0, given.copied().unwrap_or(0.0))
             } else {
-                let (tilt, sine) = sines.piece(piece, chord.as_ref());
+                // Where there is no bend the chord need not be looked at.
+                let (tilt, sine) = sines.piece(piece, piece.bend.and(chord.as_ref()));
                 (tilt, -(piece.to_m - piece.from_m) * scale * sine)
             };
             height += rise;
             lowest = height.min(lowest);
-            profile.station_m.push(piece.to_m);
-            profile.height_m.push(height);
-            profile.tilt_rad.push(tilt);
-            profile.reach.push(piece.reach);
+            (*node, *piece_tilt) = (height, tilt);
         }
         for h in &mut profile.height_m {
             *h -= lowest;
         }
-        profile
     }
 
     /// Compares each bend's angle with the change of tilt across it, for the best estimate of the tilts. Returns

@@ -249,13 +249,24 @@ impl Tile {
 }
 
 impl Spread {
-    /// Of values from draws, which it sorts; both limits where `two_sided`. None without values.
+    /// Of values from draws, which it reorders; both limits where `two_sided`. None without values.
     fn of(values: &mut [f64], two_sided: bool) -> Option<Self> {
         let (_, sd) = mean_and_sd(values)?;
-        values.sort_unstable_by(f64::total_cmp);
-        let low = two_sided.then(|| math::quantile(values, TAILS.0));
-        Some(Self { sd, low, high: math::quantile(values, if two_sided { TAILS.1 } else { UPPER }) })
+        let low = two_sided.then(|| quantile(values, TAILS.0));
+        Some(Self { sd, low, high: quantile(values, if two_sided { TAILS.1 } else { UPPER }) })
     }
+}
+
+/// [`math::quantile`] of values in any order, which it reorders: only the two that it looks at are put in their places.
+fn quantile(values: &mut [f64], p: f64) -> f64 {
+    let Some(last) = values.len().checked_sub(1) else { return f64::NAN };
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "p is one of the shares above")]
+    let below = ((last as f64 * p) as usize).min(last);
+    let (_, _, above) = values.select_nth_unstable_by(below, f64::total_cmp);
+    if !above.is_empty() {
+        above.select_nth_unstable_by(0, f64::total_cmp);
+    }
+    math::quantile(values, p)
 }
 
 /// Share of values greater than `limit`; none without values.

@@ -82,12 +82,14 @@ impl<'a> Walk<'a> {
         let free_m = self.free_level_m(tailwater_m);
         let mut sill_level_m = f64::NEG_INFINITY;
         let mut foot = (self.station_m(0), self.height_m(0));
-        (1..self.nodes()).map(move |up| {
-            let head = (self.station_m(up), self.height_m(up));
+        let last = self.nodes() - 1;
+        (1..=last).map(move |up| {
+            // Where the upper node and the piece below it stand in the profile's arrays.
+            let (node, index) = if self.flow == Flow::Increasing { (last - up, last - up) } else { (up, up - 1) };
+            let head = (self.station_m[node], self.height_m[node]);
             // Inside a piece the level is that of its lower end: where the invert climbs above it, the pipe is dry.
             sill_level_m = sill_level_m.max(foot.1);
             let level_m = sill_level_m.max(free_m);
-            let index = if self.flow == Flow::Increasing { self.nodes() - 1 - up } else { up - 1 };
             let piece = Piece {
                 down: up - 1,
                 length_m: (head.0 - foot.0).abs() * self.scale,

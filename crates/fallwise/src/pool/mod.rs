@@ -132,6 +132,12 @@ struct Found {
     sill: usize,
     /// Deepest node.
     deepest: usize,
+    /// Every reach so far has a bore; the figures below are then those of the pool so far.
+    bored: bool,
+    depth_over_bore: f64,
+    full_bore_length_m: f64,
+    volume_m3: f64,
+    backwater_m3: f64,
 }
 
 /// Pools in the order of the walk: the one nearest the outlet first.
@@ -163,16 +169,21 @@ impl Found {
                 length_m: 0.0,
                 deepest_station_m: edge_m,
                 depth_m: 0.0,
-                depth_over_bore: Some(0.0),
-                full_bore_length_m: Some(0.0),
-                volume_m3: Some(0.0),
-                backwater_m3: Some(0.0),
+                depth_over_bore: None,
+                full_bore_length_m: None,
+                volume_m3: None,
+                backwater_m3: None,
                 held_by_tailwater,
                 sill_is_last_point: !held_by_tailwater && piece.level_m <= walk.height_m(0),
                 touches_upstream_end: false,
             },
             sill: piece.down,
             deepest: piece.down,
+            bored: true,
+            depth_over_bore: 0.0,
+            full_bore_length_m: 0.0,
+            volume_m3: 0.0,
+            backwater_m3: 0.0,
         }
     }
 
@@ -191,18 +202,17 @@ impl Found {
             }
         }
         pool.length_m += water.wet_length_m();
-        let bore = bores.get(piece.reach).and_then(Option::as_ref);
-        let belly_m3 = bore.map(|bore| volume::belly_m3(piece, &water, bore)).filter(|volume| volume.is_finite());
-        let backwater_m3 = if piece.level_m > piece.sill_level_m {
-            bore.zip(belly_m3).map(|(bore, belly)| water.volume_m3(bore) - belly)
-        } else {
-            belly_m3.map(|_| 0.0)
+        let Some(Some(bore)) = bores.get(piece.reach) else {
+            self.bored = false;
+            return;
         };
-        let ratio = bore.map(|bore| water.depth_m() / bore.height_m()).filter(|ratio| ratio.is_finite());
-        pool.volume_m3 = sum(pool.volume_m3, belly_m3);
-        pool.backwater_m3 = sum(pool.backwater_m3, backwater_m3);
-        pool.full_bore_length_m = sum(pool.full_bore_length_m, bore.map(|bore| water.full_length_m(bore)));
-        pool.depth_over_bore = pool.depth_over_bore.zip(ratio).map(|(a, b)| a.max(b));
+        let belly_m3 = volume::belly_m3(piece, &water, bore);
+        self.volume_m3 += belly_m3;
+        if piece.level_m > piece.sill_level_m {
+            self.backwater_m3 += water.volume_m3(bore) - belly_m3;
+        }
+        self.full_bore_length_m += water.full_length_m(bore);
+        self.depth_over_bore = self.depth_over_bore.max(water.depth_m() / bore.height_m());
     }
 
     /// Sets the upstream edge, in the last piece.
@@ -213,12 +223,13 @@ impl Found {
         self.pool.from_m = self.pool.sill_station_m.min(edge_m);
         self.pool.to_m = self.pool.sill_station_m.max(edge_m);
         self.pool.touches_upstream_end = !piece.ends_water();
+        // Of a bore that is no bore the figures may not be finite.
+        let known = |value: f64| Some(value).filter(|v| self.bored && v.is_finite());
+        self.pool.depth_over_bore = known(self.depth_over_bore);
+        self.pool.full_bore_length_m = known(self.full_bore_length_m);
+        self.pool.volume_m3 = known(self.volume_m3);
+        self.pool.backwater_m3 = known(self.backwater_m3);
     }
-}
-
-/// Sum, absent where either is.
-fn sum(a: Option<f64>, b: Option<f64>) -> Option<f64> {
-    a.zip(b).map(|(a, b)| a + b)
 }
 
 /// Whether two stretches, each in either order, have a point in common.
