@@ -1,0 +1,293 @@
+//! Whether the figures mean what they say: laterals are made, surveyed by a simulated head, solved, and the intervals
+//! and findings held against the truth.
+//!
+//! The head's zero error, its seating and the counter's scale are drawn anew for each lateral from what the instrument
+//! states of them; the pipe is not (no estimate assumes anything of it). Bounds are binomial: 2.6 standard errors, with
+//! the lateral as the cluster, so that segments of one lateral do not count as independent. `FALLWISE_STUDY=full` makes
+//! ten times as many laterals; `--nocapture` shows the table.
+
+use fallwise::{
+    Bore, Instrument, Job, Lateral, Pipe, Reach, Rulebook,
+    math::{self, Random},
+    model::{Nominal, SegmentChoice, TiltPositive, Toward},
+    rules::Verdict,
+    simulate::{self, Flaw, Flaws, Head, Rounding, Truth},
+};
+
+const DEGREE: f64 = core::f64::consts::PI / 180.0;
+const STICK_M: f64 = 3.0;
+const STICKS: usize = 10;
+const LENGTH_M: f64 = STICK_M * STICKS as f64;
+const BORE_M: f64 = 0.1;
+/// Standard errors allowed: one in a hundred of right intervals is beyond them, and the seeds are fixed.
+const ERRORS: f64 = 2.6;
+
+/// How many laterals: the study's usual number, or ten times as many.
+fn laterals(usual: u64) -> u64 {
+    if std::env::var("FALLWISE_STUDY").is_ok_and(|v| v == "full") { 10 * usual } else { usual }
+}
+
+/// Mean of one number a lateral, with its standard error.
+#[derive(Debug, Clone, Default)]
+struct Share {
+    values: Vec<f64>,
+}
+
+impl Share {
+    fn add(&mut self, value: f64) {
+        self.values.push(value);
+    }
+    fn yes(&mut self, holds: bool) {
+        self.add(f64::from(u8::from(holds)));
+    }
+    fn n(&self) -> f64 {
+        self.values.len() as f64
+    }
+    fn mean(&self) -> f64 {
+        self.values.iter().sum::<f64>() / self.n().max(1.0)
+    }
+    /// Standard error; never below the binomial one of half a case, so that 100 % of few is no certainty.
+    fn error(&self) -> f64 {
+        let mean = self.mean();
+        let squares: f64 = self.values.iter().map(|v| (v - mean) * (v - mean)).sum();
+        (squares / (self.n() - 1.0).max(1.0) / self.n().max(1.0)).sqrt().max(0.5 / self.n().max(1.0))
+    }
+    #[track_caller]
+    fn at_least(&self, share: f64, what: &str) {
+        assert!(self.mean() >= share - ERRORS * self.error(), "{what}: {} of {}, {share} at least", self.mean(), self.n());
+    }
+    #[track_caller]
+    fn at_most(&self, share: f64, what: &str) {
+        assert!(self.mean() <= share + ERRORS * self.error(), "{what}: {} of {}, {share} at most", self.mean(), self.n());
+    }
+    fn text(&self) -> String {
+        if self.values.is_empty() { "-".to_owned() } else { format!("{:.1}±{:.1}", 100.0 * self.mean(), 100.0 * self.error()) }
+    }
+}
+
+/// Shapes of pipe.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Shape {
+    Straight,
+    Belly,
+    Level,
+    Backfall,
+}
+
+impl Shape {
+    /// Ten sticks. Falls vary from lateral to lateral so that every phase of a rounded display comes up.
+    fn truth(self, random: &mut Random) -> Truth {
+        let common = 0.005 + 0.025 * random.uniform();
+        let slope = |k: usize, random: &mut Random| match self {
+            Self::Straight => common,
+            Self::Belly if k == 5 => -0.004 - 0.012 * random.uniform(),
+            Self::Belly => 0.02 + 0.003 * random.normal(),
+            Self::Level => 0.0,
+            Self::Backfall => if k < 7 { 0.02 } else { -0.01 },
+        };
+        Truth {
+            breaks_m: (0..=STICKS).map(|k| STICK_M * k as f64).collect(),
+            tilt_rad: (0..STICKS).map(|k| math::atan(slope(k, random))).collect(),
+        }
+    }
+}
+
+/// What is known of the truth, for comparison; stations are true ones.
+struct Known<'a>(&'a Truth);
+
+impl Known<'_> {
+    fn height_m(&self, at_m: f64) -> f64 {
+        let ends = self.0.breaks_m.windows(2).zip(&self.0.tilt_rad);
+        -ends.map(|(e, t)| (at_m.clamp(e[0], e[1]) - e[0]) * math::sin(*t)).sum::<f64>()
+    }
+    fn fall_m(&self, from_m: f64, to_m: f64) -> f64 {
+        self.height_m(from_m) - self.height_m(to_m)
+    }
+    fn slope(&self, from_m: f64, to_m: f64) -> f64 {
+        let ends = self.0.breaks_m.windows(2).zip(&self.0.tilt_rad);
+        let level: f64 = ends.map(|(e, t)| (to_m.clamp(e[0], e[1]) - from_m.clamp(e[0], e[1])) * math::cos(*t)).sum();
+        self.fall_m(from_m, to_m) / level
+    }
+    /// Greatest depth of still water between two stations; the flow is towards growing station.
+    fn depth_m(&self, from_m: f64, to_m: f64) -> f64 {
+        let inside = |s: &f64| *s >= from_m && *s <= to_m;
+        let mut points: Vec<f64> = self.0.breaks_m.clone();
+        points.extend([from_m.max(0.0), to_m.min(LENGTH_M)]);
+        points.sort_by(f64::total_cmp);
+        let mut level = f64::NEG_INFINITY;
+        let mut depth = 0.0_f64;
+        for s in points.iter().rev() {
+            level = level.max(self.height_m(*s));
+            if inside(s) {
+                depth = depth.max(level - self.height_m(*s));
+            }
+        }
+        depth
+    }
+}
+
+/// A way to survey.
+#[derive(Debug, Clone, Copy)]
+struct Way {
+    noise_deg: f64,
+    step_deg: f64,
+    checked: bool,
+}
+
+const PLAIN: Way = Way { noise_deg: 0.25, step_deg: 0.0, checked: false };
+const CHECKED: Way = Way { checked: true, ..PLAIN };
+
+/// What a lateral was made from.
+struct Made {
+    job: Job,
+    zero_rad: f64,
+    /// True length over counter.
+    scale: f64,
+    /// What a reversal check would show, with an error of 0.05 degrees.
+    check_rad: f64,
+}
+
+fn made(truth: &Truth, way: Way, random: &mut Random, seed: u64) -> Made {
+    let instrument = Instrument::default();
+    let zero_rad = instrument.zero_sd_rad * random.normal();
+    let check_rad = zero_rad + 0.05 * DEGREE * random.normal();
+    let head = Head {
+        zero_rad,
+        seating_push_rad: instrument.seating_sd_rad * random.normal(),
+        noise_sd_rad: way.noise_deg * DEGREE,
+        rounding: if way.step_deg > 0.0 { Rounding::Degrees(way.step_deg) } else { Rounding::None },
+        ..Head::default()
+    };
+    let counter_scale = instrument.counter_scale + instrument.counter_scale_sd * random.normal();
+    let scale = 1.0 + counter_scale;
+    let log = simulate::run(truth, &head, &Flaws { counter_scale, ..Flaws::default() }, 0.05, seed).unwrap();
+    let mut job = Job { runs: vec![log.run], instrument, ..Job::default() };
+    if way.checked {
+        job.instrument = checked(&job.instrument, check_rad);
+    }
+    let pipe = Pipe { bore: Some(Bore::circle(BORE_M).unwrap()), nominal: Some(Nominal::dn(100.0)), ..Pipe::default() };
+    job.reaches.push(Reach {
+        from_m: 0.0,
+        to_m: LENGTH_M / scale,
+        name: String::new(),
+        pipe,
+        owner: None,
+        facts: std::collections::BTreeMap::default(),
+    });
+    job.report.draws = 400;
+    Made { job, zero_rad, scale, check_rad }
+}
+
+/// The instrument after a reversal check, as the job's text form has it.
+fn checked(instrument: &Instrument, check_rad: f64) -> Instrument {
+    Instrument { zero_rad: check_rad, zero_sd_rad: 0.05 * DEGREE, zero_checked: true, ..instrument.clone() }
+}
+
+fn with_joints(made: &Made) -> Job {
+    let breaks_m = (0..=STICKS).map(|k| STICK_M * k as f64 / made.scale).collect();
+    Job { segments: SegmentChoice::Given { breaks_m }, ..made.job.clone() }
+}
+
+fn within(value: f64, low: f64, high: f64) -> bool {
+    low <= value && value <= high
+}
+
+/// One row of the table.
+#[derive(Debug, Default)]
+struct Row {
+    slope: Share,
+    fall: Share,
+    end: Share,
+    segment: Share,
+    fitted_slope: Share,
+    fitted_segment: Share,
+    segments: Share,
+    pool_interval: Share,
+    pool_upper: Share,
+    said_to_exist: Share,
+}
+
+fn study(shape: Shape, way: Way, count: u64, seed: u64) -> Row {
+    let mut row = Row::default();
+    for i in 0..count {
+        let mut random = Random::new(seed, 1, u32::try_from(i).unwrap());
+        let truth = shape.truth(&mut random);
+        let known = Known(&truth);
+        let made = made(&truth, way, &mut random, seed * 1_000_003 + i);
+        let given = Lateral::solve(with_joints(&made)).unwrap();
+        let total = given.total();
+        row.slope.yes(within(known.slope(0.0, LENGTH_M), total.slope_low.unwrap(), total.slope_high.unwrap()));
+        row.fall.yes(within(known.fall_m(0.0, LENGTH_M), total.fall_low_m, total.fall_high_m));
+        let answers = given.answers(None).unwrap();
+        let (first, last) = (answers.path.first().unwrap(), answers.path.last().unwrap());
+        let error = (last.height_m - first.height_m) - known.height_m(LENGTH_M);
+        row.end.yes(error.abs() <= 1.96 * last.height_sd_m);
+        row.segment.add(covered_segments(&given, &known, made.scale));
+        pools(&given, &known, made.scale, &mut row);
+
+        let fitted = Lateral::solve(made.job.clone()).unwrap();
+        let total = fitted.total();
+        row.fitted_slope.yes(within(known.slope(0.0, LENGTH_M), total.slope_low.unwrap(), total.slope_high.unwrap()));
+        row.fitted_segment.add(covered_segments(&fitted, &known, made.scale));
+        row.segments.add(fitted.segments().len() as f64);
+    }
+    row
+}
+
+/// Share of the segments whose interval holds the true mean slope between their stations.
+fn covered_segments(lateral: &Lateral, known: &Known<'_>, scale: f64) -> f64 {
+    let rows = lateral.segments();
+    let covered = rows.iter().filter(|s| {
+        let truth = known.slope(s.from_m * scale, s.to_m * scale);
+        within(truth, s.slope_low.unwrap(), s.slope_high.unwrap())
+    });
+    covered.count() as f64 / rows.len() as f64
+}
+
+fn pools(lateral: &Lateral, known: &Known<'_>, scale: f64, row: &mut Row) {
+    for pool in lateral.pools() {
+        let depth = known.depth_m(pool.from_m * scale, pool.to_m * scale);
+        let spread = pool.depth_m.unwrap();
+        match spread.low {
+            Some(low) => row.pool_interval.yes(within(depth, low, spread.high)),
+            None => row.pool_upper.yes(depth <= spread.high),
+        }
+        if pool.exists_probability.unwrap() >= 0.95 {
+            row.said_to_exist.yes(depth > 0.003);
+        }
+    }
+}
+
+#[test]
+fn intervals_cover_and_pools_exist() {
+    let n = laterals(120);
+    let ways = [
+        ("plain", PLAIN),
+        ("checked", CHECKED),
+        ("0.1 degree steps", Way { step_deg: 0.1, ..CHECKED }),
+        ("1 degree steps, noise 0.3", Way { step_deg: 1.0, noise_deg: 0.3, checked: true }),
+        ("1 degree steps, noise 0.2", Way { step_deg: 1.0, noise_deg: 0.2, checked: true }),
+        ("1 degree steps, noise 0.1", Way { step_deg: 1.0, noise_deg: 0.1, checked: true }),
+    ];
+    println!("coverage in %: slope, fall, end, segment (joints given) | slope, segment, segments (fitted) | pool interval, upper, exists");
+    for (k, (name, way)) in ways.into_iter().enumerate() {
+        for (j, shape) in [Shape::Straight, Shape::Belly, Shape::Level, Shape::Backfall].into_iter().enumerate() {
+            let row = study(shape, way, n, 100 + 10 * k as u64 + j as u64);
+            println!(
+                "{name:26} {:8} | {:9} {:9} {:9} {:9} | {:9} {:9} {:6.2} | {:9} {:9} {:9} ({})",
+                format!("{shape:?}"),
+                row.slope.text(),
+                row.fall.text(),
+                row.end.text(),
+                row.segment.text(),
+                row.fitted_slope.text(),
+                row.fitted_segment.text(),
+                row.segments.mean(),
+                row.pool_interval.text(),
+                row.pool_upper.text(),
+                row.said_to_exist.text(),
+                row.said_to_exist.n(),
+            );
+        }
+    }
+}
