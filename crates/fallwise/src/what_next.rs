@@ -36,11 +36,16 @@ pub struct Candidate {
 
 /// Whether a reversal check of the head would decide anything.
 ///
-/// `undecided` says how many findings are undecided with a given instrument: it solves the adjustment anew, so that the
-/// check enters exactly as it would if it were made and typed into the job. `None` where the zero is known already or
-/// nothing is undecided.
-pub fn reversal_check(instrument: &Instrument, undecided: &dyn Fn(&Instrument) -> Option<usize>) -> Option<Candidate> {
-    let before = instrument.zero_sd_rad;
+/// `zero` is what is known of the zero error *now*, after the runs: mean and standard deviation, rad. `undecided` says how
+/// many findings are undecided with a given instrument: it solves the adjustment anew, so that the check enters exactly
+/// as it would if it were made and typed into the job, where it takes the place of what was known of the zero before.
+/// `None` where the zero is known already or nothing is undecided.
+pub fn reversal_check(
+    instrument: &Instrument,
+    zero: (f64, f64),
+    undecided: &dyn Fn(&Instrument) -> Option<usize>,
+) -> Option<Candidate> {
+    let before = zero.1;
     if instrument.zero_checked || before <= REVERSAL_CHECK_SD_RAD {
         return None;
     }
@@ -48,16 +53,14 @@ pub fn reversal_check(instrument: &Instrument, undecided: &dyn Fn(&Instrument) -
     if now == 0 {
         return None;
     }
-    // Two independent statements of one zero: the posterior sd, and the sd of how far its mean will move.
-    let check = REVERSAL_CHECK_SD_RAD;
-    let after = before * check / (before * before + check * check).sqrt();
-    let move_sd = (before * before - after * after).sqrt();
+    // What the check will show: the zero, and the error of the check.
+    let shown_sd = (before * before + REVERSAL_CHECK_SD_RAD * REVERSAL_CHECK_SD_RAD).sqrt();
     let mut remaining = 0.0;
     for node in 0..NODES {
         let p = (node as f64 + 0.5) / NODES as f64;
         let outcome = Instrument {
-            zero_rad: instrument.zero_rad + move_sd * math::normal_quantile(p),
-            zero_sd_rad: after,
+            zero_rad: zero.0 + shown_sd * math::normal_quantile(p),
+            zero_sd_rad: REVERSAL_CHECK_SD_RAD,
             zero_checked: true,
             ..instrument.clone()
         };
@@ -82,6 +85,10 @@ pub fn reversal_check(instrument: &Instrument, undecided: &dyn Fn(&Instrument) -
 mod tests {
     use super::*;
 
+    fn prior(i: &Instrument) -> (f64, f64) {
+        (i.zero_rad, i.zero_sd_rad)
+    }
+
     /// One slope finding: value 1 % against 0 %, decided when it is 1.645 sd away.
     fn one_finding(value: f64) -> impl Fn(&Instrument) -> Option<usize> {
         move |i: &Instrument| {
@@ -93,7 +100,7 @@ mod tests {
     #[test]
     fn a_check_that_decides_is_proposed() {
         let i = Instrument::default();
-        let c = reversal_check(&i, &one_finding(1.5 * i.zero_sd_rad)).unwrap();
+        let c = reversal_check(&i, prior(&i), &one_finding(1.5 * i.zero_sd_rad)).unwrap();
         assert_eq!(c.undecided_now, 1);
         // The outcome moves by nearly the prior sd; it stays undecided only within 1.645 * 0.049 deg of the limit.
         assert!(c.expected_decided > 0.8, "{c:?}");
@@ -102,15 +109,26 @@ mod tests {
     #[test]
     fn nothing_is_proposed_when_all_is_decided_or_the_zero_is_known() {
         let i = Instrument::default();
-        assert_eq!(reversal_check(&i, &one_finding(1.0)), None);
+        assert_eq!(reversal_check(&i, prior(&i), &one_finding(1.0)), None);
         let known = Instrument { zero_checked: true, ..i };
-        assert_eq!(reversal_check(&known, &one_finding(0.0)), None);
+        assert_eq!(reversal_check(&known, prior(&known), &one_finding(0.0)), None);
+    }
+
+    #[test]
+    fn what_the_runs_said_of_the_zero_counts() {
+        // The prior leaves the sign of the slope open; two runs have put the zero at its value, to 0.06 degrees: no
+        // outcome of a check is now far enough away.
+        let i = Instrument::default();
+        let said = (i.zero_sd_rad, 1.2 * REVERSAL_CHECK_SD_RAD);
+        let by_prior = reversal_check(&i, prior(&i), &one_finding(i.zero_sd_rad)).unwrap();
+        let by_runs = reversal_check(&i, said, &one_finding(i.zero_sd_rad)).unwrap();
+        assert!(by_prior.expected_decided > 0.7 && by_runs.expected_decided < 0.4, "{by_prior:?} {by_runs:?}");
     }
 
     #[test]
     fn a_check_that_cannot_decide_is_not_proposed() {
         let i = Instrument::default();
-        assert_eq!(reversal_check(&i, &|_| Some(3)), None);
-        assert_eq!(reversal_check(&i, &|_| None), None);
+        assert_eq!(reversal_check(&i, prior(&i), &|_| Some(3)), None);
+        assert_eq!(reversal_check(&i, prior(&i), &|_| None), None);
     }
 }

@@ -59,6 +59,8 @@ fn one_run_carries_its_zero_error_into_every_slope() {
     assert_relative_eq!(*end.last().unwrap(), expected, max_relative = 1e-9);
     // To the digits an engineer would quote: 157 mm over 30 m.
     assert!((expected - 0.1571).abs() < 1e-4, "{expected}");
+    // One run says nothing of the zero: the posterior is the prior.
+    assert_relative_eq!(p.parameter(ZERO).unwrap().sd, 0.3 * DEGREE, max_relative = 1e-9);
     let fall = p.fall(&layout, &profile, Flow::Increasing, 0.0, 30.0);
     assert_relative_eq!(fall.sd, expected, max_relative = 1e-9);
 }
@@ -100,7 +102,9 @@ fn agrees_with_a_dense_solution() {
     let p = adjust(&chain, &means, &runs, &instrument, &[]).unwrap();
 
     let (zero, seating) = (instrument.zero_sd_rad, instrument.seating_sd_rad);
-    let prior = DMatrix::from_fn(r, r, |i, j| zero * zero + if i == j { seating * seating } else { 0.0 });
+    let rounding = |i: usize| rounding_error_sd(runs[i].resolution_rad, runs[i].noise_sd_rad);
+    let own = |i: usize| seating * seating + rounding(i) * rounding(i);
+    let prior = DMatrix::from_fn(r, r, |i, j| zero * zero + if i == j { own(i) } else { 0.0 });
     let information = prior.clone().try_inverse().unwrap();
     let mut normal = DMatrix::zeros(n + r, n + r);
     let mut right = DVector::zeros(n + r);
@@ -125,6 +129,15 @@ fn agrees_with_a_dense_solution() {
             assert_relative_eq!(p.tilt_covariance(k, q), covariance[(k, q)], max_relative = 1e-9, epsilon = 1e-16);
         }
     }
+    // The zero itself: an unknown more, of which the offsets are noisy observations in the prior.
+    let gain = information.clone() * DVector::from_element(r, zero * zero);
+    let offsets = solution.rows(n, r).into_owned();
+    let offset_covariance = covariance.view((n, n), (r, r)).into_owned();
+    let mean = instrument.zero_rad + gain.dot(&(offsets - DVector::from_element(r, instrument.zero_rad)));
+    let variance = zero * zero - gain.dot(&(&prior * &gain)) + gain.dot(&(&offset_covariance * &gain));
+    let found = p.parameter(ZERO).unwrap();
+    assert_relative_eq!(found.value, mean, max_relative = 1e-8);
+    assert_relative_eq!(found.sd, variance.sqrt(), max_relative = 1e-8);
     for i in 0..r {
         assert_relative_eq!(p.parameters[i].value, solution[n + i], max_relative = 1e-8);
         assert_relative_eq!(p.parameters[i].sd, covariance[(n + i, n + i)].sqrt(), max_relative = 1e-8);

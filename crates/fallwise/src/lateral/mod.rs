@@ -226,7 +226,8 @@ impl Lateral {
 
     /// The measurement that would decide most of what is undecided, if one would.
     pub fn what_next(&self, book: &Rulebook) -> Option<Candidate> {
-        what_next::reversal_check(&self.job.instrument, &|instrument: &Instrument| {
+        let zero = self.posterior.parameter(adjust::ZERO)?;
+        what_next::reversal_check(&self.job.instrument, (zero.value, zero.sd), &|instrument: &Instrument| {
             let posterior = self.adjusted(instrument).ok()?;
             let profile = self.layout.profile(&posterior.tilt_rad, posterior.scale, None);
             Some(self.check_of(book, &posterior, &profile).ok()?.undecided())
