@@ -9,9 +9,10 @@
 use fallwise::{
     Bore, Instrument, Job, Lateral, Pipe, Reach, Rulebook,
     math::{self, Random},
-    model::{Nominal, SegmentChoice, TiltPositive, Toward},
+    model::{Flow, Nominal, SegmentChoice, TiltPositive, Toward},
+    pool::PoolState,
     rules::Verdict,
-    simulate::{self, Flaw, Flaws, Head, Rounding, Truth},
+    simulate::{self, Flaws, Head, Rounding, Truth},
 };
 
 const DEGREE: f64 = core::f64::consts::PI / 180.0;
@@ -54,14 +55,28 @@ impl Share {
     }
     #[track_caller]
     fn at_least(&self, share: f64, what: &str) {
-        assert!(self.mean() >= share - ERRORS * self.error(), "{what}: {} of {}, {share} at least", self.mean(), self.n());
+        assert!(
+            self.mean() >= share - ERRORS * self.error(),
+            "{what}: {} of {}, {share} at least",
+            self.mean(),
+            self.n()
+        );
     }
     #[track_caller]
     fn at_most(&self, share: f64, what: &str) {
-        assert!(self.mean() <= share + ERRORS * self.error(), "{what}: {} of {}, {share} at most", self.mean(), self.n());
+        assert!(
+            self.mean() <= share + ERRORS * self.error(),
+            "{what}: {} of {}, {share} at most",
+            self.mean(),
+            self.n()
+        );
     }
     fn text(&self) -> String {
-        if self.values.is_empty() { "-".to_owned() } else { format!("{:.1}±{:.1}", 100.0 * self.mean(), 100.0 * self.error()) }
+        if self.values.is_empty() {
+            "-".to_owned()
+        } else {
+            format!("{:.1}±{:.1}", 100.0 * self.mean(), 100.0 * self.error())
+        }
     }
 }
 
@@ -83,7 +98,13 @@ impl Shape {
             Self::Belly if k == 5 => -0.004 - 0.012 * random.uniform(),
             Self::Belly => 0.02 + 0.003 * random.normal(),
             Self::Level => 0.0,
-            Self::Backfall => if k < 7 { 0.02 } else { -0.01 },
+            Self::Backfall => {
+                if k < 7 {
+                    0.02
+                } else {
+                    -0.01
+                }
+            }
         };
         Truth {
             breaks_m: (0..=STICKS).map(|k| STICK_M * k as f64).collect(),
@@ -204,7 +225,11 @@ struct Row {
     segments: Share,
     pool_interval: Share,
     pool_upper: Share,
+    /// Either of them, with all pools of all laterals.
+    pool: Share,
     said_to_exist: Share,
+    /// A lateral with a pool found that is not there.
+    found_wrongly: Share,
 }
 
 fn study(shape: Shape, way: Way, count: u64, seed: u64) -> Row {
@@ -245,9 +270,12 @@ fn covered_segments(lateral: &Lateral, known: &Known<'_>, scale: f64) -> f64 {
 }
 
 fn pools(lateral: &Lateral, known: &Known<'_>, scale: f64, row: &mut Row) {
+    let mut wrong = false;
     for pool in lateral.pools() {
         let depth = known.depth_m(pool.from_m * scale, pool.to_m * scale);
         let spread = pool.depth_m.unwrap();
+        row.pool.yes(spread.low.is_none_or(|low| low <= depth) && depth <= spread.high);
+        wrong |= pool.state == PoolState::Found && depth <= 0.003;
         match spread.low {
             Some(low) => row.pool_interval.yes(within(depth, low, spread.high)),
             None => row.pool_upper.yes(depth <= spread.high),
@@ -256,6 +284,7 @@ fn pools(lateral: &Lateral, known: &Known<'_>, scale: f64, row: &mut Row) {
             row.said_to_exist.yes(depth > 0.003);
         }
     }
+    row.found_wrongly.yes(wrong);
 }
 
 #[test]
@@ -269,7 +298,9 @@ fn intervals_cover_and_pools_exist() {
         ("1 degree steps, noise 0.2", Way { step_deg: 1.0, noise_deg: 0.2, checked: true }),
         ("1 degree steps, noise 0.1", Way { step_deg: 1.0, noise_deg: 0.1, checked: true }),
     ];
-    println!("coverage in %: slope, fall, end, segment (joints given) | slope, segment, segments (fitted) | pool interval, upper, exists");
+    println!(
+        "coverage in %: slope, fall, end, segment (joints given) | slope, segment, segments (fitted) | pool interval, upper, exists"
+    );
     for (k, (name, way)) in ways.into_iter().enumerate() {
         for (j, shape) in [Shape::Straight, Shape::Belly, Shape::Level, Shape::Backfall].into_iter().enumerate() {
             let row = study(shape, way, n, 100 + 10 * k as u64 + j as u64);
@@ -288,6 +319,153 @@ fn intervals_cover_and_pools_exist() {
                 row.said_to_exist.text(),
                 row.said_to_exist.n(),
             );
+            let what = |of: &str| format!("{name}, {shape:?}, {of}");
+            // Noise below 0.3 steps is not told from the readings: the design asks for 93 % there.
+            let nominal = if way.step_deg > 0.5 { 0.93 } else { 0.95 };
+            row.slope.at_least(nominal, &what("slope"));
+            row.fall.at_least(nominal, &what("fall"));
+            row.end.at_least(nominal, &what("end"));
+            row.segment.at_least(nominal, &what("segments between known joints"));
+            // Limits of one kind below three sds and of the other above miss 2.5 % above and up to 5 % below.
+            row.pool.at_least(nominal - 0.025, &what("depth of pools"));
+            row.found_wrongly.at_most(0.05, &what("pools found that are not there"));
         }
     }
+}
+
+/// Straight pipe laid just at a limit of 2 %, from either side: the worst fixed slope that there is.
+#[test]
+fn findings_are_wrong_in_one_of_twenty_at_most() {
+    let book = |limit: &str| {
+        Rulebook::parse(&format!(
+            "title = \"t\"\n[[rule]]\nid = \"a\"\ndocument = \"d\"\nedition = \"e\"\nclause = \"c\"\ntext = \"t\"\n\
+             force = \"contract\"\napplies_to = \"all\"\nconfirmed = true\nsource_mark = \"s\"\n{limit}\n"
+        ))
+        .unwrap()
+    };
+    let rows = book("min_slope = \"2 %\"");
+    for (name, way) in [("plain", PLAIN), ("checked", CHECKED)] {
+        for (slope, sign) in [(0.02, "at"), (0.019, "below"), (0.021, "above")] {
+            let (mut meets, mut fails, mut all_meet, mut all_fail) =
+                (Share::default(), Share::default(), Share::default(), Share::default());
+            let (mut surprise, mut promised) = (Share::default(), Share::default());
+            for i in 0..laterals(300) {
+                let mut random = Random::new(7, 2, u32::try_from(i).unwrap());
+                let truth = Truth { breaks_m: vec![0.0, LENGTH_M], tilt_rad: vec![math::atan(slope)] };
+                let made = made(&truth, way, &mut random, 9_000_000 + i);
+                let lateral = Lateral::solve(made.job.clone()).unwrap();
+                let check = lateral.check(&rows).unwrap();
+                let reach = check.parts.first().unwrap();
+                meets.yes(reach.verdict == Verdict::Meets);
+                fails.yes(reach.verdict == Verdict::Fails);
+                all_meet.yes(check.lateral.verdict == Verdict::Meets);
+                all_fail.yes(check.lateral.verdict == Verdict::Fails);
+                if let Some(next) = lateral.what_next(&rows) {
+                    let instrument = checked(&made.job.instrument, made.check_rad);
+                    let after = Lateral::solve(Job { instrument, ..made.job.clone() }).unwrap();
+                    let decided = next.undecided_now as f64 - after.check(&rows).unwrap().undecided() as f64;
+                    surprise.add(decided - next.expected_decided);
+                    promised.add(next.expected_decided);
+                }
+            }
+            println!(
+                "{name:8} {sign:6} 2 %: meets {} fails {} | lateral meets {} fails {} | check decides {:.2}, {:+.2}±{:.2} of it ({})",
+                meets.text(),
+                fails.text(),
+                all_meet.text(),
+                all_fail.text(),
+                promised.mean(),
+                surprise.mean(),
+                surprise.error(),
+                surprise.n()
+            );
+            if slope <= 0.02 {
+                meets.at_most(0.05, "a reach at or below its limit that meets it");
+                all_meet.at_most(0.05, "a lateral at or below its limit that meets it");
+            }
+            if slope >= 0.02 {
+                fails.at_most(0.05, "a reach at or above its limit that fails it");
+                all_fail.at_most(0.05, "a lateral at or above its limit that fails it");
+            }
+        }
+    }
+}
+
+/// Two runs of one head from opposite ends: the zero is found, and its interval holds it. No error of the counter: the
+/// two runs would disagree about their stations, which is not modelled.
+#[test]
+fn two_runs_from_opposite_ends_find_the_zero() {
+    let (mut zero, mut slope) = (Share::default(), Share::default());
+    for i in 0..laterals(200) {
+        let mut random = Random::new(11, 3, u32::try_from(i).unwrap());
+        let truth = Shape::Belly.truth(&mut random);
+        let instrument = Instrument { counter_scale: 0.0, counter_scale_sd: 0.0, ..Instrument::default() };
+        let zero_rad = instrument.zero_sd_rad * random.normal();
+        let runs = [Toward::Increasing, Toward::Decreasing].map(|toward| {
+            let seating_push_rad = instrument.seating_sd_rad * random.normal();
+            let head = Head { zero_rad, seating_push_rad, toward, ..Head::default() };
+            simulate::run(&truth, &head, &Flaws::default(), 0.05, random.next_u64()).unwrap().run
+        });
+        let lateral = Lateral::solve(Job { runs: runs.to_vec(), instrument, ..Job::default() }).unwrap();
+        let found = lateral.posterior().parameter("zero_rad").unwrap();
+        zero.yes((found.value - zero_rad).abs() <= 1.96 * found.sd);
+        let total = lateral.total();
+        slope.yes(within(Known(&truth).slope(0.0, LENGTH_M), total.slope_low.unwrap(), total.slope_high.unwrap()));
+        assert!(found.sd < 0.1 * DEGREE); // the seatings, 0.1 degrees each, halve against each other
+    }
+    println!("two runs: zero {} slope {}", zero.text(), slope.text());
+    zero.at_least(0.95, "zero");
+    slope.at_least(0.95, "slope");
+}
+
+/// Every sign of the log, way of the push and way of the water: one pipe, one zero error of known sign.
+#[test]
+fn signs_agree() {
+    let truth = Truth { breaks_m: vec![0.0, 30.0], tilt_rad: vec![math::atan(0.02)] };
+    let zero_rad = 0.4 * DEGREE;
+    for tilt_positive in [TiltPositive::Down, TiltPositive::Up] {
+        for toward in [Toward::Increasing, Toward::Decreasing] {
+            for flow in [Flow::Increasing, Flow::Decreasing] {
+                let head = Head { zero_rad, noise_sd_rad: 0.0, tilt_positive, toward, ..Head::default() };
+                let run = simulate::run(&truth, &head, &Flaws::default(), 0.05, 1).unwrap().run;
+                let instrument = Instrument { zero_rad, zero_sd_rad: 0.0, counter_scale: 0.0, ..Instrument::default() };
+                let lateral = Lateral::solve(Job { runs: vec![run], instrument, flow, ..Job::default() }).unwrap();
+                let total = lateral.total();
+                // 1e-9: what the sums of 600 readings round.
+                assert!(
+                    (total.slope.unwrap() - 0.02 * flow.sign()).abs() < 1e-9,
+                    "{tilt_positive:?} {toward:?} {flow:?}"
+                );
+                assert!((total.fall_m - 30.0 * math::sin(math::atan(0.02)) * flow.sign()).abs() < 1e-9);
+            }
+        }
+    }
+}
+
+/// Figures of the project's design note (computed there): 30 m in ten segments of 3 m with 60 white readings each.
+#[test]
+fn orientation_figures_of_the_design() {
+    let runs = vec![{
+        let counter_m = (0..600).map(|i| 0.025 + 0.05 * f64::from(i)).collect();
+        fallwise::Run::new(counter_m, vec![math::atan(0.02); 600])
+    }];
+    let instrument = Instrument {
+        seating_sd_rad: 0.0,
+        noise_sd_rad: Some(0.25 * DEGREE),
+        resolution_rad: Some(0.0),
+        counter_scale: 0.0,
+        counter_scale_sd: 0.0,
+        ..Instrument::default()
+    };
+    let breaks_m = (0..=STICKS).map(|k| STICK_M * k as f64).collect();
+    let segments = SegmentChoice::Given { breaks_m };
+    let lateral = Lateral::solve(Job { runs, instrument, segments, ..Job::default() }).unwrap();
+    let end = 1000.0 * lateral.fall_between(0.0, 30.0).sd;
+    let stick = 100.0 * lateral.slope_between(3.0, 6.0).unwrap().sd;
+    let whole = 100.0 * lateral.slope_between(0.0, 30.0).unwrap().sd;
+    println!("end {end:.3} mm, stick {stick:.4} %, whole {whole:.4} %");
+    // The note does not say the pipe's slope; at 2 % the factors cos t and 1/cos² t move the figures by up to 0.04 %.
+    assert!((end / 157.17 - 1.0).abs() < 5e-4, "{end}");
+    assert!((stick / 0.5266 - 1.0).abs() < 5e-4, "{stick}");
+    assert!((whole / 0.524 - 1.0).abs() < 1e-3, "{whole}");
 }
