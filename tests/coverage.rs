@@ -338,7 +338,7 @@ fn intervals_cover_and_pools_exist() {
 fn findings_are_wrong_in_one_of_twenty_at_most() {
     let book = |limit: &str| {
         Rulebook::parse(&format!(
-            "title = \"t\"\n[[rule]]\nid = \"a\"\ndocument = \"d\"\nedition = \"e\"\nclause = \"c\"\ntext = \"t\"\n\
+            "name = \"t\"\ntitle = \"t\"\nversion = \"1\"\njurisdiction = \"none\"\n[[rule]]\nid = \"a\"\ndocument = \"d\"\nedition = \"e\"\nclause = \"c\"\ntext = \"t\"\n\
              force = \"contract\"\napplies_to = \"all\"\nconfirmed = true\nsource_mark = \"s\"\n{limit}\n"
         ))
         .unwrap()

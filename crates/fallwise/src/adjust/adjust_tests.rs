@@ -154,6 +154,16 @@ fn a_zero_known_exactly_is_held_exactly() {
 }
 
 #[test]
+fn one_run_without_noise_says_nothing_of_its_offset() {
+    let exact = RunNoise { noise_sd_rad: 0.0, ..white(1.0) };
+    let instrument = Instrument { zero_rad: 0.1 * DEGREE, ..Instrument::default() };
+    let (_, _, p) = thirty_metres(&instrument, &[exact], &[0.1 * DEGREE]);
+    // 1e-12: rounding of a few sums.
+    assert_relative_eq!(p.parameters[0].value, instrument.zero_rad, max_relative = 1e-12);
+    assert_relative_eq!(p.tilt_rad[3], math::atan(0.02), max_relative = 1e-12);
+}
+
+#[test]
 fn draws_have_the_covariance_of_the_posterior() {
     let instrument = Instrument { counter_scale: -0.008, counter_scale_sd: 0.006, ..Instrument::default() };
     let (chain, _, p) = thirty_metres(&instrument, &[white(1.0)], &[0.0]);

@@ -306,12 +306,14 @@ fn run_offsets(weight: &[f64], mean: &[f64], total: &[f64], runs: &[RunNoise], i
     for (k, &sum) in total.iter().enumerate() {
         let w = &weight[k * r..(k + 1) * r];
         let m = &mean[k * r..(k + 1) * r];
-        let centre = w.iter().zip(m).map(|(w, m)| w * m).sum::<f64>() / sum;
+        // Written with what the *other* runs weigh and say, so that one run alone says nothing to the last bit: without
+        // noise its weight is so large that a difference of weights would be nothing but rounding.
         for i in 0..r {
-            right[i] += sign(i) * w[i] * (m[i] - centre);
-            for j in 0..r {
-                let own = if i == j { w[i] } else { 0.0 };
-                normal[(i, j)] += sign(i) * sign(j) * (own - w[i] * w[j] / sum);
+            let others = || (0..r).filter(move |j| *j != i);
+            right[i] += sign(i) * w[i] * others().map(|j| w[j] * (m[i] - m[j])).sum::<f64>() / sum;
+            normal[(i, i)] += w[i] * others().map(|j| w[j]).sum::<f64>() / sum;
+            for j in others() {
+                normal[(i, j)] -= sign(i) * sign(j) * w[i] * w[j] / sum;
             }
         }
     }
