@@ -84,7 +84,8 @@ fn a_run_from_the_other_end_finds_the_zero() {
 fn agrees_with_a_dense_solution() {
     // Three runs, five segments, some pairs missing; the dense problem holds tilts and offsets together, with the prior
     // as observations through its Cholesky factor.
-    let instrument = Instrument { zero_rad: 0.1 * DEGREE, counter_scale: 0.0, counter_scale_sd: 0.0, ..Instrument::default() };
+    let instrument =
+        Instrument { zero_rad: 0.1 * DEGREE, counter_scale: 0.0, counter_scale_sd: 0.0, ..Instrument::default() };
     let runs = [white(1.0), white(-1.0), RunNoise { resolution_rad: 0.5 * DEGREE, ..white(1.0) }];
     let mut random = Random::new(7, 0, 0);
     let (n, r) = (5, runs.len());

@@ -201,11 +201,16 @@ pub fn adjust(
         .map(|j| Source {
             name: if j == 0 { "zero error and seating".to_owned() } else { format!("seating of run {}", j + 1) },
             tilt_rad: (0..segments)
-                .map(|k| -(0..r).map(|i| runs[i].zero_sign * weight[k * r + i] * offsets.factor[(i, j)]).sum::<f64>() / total[k])
+                .map(|k| {
+                    -(0..r).map(|i| runs[i].zero_sign * weight[k * r + i] * offsets.factor[(i, j)]).sum::<f64>()
+                        / total[k]
+                })
                 .collect(),
         })
         .collect();
-    let prior_sd = (instrument.zero_sd_rad * instrument.zero_sd_rad + instrument.seating_sd_rad * instrument.seating_sd_rad).sqrt();
+    let prior_sd = (instrument.zero_sd_rad * instrument.zero_sd_rad
+        + instrument.seating_sd_rad * instrument.seating_sd_rad)
+        .sqrt();
     let mut parameters: Vec<Parameter> = (0..r)
         .map(|i| Parameter {
             name: format!("offset_rad (zero error and seating), run {}", i + 1),
@@ -264,11 +269,8 @@ impl Posterior {
     /// Covariance of the tilts of two segments, rad²; 0 for a segment that is not there.
     pub fn tilt_covariance(&self, first: usize, second: usize) -> f64 {
         let own = if first == second { self.white_sd_rad.get(first).map_or(0.0, |w| w * w) } else { 0.0 };
-        let shared: f64 = self
-            .sources
-            .iter()
-            .filter_map(|s| Some(s.tilt_rad.get(first)? * s.tilt_rad.get(second)?))
-            .sum();
+        let shared: f64 =
+            self.sources.iter().filter_map(|s| Some(s.tilt_rad.get(first)? * s.tilt_rad.get(second)?)).sum();
         own + shared
     }
 }
@@ -325,12 +327,10 @@ fn run_offsets(weight: &[f64], mean: &[f64], total: &[f64], runs: &[RunNoise], i
     // (I + M P) has eigenvalues of at least 1, so the inverse exists for every finite input.
     let inverse = system.lu().try_inverse().unwrap_or_else(|| DMatrix::identity(r, r));
     let covariance = DMatrix::from_fn(r, r, |i, j| (0..r).map(|q| prior[(i, q)] * inverse[(q, j)]).sum::<f64>());
-    let shift: Vec<f64> = (0..r)
-        .map(|i| right[i] - (0..r).map(|j| normal[(i, j)] * instrument.zero_rad).sum::<f64>())
-        .collect();
-    let posterior_mean: Vec<f64> = (0..r)
-        .map(|i| instrument.zero_rad + (0..r).map(|j| covariance[(i, j)] * shift[j]).sum::<f64>())
-        .collect();
+    let shift: Vec<f64> =
+        (0..r).map(|i| right[i] - (0..r).map(|j| normal[(i, j)] * instrument.zero_rad).sum::<f64>()).collect();
+    let posterior_mean: Vec<f64> =
+        (0..r).map(|i| instrument.zero_rad + (0..r).map(|j| covariance[(i, j)] * shift[j]).sum::<f64>()).collect();
     let factor = semidefinite_factor(&covariance);
     let zero = zero_within(&posterior_mean, &factor, &own, instrument);
     Offsets { mean: posterior_mean, factor, zero }
@@ -395,7 +395,11 @@ fn check_instrument(instrument: &Instrument) -> Result<(), Error> {
         return Err(Error::value("instrument.zero_rad", instrument.zero_rad, "a finite angle"));
     }
     if !(instrument.counter_scale.is_finite() && instrument.counter_scale.abs() < 0.5) {
-        return Err(Error::value("instrument.counter_scale", instrument.counter_scale, "a scale error between -0.5 and 0.5"));
+        return Err(Error::value(
+            "instrument.counter_scale",
+            instrument.counter_scale,
+            "a scale error between -0.5 and 0.5",
+        ));
     }
     Ok(())
 }
