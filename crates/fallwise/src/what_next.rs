@@ -8,9 +8,15 @@ use serde::{Deserialize, Serialize};
 
 use crate::{math, model::Instrument};
 
-/// Standard deviation of the zero error after a reversal check, as expected beforehand, rad: 0.05 degrees, half the sum
-/// of two readings of a head at rest shown to a tenth of a degree (our choice).
+/// Standard deviation of the zero error after a reversal check whose readings are not rounded, rad: 0.05 degrees, from how
+/// well a head can be laid twice on one spot (our choice).
 pub const REVERSAL_CHECK_SD_RAD: f64 = 0.05 * core::f64::consts::PI / 180.0;
+
+/// Standard deviation of the zero error after a reversal check on a display of whole steps of `resolution_rad`, rad: half
+/// the sum of two readings, each rounded with a standard deviation of a step over √12.
+pub fn reversal_check_sd_rad(resolution_rad: f64) -> f64 {
+    (REVERSAL_CHECK_SD_RAD * REVERSAL_CHECK_SD_RAD + resolution_rad * resolution_rad / 24.0).sqrt()
+}
 
 /// Nodes of the expectation over the predicted outcome: midpoints of equal probability. Nine are enough to tell "nearly
 /// all" from "about half" from "none", which is what the ranking needs.
@@ -34,30 +40,41 @@ pub struct Candidate {
     pub expected_decided: f64,
 }
 
+/// What is known of the zero error of the head, after the runs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Zero {
+    /// Mean, rad.
+    pub value_rad: f64,
+    /// Standard deviation, rad.
+    pub sd_rad: f64,
+    /// Step of the head's display, rad; 0 for none.
+    pub resolution_rad: f64,
+}
+
 /// Whether a reversal check of the head would decide anything.
 ///
 /// `now` findings are undecided with this instrument. `undecided` says how many are with a given one: it solves the
-/// adjustment anew, so that the check enters exactly as it would if it were made and typed into the job. `None` where the
-/// zero is known already or nothing is undecided.
+/// adjustment anew, so that the check enters exactly as it would if it were made and typed into the job, where it takes
+/// the place of what was known of the zero before. `None` where the zero was checked already, where a check would say no
+/// more than is known, or where nothing is undecided.
 pub fn reversal_check(
     instrument: &Instrument,
+    zero: Zero,
     now: usize,
     undecided: &dyn Fn(&Instrument) -> Option<usize>,
 ) -> Option<Candidate> {
-    let before = instrument.zero_sd_rad;
-    if now == 0 || instrument.zero_checked || before <= REVERSAL_CHECK_SD_RAD {
+    let check_sd = reversal_check_sd_rad(zero.resolution_rad);
+    if now == 0 || instrument.zero_checked || zero.sd_rad <= check_sd {
         return None;
     }
-    // Two independent statements of one zero: the posterior sd, and the sd of how far its mean will move.
-    let check = REVERSAL_CHECK_SD_RAD;
-    let after = before * check / (before * before + check * check).sqrt();
-    let move_sd = (before * before - after * after).sqrt();
+    // What the check will show: the zero, and the error of the check.
+    let shown_sd = (zero.sd_rad * zero.sd_rad + check_sd * check_sd).sqrt();
     let mut remaining = 0.0;
     for node in 0..NODES {
         let p = (node as f64 + 0.5) / NODES as f64;
         let outcome = Instrument {
-            zero_rad: instrument.zero_rad + move_sd * math::normal_quantile(p),
-            zero_sd_rad: after,
+            zero_rad: zero.value_rad + shown_sd * math::normal_quantile(p),
+            zero_sd_rad: check_sd,
             zero_checked: true,
             ..instrument.clone()
         };
@@ -81,6 +98,10 @@ pub fn reversal_check(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn prior(i: &Instrument) -> Zero {
+        Zero { value_rad: i.zero_rad, sd_rad: i.zero_sd_rad, resolution_rad: 0.0 }
+    }
 
     /// One slope finding: value 1 % against 0 %, decided when it is 1.645 sd away.
     fn one_finding(value: f64) -> impl Fn(&Instrument) -> Option<usize> {
@@ -112,5 +133,16 @@ mod tests {
         let i = Instrument::default();
         assert_eq!(reversal_check(&i, 3, &|_| Some(3)), None);
         assert_eq!(reversal_check(&i, 3, &|_| None), None);
+    }
+
+    #[test]
+    fn a_coarse_display_makes_a_coarse_check() {
+        // Half the sum of two whole degrees: sqrt(0.05² + 1/24) degrees, little better than the 0.3 before.
+        let degree = core::f64::consts::PI / 180.0;
+        let sd = reversal_check_sd_rad(degree) / degree;
+        assert!((sd - (0.0025_f64 + 1.0 / 24.0).sqrt()).abs() < 1e-12, "{sd}"); // rounding of a handful of operations
+        let i = Instrument::default();
+        let coarse = Zero { resolution_rad: 2.0 * degree, ..prior(&i) };
+        assert_eq!(reversal_check(&i, coarse, 1, &one_finding(1.5 * i.zero_sd_rad)), None);
     }
 }

@@ -59,6 +59,8 @@ fn one_run_carries_its_zero_error_into_every_slope() {
     assert_relative_eq!(*end.last().unwrap(), expected, max_relative = 1e-9);
     // To the digits an engineer would quote: 157 mm over 30 m.
     assert!((expected - 0.1571).abs() < 1e-4, "{expected}");
+    // One run says nothing of the zero: the posterior is the prior.
+    assert_relative_eq!(p.parameter(ZERO).unwrap().sd, 0.3 * DEGREE, max_relative = 1e-9);
     let fall = p.fall(&layout, &profile, Flow::Increasing, 0.0, 30.0);
     assert_relative_eq!(fall.sd, expected, max_relative = 1e-9);
 }
@@ -82,7 +84,8 @@ fn a_run_from_the_other_end_finds_the_zero() {
 fn agrees_with_a_dense_solution() {
     // Three runs, five segments, some pairs missing; the dense problem holds tilts and offsets together, with the prior
     // as observations through its Cholesky factor.
-    let instrument = Instrument { zero_rad: 0.1 * DEGREE, counter_scale: 0.0, counter_scale_sd: 0.0, ..Instrument::default() };
+    let instrument =
+        Instrument { zero_rad: 0.1 * DEGREE, counter_scale: 0.0, counter_scale_sd: 0.0, ..Instrument::default() };
     let runs = [white(1.0), white(-1.0), RunNoise { resolution_rad: 0.5 * DEGREE, ..white(1.0) }];
     let mut random = Random::new(7, 0, 0);
     let (n, r) = (5, runs.len());
@@ -100,7 +103,9 @@ fn agrees_with_a_dense_solution() {
     let p = adjust(&chain, &means, &runs, &instrument, &[]).unwrap();
 
     let (zero, seating) = (instrument.zero_sd_rad, instrument.seating_sd_rad);
-    let prior = DMatrix::from_fn(r, r, |i, j| zero * zero + if i == j { seating * seating } else { 0.0 });
+    let rounding = |i: usize| rounding_error_sd(runs[i].resolution_rad, runs[i].noise_sd_rad);
+    let own = |i: usize| seating * seating + rounding(i) * rounding(i);
+    let prior = DMatrix::from_fn(r, r, |i, j| zero * zero + if i == j { own(i) } else { 0.0 });
     let information = prior.clone().try_inverse().unwrap();
     let mut normal = DMatrix::zeros(n + r, n + r);
     let mut right = DVector::zeros(n + r);
@@ -125,6 +130,15 @@ fn agrees_with_a_dense_solution() {
             assert_relative_eq!(p.tilt_covariance(k, q), covariance[(k, q)], max_relative = 1e-9, epsilon = 1e-16);
         }
     }
+    // The zero itself: an unknown more, of which the offsets are noisy observations in the prior.
+    let gain = information.clone() * DVector::from_element(r, zero * zero);
+    let offsets = solution.rows(n, r).into_owned();
+    let offset_covariance = covariance.view((n, n), (r, r)).into_owned();
+    let mean = instrument.zero_rad + gain.dot(&(offsets - DVector::from_element(r, instrument.zero_rad)));
+    let variance = zero * zero - gain.dot(&(&prior * &gain)) + gain.dot(&(&offset_covariance * &gain));
+    let found = p.parameter(ZERO).unwrap();
+    assert_relative_eq!(found.value, mean, max_relative = 1e-8);
+    assert_relative_eq!(found.sd, variance.sqrt(), max_relative = 1e-8);
     for i in 0..r {
         assert_relative_eq!(p.parameters[i].value, solution[n + i], max_relative = 1e-8);
         assert_relative_eq!(p.parameters[i].sd, covariance[(n + i, n + i)].sqrt(), max_relative = 1e-8);
@@ -138,6 +152,16 @@ fn a_zero_known_exactly_is_held_exactly() {
     assert!(p.sources.is_empty());
     assert_eq!(p.parameters[0].value, instrument.zero_rad);
     assert_eq!(p.parameters[0].sd, 0.0);
+}
+
+#[test]
+fn one_run_without_noise_says_nothing_of_its_offset() {
+    let exact = RunNoise { noise_sd_rad: 0.0, ..white(1.0) };
+    let instrument = Instrument { zero_rad: 0.1 * DEGREE, ..Instrument::default() };
+    let (_, _, p) = thirty_metres(&instrument, &[exact], &[0.1 * DEGREE]);
+    // 1e-12: rounding of a few sums.
+    assert_relative_eq!(p.parameters[0].value, instrument.zero_rad, max_relative = 1e-12);
+    assert_relative_eq!(p.tilt_rad[3], math::atan(0.02), max_relative = 1e-12);
 }
 
 #[test]

@@ -10,7 +10,9 @@
 //! readings' own noise, plus the part of the rounding that does not average out.
 //!
 //! Prior: b(r) has the instrument's zero as mean and the covariance zero_sd² (one head serves all runs) + seating_sd²
-//! (a new one each push). Tilts have no prior. The tilt block is diagonal and is eliminated, which leaves one unknown a
+//! (a new one each push) + the part of the rounding that does not average out. The latter stands here *and* in e(k, r):
+//! it depends on where the true tilt lies between two steps of the display, which sticks of one slope share and others
+//! do not, and neither may be relied on. Tilts have no prior. The tilt block is diagonal and is eliminated, which leaves one unknown a
 //! run:
 //!
 //! M(r, q) = s(r) s(q) Σ_k [w(k,r) δ(r,q) - w(k,r) w(k,q)/W(k)],  C = P (I + M P)⁻¹,  b = b0 + C (y - M b0)
@@ -51,6 +53,9 @@ const LEAST_VARIANCE: f64 = 1e-24;
 
 /// Weights of segment means, in readings.
 const WEIGHTS: core::ops::RangeInclusive<f64> = 1e-9..=1e9;
+
+/// Name of the parameter that is the zero error of the head.
+pub const ZERO: &str = "zero_rad";
 
 /// What the intervals do not cover, in sentences for every output.
 pub const NOT_COVERED: [&str; 5] = [
@@ -172,7 +177,7 @@ pub fn adjust(
     let mut mean = vec![0.0; segments * r];
     for m in means {
         let noise = runs[m.run];
-        let rounding = rounding_error_sd(noise.resolution_rad, noise.noise_sd_rad);
+        let rounding = noise.rounding_sd_rad();
         let variance = noise.noise_sd_rad * noise.noise_sd_rad / m.weight + rounding * rounding;
         weight[m.segment * r + m.run] = 1.0 / variance.max(LEAST_VARIANCE);
         mean[m.segment * r + m.run] = m.mean_rad;
@@ -200,11 +205,16 @@ pub fn adjust(
         .map(|j| Source {
             name: if j == 0 { "zero error and seating".to_owned() } else { format!("seating of run {}", j + 1) },
             tilt_rad: (0..segments)
-                .map(|k| -(0..r).map(|i| runs[i].zero_sign * weight[k * r + i] * offsets.factor[(i, j)]).sum::<f64>() / total[k])
+                .map(|k| {
+                    -(0..r).map(|i| runs[i].zero_sign * weight[k * r + i] * offsets.factor[(i, j)]).sum::<f64>()
+                        / total[k]
+                })
                 .collect(),
         })
         .collect();
-    let prior_sd = (instrument.zero_sd_rad * instrument.zero_sd_rad + instrument.seating_sd_rad * instrument.seating_sd_rad).sqrt();
+    let prior_sd = (instrument.zero_sd_rad * instrument.zero_sd_rad
+        + instrument.seating_sd_rad * instrument.seating_sd_rad)
+        .sqrt();
     let mut parameters: Vec<Parameter> = (0..r)
         .map(|i| Parameter {
             name: format!("offset_rad (zero error and seating), run {}", i + 1),
@@ -213,6 +223,7 @@ pub fn adjust(
             prior_sd,
         })
         .collect();
+    parameters.push(offsets.zero);
     parameters.push(Parameter {
         name: "counter_scale".to_owned(),
         value: instrument.counter_scale,
@@ -254,41 +265,61 @@ impl Posterior {
         (own + shared).sqrt()
     }
 
+    /// A parameter of the report, by its name.
+    pub fn parameter(&self, name: &str) -> Option<&Parameter> {
+        self.parameters.iter().find(|p| p.name == name)
+    }
+
     /// Covariance of the tilts of two segments, rad²; 0 for a segment that is not there.
     pub fn tilt_covariance(&self, first: usize, second: usize) -> f64 {
         let own = if first == second { self.white_sd_rad.get(first).map_or(0.0, |w| w * w) } else { 0.0 };
-        let shared: f64 = self
-            .sources
-            .iter()
-            .filter_map(|s| Some(s.tilt_rad.get(first)? * s.tilt_rad.get(second)?))
-            .sum();
+        let shared: f64 =
+            self.sources.iter().filter_map(|s| Some(s.tilt_rad.get(first)? * s.tilt_rad.get(second)?)).sum();
         own + shared
     }
 }
 
-/// Offsets of the runs: mean, and a factor L of their covariance, C = L Lᵀ.
+impl RunNoise {
+    /// Standard deviation of the part of the rounding that does not average out, rad.
+    fn rounding_sd_rad(&self) -> f64 {
+        rounding_error_sd(self.resolution_rad, self.noise_sd_rad)
+    }
+}
+
+/// Offsets of the runs: mean, and a factor L of their covariance, C = L Lᵀ; and the zero error within them.
 struct Offsets {
     mean: Vec<f64>,
     factor: DMatrix<f64>,
+    zero: Parameter,
 }
 
 fn run_offsets(weight: &[f64], mean: &[f64], total: &[f64], runs: &[RunNoise], instrument: &Instrument) -> Offsets {
     let r = runs.len();
     let sign = |i: usize| runs[i].zero_sign;
     let (zero, seating) = (instrument.zero_sd_rad, instrument.seating_sd_rad);
-    let prior = DMatrix::from_fn(r, r, |i, j| zero * zero + if i == j { seating * seating } else { 0.0 });
+    // What each run has of its own.
+    let own: Vec<f64> = runs
+        .iter()
+        .map(|run| {
+            let rounding = run.rounding_sd_rad();
+            seating * seating + rounding * rounding
+        })
+        .collect();
+    let prior = DMatrix::from_fn(r, r, |i, j| zero * zero + if i == j { own[i] } else { 0.0 });
     // M b + ... in the runs' offsets, the tilts eliminated; y is the part from the readings.
     let mut normal: DMatrix<f64> = DMatrix::zeros(r, r);
     let mut right = vec![0.0; r];
     for (k, &sum) in total.iter().enumerate() {
         let w = &weight[k * r..(k + 1) * r];
         let m = &mean[k * r..(k + 1) * r];
-        let centre = w.iter().zip(m).map(|(w, m)| w * m).sum::<f64>() / sum;
+        // Written with what the *other* runs weigh and say, so that one run alone says nothing to the last bit: without
+        // noise its weight is so large that a difference of weights would be nothing but rounding.
         for i in 0..r {
-            right[i] += sign(i) * w[i] * (m[i] - centre);
-            for j in 0..r {
-                let own = if i == j { w[i] } else { 0.0 };
-                normal[(i, j)] += sign(i) * sign(j) * (own - w[i] * w[j] / sum);
+            let others = || (0..r).filter(move |j| *j != i);
+            right[i] += sign(i) * w[i] * others().map(|j| w[j] * (m[i] - m[j])).sum::<f64>() / sum;
+            normal[(i, i)] += w[i] * others().map(|j| w[j]).sum::<f64>() / sum;
+            for j in others() {
+                normal[(i, j)] -= sign(i) * sign(j) * w[i] * w[j] / sum;
             }
         }
     }
@@ -300,13 +331,32 @@ fn run_offsets(weight: &[f64], mean: &[f64], total: &[f64], runs: &[RunNoise], i
     // (I + M P) has eigenvalues of at least 1, so the inverse exists for every finite input.
     let inverse = system.lu().try_inverse().unwrap_or_else(|| DMatrix::identity(r, r));
     let covariance = DMatrix::from_fn(r, r, |i, j| (0..r).map(|q| prior[(i, q)] * inverse[(q, j)]).sum::<f64>());
-    let shift: Vec<f64> = (0..r)
-        .map(|i| right[i] - (0..r).map(|j| normal[(i, j)] * instrument.zero_rad).sum::<f64>())
-        .collect();
-    let posterior_mean = (0..r)
-        .map(|i| instrument.zero_rad + (0..r).map(|j| covariance[(i, j)] * shift[j]).sum::<f64>())
-        .collect();
-    Offsets { mean: posterior_mean, factor: semidefinite_factor(&covariance) }
+    let shift: Vec<f64> =
+        (0..r).map(|i| right[i] - (0..r).map(|j| normal[(i, j)] * instrument.zero_rad).sum::<f64>()).collect();
+    let posterior_mean: Vec<f64> =
+        (0..r).map(|i| instrument.zero_rad + (0..r).map(|j| covariance[(i, j)] * shift[j]).sum::<f64>()).collect();
+    let factor = semidefinite_factor(&covariance);
+    let zero = zero_within(&posterior_mean, &factor, &own, instrument);
+    Offsets { mean: posterior_mean, factor, zero }
+}
+
+/// The zero error of the head, given the offsets of its runs, each of which is the zero plus `own` variance of the run's.
+fn zero_within(offset: &[f64], factor: &DMatrix<f64>, own: &[f64], instrument: &Instrument) -> Parameter {
+    let prior_sd = instrument.zero_sd_rad;
+    let ratio: Vec<f64> = own.iter().map(|d| prior_sd * prior_sd / d.max(LEAST_VARIANCE)).collect();
+    let whole = 1.0 + ratio.iter().sum::<f64>();
+    let moved: f64 = ratio.iter().zip(offset).map(|(q, b)| q / whole * (b - instrument.zero_rad)).sum();
+    // What would remain were the offsets known, and what their covariance adds.
+    let shared: f64 = (0..own.len())
+        .map(|j| (0..own.len()).map(|i| ratio[i] / whole * factor[(i, j)]).sum::<f64>())
+        .map(|x| x * x)
+        .sum();
+    Parameter {
+        name: ZERO.to_owned(),
+        value: instrument.zero_rad + moved,
+        sd: (prior_sd * prior_sd / whole + shared).sqrt(),
+        prior_sd,
+    }
 }
 
 /// Lower factor L with L Lᵀ = A for a positive semidefinite A; a pivot that is nothing but rounding gives a zero column.

@@ -240,7 +240,10 @@ impl Lateral {
     }
 
     fn what_next_after(&self, book: &Rulebook, check: &Check) -> Option<Candidate> {
-        what_next::reversal_check(&self.job.instrument, check.undecided(), &|instrument: &Instrument| {
+        let zero = self.posterior.parameter(adjust::ZERO)?;
+        let resolution_rad = self.traces.iter().map(|t| t.resolution_rad).fold(0.0, f64::max);
+        let known = what_next::Zero { value_rad: zero.value, sd_rad: zero.sd, resolution_rad };
+        what_next::reversal_check(&self.job.instrument, known, check.undecided(), &|instrument: &Instrument| {
             let posterior = self.adjusted(instrument).ok()?;
             let profile = self.layout.profile(&posterior.tilt_rad, posterior.scale, None);
             let pools = self.pools_of(&posterior, &profile);
