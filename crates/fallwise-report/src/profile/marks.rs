@@ -91,6 +91,7 @@ pub(super) fn strip(c: &mut Canvas, marks: &[Mark], scale: &Scale, y: f64) -> f6
     c.text(20.0, y + 11.0, Hold::Left, "fw-small fw-bold", "noted on the way (listed below)");
     let y = y + 18.0;
     let mut ends: Vec<f64> = Vec::new();
+    let mut placed = Vec::new();
     for (i, mark) in marks.iter().take(MOST).enumerate() {
         let x = scale.x(mark.station_m).clamp(LEFT, RIGHT);
         let end = mark.to_m.filter(|t| t.is_finite()).map_or(x, |t| scale.x(t).clamp(x, RIGHT.max(x)));
@@ -99,15 +100,20 @@ pub(super) fn strip(c: &mut Canvas, marks: &[Mark], scale: &Scale, y: f64) -> f6
             Some(e) => *e = end,
             None => ends.push(end),
         }
-        let middle = y + 10.0 + 21.0 * row as f64;
+        placed.push((i + 1, mark, x, end, y + 10.0 + 21.0 * row as f64));
+    }
+    // First all the lines up to the axis, then the marks over them.
+    for (_, _, x, _, middle) in &placed {
+        c.line((*x, y - 2.0), (*x, middle - 9.0), "fw-lead-line");
+    }
+    for (number, mark, x, end, middle) in placed {
         c.group(&mark.text, |c| {
-            c.line((x, y - 2.0), (x, middle - 9.0), "fw-lead-line");
             if end > x + 9.0 {
                 c.line((x, middle), (end, middle), "fw-invert");
                 c.line((end, middle - 5.0), (end, middle + 5.0), "fw-level");
             }
             c.circle(x, middle, 9.0, "fw-box");
-            c.text(x, middle + 4.0, Hold::Middle, "", &format!("{}", i + 1));
+            c.text(x, middle + 4.0, Hold::Middle, "", &number.to_string());
         });
     }
     y + 6.0 + 21.0 * ends.len() as f64
