@@ -7,9 +7,9 @@ use std::fmt::Write as _;
 
 use fallwise::{
     Error, Run,
-    simulate::{self, Flaw, Flaws, Head, Rounding, Truth},
     model::TiltPositive,
-    units::{ft, percent, slope_to_tilt, to_deg, to_ft, to_percent, tilt_to_slope},
+    simulate::{self, Flaw, Flaws, Head, Rounding, Truth},
+    units::{ft, percent, slope_to_tilt, tilt_to_slope, to_deg, to_ft, to_percent},
 };
 
 /// One demo.
@@ -26,7 +26,11 @@ pub struct Demo {
 pub const DEMOS: [Demo; 6] = [
     Demo { name: "good-lateral", job: include_str!("demos/good-lateral/job.toml"), log: Some(good_lateral) },
     Demo { name: "two-bellies", job: include_str!("demos/two-bellies/job.toml"), log: Some(two_bellies) },
-    Demo { name: "backfall-at-main", job: include_str!("demos/backfall-at-main/job.toml"), log: Some(backfall_at_main) },
+    Demo {
+        name: "backfall-at-main",
+        job: include_str!("demos/backfall-at-main/job.toml"),
+        log: Some(backfall_at_main),
+    },
     Demo { name: "whole-degrees", job: include_str!("demos/whole-degrees/job.toml"), log: Some(whole_degrees) },
     Demo { name: "long-messy", job: include_str!("demos/long-messy/job.toml"), log: Some(long_messy) },
     Demo { name: "by-hand", job: include_str!("demos/by-hand/job.toml"), log: None },
@@ -52,22 +56,38 @@ fn good_lateral() -> Result<String, Error> {
     };
     let flaws = Flaws { counter_scale: -0.006, list: vec![Flaw::Stop { at_m: ft(41.0), readings: 30 }] };
     let log = simulate::run(&truth, &head, &flaws, 0.05, 11)?;
-    Ok(table("distance_ft,tilt_deg", &log.run, |r, i| format!("{:.2},{:.1}", to_ft(r.counter_m[i]), to_deg(r.reading_rad[i]))))
+    Ok(table("distance_ft,tilt_deg", &log.run, |r, i| {
+        format!("{:.2},{:.1}", to_ft(r.counter_m[i]), to_deg(r.reading_rad[i]))
+    }))
 }
 
 /// Two bellies of 15 and 28 mm in a lateral of 24 m; the head was checked before the run.
 fn two_bellies() -> Result<String, Error> {
     let truth = pipe(&[0.0, 6.0, 7.5, 13.0, 15.0, 24.0], &[2.0, -1.0, 2.4, -1.4, 2.2]);
-    let head = Head { zero_rad: -0.18 * DEGREE, seating_push_rad: 0.04 * DEGREE, noise_sd_rad: 0.25 * DEGREE, rounding: Rounding::Degrees(0.1), ..Head::default() };
-    let flaws = Flaws { counter_scale: -0.005, list: vec![Flaw::Stop { at_m: 6.6, readings: 60 }, Flaw::PullBack { at_m: 14.0, length_m: 1.2 }] };
+    let head = Head {
+        zero_rad: -0.18 * DEGREE,
+        seating_push_rad: 0.04 * DEGREE,
+        noise_sd_rad: 0.25 * DEGREE,
+        rounding: Rounding::Degrees(0.1),
+        ..Head::default()
+    };
+    let flaws = Flaws {
+        counter_scale: -0.005,
+        list: vec![Flaw::Stop { at_m: 6.6, readings: 60 }, Flaw::PullBack { at_m: 14.0, length_m: 1.2 }],
+    };
     let log = simulate::run(&truth, &head, &flaws, 0.05, 12)?;
     Ok(table("counter_m,tilt_deg", &log.run, |r, i| format!("{:.3},{:.1}", r.counter_m[i], to_deg(r.reading_rad[i]))))
 }
 
 /// The last 2.4 m run back from the main: the water stands against the last surveyed point.
 fn backfall_at_main() -> Result<String, Error> {
-    let truth = pipe(&ft([0.0, 18.0, 46.0, 54.0]), &[2.4, 1.9, -1.6]);
-    let head = Head { zero_rad: 0.1 * DEGREE, noise_sd_rad: 0.2 * DEGREE, rounding: Rounding::Percent(0.1), ..Head::default() };
+    let truth = pipe(&ft([0.0, 18.0, 46.0, 54.0]), &[2.4, 1.9, -2.2]);
+    let head = Head {
+        zero_rad: 0.1 * DEGREE,
+        noise_sd_rad: 0.2 * DEGREE,
+        rounding: Rounding::Percent(0.1),
+        ..Head::default()
+    };
     let flaws = Flaws { counter_scale: -0.004, list: Vec::new() };
     let log = simulate::run(&truth, &head, &flaws, 0.06, 13)?;
     Ok(table("cable (ft),slope (%)", &log.run, |r, i| {
@@ -78,7 +98,12 @@ fn backfall_at_main() -> Result<String, Error> {
 /// A head that shows whole degrees, and nobody checked it: the honest answer is that this cannot be decided.
 fn whole_degrees() -> Result<String, Error> {
     let truth = pipe(&[0.0, 9.0, 21.0], &[1.9, 2.3]);
-    let head = Head { zero_rad: 0.12 * DEGREE, noise_sd_rad: 0.3 * DEGREE, rounding: Rounding::Degrees(1.0), ..Head::default() };
+    let head = Head {
+        zero_rad: 0.12 * DEGREE,
+        noise_sd_rad: 0.3 * DEGREE,
+        rounding: Rounding::Degrees(1.0),
+        ..Head::default()
+    };
     let log = simulate::run(&truth, &head, &Flaws::default(), 0.1, 14)?;
     Ok(table("counter_m,tilt_deg", &log.run, |r, i| format!("{:.2},{:.0}", r.counter_m[i], to_deg(r.reading_rad[i]))))
 }
@@ -111,7 +136,8 @@ fn long_messy() -> Result<String, Error> {
     let log = simulate::run(&truth, &head, &flaws, 0.05, 15)?;
     Ok(table("time (s);cable (ft);tilt (deg);battery", &log.run, |r, i| {
         let time = r.time_s.as_ref().map_or(0.0, |t| t[i]);
-        format!("{time:.1};{:.2};{:.1};{}", to_ft(r.counter_m[i]), to_deg(r.reading_rad[i]), 98 - i / 300).replace('.', ",")
+        format!("{time:.1};{:.2};{:.1};{}", to_ft(r.counter_m[i]), to_deg(r.reading_rad[i]), 98 - i / 300)
+            .replace('.', ",")
     }))
 }
 

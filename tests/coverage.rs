@@ -161,7 +161,6 @@ const CHECKED: Way = Way { checked: true, ..PLAIN };
 /// What a lateral was made from.
 struct Made {
     job: Job,
-    zero_rad: f64,
     /// True length over counter.
     scale: f64,
     /// What a reversal check would show, with an error of 0.05 degrees.
@@ -196,7 +195,7 @@ fn made(truth: &Truth, way: Way, random: &mut Random, seed: u64) -> Made {
         facts: std::collections::BTreeMap::default(),
     });
     job.report.draws = 400;
-    Made { job, zero_rad, scale, check_rad }
+    Made { job, scale, check_rad }
 }
 
 /// The instrument after a reversal check, as the job's text form has it.

@@ -167,7 +167,11 @@ fn a_reversal_check_typed_into_the_job_decides() {
 fn the_long_messy_log_is_handled_in_the_open() {
     let a = answers("long-messy");
     let reasons = |word: &str| a.edits.iter().filter(|e| e.reason.contains(word)).count();
-    assert!(reasons("pull") > 0 && reasons("spike") >= 2, "{:?}", a.edits.iter().map(|e| &e.reason).take(5).collect::<Vec<_>>());
+    assert!(
+        reasons("pull") > 0 && reasons("spike") >= 2,
+        "{:?}",
+        a.edits.iter().map(|e| &e.reason).take(5).collect::<Vec<_>>()
+    );
     assert!(a.warnings.iter().any(|w| w.contains("gap") || w.contains("without a reading")), "{:?}", a.warnings);
     // The entry at 50 degrees is a drop: its fall counts, its slope does not.
     assert!(a.segments[0].kind == "drop" && a.total.drop_fall_m > 0.8, "{:?}", a.segments[0]);

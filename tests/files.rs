@@ -422,7 +422,7 @@ fn standard_pipes_come_from_the_table_of_the_core() {
 }
 
 #[test]
-fn a_reversal_check_without_an_sd_has_that_of_the_readings() {
+fn a_reversal_check_without_an_sd_has_the_expected_one() {
     let zero = |keys: &str| {
         let text = format!(
             "[[reading]]\nstation = \"1 m\"\ntilt = \"1 deg\"\n[instrument]\n\
@@ -431,12 +431,12 @@ fn a_reversal_check_without_an_sd_has_that_of_the_readings() {
         job::read_text(&text, "job.toml", &files(&[])).unwrap().job.instrument
     };
     let plain = zero("");
-    // One product or quotient each: an ulp.
+    // One product or quotient each, and a root: an ulp or two.
     assert!((plain.zero_rad - deg(0.3)).abs() < 1e-17);
-    assert!((plain.zero_sd_rad - Instrument::NOISE_SD_RAD / core::f64::consts::SQRT_2).abs() < 1e-17);
+    assert!((plain.zero_sd_rad - deg(0.05)).abs() < 1e-17);
     // Rounding to whole degrees: 1 / sqrt(12) of a degree a reading, over sqrt(2). Two roots and a sum: some ulp.
-    let rounded = zero("noise_sd = \"0 deg\"\nresolution = \"1 deg\"").zero_sd_rad;
-    assert!((rounded - deg((1.0_f64 / 24.0).sqrt())).abs() < 1e-15);
+    let rounded = zero("resolution = \"1 deg\"").zero_sd_rad;
+    assert!((rounded - deg((0.0025_f64 + 1.0 / 24.0).sqrt())).abs() < 1e-15);
 }
 
 #[test]

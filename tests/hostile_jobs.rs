@@ -422,8 +422,8 @@ proptest! {
         prop_assert!(profile::ground_at(&ground, 0.5).is_none_or(|g| !g.is_nan()));
         let _ = path::minimum_curvature(&[a, b], &[c, d], &[a, d]);
         let _ = path::dogleg(a, b, c, d);
-        let _ = (chain::before_rounding(a, b), chain::rounding_error_sd(a, b), chain::default_penalty(0));
-        let _ = chain::noise_sd(&[a, b, c], &[d, 1.0, 1.0], a);
+        let _ = (math::before_rounding(a, b), math::rounding_error_sd(a, b), chain::default_penalty(0));
+        let _ = math::spread_sd(&[a, b, c], &[d, 1.0, 1.0], a);
     }
 
     #[test]
@@ -463,7 +463,7 @@ proptest! {
             let wild = Posterior { scale: x, ..posterior };
             let p = layout.profile(&b, 1.0, None);
             let _ = (wild.fall(&layout, &p, Flow::Increasing, x, y), wild.slope(&layout, &profile, Flow::Decreasing, x, y));
-            let _ = wild.height_sd_m(&layout, &profile);
+            let _ = (wild.height_sd_m(&layout, &profile, false), wild.height_sd_m(&layout, &profile, true));
             let path = Path::new(&layout, &b, x, Start { azimuth_rad: option, east_m: x, north_m: y });
             let _ = path.position(0.5);
         }

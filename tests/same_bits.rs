@@ -8,7 +8,7 @@ use std::{env, fmt::Write as _, fs, path::PathBuf};
 
 use fallwise::{
     Bend, Bore, Flow, Instrument, Lateral, Path, Pipe, Rulebook,
-    chain::{Chain, FitOptions, fit, noise_sd, rounding_error_sd},
+    chain::{Chain, FitOptions, fit},
     condition::condition,
     math::{self, Random},
     model::Step,
@@ -119,13 +119,13 @@ fn elementary(hashes: &mut Hashes) {
                 math::normal_cdf(x),
                 math::normal_quantile(y),
                 random.normal(),
-                rounding_error_sd(y, 0.1 * y),
+                math::rounding_error_sd(y, 0.1 * y),
             ]);
         }
         let values: Vec<f64> = (0..5000).map(|_| random.normal()).collect();
         hash.number(math::sum(&values));
         hash.number(math::median(&mut values.clone()));
-        hash.number(noise_sd(&values, &vec![1.0; values.len()], 0.1).unwrap());
+        hash.number(math::spread_sd(&values, &vec![1.0; values.len()], 0.1));
     });
 }
 

@@ -199,7 +199,7 @@ fn finding(words: Words, f: &FindingRow, noted: &[Mark], told: &mut [bool]) -> F
         rows.push(("What stands behind it", clean(words::force(&f.force))));
     }
     if let Some(p) = f.probability {
-        rows.push(("Probability that it is met", words::probability(p)));
+        rows.push(("Probability that it is met", fallwise::units::probability(p)));
     }
     if let Some(reason) = &f.reason {
         rows.push(("Why undecided", clean(words::reason(reason))));
@@ -254,7 +254,7 @@ fn pools(answers: &Answers) -> Vec<Pool> {
             rows.push(("Full of water over", words.length(m)));
         }
         if let Some(probability) = p.exists_probability {
-            rows.push(("Probability that water can stand there", words::probability(probability)));
+            rows.push(("Probability that water can stand there", fallwise::units::probability(probability)));
         }
         if p.sill_is_last_point {
             rows.push(("Lower bound", "the sill is the last surveyed point".to_owned()));
@@ -335,9 +335,9 @@ fn edit_counts(answers: &Answers) -> Vec<String> {
 fn not_surveyed(answers: &Answers) -> Vec<String> {
     let words = answers.job.report.words;
     let survey = &answers.job.survey;
-    let surveyed = words.length(answers.to_m - answers.from_m);
+    let surveyed = words.length(answers.total.length_m);
     let mut lines = vec![match survey.about_length_m {
-        Some(about) => format!("Surveyed: {surveyed} of about {}.", words.length(about)),
+        Some(about) => format!("Surveyed: {surveyed} of about {}.", words.about(about)),
         None => format!("Surveyed: {surveyed}. How long the whole is, was not given."),
     }];
     let told = [
@@ -350,7 +350,7 @@ fn not_surveyed(answers: &Answers) -> Vec<String> {
 }
 
 fn facts(words: Words, s: &Survey) -> Vec<(&'static str, String)> {
-    let about = s.about_length_m.map(|m| words.length(m));
+    let about = s.about_length_m.map(|m| words.about(m));
     [
         ("Ordered by", &s.ordered_by),
         ("Site", &s.site),

@@ -28,14 +28,16 @@ pub fn summary(answers: &Answers) -> String {
         page.line(INVENTED);
     }
     if let Some(next) = &answers.next {
-        page.wrapped("Next:", &format!("{} {}", next.sentence, next.hazard));
+        let gain =
+            format!("It is expected to decide {:.1} of {} open findings.", next.expected_decided, next.undecided_now);
+        page.wrapped("Next:", &format!("{} {gain} {}", next.sentence, next.hazard));
     }
     page.line("");
 
     let total = &answers.total;
-    let surveyed = words.length(answers.to_m - answers.from_m);
+    let surveyed = words.length(total.length_m);
     let length = match answers.job.survey.about_length_m {
-        Some(about) => format!("surveyed {surveyed} of about {}", words.length(about)),
+        Some(about) => format!("surveyed {surveyed} of about {}", words.about(about)),
         None => format!("surveyed {surveyed}; how long the whole is, was not given"),
     };
     page.wrapped("Length:", &format!("{length} ({} to {})", at(words, answers.from_m), words.station(answers.to_m)));

@@ -103,16 +103,6 @@ pub(crate) fn slope_with_interval(words: Words, slope: Option<f64>, low: Option<
     }
 }
 
-/// A probability, never as certainty.
-pub(crate) fn probability(p: f64) -> String {
-    match p {
-        p if !p.is_finite() => NOT_DETERMINED.to_owned(),
-        p if p > 0.99 => "more than 99 %".to_owned(),
-        p if p < 0.01 => "less than 1 %".to_owned(),
-        p => format!("{:.0} %", p * 100.0),
-    }
-}
-
 /// A moment in a recording.
 pub(crate) fn video_time(seconds: f64) -> String {
     if !(0.0..1e7).contains(&seconds) {

@@ -130,7 +130,12 @@ impl Error {
     }
 
     /// A value at `index` of an array that the array cannot have.
-    pub fn at(field: impl Into<String>, index: usize, value: impl std::fmt::Display, expected: impl Into<String>) -> Self {
+    pub fn at(
+        field: impl Into<String>,
+        index: usize,
+        value: impl std::fmt::Display,
+        expected: impl Into<String>,
+    ) -> Self {
         Self::Value { field: field.into(), index: Some(index), value: format!("{value}"), expected: expected.into() }
     }
 

@@ -114,7 +114,7 @@ mod tests {
     #[test]
     fn a_check_that_decides_is_proposed() {
         let i = Instrument::default();
-        let c = reversal_check(&i, 1, &one_finding(1.5 * i.zero_sd_rad)).unwrap();
+        let c = reversal_check(&i, prior(&i), 1, &one_finding(1.5 * i.zero_sd_rad)).unwrap();
         assert_eq!(c.undecided_now, 1);
         // The outcome moves by nearly the prior sd; it stays undecided only within 1.645 * 0.049 deg of the limit.
         assert!(c.expected_decided > 0.8, "{c:?}");
@@ -123,16 +123,27 @@ mod tests {
     #[test]
     fn nothing_is_proposed_when_all_is_decided_or_the_zero_is_known() {
         let i = Instrument::default();
-        assert_eq!(reversal_check(&i, 0, &one_finding(1.0)), None);
+        assert_eq!(reversal_check(&i, prior(&i), 0, &one_finding(1.0)), None);
         let known = Instrument { zero_checked: true, ..i };
-        assert_eq!(reversal_check(&known, 1, &one_finding(0.0)), None);
+        assert_eq!(reversal_check(&known, prior(&known), 1, &one_finding(0.0)), None);
+    }
+
+    #[test]
+    fn what_the_runs_said_of_the_zero_counts() {
+        // The prior leaves the sign of the slope open; two runs have put the zero at its value, to 0.06 degrees: no
+        // outcome of a check is now far enough away.
+        let i = Instrument::default();
+        let said = Zero { value_rad: i.zero_sd_rad, sd_rad: 1.2 * REVERSAL_CHECK_SD_RAD, resolution_rad: 0.0 };
+        let decided =
+            |zero| reversal_check(&i, zero, 1, &one_finding(i.zero_sd_rad)).map_or(0.0, |c| c.expected_decided);
+        assert!(decided(prior(&i)) > 0.7 && decided(said) < 0.4, "{} {}", decided(prior(&i)), decided(said));
     }
 
     #[test]
     fn a_check_that_cannot_decide_is_not_proposed() {
         let i = Instrument::default();
-        assert_eq!(reversal_check(&i, 3, &|_| Some(3)), None);
-        assert_eq!(reversal_check(&i, 3, &|_| None), None);
+        assert_eq!(reversal_check(&i, prior(&i), 3, &|_| Some(3)), None);
+        assert_eq!(reversal_check(&i, prior(&i), 3, &|_| None), None);
     }
 
     #[test]

@@ -3,6 +3,7 @@
 use fallwise::model::{
     AsBuilt, Bend, Feature, GroundPoint, Instrument, Job, Note, Reach, RulesChoice, Run, Step, TiltPositive, Toward,
 };
+use fallwise::what_next::reversal_check_sd_rad;
 
 use super::{
     Loaded, LoadedLog, as_text,
@@ -218,7 +219,7 @@ fn instrument(form: &InstrumentForm, runs: &[Run]) -> Result<Instrument, &'stati
 
 /// Zero from a reversal check: the head read on a steady surface, turned end for end, and read again. Half the sum of
 /// the two readings is the zero error; of two readings of equal `sd` its standard deviation is sd / sqrt 2. Without an
-/// `sd` one reading has the noise given (or that of a single reading) and the rounding of the resolution given.
+/// `sd` it is that of [`reversal_check_sd_rad`] for the resolution given: what was expected of the check beforehand.
 fn reversal(instrument: &mut Instrument, check: ReversalForm, runs: &[Run]) -> Result<(), &'static str> {
     let first_sign = runs.first().map_or(TiltPositive::Down, |r| r.tilt_positive);
     let sign = match check.tilt_positive {
@@ -231,11 +232,11 @@ fn reversal(instrument: &mut Instrument, check: ReversalForm, runs: &[Run]) -> R
         TiltPositive::Down => 1.0,
         TiltPositive::Up => -1.0,
     };
-    let noise = instrument.noise_sd_rad.unwrap_or(Instrument::NOISE_SD_RAD);
-    let rounding = instrument.resolution_rad.unwrap_or(0.0);
-    let sd = check.sd.map_or_else(|| (noise * noise + rounding * rounding / 12.0).sqrt(), |t| t.0);
     instrument.zero_rad = sign * (check.first.0 + check.second.0) / 2.0;
-    instrument.zero_sd_rad = sd / core::f64::consts::SQRT_2;
+    instrument.zero_sd_rad = match check.sd {
+        Some(reading_sd) => reading_sd.0 / core::f64::consts::SQRT_2,
+        None => reversal_check_sd_rad(instrument.resolution_rad.unwrap_or(0.0)),
+    };
     instrument.zero_checked = true;
     Ok(())
 }

@@ -132,7 +132,7 @@ fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, y: f64) -> f64 {
 /// whole: from 0.3 m and 2 % up, which is more than the counter's own error.
 fn not_surveyed_m(answers: &Answers) -> (Option<f64>, Option<f64>) {
     let Some(about) = answers.job.survey.about_length_m.filter(|a| a.is_finite()) else { return (None, None) };
-    let missing = about - (answers.to_m - answers.from_m);
+    let missing = about - answers.total.length_m;
     let counts = |m: f64| (m > 0.3 && m > 0.02 * about).then_some(m);
     let backward = !answers.job.runs.is_empty()
         && answers.job.runs.iter().all(|r| r.toward == fallwise::model::Toward::Decreasing);

@@ -53,7 +53,7 @@ fn one_run_carries_its_zero_error_into_every_slope() {
     assert_relative_eq!(segment.sd, (0.09 + white * white).sqrt() * DEGREE * secant2, max_relative = 1e-9);
     assert_relative_eq!(whole.sd, (0.09 + white * white / 10.0).sqrt() * DEGREE * secant2, max_relative = 1e-9);
     assert_relative_eq!(whole.value, 0.02, max_relative = 1e-12);
-    let end = p.height_sd_m(&layout, &profile);
+    let end = p.height_sd_m(&layout, &profile, false);
     let cos = 1.0 / secant2.sqrt();
     let expected = 30.0 * cos * (0.09 + white * white / 10.0).sqrt() * DEGREE;
     assert_relative_eq!(*end.last().unwrap(), expected, max_relative = 1e-9);
@@ -63,6 +63,11 @@ fn one_run_carries_its_zero_error_into_every_slope() {
     assert_relative_eq!(p.parameter(ZERO).unwrap().sd, 0.3 * DEGREE, max_relative = 1e-9);
     let fall = p.fall(&layout, &profile, Flow::Increasing, 0.0, 30.0);
     assert_relative_eq!(fall.sd, expected, max_relative = 1e-9);
+    // All segments are alike, so that seen from the other end the heights are as sure, end for end.
+    let from_last = p.height_sd_m(&layout, &profile, true);
+    for (a, b) in end.iter().zip(from_last.iter().rev()) {
+        assert_relative_eq!(a, b, max_relative = 1e-9);
+    }
 }
 
 #[test]
@@ -103,7 +108,7 @@ fn agrees_with_a_dense_solution() {
     let p = adjust(&chain, &means, &runs, &instrument, &[]).unwrap();
 
     let (zero, seating) = (instrument.zero_sd_rad, instrument.seating_sd_rad);
-    let rounding = |i: usize| rounding_error_sd(runs[i].resolution_rad, runs[i].noise_sd_rad);
+    let rounding = |i: usize| math::rounding_error_sd(runs[i].resolution_rad, runs[i].noise_sd_rad);
     let own = |i: usize| seating * seating + rounding(i) * rounding(i);
     let prior = DMatrix::from_fn(r, r, |i, j| zero * zero + if i == j { own(i) } else { 0.0 });
     let information = prior.clone().try_inverse().unwrap();
@@ -113,7 +118,7 @@ fn agrees_with_a_dense_solution() {
     right.rows_mut(n, r).copy_from(&(&information * DVector::from_element(r, instrument.zero_rad)));
     for m in &means {
         let noise = runs[m.run];
-        let rounding = rounding_error_sd(noise.resolution_rad, noise.noise_sd_rad);
+        let rounding = math::rounding_error_sd(noise.resolution_rad, noise.noise_sd_rad);
         let w = 1.0 / (noise.noise_sd_rad * noise.noise_sd_rad / m.weight + rounding * rounding);
         let mut a = DVector::zeros(n + r);
         a[m.segment] = 1.0;

@@ -83,21 +83,24 @@ impl Posterior {
         Some(self.estimate(&quantity.along(flow)))
     }
 
-    /// Standard deviation of the height of each node of the profile relative to the first node, m.
-    pub fn height_sd_m(&self, layout: &Layout, profile: &Profile) -> Vec<f64> {
+    /// Standard deviation of the height of each node of the profile relative to the first node, m; or to the last, where
+    /// the run started there.
+    pub fn height_sd_m(&self, layout: &Layout, profile: &Profile, from_last: bool) -> Vec<f64> {
         // The variance is kept up to date as derivatives grow node by node: linear in the nodes.
         let mut tilt = vec![0.0; self.tilt_rad.len()];
         let mut shared = vec![0.0; self.sources.len()];
         let (mut own, mut steps, mut scale) = (0.0, 0.0, 0.0);
         let mut sd = Vec::with_capacity(profile.station_m.len());
         sd.push(0.0);
-        for (i, piece) in layout.pieces.iter().enumerate() {
+        let pieces = layout.pieces.iter().zip(&profile.tilt_rad);
+        let walk: Vec<_> = if from_last { pieces.rev().collect() } else { pieces.collect() };
+        for (piece, &tilt_rad) in walk {
             let length = (piece.to_m - piece.from_m) * profile.scale;
             if let Some(step) = piece.step {
                 let s = self.step_sd_m.get(step).copied().unwrap_or(0.0);
                 steps += s * s;
             } else {
-                let (sin, cos) = math::sin_cos(profile.tilt_rad.get(i).copied().unwrap_or(0.0));
+                let (sin, cos) = math::sin_cos(tilt_rad);
                 scale += length * sin / profile.scale;
                 for (segment, part) in parts(piece) {
                     let Some(g) = tilt.get_mut(segment) else { continue };
@@ -114,11 +117,19 @@ impl Posterior {
             let by_sources: f64 = shared.iter().map(|g| g * g).sum();
             sd.push((own.max(0.0) + steps + by_scale * by_scale + by_sources).sqrt());
         }
+        if from_last {
+            sd.reverse();
+        }
         sd
     }
 
     fn nothing(&self) -> Functional {
-        Functional { value: 0.0, tilt: vec![0.0; self.tilt_rad.len()], scale: 0.0, step: vec![0.0; self.step_rise_m.len()] }
+        Functional {
+            value: 0.0,
+            tilt: vec![0.0; self.tilt_rad.len()],
+            scale: 0.0,
+            step: vec![0.0; self.step_rise_m.len()],
+        }
     }
 }
 

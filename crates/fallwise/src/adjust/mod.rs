@@ -39,8 +39,9 @@ use nalgebra::DMatrix;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    chain::{Chain, rounding_error_sd},
+    chain::Chain,
     error::{Error, require_length},
+    math,
     model::{Instrument, Step},
 };
 
@@ -282,7 +283,7 @@ impl Posterior {
 impl RunNoise {
     /// Standard deviation of the part of the rounding that does not average out, rad.
     fn rounding_sd_rad(&self) -> f64 {
-        rounding_error_sd(self.resolution_rad, self.noise_sd_rad)
+        math::rounding_error_sd(self.resolution_rad, self.noise_sd_rad)
     }
 }
 

@@ -14,7 +14,6 @@
 
 use std::ops::Range;
 
-use super::noise::{median, reading_noise};
 use crate::error::{Error, require_finite, require_length};
 use crate::math;
 
@@ -37,7 +36,7 @@ const EQUAL: f64 = 1e-11;
 /// How to fit.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct FitOptions {
-    /// Noise of a reading of weight 1, in the unit of the values; absent: estimated as [`super::noise_sd`] does for
+    /// Noise of a reading of weight 1, in the unit of the values; absent: estimated as [`math::spread_sd`] does for
     /// unrounded readings. Give it for readings shown to a coarse resolution.
     pub noise_sd: Option<f64>,
     /// Penalty for a break in units of the noise variance; absent: [`default_penalty`].
@@ -103,7 +102,7 @@ pub fn fit(values: &[f64], weights: &[f64], hard_breaks: &[usize], options: &Fit
     let seen: Vec<usize> = (0..values.len()).filter(|&i| weights[i] > 0.0).collect();
     let w: Vec<f64> = seen.iter().map(|&i| weights[i]).collect();
     let mut z: Vec<f64> = seen.iter().map(|&i| values[i]).collect();
-    let centre = median(&mut z.clone());
+    let centre = math::median(&mut z.clone());
     let largest = z.iter().fold(0.0, |most: f64, v| most.max(v.abs()));
     for v in &mut z {
         *v -= centre;
@@ -115,7 +114,7 @@ pub fn fit(values: &[f64], weights: &[f64], hard_breaks: &[usize], options: &Fit
             return Err(Error::value("noise_sd", sd, "a number from 0 to 1e100"));
         }
         Some(sd) => sd,
-        None => reading_noise(&z, &w),
+        None => math::spread_sd(&z, &w, 0.0),
     };
     // Four roundings of the largest value: what a constant offset has cost the readings before they came here. The
     // last figure only keeps the penalty a normal number when all values are 0.

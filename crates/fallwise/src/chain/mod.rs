@@ -4,20 +4,17 @@
 //! | --- | --- |
 //! | this one | [`Chain`] and its four constructors, [`Chain::means`] of readings by segment |
 //! | `fit` | [`fit`]: the exact penalised optimum of a piecewise-constant mean |
-//! | `noise` | [`noise_sd`] of a reading, and what rounding does to it |
 //!
 //! A reading belongs to the segment whose stations `[from, to)` hold its own; the last segment holds its end too. A
 //! reading of weight 0 lies in a segment and says nothing about it.
 
 mod fit;
-mod noise;
 
 use std::ops::Range;
 
 use crate::error::{Error, require_finite, require_length};
 
 pub use fit::{Fit, FitOptions, LEAST_NOISE, default_penalty, fit};
-pub use noise::{before_rounding, noise_sd, rounding_error_sd};
 
 /// Segments in order of station.
 #[derive(Debug, Clone, PartialEq)]

@@ -11,8 +11,6 @@ const INCH_STEPS: [f64; 7] = [0.25, 0.125, 0.1, 0.0625, 0.05, 0.03125, 0.01];
 const LEAST_READINGS: usize = 5;
 /// How far from a whole number of steps, relative to that number: single-precision logs lose the seventh digit.
 const TOLERANCE: f64 = 1e-6;
-/// From this step on, in units of the spread, the median of differences sticks to whole steps.
-const COARSE: f64 = 0.1;
 /// Fewer differences than this say nothing about noise.
 const LEAST_DIFFERENCES: usize = 3;
 
@@ -44,33 +42,13 @@ fn coarsest<V: Iterator<Item = f64>>(steps: &[f64], values: impl Fn() -> V) -> f
 
 /// Noise of a single reading before rounding, rad, from the differences of successive readings of full weight.
 ///
-/// Spread is the median absolute difference over 0.6745 sqrt 2; where the readings are rounded so coarsely that the
-/// median sticks to whole steps, the root mean square of the smaller 95 % of the differences instead. Rounding to a step q
-/// adds q^2/12, which is taken off, down to 0. Differences do not see the slow part of correlated noise.
+/// Rounding to a step q adds q^2/12 to the spread, which is taken off, down to 0. Differences do not see the slow part of
+/// correlated noise.
 pub(super) fn noise_before_rounding_rad(readings: &[Reading], resolution_rad: f64) -> f64 {
-    let mut differences: Vec<f64> = readings
-        .iter()
-        .zip(readings.iter().skip(1))
-        .filter(|(a, b)| a.weight >= 1.0 && b.weight >= 1.0)
-        .map(|(a, b)| (b.tilt_rad - a.tilt_rad).abs())
-        .collect();
-    if differences.len() < LEAST_DIFFERENCES {
+    let tilts: Vec<f64> = readings.iter().filter(|r| r.weight >= 1.0).map(|r| r.tilt_rad).collect();
+    if tilts.len() <= LEAST_DIFFERENCES {
         return Instrument::NOISE_SD_RAD;
     }
-    let median = math::median(&mut differences);
-    let mut spread = median / (0.6745 * core::f64::consts::SQRT_2);
-    if resolution_rad > COARSE * spread {
-        spread = trimmed_rms(&mut differences) * core::f64::consts::FRAC_1_SQRT_2;
-    }
-    (spread * spread - resolution_rad * resolution_rad / 12.0).max(0.0).sqrt()
-}
-
-/// Root mean square of the smaller 95 % of values that are 0 or more, as if the rest were normal.
-fn trimmed_rms(values: &mut [f64]) -> f64 {
-    values.sort_by(f64::total_cmp);
-    let kept = values.len() - values.len() / 20;
-    let squares: f64 = values.iter().take(kept).map(|v| v * v).sum();
-    // 0.7588 is the mean square of a standard normal cut at its central 95 %: 1 - 2 x 1.960 x 0.05845 / 0.95.
-    let normal = if kept < values.len() { 0.7588 } else { 1.0 };
-    (squares / kept.max(1) as f64 / normal).sqrt()
+    let spread_sd = math::spread_sd(&tilts, &vec![1.0; tilts.len()], resolution_rad);
+    math::before_rounding(spread_sd, resolution_rad)
 }

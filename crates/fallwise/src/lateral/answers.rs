@@ -7,6 +7,7 @@ use crate::{
     condition::Action,
     error::Error,
     math,
+    model::Toward,
     pool,
     profile::{cover_m, ground_at},
     rules::{Check, Rulebook},
@@ -14,6 +15,9 @@ use crate::{
 
 /// Version of the form of the answers.
 const SCHEMA: &str = "fallwise-answers-1";
+
+/// How far from its start a run's readings may begin for the elevation given there to hold, m (our choice).
+const START_M: f64 = 0.5;
 
 /// Cautions that go with every output.
 pub const CAUTIONS: [&str; 9] = [
@@ -175,22 +179,32 @@ impl Lateral {
             .collect()
     }
 
-    /// Height of the invert at the start of the first run, above the lowest station, with the elevation given there.
+    /// What to add to a height for an elevation, and the standard deviation of the elevation given, m. A run whose first
+    /// reading lies up to [`START_M`] from its start is carried on straight to it.
     fn datum_m(&self) -> Option<(f64, f64)> {
-        if let Some(run) = self.job.runs.first() {
-            let elevation = run.start_invert_m?;
-            let height = self.profile.height_at(run.start_station_m)?;
-            return Some((elevation - height, run.start_invert_sd_m.unwrap_or(0.0)));
+        let Some(run) = self.job.runs.first() else {
+            let first = self.job.as_built.first()?;
+            return Some((first.invert_m - self.profile.height_at(first.station_m)?, 0.0));
+        };
+        let elevation = run.start_invert_m?;
+        let (first, last) = self.surveyed_m();
+        let near = run.start_station_m.clamp(first, last);
+        let beyond = run.start_station_m - near;
+        if beyond.abs() > START_M {
+            return None;
         }
-        let first = self.job.as_built.first()?;
-        Some((first.invert_m - self.profile.height_at(first.station_m)?, 0.0))
+        let tilts = &self.profile.tilt_rad;
+        let tilt = if beyond < 0.0 { tilts.first() } else { tilts.last() };
+        let height = self.profile.height_at(near)? - beyond * self.posterior.scale * math::sin(*tilt?);
+        Some((elevation - height, run.start_invert_sd_m.unwrap_or(0.0)))
     }
 
     fn path_rows(&self) -> Vec<PathRow> {
         let datum = self.datum_m();
         let own_sd = datum.map_or(0.0, |d| d.1);
         let water = pool::water_level(&self.profile, self.job.flow, self.job.tailwater_m);
-        let sds = self.posterior.height_sd_m(&self.layout, &self.profile);
+        let from_last = self.job.runs.first().is_some_and(|run| run.toward == Toward::Decreasing);
+        let sds = self.posterior.height_sd_m(&self.layout, &self.profile, from_last);
         let nodes = self.profile.station_m.len();
         (0..nodes)
             .map(|i| {
@@ -259,9 +273,11 @@ impl Lateral {
             .iter()
             .enumerate()
             .flat_map(|(run, t)| {
-                t.station_m.iter().zip(&t.tilt_rad).zip(&t.weight).map(move |((&station_m, &tilt_rad), &weight)| {
-                    ReadingRow { run, station_m, tilt_rad, weight }
-                })
+                t.station_m
+                    .iter()
+                    .zip(&t.tilt_rad)
+                    .zip(&t.weight)
+                    .map(move |((&station_m, &tilt_rad), &weight)| ReadingRow { run, station_m, tilt_rad, weight })
             })
             .collect()
     }

@@ -102,8 +102,11 @@ impl Lateral {
     /// Fewer than two, arrays that do not go together, stations that do not grow, a fall steeper than the pipe is long.
     pub fn from_inverts(station_m: &[f64], invert_m: &[f64], sd_m: Option<f64>, pipe: Pipe) -> Result<Self, Error> {
         crate::error::require_length("invert_m", invert_m.len(), "station_m", station_m.len())?;
-        let as_built =
-            station_m.iter().zip(invert_m).map(|(&station_m, &invert_m)| AsBuilt { station_m, invert_m, sd_m }).collect();
+        let as_built = station_m
+            .iter()
+            .zip(invert_m)
+            .map(|(&station_m, &invert_m)| AsBuilt { station_m, invert_m, sd_m })
+            .collect();
         let mut job = Job { as_built, instrument: Instrument::exact(), ..Job::default() };
         if let (Some(&from_m), Some(&to_m)) = (station_m.first(), station_m.last()) {
             job.reaches.push(Reach { from_m, to_m, pipe, ..Reach::default() });
@@ -203,7 +206,15 @@ impl Lateral {
 
     fn pools_of(&self, posterior: &Posterior, profile: &Profile) -> Vec<PoolEstimate> {
         let draws = self.ensemble(posterior);
-        pool::from_draws(profile, &draws, &self.bores(), self.job.flow, self.job.tailwater_m, &self.traps(), POOL_TOLERANCE_M)
+        pool::from_draws(
+            profile,
+            &draws,
+            &self.bores(),
+            self.job.flow,
+            self.job.tailwater_m,
+            &self.traps(),
+            POOL_TOLERANCE_M,
+        )
     }
 
     /// Findings against a rulebook.

@@ -1,11 +1,13 @@
 //! The one sentence that matters.
 
+use std::fmt::Write as _;
+
 use super::Lateral;
 use crate::{
     answers::ReachRow,
     pool::{Pool, PoolEstimate, PoolState, Spread},
     rules::Check,
-    units::Words,
+    units::{Words, probability},
 };
 
 /// A survey that ends no further short of the lateral's length speaks of all of it, m (our choice).
@@ -28,11 +30,8 @@ pub(super) fn first(
     if let Some(about) = lateral.job().survey.about_length_m
         && total.length_m < about - SHORT_M
     {
-        text.push_str(&format!(
-            " This speaks of the surveyed {} of about {}.",
-            words.length(total.length_m),
-            words.length(about)
-        ));
+        let (surveyed, about) = (words.length(total.length_m), words.about(about));
+        let _ = write!(text, " This speaks of the surveyed {surveyed} of about {about}.");
     }
     text
 }
@@ -56,10 +55,12 @@ fn water(pools: &[PoolEstimate], words: Words) -> String {
         in_state(PoolState::Found).filter_map(|p| p.pool.as_ref().map(|pool| (p, pool))).collect();
     let deepest = found.iter().max_by(|a, b| a.1.depth_m.total_cmp(&b.1.depth_m));
     let Some((estimate, pool)) = deepest else {
+        let likeliest = in_state(PoolState::Possible).filter_map(|p| p.exists_probability).fold(None, largest);
+        let sure = likeliest.map(|p| format!(" (probability {})", probability(p))).unwrap_or_default();
         return match in_state(PoolState::Possible).count() {
             0 => "No belly was found.".to_owned(),
-            1 => "One belly is possible but not certain from this data.".to_owned(),
-            n => format!("{n} bellies are possible but not certain from this data."),
+            1 => format!("One belly is possible{sure} but not certain from this data."),
+            n => format!("{n} bellies are possible, the likeliest{sure}, but not certain from this data."),
         };
     };
     let (at, depth) = (words.at(pool.deepest_station_m), words.small(pool.depth_m));
@@ -74,4 +75,8 @@ fn water(pools: &[PoolEstimate], words: Words) -> String {
         1 => format!("One belly, deepest at {at}, can hold water {least}{depth} deep{limits}."),
         n => format!("The deepest of {n} bellies, at {at}, can hold water {least}{depth} deep{limits}."),
     }
+}
+
+fn largest(so_far: Option<f64>, p: f64) -> Option<f64> {
+    Some(so_far.map_or(p, |q: f64| q.max(p)))
 }

@@ -7,7 +7,7 @@ use crate::{
     condition::{Trace, condition},
     error::Error,
     math,
-    model::{FeatureKind, Job, SegmentChoice},
+    model::{FeatureKind, Job, Reach, SegmentChoice},
 };
 
 /// Conditions the runs, finds the segments and adjusts.
@@ -16,8 +16,11 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
     let traces = job.runs.iter().map(|run| condition(run, &job.instrument, &bends)).collect::<Result<Vec<_>, _>>()?;
     let mut warnings: Vec<String> = traces.iter().flat_map(|t| t.warnings.iter().cloned()).collect();
     let chain = segments(&job, &traces)?;
-    let means = segment_means(&chain, &traces);
+    let means = segment_means(&chain, &traces)?;
     let posterior = adjust::adjust(&chain, &means, &noise(&traces), &job.instrument, &job.steps)?;
+    if !job.as_built.is_empty() {
+        warnings.push("as-built inverts are given beside a run: they are kept and not used".to_owned());
+    }
     if traces.len() > 1 {
         warnings.push(format!(
             "{} runs are put together as runs of one head; runs of different heads need their own zero errors.",
@@ -99,7 +102,7 @@ fn segments(job: &Job, traces: &[Trace]) -> Result<Chain, Error> {
     let inside = |station_m: f64| first < station_m && station_m < last;
     match &job.segments {
         SegmentChoice::Raw => Chain::raw(station, tilt),
-        SegmentChoice::Fitted if by_hand => Chain::raw(station, tilt),
+        SegmentChoice::Fitted if by_hand => sticks(station, tilt, &job.reaches),
         SegmentChoice::Given { breaks_m } if breaks_m.is_empty() => {
             let mut joints: Vec<f64> = job
                 .features
@@ -135,31 +138,41 @@ fn segments(job: &Job, traces: &[Trace]) -> Result<Chain, Error> {
     }
 }
 
+/// One segment for each reading by hand. Each stands for its stick, so the first and the last reach as far beyond their
+/// station as half way to their neighbours, but not beyond the pipe that the job speaks of.
+fn sticks(station_m: &[f64], tilt_rad: &[f64], reaches: &[Reach]) -> Result<Chain, Error> {
+    let Chain { mut breaks_m, tilt_rad } = Chain::raw(station_m, tilt_rad)?;
+    let beyond = |end: f64, neighbour: f64, limit: Option<f64>| match limit {
+        // Of the pipe's end and of half way out, the nearer one; an end inside the readings bounds nothing.
+        Some(limit) if (limit - end) * (end - neighbour) >= 0.0 => {
+            let half = 0.5 * (end - neighbour);
+            end + half.signum() * half.abs().min((limit - end).abs())
+        }
+        Some(_) => end,
+        None => end + 0.5 * (end - neighbour),
+    };
+    if let ([first, second, ..], [.., before, last]) = (station_m, station_m) {
+        let low = reaches.iter().map(|r| r.from_m).reduce(f64::min);
+        let high = reaches.iter().map(|r| r.to_m).reduce(f64::max);
+        if let ([start, .., end], true) = (breaks_m.as_mut_slice(), first < second) {
+            *start = beyond(*first, *second, low);
+            *end = beyond(*last, *before, high);
+        }
+    }
+    Chain::new(breaks_m, tilt_rad)
+}
+
 /// Mean reading of each run over each segment that it has weighted readings in.
-fn segment_means(chain: &Chain, traces: &[Trace]) -> Vec<SegmentMean> {
+fn segment_means(chain: &Chain, traces: &[Trace]) -> Result<Vec<SegmentMean>, Error> {
     let mut means = Vec::new();
-    let last = chain.tilt_rad.len().saturating_sub(1);
     for (run, trace) in traces.iter().enumerate() {
-        let mut sums: Vec<(f64, f64, usize)> = vec![(0.0, 0.0, 0); chain.tilt_rad.len()];
-        let mut k = 0;
-        for ((&s, &t), &w) in trace.station_m.iter().zip(&trace.tilt_rad).zip(&trace.weight) {
-            while k < last && s >= chain.breaks_m[k + 1] {
-                k += 1;
-            }
-            if w > 0.0 {
-                let sum = &mut sums[k];
-                *sum = (sum.0 + w, sum.1 + w * t, sum.2 + 1);
+        for (segment, m) in chain.means(&trace.station_m, &trace.tilt_rad, &trace.weight)?.iter().enumerate() {
+            if let Some(mean_rad) = m.mean_rad {
+                means.push(SegmentMean { segment, run, mean_rad, weight: m.weight, readings: m.count });
             }
         }
-        means.extend(sums.iter().enumerate().filter(|(_, s)| s.2 > 0).map(|(segment, s)| SegmentMean {
-            segment,
-            run,
-            mean_rad: s.1 / s.0,
-            weight: s.0,
-            readings: s.2,
-        }));
     }
-    means
+    Ok(means)
 }
 
 struct Merged {

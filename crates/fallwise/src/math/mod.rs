@@ -1,4 +1,4 @@
-//! Every elementary function of the library, the same bits on every machine.
+//! Every elementary function of the library, the same bits on every machine; random numbers, order statistics, noise.
 //!
 //! The standard library's sine and the like differ between platforms and compilers; these come from the portable
 //! `libm` crate. Sums go in a fixed order ([`sum`]). The random generator is counter-based ([`Random`]): a number is a
@@ -9,10 +9,12 @@
 //! which of its features would break that. Every function here takes any argument: outside its domain it gives NaN,
 //! as the standard library does, and never panics.
 
+mod noise;
 mod normal;
 mod random;
 mod reduce;
 
+pub use noise::{before_rounding, rounding_error_sd, spread_sd};
 pub use normal::{normal_cdf, normal_quantile};
 pub use random::Random;
 pub use reduce::{median, quantile, sum};

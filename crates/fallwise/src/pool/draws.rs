@@ -28,14 +28,17 @@ pub const TOLERANCE_M: f64 = 0.003;
 const FOUND: f64 = 0.95;
 /// Probability of a depth beyond the tolerance below which a tile without a pool of its own is left out.
 const POSSIBLE: f64 = 0.05;
-/// Lower and upper end of an equal-tail 95 % interval, and the upper limit where none is given below.
+/// Lower and upper end of an equal-tail 95 % interval. The upper end is also the limit where none is given below: which of
+/// the two is given depends on the data, and with a 95 % limit the two together would miss up to 7.5 %.
 const TAILS: (f64, f64) = (0.025, 0.975);
-const UPPER: f64 = 0.95;
-/// A rise below this many of its standard deviations is not told from level. For one stretch picked beforehand 2 would do,
-/// but the stretch below a sill is picked by the same data. Of truly level pipes of 3, 8, 20 and 50 pieces with
-/// independent errors, 600 each, 6, 13, 24 and 40 % were given a lower limit with 2, and 0.5, 1, 2 and 3.5 % with 3
-/// (without the rule, 84 % of those of 8 pieces).
-const LEVEL_SDS: f64 = 3.0;
+
+/// How many of its standard deviations a rise must have, not to be level: the one-sided 97.5 % quantile, shared out over
+/// the pieces it was picked from (Bonferroni), since the stretch below a sill is picked by the same data. Of truly level
+/// pipes of 3, 8, 20 and 50 pieces with independent errors, 600 each, 6, 13, 24 and 40 % were given a lower limit with 2,
+/// and 2, 4, 8 and 13 % with 2.5; this asks for 2.39, 2.73, 3.02 and 3.29.
+fn level_sds(pieces: usize) -> f64 {
+    math::normal_quantile(1.0 - (1.0 - TAILS.1) / pieces.max(1) as f64)
+}
 
 /// A pool of the best estimate, or a stretch that may hold one, with what the draws say of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -90,7 +93,7 @@ pub struct Spread {
     pub sd: f64,
     /// Low end of the equal-tail 95 % interval; absent where only an upper limit can be given.
     pub low: Option<f64>,
-    /// High end of that interval, or the 95 % one-sided upper limit.
+    /// High end of that interval, or the upper limit where there is no low end: the 97.5 % quantile in both cases.
     pub high: f64,
 }
 
@@ -106,9 +109,9 @@ pub struct Spread {
 ///
 /// *Limits.* Only an upper limit is given, never a low end, where P(depth > 0) < 0.975, or where the pipe that makes
 /// the pool is level within its error: the rise from the deepest node of the best estimate to its sill, taken at those
-/// two nodes in every draw, is less than 3 of its standard deviations (our choice: of level pipes of up to 50 pieces,
-/// fewer than 5 % are then given a lower limit). Such a pool is never `Found`. Else limits are equal-tail 95 % (quantiles
-/// by [`math::quantile`]).
+/// two nodes in every draw, is less than so many of its standard deviations as the one-sided 97.5 % quantile shared out over
+/// the pieces asks for (2.4 for 3 pieces, 3 for 20; our choice: of level pipes, fewer than 5 % are then given a lower
+/// limit). Such a pool is never `Found`. Limits are those of equal-tail 95 % (quantiles by [`math::quantile`]).
 ///
 /// # Example
 /// ```
@@ -144,8 +147,10 @@ pub fn from_draws<D: Draws + ?Sized>(
         }
     });
     let tolerance_m = tolerance_m.max(0.0); // also of NaN
+    let pieces = 1 + best.tilt_rad.windows(2).filter(|t| t[0] != t[1]).count();
+    let level_sds = level_sds(pieces);
     let mut estimates: Vec<PoolEstimate> =
-        tiles.into_iter().filter_map(|tile| tile.estimate(&walk, traps_m, tolerance_m)).collect();
+        tiles.into_iter().filter_map(|tile| tile.estimate(&walk, traps_m, tolerance_m, level_sds)).collect();
     if flow == Flow::Increasing {
         estimates.reverse();
     }
@@ -218,14 +223,20 @@ fn measure(tiles: &mut [Tile], walk: &Walk, bores: &[Option<Bore>], tailwater_m:
 
 impl Tile {
     /// What the draws say of it, if it is worth saying.
-    fn estimate(mut self, walk: &Walk, traps_m: &[(f64, f64)], tolerance_m: f64) -> Option<PoolEstimate> {
+    fn estimate(
+        mut self,
+        walk: &Walk,
+        traps_m: &[(f64, f64)],
+        tolerance_m: f64,
+        level_sds: f64,
+    ) -> Option<PoolEstimate> {
         let exists = share_beyond(&self.depth_m, tolerance_m);
         let pool = self.found.take().map(|found| found.pool);
         let deep = pool.as_ref().is_some_and(|pool| pool.depth_m > tolerance_m);
         if !deep && exists.is_none_or(|p| p < POSSIBLE) {
             return None;
         }
-        let rises = mean_and_sd(&self.rise_m).is_some_and(|(mean, sd)| mean > 0.0 && mean >= LEVEL_SDS * sd);
+        let rises = mean_and_sd(&self.rise_m).is_some_and(|(mean, sd)| mean > 0.0 && mean >= level_sds * sd);
         let certain = rises && share_beyond(&self.depth_m, FLOOR_M).is_some_and(|p| p >= TAILS.1);
         let trap = |pool: &Pool| traps_m.iter().any(|trap| overlap((pool.from_m, pool.to_m), *trap));
         let state = match exists {
@@ -253,7 +264,7 @@ impl Spread {
     fn of(values: &mut [f64], two_sided: bool) -> Option<Self> {
         let (_, sd) = mean_and_sd(values)?;
         let low = two_sided.then(|| quantile(values, TAILS.0));
-        Some(Self { sd, low, high: quantile(values, if two_sided { TAILS.1 } else { UPPER }) })
+        Some(Self { sd, low, high: quantile(values, TAILS.1) })
     }
 }
 

@@ -1,7 +1,11 @@
 //! Pools as flat rows and plain sentences.
 
 use super::{Pool, PoolEstimate, PoolState, Spread, overlap};
-use crate::{answers::PoolRow, model::Note, units::Words};
+use crate::{
+    answers::PoolRow,
+    model::Note,
+    units::{Words, probability},
+};
 
 /// How far beyond the edges of a pool water may have been noted and still be that pool's, m. On a slope of 1 % an error of
 /// 5 mm in the level moves the edge by half a metre (our choice).
@@ -11,7 +15,7 @@ const NOTE_REACH_M: f64 = 0.5;
 ///
 /// # Example
 /// ```
-/// use fallwise::{Bore, Flow, Profile, pool::{TOLERANCE_M, from_draws, rows}, units::Words};
+/// use fallwise::{Bore, Flow, Profile, pool::{TOLERANCE_M, from_draws, rows}, units::{Words, probability}};
 ///
 /// let drain = Profile {
 ///     station_m: vec![0.0, 2.0, 3.0],
@@ -71,7 +75,7 @@ pub fn sentence(estimate: &PoolEstimate, words: Words) -> String {
     let said = match estimate.depth_m {
         Some(Spread { low: None, high, .. }) => {
             let belly = estimate.volume_m3.filter(|_| !pool.held_by_tailwater);
-            upper_limit(&place, high, belly, words)
+            upper_limit(&place, high, estimate, belly, words)
         }
         limits => both_limits(&place, pool, limits, words),
     };
@@ -85,23 +89,23 @@ pub fn sentence(estimate: &PoolEstimate, words: Words) -> String {
 fn without_pool(estimate: &PoolEstimate, words: Words) -> String {
     let place = stretch(estimate.from_m, estimate.to_m, words);
     match estimate.depth_m {
-        Some(Spread { high, .. }) => upper_limit(&place, high, estimate.volume_m3, words),
+        Some(Spread { high, .. }) => upper_limit(&place, high, estimate, estimate.volume_m3, words),
         None => format!("{place} no pool was found."),
     }
 }
 
-fn upper_limit(place: &str, depth_m: f64, volume: Option<Spread>, words: Words) -> String {
+fn upper_limit(place: &str, depth_m: f64, estimate: &PoolEstimate, volume: Option<Spread>, words: Words) -> String {
     let depth = words.small(depth_m);
+    let doubt = match estimate.exists_probability {
+        Some(p) => format!("; the probability that there is a belly at all is {}.", probability(p)),
+        None => "; whether there is a belly at all is not certain from this data.".to_owned(),
+    };
     match volume {
         Some(volume) => format!(
-            "{place} the pipe can hold water at most {depth} deep and at most {} in all; whether there is a belly at all \
-             is not certain from this data.",
+            "{place} the pipe can hold water at most {depth} deep and at most {} in all{doubt}",
             words.volume(volume.high)
         ),
-        None => format!(
-            "{place} the pipe can hold water at most {depth} deep; whether there is a belly at all is not certain from \
-             this data."
-        ),
+        None => format!("{place} the pipe can hold water at most {depth} deep{doubt}"),
     }
 }
 

@@ -7,7 +7,10 @@ use super::{
     rulebook::{AppliesTo, Force, Rule, SlopeLimit},
     text,
 };
-use crate::{model::Nominal, units::Words};
+use crate::{
+    model::Nominal,
+    units::{Words, probability},
+};
 
 /// Document, edition and clause, such as "International Plumbing Code 2021, Table 704.1".
 pub(super) fn cite(rule: &Rule) -> String {
@@ -30,17 +33,6 @@ fn named(title: &str) -> String {
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
-/// A probability, never as certainty: "about 97 %", "more than 99 %", "less than 1 %".
-pub(super) fn probability(p: f64) -> String {
-    if p > 0.99 {
-        "more than 99 %".to_owned()
-    } else if p < 0.01 {
-        "less than 1 %".to_owned()
-    } else {
-        format!("about {:.0} %", p * 100.0)
-    }
 }
 
 /// The probability that something is met: as known, else as the lower bound that decides.

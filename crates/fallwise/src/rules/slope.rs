@@ -223,8 +223,12 @@ impl<'a> Checker<'a> {
             _ => (self.evidence.slope_sd)(stretch.from_m, stretch.to_m),
         };
         let sd = sd.filter(|sd| sd.is_finite() && *sd >= 0.0).or_else(|| figures::sample_sd(values));
-        let interval =
-            figures::interval(values).or(sd.map(|sd| (stretch.slope - Z_95 * sd, stretch.slope + Z_95 * sd)));
+        // Of a reach the interval is the one that every table gives; of the worst of many windows, that of the draws.
+        let by_sd = || sd.map(|sd| (stretch.slope - Z_95 * sd, stretch.slope + Z_95 * sd));
+        let interval = match test.rule.over {
+            Over::Reach => by_sd(),
+            _ => figures::interval(values).or_else(by_sd),
+        };
         let gap = (stretch.slope - required).abs();
         let requirement = sentence::slope_requirement(words, test.rule, reach.pipe.nominal);
         let sd_needed = Some(gap / figures::normal_quantile(self.options.confidence));

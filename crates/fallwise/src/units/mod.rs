@@ -34,4 +34,4 @@ pub use convert::{
 };
 pub use parse::{parse_angle, parse_length, parse_slope, parse_station, parse_tilt, parse_volume};
 pub use unit::{LengthUnit, TiltUnit, VolumeUnit};
-pub use words::Words;
+pub use words::{Words, probability};

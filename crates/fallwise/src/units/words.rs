@@ -99,6 +99,14 @@ impl Words {
         }
     }
 
+    /// A length that is only roughly known: "26 m", or "85 ft".
+    pub fn about(self, m: f64) -> String {
+        match self {
+            Self::Uk => self.finite(m, |m| format!("{} m", decimals(m, 0))),
+            Self::Us => self.finite(to_ft(m), |feet| format!("{} ft", decimals(feet, 0))),
+        }
+    }
+
     /// A small height or depth: "23 mm" or "0.9 in"; "less than 1 mm" or "less than 0.1 in" where there is less.
     pub fn small(self, m: f64) -> String {
         match self {
@@ -266,6 +274,19 @@ fn mixed(parts: f64, denominator: f64) -> String {
         (true, true) => format!("{whole} {above}/{below}"),
         (false, true) => format!("{above}/{below}"),
         (_, false) => format!("{whole}"),
+    }
+}
+
+/// A probability, never as certainty: "about 97 %", "more than 99 %", "less than 1 %"; NaN is "not determined".
+pub fn probability(p: f64) -> String {
+    if p.is_nan() {
+        "not determined".to_owned()
+    } else if p > 0.99 {
+        "more than 99 %".to_owned()
+    } else if p < 0.01 {
+        "less than 1 %".to_owned()
+    } else {
+        format!("about {:.0} %", p * 100.0)
     }
 }
 
