@@ -140,14 +140,15 @@ fn whole_degrees_cannot_decide_and_the_reversal_check_is_named() {
     assert_eq!(finding(&a, "reach 1"), "undecided");
     let next = a.next.as_ref().expect("a measurement would help");
     assert_eq!(next.measurement, "reversal_check");
-    assert!(next.expected_decided > 0.5 && next.expected_decided <= next.undecided_now as f64);
+    // Two readings in whole degrees know the zero to 0.21 degrees only, so the check is not promised to decide much.
+    assert!(next.expected_decided >= 0.2 && next.expected_decided < 1.0, "{next:?}");
 }
 
 #[test]
 fn a_reversal_check_typed_into_the_job_decides() {
     let path = root().join("examples/demos/whole-degrees/job.toml");
     let mut job = job::read(&path).expect("a demo is readable").job;
-    // Such a check finds the head's own zero, 0.12 degrees down (examples/demos.rs); the pipe truly falls 1.9 then 2.3 %,
+    // Say a finer display was used for the check: it finds the zero, 0.12 degrees down (examples/demos.rs). The pipe falls 1.9 then 2.3 %,
     // 2.13 % in all: that is too near to 1/4 in/ft for any head, so hold it against the 2 % that an approval would allow
     // to be halved: 1/8 in/ft.
     let degree = core::f64::consts::PI / 180.0;
