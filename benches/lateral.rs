@@ -25,7 +25,7 @@ fn job(draws: usize) -> Result<Job, Box<dyn core::error::Error>> {
     };
     let log = simulate::run(&truth, &head, &Flaws::default(), 0.05, 12)?;
     let pipe = Pipe { bore: Some(Bore::circle(0.1)?), nominal: Some("4 in".parse()?), ..Pipe::default() };
-    let reach = Reach { from_m: 0.0, to_m: 100.0, name: String::new(), pipe, owner: None, facts: Default::default() };
+    let reach = Reach { from_m: 0.0, to_m: 100.0, pipe, ..Reach::default() };
     let mut job = Job { runs: vec![log.run], reaches: vec![reach], ..Job::default() };
     job.report.draws = draws;
     Ok(job)

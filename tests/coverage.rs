@@ -5,6 +5,7 @@
 //! states of them; the pipe is not (no estimate assumes anything of it). Bounds are binomial: 2.6 standard errors, with
 //! the lateral as the cluster, so that segments of one lateral do not count as independent. `FALLWISE_STUDY=full` makes
 //! ten times as many laterals; `--nocapture` shows the table.
+#![allow(clippy::unwrap_used, reason = "the helpers of a test may panic as the test may")]
 
 use fallwise::{
     Bore, Instrument, Job, Lateral, Pipe, Reach, Rulebook,

@@ -863,7 +863,7 @@ fn said(book: &Rulebook, words: Words, work: Work, pieces: &[(f64, f64)], sd: Op
     let mut job = four_inch();
     job.rules.work = work;
     job.report.words = words;
-    job.reaches[0].name = "building drain".to_owned();
+    "building drain".clone_into(&mut job.reaches[0].name);
     let length_m = pieces.iter().map(|piece| piece.0).sum();
     job.reaches[0].to_m = length_m;
     let check = plain(book, &job, pieces, sd);

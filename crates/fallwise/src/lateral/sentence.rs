@@ -55,7 +55,7 @@ fn water(pools: &[PoolEstimate], words: Words) -> String {
         in_state(PoolState::Found).filter_map(|p| p.pool.as_ref().map(|pool| (p, pool))).collect();
     let deepest = found.iter().max_by(|a, b| a.1.depth_m.total_cmp(&b.1.depth_m));
     let Some((estimate, pool)) = deepest else {
-        let likeliest = in_state(PoolState::Possible).filter_map(|p| p.exists_probability).fold(None, largest);
+        let likeliest = in_state(PoolState::Possible).filter_map(|p| p.exists_probability).reduce(f64::max);
         let sure = likeliest.map(|p| format!(" (probability {})", probability(p))).unwrap_or_default();
         return match in_state(PoolState::Possible).count() {
             0 => "No belly was found.".to_owned(),
@@ -75,8 +75,4 @@ fn water(pools: &[PoolEstimate], words: Words) -> String {
         1 => format!("One belly, deepest at {at}, can hold water {least}{depth} deep{limits}."),
         n => format!("The deepest of {n} bellies, at {at}, can hold water {least}{depth} deep{limits}."),
     }
-}
-
-fn largest(so_far: Option<f64>, p: f64) -> Option<f64> {
-    Some(so_far.map_or(p, |q: f64| q.max(p)))
 }

@@ -43,11 +43,8 @@ pub(super) fn limit(words: Words, printed: &str, slope: f64) -> String {
         Words::Us => printed.ends_with('%'),
     };
     // A limit that cannot be told of this pipe, or is none, is given as printed alone.
-    if in_own_units || is_level(slope) || !(slope.abs() < UNTOLD) {
-        printed.to_owned()
-    } else {
-        format!("{printed} ({own})")
-    }
+    let told = slope.abs() < UNTOLD;
+    if in_own_units || is_level(slope) || !told { printed.to_owned() } else { format!("{printed} ({own})") }
 }
 
 /// A length along the pipe in words.
