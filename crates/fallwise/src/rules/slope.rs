@@ -217,18 +217,17 @@ impl<'a> Checker<'a> {
         };
 
         let values = if at_most { &test.steepest } else { &test.flattest };
-        let sd = match test.rule.over {
+        // Of a reach the interval is the one that every table gives; of the worst of many windows, that of the draws.
+        let known_sd = match test.rule.over {
             Over::Reach => (self.evidence.slope_sd)(stretch.from_m, stretch.to_m),
             _ if draws > 0 => None,
             _ => (self.evidence.slope_sd)(stretch.from_m, stretch.to_m),
         };
-        let sd = sd.filter(|sd| sd.is_finite() && *sd >= 0.0).or_else(|| figures::sample_sd(values));
-        // Of a reach the interval is the one that every table gives; of the worst of many windows, that of the draws.
-        let by_sd = || sd.map(|sd| (stretch.slope - Z_95 * sd, stretch.slope + Z_95 * sd));
-        let interval = match test.rule.over {
-            Over::Reach => by_sd(),
-            _ => figures::interval(values).or_else(by_sd),
-        };
+        let known_sd = known_sd.filter(|sd| sd.is_finite() && *sd >= 0.0);
+        let sd = known_sd.or_else(|| figures::sample_sd(values));
+        let interval = known_sd
+            .map(|sd| (stretch.slope - Z_95 * sd, stretch.slope + Z_95 * sd))
+            .or_else(|| figures::interval(values));
         let gap = (stretch.slope - required).abs();
         let requirement = sentence::slope_requirement(words, test.rule, reach.pipe.nominal);
         let sd_needed = Some(gap / figures::normal_quantile(self.options.confidence));
