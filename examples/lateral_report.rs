@@ -5,7 +5,7 @@
 //! Without `--out` it writes to a new numbered folder beside the current one. It never writes over what is there unless
 //! `--overwrite` is given.
 
-use std::{path::PathBuf, process::ExitCode};
+use std::{io::Write, path::PathBuf, process::ExitCode};
 
 use fallwise::{Lateral, Rulebook};
 use fallwise_files::{job, output};
@@ -30,7 +30,6 @@ fn main() -> ExitCode {
     }
 }
 
-#[expect(clippy::print_stdout, reason = "a command prints its answer")]
 fn run() -> Result<(), Box<dyn std::error::Error>> {
     let arguments = arguments()?;
     let loaded = job::read(&arguments.job)?;
@@ -52,12 +51,16 @@ fn run() -> Result<(), Box<dyn std::error::Error>> {
         None => output::new_folder(&std::env::current_dir()?)?,
     };
     let written = output::write_all(&folder, &answers, &pages, arguments.overwrite)?;
-    print!("{}", fallwise_report::summary(&answers));
-    println!("\nWritten to {}:", folder.display());
+    let mut text = fallwise_report::summary(&answers);
+    text.push_str(&format!("\nWritten to {}:\n", folder.display()));
     for path in written {
-        println!("  {}", path.file_name().unwrap_or_default().to_string_lossy());
+        text.push_str(&format!("  {}\n", path.file_name().unwrap_or_default().to_string_lossy()));
     }
-    Ok(())
+    match std::io::stdout().write_all(text.as_bytes()) {
+        // Whoever reads only the first lines has seen what matters.
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+        other => Ok(other?),
+    }
 }
 
 fn arguments() -> Result<Arguments, Box<dyn std::error::Error>> {
@@ -67,6 +70,7 @@ fn arguments() -> Result<Arguments, Box<dyn std::error::Error>> {
         match argument {
             Long("out") => out = Some(PathBuf::from(parser.value()?)),
             Long("overwrite") => overwrite = true,
+            Long("help") | Short('h') => return Err(USAGE.into()),
             Value(path) if job.is_none() => job = Some(PathBuf::from(path)),
             other => return Err(format!("{}\n{USAGE}", other.unexpected()).into()),
         }

@@ -888,16 +888,16 @@ type Exact = (Words, Work, f64, Option<f64>, &'static str, &'static str);
 const EXACT: &[Exact] = &[
     (Words::Us, Work::New, 0.03, Some(0.0),
      "Reach 1, building drain, falls 3.00 %; the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), which is met with a probability of more than 99 %.",
-     "The lateral meets the Uniform Plumbing Code 2021 (probability more than 99 %). Reach 1, building drain, falls 3.00 %; the code asks for at least 1/4 in/ft (2.08 %)."),
+     "The lateral meets the slope rule of the Uniform Plumbing Code 2021 (probability more than 99 %). Reach 1, building drain, falls 3.00 %; the code asks for at least 1/4 in/ft (2.08 %)."),
     (Words::Uk, Work::New, 0.03, Some(0.002),
      "Reach 1, building drain, falls 1 in 33.3 (95 % interval 1 in 38.3 to 1 in 29.5); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (1 in 48), which is met with a probability of more than 99 %.",
-     "Undecided: this survey cannot say whether the pipe runs backwards too far. In the best estimate no stretch does. The lateral meets the Uniform Plumbing Code 2021 otherwise."),
+     "Undecided: this survey cannot say whether the pipe runs backwards too far. In the best estimate no stretch does. On average it meets the slope rule of the Uniform Plumbing Code 2021."),
     (Words::Us, Work::New, 0.005, Some(0.002),
      "Reach 1, building drain, falls 0.50 % (95 % interval 0.11 % to 0.89 %); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), which is not met.",
-     "The lateral does not meet the Uniform Plumbing Code 2021. Reach 1, building drain, falls 0.50 %, somewhere between 0.11 % and 0.89 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
+     "The lateral does not meet the slope rule of the Uniform Plumbing Code 2021. Reach 1, building drain, falls 0.50 %, somewhere between 0.11 % and 0.89 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
     (Words::Uk, Work::New, 0.005, Some(0.0),
      "Reach 1, building drain, falls 1 in 200; the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (1 in 48), which is not met (the probability that it is: less than 1 %).",
-     "The lateral does not meet the Uniform Plumbing Code 2021. Reach 1, building drain, falls 1 in 200; the code asks for at least 1/4 in/ft (1 in 48)."),
+     "The lateral does not meet the slope rule of the Uniform Plumbing Code 2021. Reach 1, building drain, falls 1 in 200; the code asks for at least 1/4 in/ft (1 in 48)."),
     (Words::Us, Work::Existing, 0.005, Some(0.0),
      "Reach 1, building drain, falls 0.50 %, flatter than the Uniform Plumbing Code 2021 (708.1) asks of new work, at least 1/4 in/ft (2.08 %); whether that matters here is for the authority and a licensed person.",
      "Flatter than the Uniform Plumbing Code 2021 asks of new work. Reach 1, building drain, falls 0.50 %; the code asks for at least 1/4 in/ft (2.08 %)."),
@@ -906,16 +906,16 @@ const EXACT: &[Exact] = &[
      "Flatter than the Uniform Plumbing Code 2021 asks of new work. Reach 1, building drain, falls 1 in 200; the code asks for at least 1/4 in/ft (1 in 48)."),
     (Words::Us, Work::New, 0.025, Some(0.005),
      "Reach 1, building drain, falls 2.50 % (95 % interval 1.52 % to 3.48 %); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), and this survey cannot say whether that is met; to decide it the slope would have to be known to 0.25 % (one standard deviation).",
-     "Undecided: this survey cannot say whether the lateral meets the Uniform Plumbing Code 2021. Reach 1, building drain, falls 2.50 %, somewhere between 1.52 % and 3.48 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
+     "Undecided: this survey cannot say whether the lateral meets the slope rule of the Uniform Plumbing Code 2021. Reach 1, building drain, falls 2.50 %, somewhere between 1.52 % and 3.48 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
     (Words::Uk, Work::New, 0.025, Some(0.005),
      "Reach 1, building drain, falls 1 in 40 (95 % interval 1 in 65.8 to 1 in 28.7); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (1 in 48), and this survey cannot say whether that is met; to decide it the slope would have to be known to 0.25 % (one standard deviation).",
-     "Undecided: this survey cannot say whether the lateral meets the Uniform Plumbing Code 2021. Reach 1, building drain, falls 1 in 40, somewhere between 1 in 65.8 and 1 in 28.7; the code asks for at least 1/4 in/ft (1 in 48). It may also run backwards over more than 1.20 m."),
+     "Undecided: this survey cannot say whether the lateral meets the slope rule of the Uniform Plumbing Code 2021. Reach 1, building drain, falls 1 in 40, somewhere between 1 in 65.8 and 1 in 28.7; the code asks for at least 1/4 in/ft (1 in 48). It may also run backwards over more than 1.20 m."),
     (Words::Us, Work::New, 0.021, Some(0.005),
      "Reach 1, building drain, falls 2.10 % (95 % interval 1.12 % to 3.08 %); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), so near that no practical measurement will decide it.",
-     "Undecided: this survey cannot say whether the lateral meets the Uniform Plumbing Code 2021. Reach 1, building drain, falls 2.10 %, somewhere between 1.12 % and 3.08 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
+     "Undecided: this survey cannot say whether the lateral meets the slope rule of the Uniform Plumbing Code 2021. Reach 1, building drain, falls 2.10 %, somewhere between 1.12 % and 3.08 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
     (Words::Us, Work::New, 0.03, None,
      "Reach 1, building drain, falls 3.00 % (interval not determined); the Uniform Plumbing Code 2021 (708.1) asks for at least 1/4 in/ft (2.08 %), and this survey cannot say whether that is met; to decide it the slope would have to be known to 0.56 % (one standard deviation).",
-     "Undecided: this survey cannot say whether the lateral meets the Uniform Plumbing Code 2021. Reach 1, building drain, falls 3.00 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
+     "Undecided: this survey cannot say whether the lateral meets the slope rule of the Uniform Plumbing Code 2021. Reach 1, building drain, falls 3.00 %; the code asks for at least 1/4 in/ft (2.08 %). It may also run backwards over more than 3 ft 11 in."),
 ];
 
 #[test]
@@ -934,7 +934,7 @@ fn backfall_in_both_wordings() {
     );
     assert_eq!(
         uk[2],
-        "Not met: the pipe runs backwards too far. It does so over 1.50 m between chainage 4.00 m and 5.50 m; we ask that no stretch longer than 1.20 m does (our choice, no code). The lateral meets Own otherwise."
+        "Not met: the pipe runs backwards too far. It does so over 1.50 m between chainage 4.00 m and 5.50 m; we ask that no stretch longer than 1.20 m does (our choice, no code). On average it meets the slope rule of Own."
     );
 }
 
@@ -949,7 +949,7 @@ fn what_is_not_decided_by_measuring_says_so_plainly() {
     );
     assert_eq!(
         none.lateral.sentence,
-        "Undecided: this survey cannot say whether the lateral meets the International Plumbing Code 2021. For reach 1 the job does not give the nominal size of the pipe."
+        "Undecided: this survey cannot say whether the lateral meets the slope rule of the International Plumbing Code 2021. For reach 1 the job does not give the nominal size of the pipe."
     );
     job.reaches[0].pipe.nominal = size(4.0, SizeUnit::Inch);
     job.reaches[0].to_m = 20.0;
@@ -960,13 +960,13 @@ fn what_is_not_decided_by_measuring_says_so_plainly() {
     );
     assert_eq!(
         short.lateral.sentence,
-        "Undecided: this survey cannot say whether the lateral meets Own. Reach 1 was surveyed only between chainage 0.00 m and 10.00 m."
+        "Undecided: this survey cannot say whether the lateral meets the slope rule of Own. Reach 1 was surveyed only between chainage 0.00 m and 10.00 m."
     );
     let dn = plain(&own("min_slope = \"2 %\"\nunit = \"inch\"\nmin_size = 8"), &job, &[(20.0, 0.03)], Some(0.0));
     assert_eq!(dn.parts[0].sentence, "Reach 1 is covered by no row of Own, so there is nothing to decide it by.");
     assert_eq!(
         dn.lateral.sentence,
-        "Undecided: this survey cannot say whether the lateral meets Own. Reach 1 is covered by none of its rows."
+        "Undecided: this survey cannot say whether the lateral meets the slope rule of Own. Reach 1 is covered by none of its rows."
     );
 }
 

@@ -159,7 +159,7 @@ fn check_free(path: &Path, overwrite: bool) -> Result<(), FileError> {
         Err(e) => Err(FileError::from_io(name(), "look at it", &e)),
         Ok(_) if !overwrite => Err(FileError::new(Place::File, "is there already, and nothing was written")
             .in_file(name())
-            .expected("another folder, or leave to write over it")),
+            .expected("another folder, or --overwrite (in code: overwrite = true)")),
         Ok(there) if there.is_file() => Ok(()),
         Ok(_) => Err(FileError::new(Place::File, "is no plain file, and nothing was written").in_file(name())),
     }

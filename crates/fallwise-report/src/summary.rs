@@ -40,7 +40,16 @@ pub fn summary(answers: &Answers) -> String {
         Some(about) => format!("surveyed {surveyed} of about {}", words.about(about)),
         None => format!("surveyed {surveyed}; how long the whole is, was not given"),
     };
-    page.wrapped("Length:", &format!("{length} ({} to {})", at(words, answers.from_m), words.station(answers.to_m)));
+    let shown = answers.to_m - answers.from_m;
+    let scale = if shown > 0.0 { 100.0 * (total.length_m / shown - 1.0) } else { 0.0 };
+    // From a twentieth of a percent on, the counter and the true length print apart.
+    let taken = if scale.abs() >= 0.05 {
+        format!("; the counter is taken to read {:.1} % {}", scale.abs(), if scale < 0.0 { "long" } else { "short" })
+    } else {
+        String::new()
+    };
+    let (from, to) = (at(words, answers.from_m), words.station(answers.to_m));
+    page.wrapped("Length:", &format!("{length} ({from} to {to} on the counter{taken})"));
     page.wrapped("Fall:", &fall(answers, total));
     let in_all = slope_with_interval(words, total.slope, total.slope_low, total.slope_high);
     page.wrapped("Mean:", &format!("slope {in_all} along the flow"));
@@ -85,6 +94,12 @@ pub fn summary(answers: &Answers) -> String {
         page.wrapped(&label, if said { "see the first line." } else { &finding.sentence });
     }
     page.rest(answers.findings.len(), "findings");
+    if answers.findings.iter().any(|f| !f.confirmed && !f.document.is_empty()) {
+        page.wrapped(
+            "Rule:",
+            "its value was not yet seen in the document itself; where it was seen is in report.html. Check it there.",
+        );
+    }
 
     page.line("");
     let readings = answers.edits.len();

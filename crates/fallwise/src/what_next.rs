@@ -23,7 +23,7 @@ pub fn reversal_check_sd_rad(resolution_rad: f64) -> f64 {
 const NODES: usize = 9;
 
 /// Fewer decided findings than this are not worth a proposal.
-const WORTH_WHILE: f64 = 0.2;
+const WORTH_WHILE: f64 = 0.1;
 
 /// A measurement that would help.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -219,3 +219,24 @@ fn a_segment_without_a_reading_is_named_by_its_stations() {
     let error = adjust(&chain, &means[..9], &[white(1.0)], &only_zero(), &[]).unwrap_err();
     assert_eq!(error, Error::NoReading { from_m: 27.0, to_m: 30.0 });
 }
+
+#[test]
+fn the_tails_of_the_shared_error_are_in_their_place() {
+    // With no noise to speak of, every tilt is its mean plus the zero error: the share of draws beyond a quantile must be
+    // that quantile's, nearer than independent draws would have it (0.007 for 1,000).
+    let sharp = RunNoise { noise_sd_rad: 1e-9, ..white(1.0) };
+    let (chain, _, p) = thirty_metres(&only_zero(), &[sharp], &[0.0]);
+    let layout = Layout::new(&chain.breaks_m, &[], &[], &[]).unwrap();
+    for (seed, lateral) in [(0, 0), (1, 0), (7, 3)] {
+        for z in [-1.959_964, -1.644_854, 0.0, 1.644_854, 1.959_964] {
+            let limit = p.tilt_rad[0] + z * p.tilt_sd_rad(0);
+            let mut below = 0;
+            Ensemble { posterior: &p, layout: &layout, count: 1000, seed, lateral }.for_each(&mut |draw| {
+                below += usize::from(draw.tilt_rad[0] < limit);
+            });
+            let share = f64::from(u32::try_from(below).unwrap()) / 1000.0;
+            // Discrepancy of the golden sequence: below 2 of 1,000 (Niederreiter 1992, §3.1, gives O(ln n / n)).
+            assert!((share - math::normal_cdf(z)).abs() <= 0.002, "{seed} {lateral} {z}: {share}");
+        }
+    }
+}

@@ -1,11 +1,22 @@
 //! Draws of the posterior: equally likely profiles.
+//!
+//! The shared errors (zero, seating) decide most findings, and a finding turns on a tail of 5 %. Independent draws would
+//! place that tail to 0.07 of a standard deviation with a thousand of them, the same for every lateral solved with the
+//! default seed: a bias. So the first shared errors are spread evenly, by a Kronecker sequence each (Niederreiter, *Random
+//! Number Generation and Quasi-Monte Carlo Methods*, 1992, §3.1: fractional parts of i α for an irrational α), begun at a
+//! random place; everything else is drawn independently.
 
 use super::Posterior;
 use crate::{
-    math::Random,
+    math::{self, Random},
     path::Layout,
     profile::{Draws, Profile},
 };
+
+/// Steps of the sequences: the golden ratio, whose multiples are spread most evenly, and square roots of
+/// 2, 3 and 7; no two of them are in a rational relation, so that the sequences do not follow each other.
+const STEPS: [f64; 4] =
+    [0.618_033_988_749_894_8, 0.414_213_562_373_095_1, 0.732_050_807_568_877_2, 0.645_751_311_064_590_6];
 
 /// Draws of a posterior, made one by one as they are visited. Draw i is a function of (seed, lateral, i) alone, so it is
 /// the same however many are asked for.
@@ -33,12 +44,15 @@ impl Draws for Ensemble<'_> {
         let mut tilt = vec![0.0; p.tilt_rad.len()];
         let mut rise = vec![0.0; p.step_rise_m.len()];
         let mut profile = self.layout.profile(&tilt, p.scale, None);
+        // No ensemble is so large that it has this draw of its own.
+        let mut begin = Random::new(self.seed, self.lateral, u32::MAX);
+        let even: Vec<Even> = STEPS.iter().map(|&step| Even { begin: begin.uniform(), step }).collect();
         for draw in 0..u32::try_from(self.count).unwrap_or(u32::MAX) {
             let mut random = Random::new(self.seed, self.lateral, draw);
             let scale = p.scale + p.scale_sd * random.normal();
             tilt.copy_from_slice(&p.tilt_rad);
-            for source in &p.sources {
-                let x = random.normal();
+            for (i, source) in p.sources.iter().enumerate() {
+                let x = even.get(i).map_or_else(|| random.normal(), |even| even.normal(draw));
                 tilt.iter_mut().zip(&source.tilt_rad).for_each(|(t, g)| *t += g * x);
             }
             for (r, (mean, sd)) in rise.iter_mut().zip(p.step_rise_m.iter().zip(&p.step_sd_m)) {
@@ -48,5 +62,19 @@ impl Draws for Ensemble<'_> {
             self.layout.lay(&mut profile, &tilt, scale, Some(&rise));
             visit(&profile);
         }
+    }
+}
+
+/// Standard normal numbers spread evenly over the draws.
+struct Even {
+    begin: f64,
+    step: f64,
+}
+
+impl Even {
+    fn normal(&self, draw: u32) -> f64 {
+        let u = (self.begin + f64::from(draw) * self.step).fract();
+        // Zero itself has no quantile; half the last digit stands for it.
+        math::normal_quantile(u.max(f64::EPSILON / 2.0))
     }
 }

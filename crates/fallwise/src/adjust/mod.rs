@@ -59,11 +59,13 @@ const WEIGHTS: core::ops::RangeInclusive<f64> = 1e-9..=1e9;
 pub const ZERO: &str = "zero_rad";
 
 /// What the intervals do not cover, in sentences for every output.
-pub const NOT_COVERED: [&str; 5] = [
+pub const NOT_COVERED: [&str; 6] = [
     "Segments were found in the same readings as their slopes: intervals around a chosen break are still too narrow.",
     "Drift of the head from a warm van to a cold drain, roll of the head and the head's length at breaks are not modelled.",
     "Lips at joints that nobody noted are not seen by a tilt sensor and are not modelled.",
     "Noise is taken as independent from reading to reading.",
+    "Where a display shows steps of more than three times the noise, the two cannot be told apart: intervals of bellies are \
+     then too narrow.",
     "All intervals hold only if the stated error sources are the only ones.",
 ];
 

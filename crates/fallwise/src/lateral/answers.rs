@@ -46,6 +46,13 @@ impl Lateral {
         let total = self.total();
         let mut warnings = self.warnings.clone();
         warnings.extend(pool::water_not_explained(&self.job.notes, &pools, words));
+        warnings.extend(check.iter().flat_map(|c| c.warnings.iter().cloned()));
+        if total.slope_high.is_some_and(|high| high < 0.0) {
+            warnings.push(
+                "as read, the pipe as a whole runs backwards: check tilt_positive of the run and the flow of the job first"
+                    .to_owned(),
+            );
+        }
         // What the operator noted is shown; the readings themselves are in the log.
         let mut job = self.job.clone();
         for run in &mut job.runs {

@@ -59,6 +59,9 @@ fn water(pools: &[PoolEstimate], words: Words) -> String {
         let sure = likeliest.map(|p| format!(" (probability {})", probability(p))).unwrap_or_default();
         return match in_state(PoolState::Possible).count() {
             0 => "No belly was found.".to_owned(),
+            1 if likeliest.is_some_and(|p| p >= 0.95) => {
+                format!("One belly is likely{sure}; how deep it is, is not certain from this data.")
+            }
             1 => format!("One belly is possible{sure} but not certain from this data."),
             n => format!("{n} bellies are possible, the likeliest{sure}, but not certain from this data."),
         };

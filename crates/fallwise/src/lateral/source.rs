@@ -149,7 +149,7 @@ fn sticks(station_m: &[f64], tilt_rad: &[f64], reaches: &[Reach]) -> Result<Chai
             end + half.signum() * half.abs().min((limit - end).abs())
         }
         Some(_) => end,
-        None => end + 0.5 * (end - neighbour),
+        None => end,
     };
     if let ([first, second, ..], [.., before, last]) = (station_m, station_m) {
         let low = reaches.iter().map(|r| r.from_m).reduce(f64::min);

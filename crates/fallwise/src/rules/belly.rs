@@ -60,15 +60,13 @@ impl Checker<'_> {
         let (from_m, to_m) = if found { (best.from_m, best.to_m) } else { (a.min(b), a.max(b)) };
         let verdict = self.verdict(chance, Reason::NeedsMeasurement);
         let mut finding = Finding::blank("backfall", from_m, to_m, Quantity::LengthM, verdict);
-        let interval = figures::interval(draws);
+        // No interval: the ends of a backfall are breaks that the draws do not move, so that their spread would be far too
+        // small. The probability counts only whether the pipe there runs backwards at all.
         finding.value = Some(best.length_m);
-        finding.value_sd = figures::sample_sd(draws);
-        (finding.value_low, finding.value_high) = (interval.map(|i| i.0), interval.map(|i| i.1));
         finding.required = Some(limit);
         finding.requirement.clone_from(&rule.text);
         finding.probability = chance.value();
-        let said =
-            sentence::Backfall { words, length_m: best.length_m, interval, between: (from_m, to_m), limit_m: limit };
+        let said = sentence::Backfall { words, length_m: best.length_m, between: (from_m, to_m), limit_m: limit };
         finding.sentence = said.sentence(finding.verdict, chance);
         let brief = said.brief();
         finding.rule = Some(rule);

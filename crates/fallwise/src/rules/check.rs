@@ -5,7 +5,7 @@ use super::{
     finding::{Check, CheckOptions, Evidence, Finding, Quantity, Reason, Verdict},
     measure,
     rulebook::{Rule, Rulebook},
-    select::Selection,
+    select::{self, Selection},
     sentence,
 };
 use crate::{error::Error, model::Work};
@@ -83,7 +83,8 @@ pub fn check(book: &Rulebook, evidence: &Evidence<'_>, options: &CheckOptions) -
     let lateral = checker.lateral(&parts, backfalls.len());
     checker.note("The code as adopted locally governs.".to_owned());
     let parts = parts.into_iter().map(|part| part.finding).collect();
-    Ok(Check { lateral, parts, rules_used: checker.rules_used, notes: checker.notes })
+    let warnings = select::unknown_facts(book, evidence.job);
+    Ok(Check { lateral, parts, rules_used: checker.rules_used, notes: checker.notes, warnings })
 }
 
 /// A finding, and what the lateral's joint probability needs of it.

@@ -137,6 +137,8 @@ pub struct Check {
     pub rules_used: Vec<Rule>,
     /// What a reader must know beside the findings: assumptions, rows switched off, limits that are not there.
     pub notes: Vec<String>,
+    /// Facts of the job that the rulebook does not know.
+    pub warnings: Vec<String>,
 }
 
 /// A finding against a requirement.
@@ -286,9 +288,9 @@ impl Check {
         core::iter::once(&self.lateral).chain(&self.parts)
     }
 
-    /// How many of them are undecided.
+    /// How many of the parts are undecided; the lateral's own finding follows from them.
     pub fn undecided(&self) -> usize {
-        self.findings().filter(|f| f.verdict.reason().is_some()).count()
+        self.parts.iter().filter(|f| f.verdict.reason().is_some()).count()
     }
 }
 

@@ -1,7 +1,12 @@
 //! Which rows speak of a reach.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::rulebook::{Rule, Rulebook};
-use crate::model::{Job, Nominal, Reach, SizeUnit};
+use crate::{
+    error::nearest,
+    model::{Job, Nominal, Reach, SizeUnit},
+};
 
 /// The rows of a book that speak of a reach, or may.
 #[derive(Debug, Default)]
@@ -55,6 +60,49 @@ pub(super) fn select<'a>(book: &'a Rulebook, job: &Job, reach: &Reach, about: im
         }
     }
     selection
+}
+
+/// Warnings for facts of a job that no row of the book asks for, or whose value no row knows: most likely misspelt.
+pub(super) fn unknown_facts(book: &Rulebook, job: &Job) -> Vec<String> {
+    let mut known: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
+    for rule in &book.rows {
+        for (name, value) in rule.needs.iter().chain(&rule.assumed) {
+            known.entry(name).or_default().insert(value);
+        }
+        for name in rule.needs_at_least.keys() {
+            known.entry(name).or_default();
+        }
+    }
+    let mut warnings = Vec::new();
+    for (name, value) in job.rules.facts.iter().chain(job.reaches.iter().flat_map(|r| &r.facts)) {
+        let warning = match known.get(name.as_str()) {
+            None => {
+                let names: Vec<&str> = known.keys().copied().collect();
+                let meant = nearest(name, names.iter().copied()).map(|n| format!(" (did you mean \"{n}\"?)"));
+                format!(
+                    "the fact {name} is asked for by no row of {}{}; it asks for: {}",
+                    book.title,
+                    meant.unwrap_or_default(),
+                    names.join(", ")
+                )
+            }
+            // A number, or a plain yes or no, is always understood.
+            Some(values) if values.is_empty() || ["yes", "no"].contains(&value.as_str()) => continue,
+            Some(values) if values.contains(value.as_str()) => continue,
+            Some(values) => {
+                let values: Vec<String> = values.iter().map(|v| format!("\"{v}\"")).collect();
+                format!(
+                    "the fact {name} = \"{value}\" is known to no row of {}; known: {}",
+                    book.title,
+                    values.join(", ")
+                )
+            }
+        };
+        if !warnings.contains(&warning) {
+            warnings.push(warning);
+        }
+    }
+    warnings
 }
 
 /// Whether a row applies.

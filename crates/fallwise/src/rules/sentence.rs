@@ -245,26 +245,23 @@ pub(super) struct Backfall {
     pub(super) words: Words,
     /// The longest of the best estimate; 0 where there is none.
     pub(super) length_m: f64,
-    pub(super) interval: Option<(f64, f64)>,
     pub(super) between: (f64, f64),
     pub(super) limit_m: f64,
 }
 
 impl Backfall {
-    fn opening(&self) -> String {
-        let interval = self
-            .interval
-            .map(|(low, high)| (text::length(self.words, low), text::length(self.words, high)))
-            .filter(|(low, high)| low != high)
-            .map_or_else(String::new, |(low, high)| format!(" (95 % interval {low} to {high})"));
+    fn opening(&self, verdict: Verdict) -> String {
         if !self.found() {
-            return format!("No stretch of the pipe runs backwards in the best estimate{interval}");
+            return "No stretch of the pipe runs backwards in the best estimate".to_owned();
         }
-        format!(
-            "The pipe runs backwards over {}{interval} between {}",
-            text::length(self.words, self.length_m),
-            text::both(self.words, self.between.0, self.between.1)
-        )
+        let (length, between) =
+            (text::length(self.words, self.length_m), text::both(self.words, self.between.0, self.between.1));
+        match verdict {
+            Verdict::Undecided(_) => {
+                format!("The pipe may run backwards, in the best estimate over {length} between {between}")
+            }
+            Verdict::Meets | Verdict::Fails => format!("The pipe runs backwards over {length} between {between}"),
+        }
     }
 
     fn found(&self) -> bool {
@@ -272,7 +269,7 @@ impl Backfall {
     }
 
     pub(super) fn sentence(&self, verdict: Verdict, chance: Chance) -> String {
-        let (opening, limit) = (self.opening(), text::length(self.words, self.limit_m));
+        let (opening, limit) = (self.opening(verdict), text::length(self.words, self.limit_m));
         let asked = format!("{opening}; we ask that no stretch longer than {limit} does (our choice, no code)");
         match (verdict, chance.value()) {
             (Verdict::Meets, _) => match met_with(chance) {
@@ -346,24 +343,33 @@ impl Whole<'_> {
         self.deciding.zip(self.backfall).is_some_and(|((deciding, _), backfall)| core::ptr::eq(deciding, backfall))
     }
 
+    /// What of a document was held against the pipe: never all of it.
+    fn rule_of(&self) -> &'static str {
+        match self.deciding.map(|(part, _)| part.quantity) {
+            Some(Quantity::DepthM) => "the rule on standing water of",
+            Some(Quantity::Slope | Quantity::LengthM) | None => "the slope rule of",
+        }
+    }
+
     fn meets(&self) -> String {
         let title = named(self.title);
         match met_with(self.chance) {
-            Some(p) => format!("The lateral meets {title} (probability {p})."),
-            None => format!("The lateral meets {title}."),
+            Some(p) => format!("The lateral meets {} {title} (probability {p}).", self.rule_of()),
+            None => format!("The lateral meets {} {title}.", self.rule_of()),
         }
     }
 
     fn fails(&self) -> String {
         let title = named(self.title);
         let Some((part, _)) = self.deciding.filter(|(part, _)| part.verdict == Verdict::Fails) else {
-            return format!("The lateral does not meet {title}: its parts cannot all do so together.");
+            let rule = self.rule_of();
+            return format!("The lateral does not meet {rule} {title}: its parts cannot all do so together.");
         };
         if self.only_ours() {
             return "Not met: the pipe runs backwards too far.".to_owned();
         }
         if self.new_work || part.rule.as_ref().is_none_or(|rule| rule.applies_to == AppliesTo::All) {
-            return format!("The lateral does not meet {title}.");
+            return format!("The lateral does not meet {} {title}.", self.rule_of());
         }
         let steeper = part.value.zip(part.required).is_some_and(|(value, required)| value > required);
         match (part.quantity, steeper) {
@@ -377,7 +383,8 @@ impl Whole<'_> {
         if self.only_ours() {
             return "Undecided: this survey cannot say whether the pipe runs backwards too far.".to_owned();
         }
-        let said = format!("Undecided: this survey cannot say whether the lateral meets {}", named(self.title));
+        let (rule, title) = (self.rule_of(), named(self.title));
+        let said = format!("Undecided: this survey cannot say whether the lateral meets {rule} {title}");
         let measured = matches!(self.verdict, Verdict::Undecided(Reason::NeedsMeasurement | Reason::TooClose));
         // A probability that our own choice brings down is not the rulebook's.
         let by_book = self.backfall.is_none_or(|finding| finding.verdict == Verdict::Meets);
@@ -394,9 +401,9 @@ impl Whole<'_> {
             let met = self.by_book.iter().all(|verdict| *verdict == Verdict::Meets);
             return (parts > 0).then(|| {
                 if met {
-                    format!("The lateral meets {title} otherwise.")
+                    format!("On average it meets the slope rule of {title}.")
                 } else {
-                    format!("Whether it meets {title} otherwise is undecided.")
+                    format!("Whether on average it meets the slope rule of {title} is undecided.")
                 }
             });
         }
