@@ -5,7 +5,7 @@
 //! Without `--out` it writes to a new numbered folder beside the current one. It never writes over what is there unless
 //! `--overwrite` is given.
 
-use std::{io::Write, path::PathBuf, process::ExitCode};
+use std::{fmt::Write as _, io::Write as _, path::PathBuf, process::ExitCode};
 
 use fallwise::{Lateral, Rulebook};
 use fallwise_files::{job, output};
@@ -52,9 +52,9 @@ fn run() -> Result<(), Box<dyn std::error::Error>> {
     };
     let written = output::write_all(&folder, &answers, &pages, arguments.overwrite)?;
     let mut text = fallwise_report::summary(&answers);
-    text.push_str(&format!("\nWritten to {}:\n", folder.display()));
+    writeln!(text, "\nWritten to {}:", folder.display())?;
     for path in written {
-        text.push_str(&format!("  {}\n", path.file_name().unwrap_or_default().to_string_lossy()));
+        writeln!(text, "  {}", path.file_name().unwrap_or_default().to_string_lossy())?;
     }
     match std::io::stdout().write_all(text.as_bytes()) {
         // Whoever reads only the first lines has seen what matters.

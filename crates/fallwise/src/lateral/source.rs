@@ -148,8 +148,7 @@ fn sticks(station_m: &[f64], tilt_rad: &[f64], reaches: &[Reach]) -> Result<Chai
             let half = 0.5 * (end - neighbour);
             end + half.signum() * half.abs().min((limit - end).abs())
         }
-        Some(_) => end,
-        None => end,
+        Some(_) | None => end,
     };
     if let ([first, second, ..], [.., before, last]) = (station_m, station_m) {
         let low = reaches.iter().map(|r| r.from_m).reduce(f64::min);
