@@ -197,7 +197,9 @@ impl Checker<'_> {
         let mut finding = Finding::blank("lateral", a.min(b), a.max(b), Quantity::Slope, verdict);
         finding.probability = joint.value();
         finding.requirement = format!("every part meets its own requirement ({})", self.book.title);
-        finding.rule = worst.and_then(|part| part.finding.rule.clone());
+        // Backfall is our own choice: a lateral's finding against a book must not cite it as its document.
+        finding.rule =
+            worst.filter(|part| part.finding.quantity != Quantity::LengthM).and_then(|p| p.finding.rule.clone());
         let mut missing: Vec<String> = parts.iter().flat_map(|part| part.finding.missing.iter().cloned()).collect();
         missing.sort();
         missing.dedup();

@@ -172,7 +172,7 @@ pub struct Finding {
     pub sd_needed: Option<f64>,
     /// Facts that the job would have to give.
     pub missing: Vec<String>,
-    /// The row; of the lateral, that of its worst part.
+    /// The row; of the lateral, that of its worst part, none where that is backfall (our own choice, no book's).
     pub rule: Option<Rule>,
     /// One plain sentence.
     pub sentence: String,
