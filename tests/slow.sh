@@ -4,5 +4,5 @@ set -euo pipefail
 cd "$(dirname "$0")/.."
 export PROPTEST_CASES="${PROPTEST_CASES:-20000}"
 export FALLWISE_STUDY=full
-cargo test --locked --release --workspace --tests
+cargo test --locked --release --workspace --tests --no-fail-fast
 printf '\nall slow proofs passed\n'
