@@ -377,7 +377,7 @@ fn everything_at_once_goes_through() {
     job.bends = vec![Bend::new(10.0, 45.0 * DEGREE), Bend::new(13.5, -22.5 * DEGREE)];
     job.steps = vec![Step { station_m: 12.0, rise_m: 0.01, rise_sd_m: 0.001 }];
     job.features = vec![
-        Feature { kind: FeatureKind::Trap, station_m: 16.0, to_m: Some(19.0), text: String::new() },
+        Feature { kind: FeatureKind::Trap, station_m: 12.0, to_m: Some(20.0), text: String::new() },
         Feature { kind: FeatureKind::Main, station_m: 22.3, to_m: None, text: String::new() },
         Feature { kind: FeatureKind::Cleanout, station_m: 30.0, to_m: None, text: "next door".to_owned() },
     ];
@@ -546,4 +546,45 @@ fn the_unit_of_the_file_does_not_matter() {
     assert_near(a.value, b.value, 16.0 * f64::EPSILON * 0.1);
     assert_near(a.sd, b.sd, 1e-12 * a.sd);
     assert!(metric.pools().iter().zip(feet.pools()).all(|(a, b)| a.state == b.state && a.state != PoolState::Intended));
+}
+
+/// A pool of 119 mm under 6 m of backfall is no trap's, wherever a trap is noted in it.
+#[test]
+fn a_noted_trap_excuses_no_belly_and_no_backfall() {
+    let tilt: Vec<f64> = [0.04, -0.02, 0.04].iter().map(|s| math::atan(*s)).collect();
+    let breaks = [0.0, 8.0, 14.0, 20.0];
+    for station_m in [7.0, 8.0, 13.8] {
+        let mut invert = vec![1.0];
+        for (ends, t) in breaks.windows(2).zip(&tilt) {
+            invert.push(invert[invert.len() - 1] - (ends[1] - ends[0]) * math::sin(*t));
+        }
+        let job = Job {
+            as_built: breaks
+                .iter()
+                .zip(&invert)
+                .map(|(&station_m, &invert_m)| fallwise::model::AsBuilt { station_m, invert_m, sd_m: Some(1e-4) })
+                .collect(),
+            reaches: vec![Reach {
+                from_m: 0.0,
+                to_m: 20.0,
+                pipe: Pipe::standard("SDR 35", "4 in").unwrap(),
+                ..Reach::default()
+            }],
+            features: vec![Feature { kind: FeatureKind::Trap, station_m, to_m: None, text: String::new() }],
+            ..Job::default()
+        };
+        let lateral = Lateral::solve(job).unwrap();
+        let answers = lateral.answers(Some(&Rulebook::shipped("ipc-2021").unwrap())).unwrap();
+        assert!(answers.pools.iter().all(|p| p.state == "found"), "{:?}", answers.pools);
+        assert_eq!(answers.findings[0].finding, "fails", "{}", answers.sentence);
+    }
+}
+
+/// What no rule was held against does not meet it.
+#[test]
+fn a_pipe_that_is_all_drop_meets_nothing() {
+    let pipe = Pipe::standard("SDR 35", "4 in").unwrap();
+    let lateral = Lateral::from_segments(vec![0.0, 5.0], vec![1.0], pipe).unwrap();
+    let check = lateral.check(&Rulebook::shipped("upc-2021").unwrap()).unwrap();
+    assert_eq!(check.lateral.verdict.word(), "undecided", "{}", check.lateral.sentence);
 }

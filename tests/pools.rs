@@ -416,8 +416,9 @@ fn a_plain_belly_is_found_with_both_limits() {
     assert_abs_diff_eq!(depth.high, 0.03 + 1.96 * 0.002, epsilon = 0.0005);
     assert!(volume.low.unwrap() < pool.volume_m3.unwrap() && pool.volume_m3.unwrap() < volume.high);
     assert!(found[0].length_m.unwrap().sd > 0.0);
-    // In a trap it is intended; with no draws nothing is said of its odds.
-    assert_eq!(estimate(&belly, 0.001, 50, &[(5.0, 4.0)], &mut Noise(1))[0].state, PoolState::Intended);
+    // Within a trap it is intended; one that only reaches a trap is a belly. Without draws nothing is said of its odds.
+    assert_eq!(estimate(&belly, 0.001, 50, &[(6.0, 2.4)], &mut Noise(1))[0].state, PoolState::Intended);
+    assert_eq!(estimate(&belly, 0.001, 50, &[(5.0, 4.0)], &mut Noise(1))[0].state, PoolState::Found);
     assert_eq!(estimate(&belly, 0.001, 50, &[(7.0, 8.0)], &mut Noise(1))[0].state, PoolState::Found);
     let bare = &estimate(&belly, 0.001, 0, &[], &mut Noise(1))[0];
     assert_eq!((bare.state, bare.exists_probability, bare.depth_m), (PoolState::Possible, None, None));

@@ -48,9 +48,10 @@ use crate::{
 /// Two-sided 95 % of the normal distribution.
 pub const Z_95: f64 = 1.959_963_984_540_054;
 
-/// Smallest variance of a segment mean, rad²: a picoradian squared. It keeps weights finite where a user states that
-/// there is no noise at all, and is nine orders below any sensor.
-const LEAST_VARIANCE: f64 = 1e-24;
+/// Smallest variance of a segment mean, rad²: a tenth of a microradian squared, four orders below any sensor. Where a user
+/// states that there is no noise at all it keeps weights finite, and small enough beside the prior's that the 1 in I + M P
+/// keeps six digits.
+const LEAST_VARIANCE: f64 = 1e-14;
 
 /// Weights of segment means, in readings.
 const WEIGHTS: core::ops::RangeInclusive<f64> = 1e-9..=1e9;
@@ -189,7 +190,7 @@ pub fn adjust(
     if let Some(k) = total.iter().position(|w| *w <= 0.0) {
         return Err(Error::NoReading { from_m: chain.breaks_m[k], to_m: chain.breaks_m[k + 1] });
     }
-    let offsets = run_offsets(&weight, &mean, &total, runs, instrument);
+    let offsets = run_offsets(&weight, &mean, &total, runs, instrument)?;
 
     // Each tilt is the weighted mean of what the runs say of it, their offsets taken off.
     let tilt_rad = (0..segments)
@@ -296,7 +297,13 @@ struct Offsets {
     zero: Parameter,
 }
 
-fn run_offsets(weight: &[f64], mean: &[f64], total: &[f64], runs: &[RunNoise], instrument: &Instrument) -> Offsets {
+fn run_offsets(
+    weight: &[f64],
+    mean: &[f64],
+    total: &[f64],
+    runs: &[RunNoise],
+    instrument: &Instrument,
+) -> Result<Offsets, Error> {
     let r = runs.len();
     let sign = |i: usize| runs[i].zero_sign;
     let (zero, seating) = (instrument.zero_sd_rad, instrument.seating_sd_rad);
@@ -331,8 +338,10 @@ fn run_offsets(weight: &[f64], mean: &[f64], total: &[f64], runs: &[RunNoise], i
         let product: f64 = (0..r).map(|q| normal[(i, q)] * prior[(q, j)]).sum();
         product + if i == j { 1.0 } else { 0.0 }
     });
-    // (I + M P) has eigenvalues of at least 1, so the inverse exists for every finite input.
-    let inverse = system.lu().try_inverse().unwrap_or_else(|| DMatrix::identity(r, r));
+    // (I + M P) has eigenvalues of at least 1, but its entries may be so large that rounding loses them.
+    let inverse = system.lu().try_inverse().ok_or_else(|| {
+        Error::value("runs", format!("{r} runs"), "readings whose noise is not far below their zero error")
+    })?;
     let covariance = DMatrix::from_fn(r, r, |i, j| (0..r).map(|q| prior[(i, q)] * inverse[(q, j)]).sum::<f64>());
     let shift: Vec<f64> =
         (0..r).map(|i| right[i] - (0..r).map(|j| normal[(i, j)] * instrument.zero_rad).sum::<f64>()).collect();
@@ -340,7 +349,7 @@ fn run_offsets(weight: &[f64], mean: &[f64], total: &[f64], runs: &[RunNoise], i
         (0..r).map(|i| instrument.zero_rad + (0..r).map(|j| covariance[(i, j)] * shift[j]).sum::<f64>()).collect();
     let factor = semidefinite_factor(&covariance);
     let zero = zero_within(&posterior_mean, &factor, &own, instrument);
-    Offsets { mean: posterior_mean, factor, zero }
+    Ok(Offsets { mean: posterior_mean, factor, zero })
 }
 
 /// The zero error of the head, given the offsets of its runs, each of which is the zero plus `own` variance of the run's.

@@ -58,6 +58,9 @@ fn water(pools: &[PoolEstimate], words: Words) -> String {
         let likeliest = in_state(PoolState::Possible).filter_map(|p| p.exists_probability).reduce(f64::max);
         let sure = likeliest.map(|p| format!(" (probability {})", probability(p))).unwrap_or_default();
         return match in_state(PoolState::Possible).count() {
+            0 if in_state(PoolState::Intended).count() > 0 => {
+                "No belly was found beside the water of traps.".to_owned()
+            }
             0 => "No belly was found.".to_owned(),
             1 if likeliest.is_some_and(|p| p >= 0.95) => {
                 format!("One belly is likely{sure}; how deep it is, is not certain from this data.")

@@ -11,7 +11,7 @@
 use super::{
     FLOOR_M, Found, Pool,
     fill::Walk,
-    find, overlap,
+    find,
     volume::{Prism, belly_m3},
 };
 use crate::{
@@ -31,6 +31,9 @@ const POSSIBLE: f64 = 0.05;
 /// Lower and upper end of an equal-tail 95 % interval. The upper end is also the limit where none is given below: which of
 /// the two is given depends on the data, and with a 95 % limit the two together would miss up to 7.5 %.
 const TAILS: (f64, f64) = (0.025, 0.975);
+
+/// How far the water of a trap may reach beyond the trap as noted, m: half a trap's own length (our choice).
+const TRAP_M: f64 = 0.3;
 
 /// How many of its standard deviations a rise must have, not to be level: the one-sided 97.5 % quantile, shared out over
 /// the pieces it was picked from (Bonferroni), since the stretch below a sill is picked by the same data. Of truly level
@@ -238,7 +241,10 @@ impl Tile {
         }
         let rises = mean_and_sd(&self.rise_m).is_some_and(|(mean, sd)| mean > 0.0 && mean >= level_sds * sd);
         let certain = rises && share_beyond(&self.depth_m, FLOOR_M).is_some_and(|p| p >= TAILS.1);
-        let trap = |pool: &Pool| traps_m.iter().any(|trap| overlap((pool.from_m, pool.to_m), *trap));
+        // A trap's own water lies within it; a belly that only reaches a trap is a belly.
+        let trap = |pool: &Pool| {
+            traps_m.iter().any(|&(a, b)| pool.from_m >= a.min(b) - TRAP_M && pool.to_m <= a.max(b) + TRAP_M)
+        };
         let state = match exists {
             _ if pool.as_ref().is_some_and(trap) => PoolState::Intended,
             Some(p) if p >= FOUND && certain => PoolState::Found,

@@ -25,7 +25,7 @@ fn sentences_say_can_hold_and_never_holds() {
     assert!(sure.contains("can hold water 10 mm deep (95 % interval 9 mm to 11 mm)"), "{sure}");
     let unsure = said(&estimates(&[-0.009, 0.010, 0.011], None, &[]));
     assert!(unsure.contains("can hold water at most 11 mm deep and at most"), "{unsure}");
-    let trap = said(&estimates(&[0.009, 0.010, 0.011], None, &[(2.0, 2.5)]));
+    let trap = said(&estimates(&[0.009, 0.010, 0.011], None, &[(1.5, 3.0)]));
     assert!(trap.ends_with("This is the water of a trap and is intended."), "{trap}");
     let backwater = said(&estimates(&[0.009, 0.010, 0.011], Some(0.04), &[]));
     assert!(backwater.contains("is backwater from the outlet"), "{backwater}");

@@ -13,14 +13,12 @@ use super::{
 use crate::model::{FeatureKind, Work};
 
 impl Checker<'_> {
-    /// Where backfall counts: the survey less traps and intended pools.
+    /// Where backfall counts: the survey less the extents of traps. A pool is never exempt: it may be more than the trap's.
     pub(super) fn backfall_stretches(&self) -> Vec<(f64, f64)> {
         let job = self.evidence.job;
         let traps = job.features.iter().filter(|f| f.kind == FeatureKind::Trap);
-        let intended = self.evidence.pools.iter().filter(|pool| pool.intended).map(|pool| (pool.from_m, pool.to_m));
         let mut exempt: Vec<(f64, f64)> = traps
             .filter_map(|trap| trap.to_m.map(|to_m| (trap.station_m, to_m)))
-            .chain(intended)
             .filter(|(a, b)| a.is_finite() && b.is_finite())
             .map(|(a, b)| (a.min(b), a.max(b)))
             .collect();

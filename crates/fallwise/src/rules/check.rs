@@ -73,10 +73,13 @@ pub fn check(book: &Rulebook, evidence: &Evidence<'_>, options: &CheckOptions) -
         }
         backfalls.push(measure::longest_backfall(profile, flow, &allowed).length_m);
     });
+    let any_reach = !slopes.is_empty();
     let mut parts: Vec<Part> =
         slopes.into_iter().filter_map(|reach| checker.slope_part(reach, backfalls.len())).collect();
     if evidence.job.reaches.is_empty() {
         parts.push(checker.no_reach());
+    } else if parts.is_empty() && any_reach {
+        parts.push(checker.only_drops());
     }
     parts.push(checker.backfall_part(&allowed, &backfalls));
     parts.extend(checker.pool_parts(backfalls.len()));

@@ -298,6 +298,15 @@ impl<'a> Checker<'a> {
         Some(Part { finding, brief, chance, holds })
     }
 
+    /// Nothing of the pipe is flat enough for a rule on slope: nothing was held against it, so nothing is met.
+    pub(super) fn only_drops(&self) -> Part {
+        let (from_m, to_m) = self.evidence.surveyed;
+        let mut finding = Finding::blank("reach", from_m, to_m, Quantity::Slope, Verdict::Undecided(Reason::NoRule));
+        finding.sentence = sentence::is_drop("the whole pipe");
+        let brief = finding.sentence.clone();
+        Part { finding, brief, chance: Chance::UNKNOWN, holds: None }
+    }
+
     /// The finding where the job describes no pipe.
     pub(super) fn no_reach(&self) -> Part {
         let (from_m, to_m) = self.evidence.surveyed;
