@@ -463,7 +463,7 @@ proptest! {
             let wild = Posterior { scale: x, ..posterior };
             let p = layout.profile(&b, 1.0, None);
             let _ = (wild.fall(&layout, &p, Flow::Increasing, x, y), wild.slope(&layout, &profile, Flow::Decreasing, x, y));
-            let _ = (wild.height_sd_m(&layout, &profile, false), wild.height_sd_m(&layout, &profile, true));
+            let _ = [x, y, f64::NAN].map(|anchor_m| wild.height_sd_m(&layout, &profile, anchor_m));
             let path = Path::new(&layout, &b, x, Start { azimuth_rad: option, east_m: x, north_m: y });
             let _ = path.position(0.5);
         }

@@ -6,9 +6,9 @@ use std::collections::BTreeMap;
 
 use fallwise::{
     Bend, Bore, Error, Flow, Instrument, Job, Lateral, Pipe, Profile, Reach, Rulebook, Run,
-    answers::Answers,
+    answers::{Answers, PathRow},
     math,
-    model::{Feature, FeatureKind, GroundPoint, Note, SegmentChoice, Step, Toward},
+    model::{AsBuilt, Feature, FeatureKind, GroundPoint, Note, SegmentChoice, Step, Toward},
     pool::PoolState,
     profile::Draws,
     simulate::{self, Flaws, Head, Rounding, Truth},
@@ -562,7 +562,7 @@ fn a_noted_trap_excuses_no_belly_and_no_backfall() {
             as_built: breaks
                 .iter()
                 .zip(&invert)
-                .map(|(&station_m, &invert_m)| fallwise::model::AsBuilt { station_m, invert_m, sd_m: Some(1e-4) })
+                .map(|(&station_m, &invert_m)| AsBuilt { station_m, invert_m, sd_m: Some(1e-4) })
                 .collect(),
             reaches: vec![Reach {
                 from_m: 0.0,
@@ -587,4 +587,102 @@ fn a_pipe_that_is_all_drop_meets_nothing() {
     let lateral = Lateral::from_segments(vec![0.0, 5.0], vec![1.0], pipe).unwrap();
     let check = lateral.check(&Rulebook::shipped("upc-2021").unwrap()).unwrap();
     assert_eq!(check.lateral.verdict.word(), "undecided", "{}", check.lateral.sentence);
+}
+
+/// A log of a straight pipe at 2 %, pushed from `start_m` to `end_m`.
+fn straight_run(start_m: f64, end_m: f64) -> Run {
+    let toward = if end_m > start_m { Toward::Increasing } else { Toward::Decreasing };
+    let down = if end_m > start_m { 1.0 } else { -1.0 };
+    let counter: Vec<f64> = (0..=200).map(|i| (end_m - start_m).abs() * f64::from(i) / 200.0).collect();
+    let reading = counter.iter().enumerate().map(|(i, _)| down * 0.02 + 0.002 * f64::from(i % 3 == 0)).collect();
+    Run { toward, start_station_m: start_m, ..Run::new(counter, reading) }
+}
+
+/// The plan is where the run starts, whichever way it goes, and turns the way the azimuth there says.
+#[test]
+fn a_plan_holds_at_the_start_of_the_run() {
+    for (start, end) in [(0.0, 10.0), (10.0, 0.0)] {
+        let mut run = straight_run(start, end);
+        run.start_azimuth_rad = Some(0.3);
+        (run.start_east_m, run.start_north_m) = (Some(100.0), Some(200.0));
+        let bend = Bend::new(5.0, std::f64::consts::FRAC_PI_4);
+        let job = Job { runs: vec![run], bends: vec![bend], instrument: Instrument::exact(), ..Job::default() };
+        let lateral = Lateral::solve(job).unwrap();
+        let [east, north, _] = lateral.path().position(start).unwrap();
+        // Hundreds of metres, shifted once there and once back: a few ulp of them.
+        assert!(
+            (east - 100.0).abs() < 1e-12 * 200.0 && (north - 200.0).abs() < 1e-12 * 200.0,
+            "{start}: {east} {north}"
+        );
+        let azimuth = lateral.path().azimuth(start).unwrap();
+        assert!((azimuth - 0.3).abs() < 1e-12, "{start}: {azimuth}"); // one turn and back
+    }
+}
+
+/// Heights are as sure as what lies between them and the known elevation.
+#[test]
+fn an_elevation_is_surest_where_it_is_known() {
+    let mut down = straight_run(10.0, 0.0);
+    (down.start_invert_m, down.start_invert_sd_m) = (Some(30.0), Some(0.001));
+    let runs = vec![straight_run(10.0, 20.0), down];
+    let lateral = Lateral::solve(Job { runs, ..Job::default() }).unwrap();
+    let answers = lateral.answers(None).unwrap();
+    let at = |station_m: f64| {
+        let near = |p: &&PathRow| (p.station_m - station_m).abs() < 0.2;
+        answers.path.iter().filter(near).map(|p| p.height_sd_m).fold(f64::INFINITY, f64::min)
+    };
+    assert!(answers.path.iter().all(|p| p.elevation_m.is_some()));
+    let fall_sd = lateral.fall_between(0.0, 10.0).sd;
+    // Both parts add up; the node that the heights hang on lies within 0.2 m of the station.
+    assert!((at(0.0) / (fall_sd * fall_sd + 1e-6).sqrt() - 1.0).abs() < 0.05, "{} {fall_sd}", at(0.0));
+    assert!(at(20.0) > 0.005);
+    let answers_at_start = at(10.0);
+    assert!(
+        answers_at_start < 0.002 || answers.path.iter().all(|p| (p.station_m - 10.0).abs() > 0.2),
+        "{answers_at_start}"
+    );
+}
+
+#[test]
+fn as_built_elevations_are_as_sure_as_their_inverts() {
+    let lateral = Lateral::from_inverts(&[0.0, 5.0, 10.0], &[1.0, 0.9, 0.8], Some(0.01), Pipe::default()).unwrap();
+    for row in lateral.answers(None).unwrap().path {
+        assert!((row.height_sd_m - 0.01).abs() < 1e-15, "{row:?}"); // one product at each invert
+    }
+}
+
+#[test]
+fn what_was_not_surveyed_has_no_figures_and_a_warning() {
+    let reach = |from_m, to_m| Reach { from_m, to_m, ..Reach::default() };
+    let mut run = straight_run(0.0, 10.0);
+    run.start_invert_m = Some(30.0);
+    run.start_station_m = 2.0; // readings are moved along with it
+    let reaches = vec![reach(0.0, 8.0), reach(8.0, 14.0), reach(14.0, 20.0)];
+    let answers = Lateral::solve(Job { runs: vec![run], reaches, ..Job::default() }).unwrap().answers(None).unwrap();
+    assert_eq!(answers.reaches.len(), 2);
+    assert!(answers.warnings.iter().any(|w| w == "reach 3 was not surveyed: no figures are given for it"));
+    assert!(answers.warnings.iter().any(|w| w.starts_with("reach 2 was surveyed in part")), "{:?}", answers.warnings);
+}
+
+/// One route: what the segments say adds up to what the lateral says, with a bend and a step at their limits.
+#[test]
+fn segments_add_up() {
+    let inverts = [(0.0, 1.0), (5.0, 0.9), (10.0, 0.6)];
+    let job = Job {
+        as_built: inverts.map(|(station_m, invert_m)| AsBuilt { station_m, invert_m, sd_m: None }).to_vec(),
+        bends: vec![Bend { radius_m: Some(1.0), ..Bend::new(5.0, 0.7) }],
+        ..Job::default()
+    };
+    let lateral = Lateral::solve(job).unwrap();
+    let sum: f64 = lateral.segments().iter().map(|s| s.fall_m).sum();
+    // A handful of sums of a metre.
+    assert!((sum - lateral.fall_between(0.0, 10.0).value).abs() < 1e-14, "{sum}");
+}
+
+/// A reading in a bend has no weight, and no segment of its own.
+#[test]
+fn raw_segments_pass_over_a_bend() {
+    let bends = vec![Bend::new(5.0, 0.4)];
+    let job = Job { runs: vec![straight_run(0.0, 10.0)], bends, segments: SegmentChoice::Raw, ..Job::default() };
+    assert!(Lateral::solve(job).unwrap().segments().len() > 150);
 }

@@ -53,7 +53,7 @@ fn one_run_carries_its_zero_error_into_every_slope() {
     assert_relative_eq!(segment.sd, (0.09 + white * white).sqrt() * DEGREE * secant2, max_relative = 1e-9);
     assert_relative_eq!(whole.sd, (0.09 + white * white / 10.0).sqrt() * DEGREE * secant2, max_relative = 1e-9);
     assert_relative_eq!(whole.value, 0.02, max_relative = 1e-12);
-    let end = p.height_sd_m(&layout, &profile, false);
+    let end = p.height_sd_m(&layout, &profile, 0.0);
     let cos = 1.0 / secant2.sqrt();
     let expected = 30.0 * cos * (0.09 + white * white / 10.0).sqrt() * DEGREE;
     assert_relative_eq!(*end.last().unwrap(), expected, max_relative = 1e-9);
@@ -63,8 +63,20 @@ fn one_run_carries_its_zero_error_into_every_slope() {
     assert_relative_eq!(p.parameter(ZERO).unwrap().sd, 0.3 * DEGREE, max_relative = 1e-9);
     let fall = p.fall(&layout, &profile, Flow::Increasing, 0.0, 30.0);
     assert_relative_eq!(fall.sd, expected, max_relative = 1e-9);
+    // From within a segment: two parts of it, each way; one value a node, whatever the anchor.
+    for anchor_m in [-5.0, 0.0, 4.5, 15.0, 29.9, 30.0, 99.0, f64::NAN] {
+        let sd = p.height_sd_m(&layout, &profile, anchor_m);
+        assert_eq!(sd.len(), profile.station_m.len(), "{anchor_m}");
+        for (sd, &station_m) in sd.iter().zip(&profile.station_m) {
+            let (a, b) = (station_m.min(anchor_m), station_m.max(anchor_m));
+            if (0.0..=30.0).contains(&anchor_m) {
+                let fall = p.fall(&layout, &profile, Flow::Increasing, a, b);
+                assert_relative_eq!(*sd, fall.sd, max_relative = 1e-9, epsilon = 1e-12);
+            }
+        }
+    }
     // All segments are alike, so that seen from the other end the heights are as sure, end for end.
-    let from_last = p.height_sd_m(&layout, &profile, true);
+    let from_last = p.height_sd_m(&layout, &profile, 30.0);
     for (a, b) in end.iter().zip(from_last.iter().rev()) {
         assert_relative_eq!(a, b, max_relative = 1e-9);
     }

@@ -83,26 +83,47 @@ impl Posterior {
         Some(self.estimate(&quantity.along(flow)))
     }
 
-    /// Standard deviation of the height of each node of the profile relative to the first node, m; or to the last, where
-    /// the run started there.
-    pub fn height_sd_m(&self, layout: &Layout, profile: &Profile, from_last: bool) -> Vec<f64> {
+    /// Standard deviation of the height of each node of the profile relative to the height at a station, m; to the nearest
+    /// end where the station lies outside.
+    pub fn height_sd_m(&self, layout: &Layout, profile: &Profile, anchor_m: f64) -> Vec<f64> {
+        let all = || layout.pieces.iter().copied().zip(profile.tilt_rad.iter().copied());
+        // The piece that the station lies within is walked in two parts, one each way.
+        let cut = |from_m: f64, to_m: f64| if from_m < anchor_m && anchor_m < to_m { Some(anchor_m) } else { None };
+        let begin = all().next().map_or(0.0, |(p, _)| p.from_m);
+        let before: Vec<(Piece, f64)> = all()
+            .filter(|(p, _)| p.from_m < anchor_m && begin < anchor_m)
+            .map(|(p, tilt)| (Piece { to_m: cut(p.from_m, p.to_m).unwrap_or(p.to_m), ..p }, tilt))
+            .collect();
+        let after: Vec<(Piece, f64)> = all()
+            .skip(before.len().saturating_sub(usize::from(all().any(|(p, _)| cut(p.from_m, p.to_m).is_some()))))
+            .map(|(p, tilt)| (Piece { from_m: cut(p.from_m, p.to_m).unwrap_or(p.from_m), ..p }, tilt))
+            .collect();
+        let whole = before.len() + after.len() == layout.pieces.len();
+        let mut sd = self.walked_sd_m(profile.scale, before.into_iter().rev());
+        sd.reverse();
+        if whole {
+            sd.push(0.0); // the station is a node
+        }
+        sd.extend(self.walked_sd_m(profile.scale, after.into_iter()));
+        sd
+    }
+
+    /// Standard deviations of the heights passed on the way, relative to its start.
+    fn walked_sd_m(&self, length_scale: f64, pieces: impl Iterator<Item = (Piece, f64)>) -> Vec<f64> {
         // The variance is kept up to date as derivatives grow node by node: linear in the nodes.
         let mut tilt = vec![0.0; self.tilt_rad.len()];
         let mut shared = vec![0.0; self.sources.len()];
         let (mut own, mut steps, mut scale) = (0.0, 0.0, 0.0);
-        let mut sd = Vec::with_capacity(profile.station_m.len());
-        sd.push(0.0);
-        let pieces = layout.pieces.iter().zip(&profile.tilt_rad);
-        let walk: Vec<_> = if from_last { pieces.rev().collect() } else { pieces.collect() };
-        for (piece, &tilt_rad) in walk {
-            let length = (piece.to_m - piece.from_m) * profile.scale;
+        let mut sd = Vec::new();
+        for (piece, tilt_rad) in pieces {
+            let length = (piece.to_m - piece.from_m) * length_scale;
             if let Some(step) = piece.step {
                 let s = self.step_sd_m.get(step).copied().unwrap_or(0.0);
                 steps += s * s;
             } else {
                 let (sin, cos) = math::sin_cos(tilt_rad);
-                scale += length * sin / profile.scale;
-                for (segment, part) in parts(piece) {
+                scale += length * sin / length_scale;
+                for (segment, part) in parts(&piece) {
                     let Some(g) = tilt.get_mut(segment) else { continue };
                     let w = self.white_sd_rad.get(segment).copied().unwrap_or(0.0);
                     let grown = *g + length * cos * part;
@@ -116,9 +137,6 @@ impl Posterior {
             let by_scale = scale * self.scale_sd;
             let by_sources: f64 = shared.iter().map(|g| g * g).sum();
             sd.push((own.max(0.0) + steps + by_scale * by_scale + by_sources).sqrt());
-        }
-        if from_last {
-            sd.reverse();
         }
         sd
     }

@@ -431,7 +431,7 @@ pub(crate) fn check_instrument(instrument: &Instrument) -> Result<(), Error> {
         ("resolution_rad", instrument.resolution_rad, 0.0..=angle, angle_sd),
         ("head_length_m", Some(instrument.head_length_m), 0.0..=100.0, "0 to 100 m"),
         ("counter_scale", Some(instrument.counter_scale), -0.5..=0.5, "a scale error between -0.5 and 0.5"),
-        ("counter_scale_sd", Some(instrument.counter_scale_sd), 0.0..=0.5, "0 to 0.5"),
+        ("counter_scale_sd", Some(instrument.counter_scale_sd), 0.0..=0.1, "0 to 0.1"),
     ];
     for (field, value, allowed, expected) in numbers {
         if let Some(value) = value.filter(|v| !allowed.contains(v)) {

@@ -222,10 +222,10 @@ fn tilts(run: &Run) -> Vec<f64> {
     run.reading_rad.iter().map(|r| sign * r).collect()
 }
 
-/// Median of the forward moves of the counter from reading to reading, m; 0 where it never moves forward.
+/// Median of the moves of the counter from reading to reading, either way, m; 0 where it never moves.
 fn usual_step_m(counter_m: &[f64]) -> f64 {
     let mut steps: Vec<f64> =
-        counter_m.iter().zip(counter_m.iter().skip(1)).map(|(a, b)| b - a).filter(|&d| d > 0.0).collect();
+        counter_m.iter().zip(counter_m.iter().skip(1)).map(|(a, b)| (b - a).abs()).filter(|&d| d > 0.0).collect();
     if steps.is_empty() { 0.0 } else { math::median(&mut steps) }
 }
 

@@ -2,12 +2,12 @@
 
 use super::{Lateral, sentence};
 use crate::{
-    adjust::{Estimate, NOT_COVERED, Z_95},
+    adjust::{Estimate, NOT_COVERED},
     answers::{Answers, EditRow, FindingRow, NextRow, ParameterRow, PathRow, ReachRow, ReadingRow, SegmentRow},
     condition::Action,
     error::Error,
     math,
-    model::Toward,
+    model::Run,
     pool,
     profile::{cover_m, ground_at},
     rules::{Check, Rulebook},
@@ -45,6 +45,7 @@ impl Lateral {
         let next = book.zip(check.as_ref()).and_then(|(b, c)| self.what_next_after(b, c));
         let total = self.total();
         let mut warnings = self.warnings.clone();
+        warnings.extend(self.unused());
         warnings.extend(pool::water_not_explained(&self.job.notes, &pools, words));
         warnings.extend(check.iter().flat_map(|c| c.warnings.iter().cloned()));
         if total.slope_high.is_some_and(|high| high < 0.0) {
@@ -104,13 +105,14 @@ impl Lateral {
         self.reach_row("surveyed length", from_m, to_m, None)
     }
 
-    /// Figures of each reach.
+    /// Figures of each reach that was surveyed, over the part of it that was.
     pub fn reaches(&self) -> Vec<ReachRow> {
         let (first, last) = self.surveyed_m();
         self.job
             .reaches
             .iter()
             .enumerate()
+            .filter(|(_, r)| r.from_m < last && r.to_m > first)
             .map(|(i, r)| {
                 let name = if r.name.is_empty() { format!("reach {}", i + 1) } else { r.name.clone() };
                 self.reach_row(&name, r.from_m.clamp(first, last), r.to_m.clamp(first, last), Some(i))
@@ -143,42 +145,32 @@ impl Lateral {
     }
 
     /// The segments, in order of station, with slope and fall along the flow.
+    ///
+    /// Slope and fall are those between the segment's two stations, with the arc of a bend and a step where they lie there,
+    /// so that the falls add up to the whole.
     pub fn segments(&self) -> Vec<SegmentRow> {
-        let sign = self.job.flow.sign();
         self.chain
             .breaks_m
             .windows(2)
             .zip(&self.posterior.tilt_rad)
             .enumerate()
             .map(|(i, (ends, &tilt))| {
-                let tilt_sd = self.posterior.tilt_sd_rad(i);
-                let length = (ends[1] - ends[0]) * self.posterior.scale;
-                let (sin, cos) = math::sin_cos(tilt);
                 let drop = tilt.abs() > core::f64::consts::FRAC_PI_4;
-                // d tan = dt / cos², and the interval is that of the tilt, carried over: tan grows with the tilt.
-                let ends_of = |z: f64| math::tan((tilt + z * tilt_sd).clamp(-1.57, 1.57)) * sign;
-                let (a, b) = (ends_of(-Z_95), ends_of(Z_95));
-                let slope = (!drop).then(|| Estimate {
-                    value: math::tan(tilt) * sign,
-                    sd: tilt_sd / (cos * cos),
-                    low: a.min(b),
-                    high: a.max(b),
-                });
-                let by_scale = (ends[1] - ends[0]) * sin * self.posterior.scale_sd;
-                let by_tilt = length * cos * tilt_sd;
+                let slope = self.slope_between(ends[0], ends[1]).filter(|_| !drop);
+                let fall = self.fall_between(ends[0], ends[1]);
                 SegmentRow {
                     number: i + 1,
                     from_m: ends[0],
                     to_m: ends[1],
-                    length_m: length,
+                    length_m: (ends[1] - ends[0]) * self.posterior.scale,
                     tilt_rad: tilt,
-                    tilt_sd_rad: tilt_sd,
+                    tilt_sd_rad: self.posterior.tilt_sd_rad(i),
                     slope: slope.map(|s| s.value),
                     slope_sd: slope.map(|s| s.sd),
                     slope_low: slope.map(|s| s.low),
                     slope_high: slope.map(|s| s.high),
-                    fall_m: length * sin * sign,
-                    fall_sd_m: (by_tilt * by_tilt + by_scale * by_scale).sqrt(),
+                    fall_m: fall.value,
+                    fall_sd_m: fall.sd,
                     readings: self.readings.get(i).copied().unwrap_or(0),
                     kind: if drop { "drop" } else { "pipe" }.to_owned(),
                 }
@@ -186,14 +178,19 @@ impl Lateral {
             .collect()
     }
 
-    /// What to add to a height for an elevation, and the standard deviation of the elevation given, m. A run whose first
-    /// reading lies up to [`START_M`] from its start is carried on straight to it.
-    fn datum_m(&self) -> Option<(f64, f64)> {
-        let Some(run) = self.job.runs.first() else {
+    /// The first run that gives the elevation of its start, with it.
+    fn levelled(&self) -> Option<(&Run, f64)> {
+        self.job.runs.iter().find_map(|run| Some((run, run.start_invert_m?)))
+    }
+
+    /// What to add to a height for an elevation, m. A run whose first reading lies up to [`START_M`] from its start is
+    /// carried on straight to it.
+    fn datum_m(&self) -> Option<f64> {
+        if self.job.runs.is_empty() {
             let first = self.job.as_built.first()?;
-            return Some((first.invert_m - self.profile.height_at(first.station_m)?, 0.0));
-        };
-        let elevation = run.start_invert_m?;
+            return Some(first.invert_m - self.profile.height_at(first.station_m)?);
+        }
+        let (run, elevation) = self.levelled()?;
         let (first, last) = self.surveyed_m();
         let near = run.start_station_m.clamp(first, last);
         let beyond = run.start_station_m - near;
@@ -202,28 +199,66 @@ impl Lateral {
         }
         let tilts = &self.profile.tilt_rad;
         let tilt = if beyond < 0.0 { tilts.first() } else { tilts.last() };
-        let height = self.profile.height_at(near)? - beyond * self.posterior.scale * math::sin(*tilt?);
-        Some((elevation - height, run.start_invert_sd_m.unwrap_or(0.0)))
+        Some(elevation - self.profile.height_at(near)? + beyond * self.posterior.scale * math::sin(*tilt?))
+    }
+
+    /// Standard deviation of each node's height: relative to where the elevation is known, with its own; else to where the
+    /// first run starts; of as-built inverts, that of the inverts on both sides, shared out.
+    fn height_sd_m(&self) -> Vec<f64> {
+        if self.job.runs.is_empty() {
+            return self.profile.station_m.iter().map(|&s| self.as_built_sd_m(s)).collect();
+        }
+        let run = self.levelled().map(|(run, _)| run).or(self.job.runs.first());
+        let anchor_m = run.map_or(0.0, |run| run.start_station_m);
+        let own = self.levelled().and_then(|(run, _)| run.start_invert_sd_m).unwrap_or(0.0);
+        let relative = self.posterior.height_sd_m(&self.layout, &self.profile, anchor_m);
+        relative.into_iter().map(|sd| (sd * sd + own * own).sqrt()).collect()
+    }
+
+    fn as_built_sd_m(&self, station_m: f64) -> f64 {
+        let points = &self.job.as_built;
+        let after = points.partition_point(|p| p.station_m < station_m).min(points.len().saturating_sub(1));
+        let (Some(b), Some(a)) = (points.get(after), points.get(after.saturating_sub(1))) else { return 0.0 };
+        let share =
+            if b.station_m > a.station_m { (station_m - a.station_m) / (b.station_m - a.station_m) } else { 1.0 };
+        math::hypot((1.0 - share) * a.sd_m.unwrap_or(0.0), share * b.sd_m.unwrap_or(0.0))
+    }
+
+    /// What could not be used of the job.
+    fn unused(&self) -> Vec<String> {
+        let (first, last) = self.surveyed_m();
+        let mut said = Vec::new();
+        if self.levelled().is_some() && self.datum_m().is_none() {
+            said.push(format!(
+                "start_invert is not used: the readings begin more than {START_M} m from the start whose elevation it gives"
+            ));
+        }
+        for (i, r) in self.job.reaches.iter().enumerate() {
+            if r.from_m >= last || r.to_m <= first {
+                said.push(format!("reach {} was not surveyed: no figures are given for it", i + 1));
+            } else if r.from_m < first - START_M || r.to_m > last + START_M {
+                said.push(format!("reach {} was surveyed in part: its figures speak of that part only", i + 1));
+            }
+        }
+        said
     }
 
     fn path_rows(&self) -> Vec<PathRow> {
         let datum = self.datum_m();
-        let own_sd = datum.map_or(0.0, |d| d.1);
         let water = pool::water_level(&self.profile, self.job.flow, self.job.tailwater_m);
-        let from_last = self.job.runs.first().is_some_and(|run| run.toward == Toward::Decreasing);
-        let sds = self.posterior.height_sd_m(&self.layout, &self.profile, from_last);
+        let sds = self.height_sd_m();
         let nodes = self.profile.station_m.len();
         (0..nodes)
             .map(|i| {
                 let (station_m, height_m) = (self.profile.station_m[i], self.profile.height_m[i]);
-                let sd = (sds[i] * sds[i] + own_sd * own_sd).sqrt();
+                let sd = sds[i];
                 let height = Estimate::new(height_m, sd);
                 // The last node has no piece of its own: it carries the bore of the one that ends there.
                 let piece = i.min(nodes.saturating_sub(2));
                 let pipe = self.profile.reach.get(piece).and_then(|&r| self.job.reaches.get(r)).map(|r| &r.pipe);
                 let bore_m = pipe.and_then(|p| p.bore).map(|b| b.height_m());
                 let ground_m = ground_at(&self.job.ground, station_m);
-                let elevation_m = datum.map(|d| d.0 + height_m);
+                let elevation_m = datum.map(|d| d + height_m);
                 let tilt = self.profile.tilt_rad.get(piece).copied();
                 let cover_m = match (ground_m, elevation_m, bore_m, tilt) {
                     (Some(ground), Some(invert), Some(bore), Some(t)) => {
@@ -253,7 +288,7 @@ impl Lateral {
     }
 
     fn edits(&self) -> Vec<EditRow> {
-        let rows = |(trace, run): (&crate::condition::Trace, &crate::model::Run)| {
+        let rows = |(trace, run): (&crate::condition::Trace, &Run)| {
             trace
                 .edits
                 .iter()

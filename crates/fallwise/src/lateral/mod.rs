@@ -128,12 +128,7 @@ impl Lateral {
         warnings.extend(layout.check_bends(&posterior.tilt_rad)?);
         let profile = layout.profile(&posterior.tilt_rad, posterior.scale, None);
         warnings.extend(profile.range().iter().flat_map(|range| check::outside(&job, *range)));
-        let start = job.runs.first().map_or_else(Start::default, |run| Start {
-            azimuth_rad: run.start_azimuth_rad,
-            east_m: run.start_east_m.unwrap_or(0.0),
-            north_m: run.start_north_m.unwrap_or(0.0),
-        });
-        let path = Path::new(&layout, &posterior.tilt_rad, posterior.scale, start);
+        let path = placed(&job, &layout, &posterior);
         let mut readings = vec![0; chain.tilt_rad.len()];
         for m in &means {
             if let Some(n) = readings.get_mut(m.segment) {
@@ -289,4 +284,23 @@ impl Lateral {
             .map(|f| (f.station_m, f.to_m.unwrap_or(f.station_m)))
             .collect()
     }
+}
+
+/// The path, placed so that position and azimuth are those given where the first run starts. A path is laid from its first
+/// station; turning it about the vertical and shifting it are all that lies between.
+fn placed(job: &Job, layout: &Layout, posterior: &Posterior) -> Path {
+    let lay = |start: Start| Path::new(layout, &posterior.tilt_rad, posterior.scale, start);
+    let Some((run, azimuth_rad)) = job.runs.first().and_then(|run| Some((run, run.start_azimuth_rad?))) else {
+        return lay(Start::default());
+    };
+    let ends = layout.pieces.first().map(|p| p.from_m).zip(layout.pieces.last().map(|p| p.to_m));
+    let (first, last) = ends.unwrap_or_default();
+    let station_m = run.start_station_m.clamp(first, last.max(first));
+    let level = lay(Start { azimuth_rad: Some(0.0), ..Start::default() });
+    // Beyond a piece that is all but upright the plan is unknown from either side.
+    let Some(there) = level.azimuth(station_m) else { return lay(Start::default()) };
+    let turned = Start { azimuth_rad: Some(azimuth_rad - there), ..Start::default() };
+    let Some([east, north, _]) = lay(turned).position(station_m) else { return lay(Start::default()) };
+    let (given_east, given_north) = (run.start_east_m.unwrap_or(0.0), run.start_north_m.unwrap_or(0.0));
+    lay(Start { east_m: given_east - east, north_m: given_north - north, ..turned })
 }

@@ -101,7 +101,12 @@ fn segments(job: &Job, traces: &[Trace]) -> Result<Chain, Error> {
     let (first, last) = ends.unwrap_or_default();
     let inside = |station_m: f64| first < station_m && station_m < last;
     match &job.segments {
-        SegmentChoice::Raw => Chain::raw(station, tilt),
+        SegmentChoice::Raw => {
+            // A reading without weight, such as one in a bend, has no segment of its own.
+            let seen = || station.iter().zip(tilt).zip(weight).filter(|(_, w)| **w > 0.0).map(|(reading, _)| reading);
+            let (station, tilt): (Vec<f64>, Vec<f64>) = seen().map(|(s, t)| (*s, *t)).unzip();
+            Chain::raw(&station, &tilt)
+        }
         SegmentChoice::Fitted if by_hand => sticks(station, tilt, &job.reaches),
         SegmentChoice::Given { breaks_m } if breaks_m.is_empty() => {
             let mut joints: Vec<f64> = job

@@ -288,9 +288,10 @@ impl Check {
         core::iter::once(&self.lateral).chain(&self.parts)
     }
 
-    /// How many of the parts are undecided; the lateral's own finding follows from them.
+    /// How many of the parts are undecided for want of a measurement; the lateral's own finding follows from them.
     pub fn undecided(&self) -> usize {
-        self.parts.iter().filter(|f| f.verdict.reason().is_some()).count()
+        let measurable = |f: &&Finding| matches!(f.verdict.reason(), Some(Reason::NeedsMeasurement | Reason::TooClose));
+        self.parts.iter().filter(measurable).count()
     }
 }
 
