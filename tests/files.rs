@@ -741,3 +741,14 @@ fn what_json_cannot_say_is_refused() {
         fault.to_string().starts_with("result.json, line 2, column 11: invalid type: integer `1`, expected a string")
     );
 }
+
+#[test]
+fn a_reversal_check_is_as_coarse_as_the_log_s_display() {
+    let rows: Vec<String> = (0..40).map(|i| format!("{:.1},{}", 0.1 * f64::from(i), 1 + i % 2)).collect();
+    let log = rows.join("\n");
+    let text = "[[run]]\nlog = \"log.csv\"\n[instrument]\nreversal_check = { first = \"0 deg\", second = \"1 deg\" }";
+    let files = files(&[("log.csv", &format!("distance (m),tilt (deg)\n{log}"))]);
+    let zero_sd = job::read_text(text, "job.toml", &files).unwrap().job.instrument.zero_sd_rad;
+    // Two readings in whole degrees, 1 / sqrt(12) each, half their sum, and 0.05 degrees of laying. A handful of roundings.
+    assert!((zero_sd - deg((0.0025_f64 + 1.0 / 24.0).sqrt())).abs() < 1e-15, "{zero_sd}");
+}

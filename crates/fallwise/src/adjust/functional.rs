@@ -53,11 +53,11 @@ impl Posterior {
                 add(&mut quantity.step, step, -1.0);
                 continue;
             }
-            let (sin, cos) = math::sin_cos(tilt);
+            let sin = math::sin(tilt);
             quantity.value += length * sin;
             quantity.scale += length * sin / profile.scale;
-            share(&mut quantity.tilt, piece, length * cos);
         }
+        layout.fall_gradient(&self.tilt_rad, profile.scale, from_m, to_m, &mut quantity.tilt);
         self.estimate(&quantity.along(flow))
     }
 
