@@ -686,3 +686,25 @@ fn raw_segments_pass_over_a_bend() {
     let job = Job { runs: vec![straight_run(0.0, 10.0)], bends, segments: SegmentChoice::Raw, ..Job::default() };
     assert!(Lateral::solve(job).unwrap().segments().len() > 150);
 }
+
+/// What is given and enters no figure is said, whichever of the three it is.
+#[test]
+fn standard_deviations_without_a_use_are_told() {
+    let run = survey(&[0.0, 10.0], &[0.02], &Head::default(), 1);
+    let plain = Lateral::solve(job_of(run.clone())).unwrap();
+    let kept = |job: Job| {
+        let lateral = Lateral::solve(job).unwrap();
+        lateral
+            .warnings()
+            .iter()
+            .filter(|w| w.contains("is kept and not used") || w.contains("are kept and not used"))
+            .count()
+    };
+    assert!(!plain.warnings().iter().any(|w| w.contains("not used")), "{:?}", plain.warnings());
+    let azimuth = Run { start_azimuth_sd_rad: Some(0.01), ..run.clone() };
+    let place = Run { start_plan_sd_m: Some(0.01), ..run.clone() };
+    let ground = GroundPoint { station_m: 0.0, elevation_m: 2.0, sd_m: Some(0.01) };
+    assert_eq!(kept(job_of(azimuth)), 1);
+    assert_eq!(kept(job_of(place.clone())), 1);
+    assert_eq!(kept(Job { ground: vec![ground], ..job_of(place) }), 2);
+}

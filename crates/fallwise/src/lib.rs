@@ -3,9 +3,9 @@
 //!
 //! # The way data flows
 //! log → [`condition`] → trace → [`chain`] → chain → [`adjust`] → posterior → answers ([`pool`], [`rules`],
-//! [`what_next`]), put together by [`lateral`]. Each module knows only those before it in this list: [`math`],
-//! [`units`], [`error`]; [`section`]; [`model`]; [`condition`]; [`chain`]; [`path`], [`profile`]; [`adjust`];
-//! [`pool`]; [`rules`]; [`what_next`]; [`lateral`]. Beside them stands [`simulate`], the forward model.
+//! [`what_next`]), put together by [`lateral`] in the rows of [`answers`]. Each module knows only those before it in this
+//! list: [`math`], [`units`], [`error`]; [`section`]; [`model`]; [`condition`]; [`chain`]; [`path`], [`profile`]; [`adjust`];
+//! [`pool`]; [`rules`]; [`what_next`]; [`answers`]; [`lateral`]. Beside them stands [`simulate`], the forward model.
 //!
 //! # Conventions
 //! | what | convention |

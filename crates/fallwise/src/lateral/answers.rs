@@ -3,7 +3,9 @@
 use super::{Lateral, sentence};
 use crate::{
     adjust::{Estimate, NOT_COVERED},
-    answers::{Answers, EditRow, FindingRow, NextRow, ParameterRow, PathRow, ReachRow, ReadingRow, SegmentRow},
+    answers::{
+        Answers, EditRow, FindingRow, NextRow, ParameterRow, PathRow, ReachRow, ReadingRow, SegmentRow, pool_rows,
+    },
     condition::Action,
     error::Error,
     math,
@@ -79,7 +81,7 @@ impl Lateral {
             total,
             reaches: self.reaches(),
             segments: self.segments(),
-            pools: pool::rows(&pools, words),
+            pools: pool_rows(&pools, words),
             findings: check.iter().flat_map(Check::findings).map(FindingRow::from).collect(),
             path: self.path_rows(),
             edits: self.edits(),

@@ -89,6 +89,21 @@ pub(super) fn outside(job: &Job, (first_m, last_m): (f64, f64)) -> Vec<String> {
         .collect()
 }
 
+/// Warnings of what the job gives and nothing is computed from yet.
+pub(super) fn unused(job: &Job) -> Vec<String> {
+    let mut given = Vec::new();
+    if job.runs.iter().any(|r| r.start_azimuth_sd_rad.is_some() || r.start_plan_sd_m.is_some()) {
+        given.push(
+            "the standard deviations of azimuth and position at the start are kept and not used: the plan is given \
+             without an error",
+        );
+    }
+    if job.ground.iter().any(|g| g.sd_m.is_some()) {
+        given.push("the standard deviation of the ground is kept and not used: cover is given without an error");
+    }
+    given.into_iter().map(str::to_owned).collect()
+}
+
 /// Where in the job a number stands.
 struct At {
     table: &'static str,

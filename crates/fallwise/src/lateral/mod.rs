@@ -128,6 +128,7 @@ impl Lateral {
         warnings.extend(layout.check_bends(&posterior.tilt_rad)?);
         let profile = layout.profile(&posterior.tilt_rad, posterior.scale, None);
         warnings.extend(profile.range().iter().flat_map(|range| check::outside(&job, *range)));
+        warnings.extend(check::unused(&job));
         let path = placed(&job, &layout, &posterior);
         let mut readings = vec![0; chain.tilt_rad.len()];
         for m in &means {

@@ -178,11 +178,6 @@ impl Layout {
         self.breaks_m.len().saturating_sub(1)
     }
 
-    /// Stations between which a segment lies, m, parts taken up by arcs included; nothing beyond the last segment.
-    pub fn segment_range(&self, segment: usize) -> Option<(f64, f64)> {
-        self.breaks_m.get(segment).copied().zip(self.breaks_m.get(segment.checked_add(1)?).copied())
-    }
-
     /// The profile for given tilts of the segments, rad. `scale` is true length over station difference;
     /// `step_rise_m` replaces the noted rises (for draws).
     ///

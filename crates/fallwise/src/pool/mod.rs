@@ -24,16 +24,16 @@
 //! | `fill` | the level, walked upstream |
 //! | `volume` | water in one straight piece |
 //! | `draws` | the same pools in draws of a posterior: probabilities and limits |
-//! | `rows` | flat rows and sentences |
+//! | `sentence` | what a pool comes to, in words |
 
 mod draws;
 mod fill;
-mod rows;
+mod sentence;
 mod volume;
 
 pub use draws::{PoolEstimate, PoolState, Spread, TOLERANCE_M, from_draws};
 pub use fill::water_level;
-pub use rows::{rows, sentence, water_not_explained};
+pub use sentence::{sentence, water_not_explained};
 pub use volume::STEEP_RAD;
 
 use crate::{model::Flow, profile::Profile, section::Bore};

@@ -2,7 +2,6 @@
 
 use super::rulebook::Rule;
 use crate::{
-    answers::FindingRow,
     error::{Error, require_finite, require_length},
     model::Job,
     pool::{PoolEstimate, PoolState},
@@ -309,34 +308,6 @@ impl From<&PoolEstimate> for PoolEvidence {
             exists_probability: estimate.exists_probability,
             intended: estimate.state == PoolState::Intended,
             sill_is_last_point: pool.is_some_and(|p| p.sill_is_last_point),
-        }
-    }
-}
-
-impl From<&Finding> for FindingRow {
-    fn from(finding: &Finding) -> Self {
-        let rule = finding.rule.as_ref();
-        let cited = |part: fn(&Rule) -> &String| rule.map(part).cloned().unwrap_or_default();
-        Self {
-            subject: finding.subject.clone(),
-            from_m: finding.from_m,
-            to_m: finding.to_m,
-            finding: finding.verdict.word().to_owned(),
-            reason: finding.verdict.reason().map(|reason| reason.word().to_owned()),
-            quantity: finding.quantity.word().to_owned(),
-            value: finding.value,
-            value_sd: finding.value_sd,
-            value_low: finding.value_low,
-            value_high: finding.value_high,
-            required: finding.required,
-            requirement: finding.requirement.clone(),
-            probability: finding.probability,
-            document: cited(|r| &r.document),
-            edition: cited(|r| &r.edition),
-            clause: cited(|r| &r.clause),
-            force: rule.map(|r| r.force.word().to_owned()).unwrap_or_default(),
-            confirmed: rule.is_some_and(|r| r.confirmed),
-            sentence: finding.sentence.clone(),
         }
     }
 }

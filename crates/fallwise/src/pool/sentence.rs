@@ -1,8 +1,7 @@
-//! Pools as flat rows and plain sentences.
+//! Pools in plain sentences.
 
 use super::{Pool, PoolEstimate, PoolState, Spread, overlap};
 use crate::{
-    answers::PoolRow,
     model::Note,
     units::{Words, probability},
 };
@@ -10,63 +9,6 @@ use crate::{
 /// How far beyond the edges of a pool water may have been noted and still be that pool's, m. On a slope of 1 % an error of
 /// 5 mm in the level moves the edge by half a metre (our choice).
 const NOTE_REACH_M: f64 = 0.5;
-
-/// The rows, numbered from 1 in the order given.
-///
-/// # Example
-/// ```
-/// use fallwise::{Bore, Flow, Profile, pool::{TOLERANCE_M, from_draws, rows}, units::{Words, probability}};
-///
-/// let drain = Profile {
-///     station_m: vec![0.0, 2.0, 3.0],
-///     height_m: vec![0.04, 0.0, 0.01],
-///     tilt_rad: vec![0.02, -0.01],
-///     reach: vec![0, 0],
-///     scale: 1.0,
-/// };
-/// let bores = [Some(Bore::Circle { diameter_m: 0.1 })];
-/// let draws = [drain.clone(), drain.clone()];
-/// let found = from_draws(&drain, &draws[..], &bores, Flow::Increasing, None, &[], TOLERANCE_M);
-/// let row = &rows(&found, Words::Uk)[0];
-/// assert_eq!(row.state, "found");
-/// assert!(row.sentence.contains("can hold water at least 10 mm deep")); // its sill is the last surveyed point
-/// ```
-pub fn rows(estimates: &[PoolEstimate], words: Words) -> Vec<PoolRow> {
-    estimates.iter().enumerate().map(|(index, estimate)| row(index + 1, estimate, words)).collect()
-}
-
-fn row(number: usize, estimate: &PoolEstimate, words: Words) -> PoolRow {
-    let pool = estimate.pool.as_ref();
-    // A stretch where only draws show water holds none in the best estimate.
-    let volume_m3 = match pool {
-        Some(pool) => pool.volume_m3,
-        None => estimate.volume_m3.map(|_| 0.0),
-    };
-    PoolRow {
-        number,
-        state: estimate.state.as_str().to_owned(),
-        exists_probability: estimate.exists_probability,
-        from_m: pool.map_or(estimate.from_m, |pool| pool.from_m),
-        to_m: pool.map_or(estimate.to_m, |pool| pool.to_m),
-        length_m: pool.map_or(0.0, |pool| pool.length_m),
-        sill_station_m: pool.map(|pool| pool.sill_station_m),
-        level_m: pool.map(|pool| pool.level_m),
-        deepest_station_m: pool.map(|pool| pool.deepest_station_m),
-        depth_m: pool.map_or(0.0, |pool| pool.depth_m),
-        depth_sd_m: estimate.depth_m.map(|spread| spread.sd),
-        depth_low_m: estimate.depth_m.and_then(|spread| spread.low),
-        depth_high_m: estimate.depth_m.map(|spread| spread.high),
-        depth_over_bore: pool.and_then(|pool| pool.depth_over_bore),
-        full_bore_length_m: pool.and_then(|pool| pool.full_bore_length_m),
-        volume_m3,
-        volume_sd_m3: estimate.volume_m3.map(|spread| spread.sd),
-        volume_low_m3: estimate.volume_m3.and_then(|spread| spread.low),
-        volume_high_m3: estimate.volume_m3.map(|spread| spread.high),
-        sill_is_last_point: pool.is_some_and(|pool| pool.sill_is_last_point),
-        touches_upstream_end: pool.is_some_and(|pool| pool.touches_upstream_end),
-        sentence: sentence(estimate, words),
-    }
-}
 
 /// What a pool comes to, in whole sentences.
 pub fn sentence(estimate: &PoolEstimate, words: Words) -> String {
@@ -175,5 +117,5 @@ pub fn water_not_explained(notes: &[Note], estimates: &[PoolEstimate], words: Wo
 }
 
 #[cfg(test)]
-#[path = "rows_tests.rs"]
+#[path = "sentence_tests.rs"]
 mod tests;

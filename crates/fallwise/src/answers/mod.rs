@@ -3,9 +3,12 @@
 //! Numbers are SI; `x_sd`, `x_low`, `x_high` stand beside `x`; an absent number is "not determined". Slopes and falls
 //! are along the flow. Stations are in the lateral's stationing as the counter shows it.
 
+mod rows;
+
+pub use rows::pool_rows;
 use serde::{Deserialize, Serialize};
 
-use crate::model::Job;
+use crate::{model::Job, rules::Rule};
 
 /// Everything a lateral has to say, ready to be written.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -49,7 +52,7 @@ pub struct Answers {
     /// Cautions that go with every output.
     pub cautions: Vec<String>,
     /// The rulebook rows as used.
-    pub rules: Vec<crate::rules::Rule>,
+    pub rules: Vec<Rule>,
     /// The job as understood (readings left out of it).
     pub job: Job,
 }
