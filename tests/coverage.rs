@@ -475,7 +475,7 @@ fn orientation_figures() {
     let breaks_m = (1..STICKS).map(|k| STICK_M * k as f64).collect();
     let segments = SegmentChoice::Given { breaks_m };
     let lateral = Lateral::solve(Job { runs, instrument, segments, ..Job::default() }).unwrap();
-    let end = 1000.0 * lateral.fall_between(0.0, 30.0).sd;
+    let end = 1000.0 * lateral.fall_between(0.0, 30.0).unwrap().sd;
     let stick = 100.0 * lateral.slope_between(3.0, 6.0).unwrap().sd;
     let whole = 100.0 * lateral.slope_between(0.0, 30.0).unwrap().sd;
     println!("end {end:.3} mm, stick {stick:.4} %, whole {whole:.4} %");

@@ -19,7 +19,7 @@ use fallwise::{
     path::{self, Layout, Start},
     pool,
     profile::{self, Draws},
-    rules::{self, CheckOptions, Evidence, PoolEvidence},
+    rules::{self, CheckOptions, Evidence, PoolEvidence, Seen},
     units::{self, Words},
 };
 use proptest::{collection::vec, option, prelude::*, sample::select, strategy::ValueTree, test_runner::TestRunner};
@@ -368,10 +368,11 @@ proptest! {
         let breaks = (0..=tilts.len()).map(|i| i as f64).collect();
         let Ok(lateral) = Lateral::from_segments(breaks, tilts, Pipe::default()) else { return Ok(()) };
         for (from, to) in [(a, b), (b, a), (a, a), (b, b)] {
-            let fall = lateral.fall_between(from, to);
-            prop_assert!(fall.value.is_finite() && fall.sd >= 0.0 && fall.low <= fall.high);
-            let back = lateral.fall_between(to, from);
-            prop_assert!(from.to_bits() == to.to_bits() || (back.value + fall.value).abs() <= 0.0);
+            if let Some(fall) = lateral.fall_between(from, to) {
+                prop_assert!(fall.value.is_finite() && fall.sd >= 0.0 && fall.low <= fall.high);
+                let back = lateral.fall_between(to, from).unwrap();
+                prop_assert!(from.to_bits() == to.to_bits() || (back.value + fall.value).abs() <= 0.0);
+            }
             if let Some(slope) = lateral.slope_between(from, to) {
                 prop_assert!(slope.value.is_finite() && slope.sd.is_finite());
                 prop_assert_eq!(lateral.slope_between(to, from), Some(slope));
@@ -490,11 +491,11 @@ proptest! {
             station_m: vec![0.0, 1.0, b], height_m: vec![a, 0.1, 0.0], tilt_rad: vec![0.1, b], reach: vec![0, 5], scale: 1.0,
         };
         let job = Job { reaches: vec![reach(0.0, 5.0, Pipe { nominal: Some(Nominal { size: a, unit: SizeUnit::Inch }), ..Pipe::default() })], ..Job::default() };
-        let pools = [PoolEvidence { from_m: a, to_m: b, depth_m: mean, depth_sd_m: Some(noise), ..PoolEvidence::default() }];
+        let pools = [PoolEvidence { from_m: a, to_m: b, depth_m: mean, depth_sd_m: Some(noise), number: 1, ..PoolEvidence::default() }];
         for book in &books() {
             for pools in [&pools[..], &[]] {
                 let evidence = Evidence {
-                    job: &job, profile: &profile, draws: &vec![profile.clone()], slope_sd: &|_, _| Some(noise), pools, surveyed: (0.0, a),
+                    job: &job, profile: &profile, draws: &vec![profile.clone()], slope_sd: &|_, _| Some(noise), pools, surveyed: (0.0, a), seen: Seen::default(),
                 };
                 let mut options = CheckOptions::default();
                 let _ = rules::check(book, &evidence, &options);

@@ -8,7 +8,7 @@ use fallwise::{
     math::pow,
     model::{Feature, FeatureKind, Nominal, SizeUnit, Work},
     profile::Draws,
-    rules::{Check, CheckOptions, Evidence, PoolEvidence, Reason, Rule, Verdict, check, rulebooks},
+    rules::{Check, CheckOptions, Evidence, PoolEvidence, Reason, Rule, Seen, Verdict, check, rulebooks},
     units::Words,
 };
 
@@ -260,7 +260,15 @@ fn with_pools(
     let profile = profile(pieces);
     let surveyed = (0.0, *profile.station_m.last().unwrap());
     let slope_sd = move |_: f64, _: f64| sd;
-    let evidence = Evidence { job, profile: &profile, draws: &Drawn(draws), slope_sd: &slope_sd, pools, surveyed };
+    let evidence = Evidence {
+        job,
+        profile: &profile,
+        draws: &Drawn(draws),
+        slope_sd: &slope_sd,
+        pools,
+        surveyed,
+        seen: Seen::default(),
+    };
     check(book, &evidence, &CheckOptions::default()).unwrap()
 }
 
@@ -303,22 +311,22 @@ fn two_percent_meets_two_percent_and_fails_a_quarter_inch_to_the_foot() {
 fn probability_is_the_fraction_of_draws_and_one_sided() {
     let job = four_inch();
     let book = own("min_slope = \"1 %\"");
-    // Of a hundred slopes evenly over 0.95 to 1.94 %, five lie below 1 %: 0.95 to 0.99.
-    let check = drawn(&book, &job, &[(10.0, 0.0145)], even(0.95, 1.94));
+    // Of a hundred slopes evenly over 0.96 to 1.95 %, four lie below 1 %: 0.96 to 0.99. 96 of 101 are 0.9505.
+    let check = drawn(&book, &job, &[(10.0, 0.0145)], even(0.96, 1.95));
     assert_eq!(check.parts[0].verdict, Verdict::Meets);
-    assert_eq!(check.parts[0].probability, Some(0.95));
-    assert_eq!(check.lateral.probability, Some(0.95));
+    assert_eq!(check.parts[0].probability, Some(0.96));
+    assert_eq!(check.lateral.probability, Some(0.96));
     // One more below: undecided.
-    let check = drawn(&book, &job, &[(10.0, 0.0145)], even(0.94, 1.93));
+    let check = drawn(&book, &job, &[(10.0, 0.0145)], even(0.95, 1.94));
     assert_eq!(check.parts[0].verdict, Verdict::Undecided(Reason::NeedsMeasurement));
     assert_eq!(check.lateral.verdict, Verdict::Undecided(Reason::NeedsMeasurement));
-    // Five above: fails.
-    let check = drawn(&book, &job, &[(10.0, 0.0055)], even(0.05, 1.04));
-    assert_eq!(check.parts[0].probability, Some(0.05));
+    // Four above: fails.
+    let check = drawn(&book, &job, &[(10.0, 0.0055)], even(0.04, 1.03));
+    assert_eq!(check.parts[0].probability, Some(0.04));
     assert_eq!(check.parts[0].verdict, Verdict::Fails);
-    // The interval is two-sided: 2.5 and 97.5 % quantiles of 0.05 to 1.04 %, type 7.
+    // The interval is two-sided: 2.5 and 97.5 % quantiles of 0.04 to 1.03 %, type 7.
     let (low, high) = (check.parts[0].value_low.unwrap(), check.parts[0].value_high.unwrap());
-    assert!((low - 0.000_747_5).abs() < 1e-9 && (high - 0.010_152_5).abs() < 1e-9, "{low} {high}"); // tangent and back
+    assert!((low - 0.000_647_5).abs() < 1e-9 && (high - 0.010_052_5).abs() < 1e-9, "{low} {high}"); // tangent and back
 }
 
 #[test]
@@ -583,6 +591,7 @@ fn backfall_is_a_finding_of_its_own() {
         slope_sd: &none,
         pools: &[],
         surveyed: (0.0, 10.0),
+        seen: Seen::default(),
     };
     assert_eq!(verdict(&check(&book, &evidence, &CheckOptions::default()).unwrap(), "backfall"), Verdict::Meets);
     // Draws.
@@ -609,6 +618,7 @@ fn pools_are_held_against_rows_on_standing_water() {
         to_m: 6.0,
         depth_m,
         depth_sd_m,
+        number: 1,
         ..PoolEvidence::default()
     };
     let with = |book: &Rulebook, job: &Job, pool: &PoolEvidence| {
@@ -659,6 +669,7 @@ fn pools_join_the_lateral_draw_by_draw() {
         to_m: 6.0,
         depth_m: 0.001,
         depth_draws_m: depths(first),
+        number: 1,
         ..PoolEvidence::default()
     };
     let joint = |first| with_pools(&book, &job, &[(10.0, 0.02)], None, &[pool(first)], draws()).lateral.probability;
@@ -674,6 +685,7 @@ fn pools_join_the_lateral_draw_by_draw() {
         slope_sd: &none,
         pools: &[pool(0)],
         surveyed: (0.0, 10.0),
+        seen: Seen::default(),
     };
     assert!(matches!(check(&book, &evidence, &CheckOptions::default()), Err(Error::Length { .. })));
 }
@@ -816,6 +828,7 @@ fn odd_input_gives_an_error_or_an_undecided_finding_but_no_panic() {
                     depth_m: f64::MAX,
                     depth_sd_m: sd,
                     exists_probability: sd,
+                    number: 1,
                     ..PoolEvidence::default()
                 }];
                 let evidence = Evidence {
@@ -825,6 +838,7 @@ fn odd_input_gives_an_error_or_an_undecided_finding_but_no_panic() {
                     slope_sd: &slope_sd,
                     pools: &pools,
                     surveyed: (0.0, 10.0),
+                    seen: Seen::default(),
                 };
                 let found = check(&book, &evidence, &CheckOptions::default()).unwrap();
                 assert!(
@@ -842,6 +856,7 @@ fn odd_input_gives_an_error_or_an_undecided_finding_but_no_panic() {
         slope_sd: &none,
         pools: &[],
         surveyed: (0.0, f64::NAN),
+        seen: Seen::default(),
     };
     assert!(matches!(check(&book, &evidence, &CheckOptions::default()), Err(Error::Value { .. })));
     for confidence in [0.5, 1.0, f64::NAN] {
@@ -1003,6 +1018,7 @@ proptest::proptest! {
             depth_sd_m: pool.1,
             depth_high_m: pool.2,
             sill_is_last_point: sill,
+            number: 1,
             ..PoolEvidence::default()
         };
         let draws = vec![profile(&pieces); draws];

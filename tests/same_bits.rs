@@ -197,7 +197,7 @@ fn water(hashes: &mut Hashes) {
         let invert: Vec<f64> = (0..=12).map(|i| 30.0 - 0.02 * f64::from(i) + 0.01 * f64::from(i * i % 5)).collect();
         let lateral = Lateral::from_inverts(&station, &invert, Some(0.005), Pipe::default()).unwrap();
         lateral.draws(200, 3).for_each(&mut |p| hash.numbers(&p.height_m));
-        hash.numbers(&[lateral.fall_between(1.5, 9.0).sd, lateral.slope_between(0.0, 12.0).unwrap().sd]);
+        hash.numbers(&[lateral.fall_between(1.5, 9.0).unwrap().sd, lateral.slope_between(0.0, 12.0).unwrap().sd]);
     });
 }
 

@@ -124,7 +124,7 @@ impl Lateral {
 
     fn reach_row(&self, name: &str, from_m: f64, to_m: f64, reach: Option<usize>) -> ReachRow {
         let slope = self.slope_between(from_m, to_m);
-        let fall = self.fall_between(from_m, to_m);
+        let fall = self.fall(from_m, to_m);
         let pipe = reach.and_then(|i| self.job.reaches.get(i)).map(|r| &r.pipe);
         ReachRow {
             name: name.to_owned(),
@@ -159,7 +159,7 @@ impl Lateral {
             .map(|(i, (ends, &tilt))| {
                 let drop = tilt.abs() > core::f64::consts::FRAC_PI_4;
                 let slope = self.slope_between(ends[0], ends[1]).filter(|_| !drop);
-                let fall = self.fall_between(ends[0], ends[1]);
+                let fall = self.fall(ends[0], ends[1]);
                 SegmentRow {
                     number: i + 1,
                     from_m: ends[0],

@@ -6,7 +6,12 @@
 
 use core::ops::RangeInclusive;
 
-use crate::{adjust, error::Error, model::Job};
+use crate::{
+    adjust,
+    error::Error,
+    model::{FeatureKind, Job},
+    pool::LONGEST_TRAP_M,
+};
 
 /// Coordinates and elevations lie within this, m: beyond it a double no longer holds a micrometre.
 const FAR_M: f64 = 1e9;
@@ -101,7 +106,16 @@ pub(super) fn unused(job: &Job) -> Vec<String> {
     if job.ground.iter().any(|g| g.sd_m.is_some()) {
         given.push("the standard deviation of the ground is kept and not used: cover is given without an error");
     }
-    given.into_iter().map(str::to_owned).collect()
+    let mut said: Vec<String> = given.into_iter().map(str::to_owned).collect();
+    for f in job.features.iter().filter(|f| f.kind == FeatureKind::Trap) {
+        if f.to_m.is_some_and(|to_m| (to_m - f.station_m).abs() > LONGEST_TRAP_M) {
+            said.push(format!(
+                "the trap at {:.2} m is noted over more than {LONGEST_TRAP_M} m, which no trap is: it excuses no water",
+                f.station_m
+            ));
+        }
+    }
+    said
 }
 
 /// Where in the job a number stands.

@@ -4,6 +4,7 @@
 
 mod answers;
 mod check;
+mod seen;
 mod sentence;
 mod source;
 
@@ -14,11 +15,11 @@ use crate::{
     chain::Chain,
     condition::Trace,
     error::Error,
-    model::{AsBuilt, FeatureKind, Instrument, Job, Pipe, Reach},
+    model::{AsBuilt, Instrument, Job, Pipe, Reach, SegmentChoice},
     path::{Layout, Path, Start},
     pool::{self, PoolEstimate},
     profile::Profile,
-    rules::{self, Check, CheckOptions, Evidence, PoolEvidence, Rulebook},
+    rules::{self, Check, CheckOptions, Evidence, PoolEvidence, Rulebook, Seen},
     section::Bore,
     what_next::{self, Candidate},
 };
@@ -39,6 +40,8 @@ pub struct Lateral {
     posterior: Posterior,
     profile: Profile,
     path: Path,
+    /// Stretches between readings too far apart, m.
+    unseen_m: Vec<(f64, f64)>,
     warnings: Vec<String>,
 }
 
@@ -129,6 +132,8 @@ impl Lateral {
         let profile = layout.profile(&posterior.tilt_rad, posterior.scale, None);
         warnings.extend(profile.range().iter().flat_map(|range| check::outside(&job, *range)));
         warnings.extend(check::unused(&job));
+        let unseen_m = seen::unseen_m(&traces, &job.as_built);
+        warnings.extend(seen::told(&unseen_m, traces.is_empty()));
         let path = placed(&job, &layout, &posterior);
         let mut readings = vec![0; chain.tilt_rad.len()];
         for m in &means {
@@ -136,7 +141,7 @@ impl Lateral {
                 *n += m.readings;
             }
         }
-        Ok(Self { job, traces, chain, readings, means, layout, posterior, profile, path, warnings })
+        Ok(Self { job, traces, chain, readings, means, layout, posterior, profile, path, unseen_m, warnings })
     }
 
     /// The job it was solved from.
@@ -180,14 +185,35 @@ impl Lateral {
         (s.first().copied().unwrap_or(0.0), s.last().copied().unwrap_or(0.0))
     }
 
-    /// Slope along the flow between two stations, drops cut out; `None` where there is nothing but drops.
+    /// Stretches between readings too far apart, m: of what lies in them nothing is known but their ends.
+    pub fn unseen_m(&self) -> &[(f64, f64)] {
+        &self.unseen_m
+    }
+
+    /// Slope along the flow between two stations, drops cut out; `None` where there is nothing but drops, or where either
+    /// was not surveyed.
     pub fn slope_between(&self, from_m: f64, to_m: f64) -> Option<Estimate> {
+        self.surveyed(from_m, to_m)?;
         self.posterior.slope(&self.layout, &self.profile, self.job.flow, from_m, to_m)
     }
 
-    /// Fall along the flow between two stations, m, drops and steps included.
-    pub fn fall_between(&self, from_m: f64, to_m: f64) -> Estimate {
+    /// Fall along the flow between two stations, m, drops and steps included; `None` where either was not surveyed.
+    pub fn fall_between(&self, from_m: f64, to_m: f64) -> Option<Estimate> {
+        self.surveyed(from_m, to_m)?;
+        Some(self.fall(from_m, to_m))
+    }
+
+    /// The same of what was surveyed between them.
+    fn fall(&self, from_m: f64, to_m: f64) -> Estimate {
         self.posterior.fall(&self.layout, &self.profile, self.job.flow, from_m, to_m)
+    }
+
+    /// Something if both stations were surveyed, give or take a rounding of what a foot is in metres.
+    fn surveyed(&self, one_m: f64, other_m: f64) -> Option<()> {
+        let (first, last) = self.surveyed_m();
+        let rounding = 1e-9 * first.abs().max(last.abs()).max(1.0);
+        let within = |s: f64| (first - rounding..=last + rounding).contains(&s);
+        (within(one_m) && within(other_m)).then_some(())
     }
 
     /// Draws of the posterior, as profiles.
@@ -197,18 +223,18 @@ impl Lateral {
 
     /// Pools, found or possible, with the draws that the job asks for.
     pub fn pools(&self) -> Vec<PoolEstimate> {
-        self.pools_of(&self.posterior, &self.profile)
+        self.pools_of(&self.posterior, &self.profile, self.job.tailwater_m)
     }
 
-    fn pools_of(&self, posterior: &Posterior, profile: &Profile) -> Vec<PoolEstimate> {
+    fn pools_of(&self, posterior: &Posterior, profile: &Profile, tailwater_m: Option<f64>) -> Vec<PoolEstimate> {
         let draws = self.ensemble(posterior);
         pool::from_draws(
             profile,
             &draws,
             &self.bores(),
             self.job.flow,
-            self.job.tailwater_m,
-            &self.traps(),
+            tailwater_m,
+            &pool::traps_m(&self.job.features),
             POOL_TOLERANCE_M,
         )
     }
@@ -228,7 +254,7 @@ impl Lateral {
         profile: &Profile,
         pools: &[PoolEstimate],
     ) -> Result<Check, Error> {
-        let pools: Vec<PoolEvidence> = pools.iter().map(PoolEvidence::from).collect();
+        let pools = self.bellies(posterior, profile, pools);
         let slope_sd = |a: f64, b: f64| posterior.slope(&self.layout, profile, self.job.flow, a, b).map(|s| s.sd);
         let evidence = Evidence {
             job: &self.job,
@@ -237,8 +263,38 @@ impl Lateral {
             slope_sd: &slope_sd,
             pools: &pools,
             surveyed: self.surveyed_m(),
+            seen: Seen { unseen_m: &self.unseen_m, falls_known: self.traces.is_empty(), break_m: self.break_m() },
         };
         rules::check(book, &evidence, &CheckOptions::default())
+    }
+
+    /// The pools as rules see them: water that the outlet holds back is no belly, so there what the pipe itself can hold
+    /// counts, under the number of the pool that it lies in.
+    fn bellies(&self, posterior: &Posterior, profile: &Profile, pools: &[PoolEstimate]) -> Vec<PoolEvidence> {
+        let backwater = |p: &PoolEstimate| p.pool.as_ref().is_some_and(|pool| pool.held_by_tailwater);
+        let mut bellies = Vec::with_capacity(pools.len());
+        for (i, estimate) in pools.iter().enumerate() {
+            if !backwater(estimate) {
+                bellies.push(PoolEvidence::new(i + 1, estimate));
+                continue;
+            }
+            let own = self.pools_of(posterior, profile, None);
+            let inside = own.iter().filter(|p| p.from_m < estimate.to_m && p.to_m > estimate.from_m);
+            bellies.extend(inside.map(|belly| PoolEvidence::new(i + 1, belly)));
+        }
+        bellies
+    }
+
+    /// How far a break may lie from where it was found, m: the usual spacing of the readings; 0 where breaks are given, as they are
+    /// by readings one a stick.
+    fn break_m(&self) -> f64 {
+        match self.job.segments {
+            SegmentChoice::Given { .. } => 0.0,
+            SegmentChoice::Raw | SegmentChoice::Fitted => {
+                let logged = self.traces.iter().zip(&self.job.runs).filter(|(_, run)| !run.by_hand);
+                logged.filter_map(|(t, _)| seen::usual_spacing_m(&t.station_m)).fold(0.0, f64::max)
+            }
+        }
     }
 
     /// The measurement that would decide most of what is undecided, if one would.
@@ -253,7 +309,7 @@ impl Lateral {
         what_next::reversal_check(&self.job.instrument, known, check.undecided(), &|instrument: &Instrument| {
             let posterior = self.adjusted(instrument).ok()?;
             let profile = self.layout.profile(&posterior.tilt_rad, posterior.scale, None);
-            let pools = self.pools_of(&posterior, &profile);
+            let pools = self.pools_of(&posterior, &profile, self.job.tailwater_m);
             Some(self.check_of(book, &posterior, &profile, &pools).ok()?.undecided())
         })
     }
@@ -274,16 +330,6 @@ impl Lateral {
             [] => vec![None],
             reaches => reaches.iter().map(|r| r.pipe.bore).collect(),
         }
-    }
-
-    /// Extents of the noted traps, m.
-    fn traps(&self) -> Vec<(f64, f64)> {
-        self.job
-            .features
-            .iter()
-            .filter(|f| f.kind == FeatureKind::Trap)
-            .map(|f| (f.station_m, f.to_m.unwrap_or(f.station_m)))
-            .collect()
     }
 }
 

@@ -26,7 +26,7 @@ pub(super) fn first(
         None => shape(total, words),
     };
     text.push(' ');
-    text.push_str(&water(pools, words));
+    text.push_str(&water(pools, lateral.unseen_m().is_empty(), words));
     if let Some(about) = lateral.job().survey.about_length_m
         && total.length_m < about - SHORT_M
     {
@@ -49,7 +49,7 @@ fn shape(total: &ReachRow, words: Words) -> String {
     }
 }
 
-fn water(pools: &[PoolEstimate], words: Words) -> String {
+fn water(pools: &[PoolEstimate], all_seen: bool, words: Words) -> String {
     let in_state = |state: PoolState| pools.iter().filter(move |p| p.state == state);
     let found: Vec<(&PoolEstimate, &Pool)> =
         in_state(PoolState::Found).filter_map(|p| p.pool.as_ref().map(|pool| (p, pool))).collect();
@@ -61,7 +61,8 @@ fn water(pools: &[PoolEstimate], words: Words) -> String {
             0 if in_state(PoolState::Intended).count() > 0 => {
                 "No belly was found beside the water of traps.".to_owned()
             }
-            0 => "No belly was found.".to_owned(),
+            0 if all_seen => "No belly was found.".to_owned(),
+            0 => "No belly was found where the pipe was seen.".to_owned(),
             1 if likeliest.is_some_and(|p| p >= 0.95) => {
                 format!("One belly is likely{sure}; how deep it is, is not certain from this data.")
             }

@@ -16,7 +16,7 @@ use super::{
 };
 use crate::{
     math,
-    model::Flow,
+    model::{Feature, FeatureKind, Flow},
     profile::{Draws, Profile},
     section::Bore,
 };
@@ -34,6 +34,15 @@ const TAILS: (f64, f64) = (0.025, 0.975);
 
 /// How far the water of a trap may reach beyond the trap as noted, m: half a trap's own length (our choice).
 const TRAP_M: f64 = 0.3;
+/// No trap is longer, m (our choice): what is noted as one over more excuses no water.
+pub const LONGEST_TRAP_M: f64 = 2.0;
+
+/// The extents of the noted traps, m, lower station first; those that are too long for one are left out.
+pub fn traps_m(features: &[Feature]) -> Vec<(f64, f64)> {
+    let traps = features.iter().filter(|f| f.kind == FeatureKind::Trap);
+    let ends = traps.map(|f| (f.station_m, f.to_m.unwrap_or(f.station_m))).map(|(a, b)| (a.min(b), a.max(b)));
+    ends.filter(|(a, b)| b - a <= LONGEST_TRAP_M).collect()
+}
 
 /// How many of its standard deviations a rise must have, not to be level: the one-sided 97.5 % quantile, shared out over
 /// the pieces it was picked from (Bonferroni), since the stretch below a sill is picked by the same data. Of truly level
@@ -146,17 +155,19 @@ pub fn from_draws<D: Draws + ?Sized>(
     let mut tiles = tiles(&walk, find(&walk, bores, tailwater_m), draws.count());
     draws.for_each(&mut |draw| {
         if let Some(drawn) = Walk::new(draw, flow).filter(|drawn| drawn.nodes() == walk.nodes()) {
-            measure(&mut tiles, &drawn, bores, tailwater_m);
+            measure(&mut tiles, &drawn, bores, tailwater_m, traps_m);
         }
     });
     let tolerance_m = tolerance_m.max(0.0); // also of NaN
     let pieces = 1 + best.tilt_rad.windows(2).filter(|t| t[0] != t[1]).count();
     let level_sds = level_sds(pieces);
     let mut estimates: Vec<PoolEstimate> =
-        tiles.into_iter().filter_map(|tile| tile.estimate(&walk, traps_m, tolerance_m, level_sds)).collect();
+        tiles.into_iter().flat_map(|tile| tile.estimates(&walk, traps_m, tolerance_m, level_sds)).collect();
     if flow == Flow::Increasing {
         estimates.reverse();
     }
+    // What a tile may hold beside a trap comes after the trap's own water.
+    estimates.sort_by(|a, b| a.from_m.total_cmp(&b.from_m).then(a.pool.is_none().cmp(&b.pool.is_none())));
     estimates
 }
 
@@ -167,6 +178,8 @@ struct Tile {
     /// Its pool in the best estimate.
     found: Option<Found>,
     depth_m: Vec<f64>,
+    /// Greatest depth beside the noted traps; none without traps.
+    beside_m: Vec<f64>,
     length_m: Vec<f64>,
     volume_m3: Vec<f64>,
     /// Rise of the level at the sill over the deepest node of the best estimate, m.
@@ -186,6 +199,7 @@ fn tiles(walk: &Walk, pools: Vec<Found>, draws: usize) -> Vec<Tile> {
         nodes,
         found,
         depth_m: Vec::with_capacity(room),
+        beside_m: Vec::new(),
         length_m: Vec::with_capacity(room),
         volume_m3: Vec::with_capacity(room),
         rise_m: Vec::with_capacity(room),
@@ -195,10 +209,10 @@ fn tiles(walk: &Walk, pools: Vec<Found>, draws: usize) -> Vec<Tile> {
 }
 
 /// Adds the water of one draw to every tile. The tiles lie end to end, so one walk fills them all.
-fn measure(tiles: &mut [Tile], walk: &Walk, bores: &[Option<Bore>], tailwater_m: Option<f64>) {
+fn measure(tiles: &mut [Tile], walk: &Walk, bores: &[Option<Bore>], tailwater_m: Option<f64>, traps_m: &[(f64, f64)]) {
     let mut water = walk.water(tailwater_m);
     for tile in tiles {
-        let (mut depth_m, mut length_m, mut volume_m3) = (0.0_f64, 0.0, 0.0);
+        let (mut depth_m, mut beside_m, mut length_m, mut volume_m3) = (0.0_f64, 0.0_f64, 0.0, 0.0);
         let mut sill_m = walk.height_m(tile.nodes.0);
         for piece in water.by_ref().take(tile.nodes.1 - tile.nodes.0) {
             if piece.down == tile.nodes.0 && piece.level_m > piece.sill_level_m {
@@ -209,6 +223,10 @@ fn measure(tiles: &mut [Tile], walk: &Walk, bores: &[Option<Bore>], tailwater_m:
             }
             let prism = Prism::new(&piece, piece.level_m);
             depth_m = depth_m.max(prism.depth_m());
+            if !traps_m.is_empty() {
+                let ends = (walk.station_m(piece.down), walk.station_m(piece.down + 1));
+                beside_m = beside_m.max(depth_beside_m(&prism, ends, traps_m));
+            }
             length_m += prism.wet_length_m();
             match bores.get(piece.reach) {
                 Some(Some(bore)) => volume_m3 += belly_m3(&piece, &prism, bore),
@@ -216,6 +234,9 @@ fn measure(tiles: &mut [Tile], walk: &Walk, bores: &[Option<Bore>], tailwater_m:
             }
         }
         tile.depth_m.push(depth_m);
+        if !traps_m.is_empty() {
+            tile.beside_m.push(beside_m);
+        }
         tile.length_m.push(length_m);
         tile.volume_m3.push(volume_m3);
         if let Some(found) = &tile.found {
@@ -224,8 +245,43 @@ fn measure(tiles: &mut [Tile], walk: &Walk, bores: &[Option<Bore>], tailwater_m:
     }
 }
 
+/// Greatest depth in a piece, from station to station of its ends, beside the traps and the water that may be theirs, m.
+fn depth_beside_m(prism: &Prism, (down_m, up_m): (f64, f64), traps_m: &[(f64, f64)]) -> f64 {
+    let theirs = || traps_m.iter().map(|(a, b)| (a.min(*b) - TRAP_M, a.max(*b) + TRAP_M));
+    let (low, high) = (down_m.min(up_m), down_m.max(up_m));
+    let depth = |station_m: f64| prism.down_m + (prism.up_m - prism.down_m) * ((station_m - down_m) / (up_m - down_m));
+    // The depth is linear: of what lies beside the traps it is greatest at an end.
+    theirs()
+        .flat_map(|(a, b)| [a, b])
+        .chain([low, high])
+        .filter(|s| (low..=high).contains(s) && theirs().all(|(a, b)| *s <= a || *s >= b))
+        .map(depth)
+        .fold(0.0, f64::max)
+}
+
 impl Tile {
-    /// What the draws say of it, if it is worth saying.
+    /// What the draws say of it, as far as it is worth saying: of its pool, and, where that is a trap's, of what else it may
+    /// hold.
+    fn estimates(mut self, walk: &Walk, traps_m: &[(f64, f64)], tolerance_m: f64, level_sds: f64) -> Vec<PoolEstimate> {
+        let ends = (walk.station_m(self.nodes.0), walk.station_m(self.nodes.1));
+        let mut beside_m = core::mem::take(&mut self.beside_m);
+        let own = self.estimate(walk, traps_m, tolerance_m, level_sds);
+        let exists = share_beyond(&beside_m, tolerance_m).filter(|p| *p >= POSSIBLE);
+        let beside = exists.filter(|_| own.as_ref().is_some_and(|own| own.state == PoolState::Intended));
+        let beside = beside.map(|exists| PoolEstimate {
+            state: PoolState::Possible,
+            exists_probability: Some(exists),
+            pool: None,
+            from_m: ends.0.min(ends.1),
+            to_m: ends.0.max(ends.1),
+            depth_draws_m: beside_m.clone(),
+            depth_m: Spread::of(&mut beside_m, false),
+            length_m: None,
+            volume_m3: None,
+        });
+        beside.into_iter().chain(own).collect()
+    }
+
     fn estimate(
         mut self,
         walk: &Walk,

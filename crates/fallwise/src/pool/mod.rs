@@ -31,7 +31,7 @@ mod fill;
 mod sentence;
 mod volume;
 
-pub use draws::{PoolEstimate, PoolState, Spread, TOLERANCE_M, from_draws};
+pub use draws::{LONGEST_TRAP_M, PoolEstimate, PoolState, Spread, TOLERANCE_M, from_draws, traps_m};
 pub use fill::water_level;
 pub use sentence::{sentence, water_not_explained};
 pub use volume::STEEP_RAD;

@@ -10,18 +10,16 @@ use super::{
     sentence::{self, Measured},
     text,
 };
-use crate::model::{FeatureKind, Work};
+use crate::{
+    model::{Flow, Work},
+    pool::traps_m,
+};
 
 impl Checker<'_> {
     /// Where backfall counts: the survey less the extents of traps. A pool is never exempt: it may be more than the trap's.
     pub(super) fn backfall_stretches(&self) -> Vec<(f64, f64)> {
-        let job = self.evidence.job;
-        let traps = job.features.iter().filter(|f| f.kind == FeatureKind::Trap);
-        let mut exempt: Vec<(f64, f64)> = traps
-            .filter_map(|trap| trap.to_m.map(|to_m| (trap.station_m, to_m)))
-            .filter(|(a, b)| a.is_finite() && b.is_finite())
-            .map(|(a, b)| (a.min(b), a.max(b)))
-            .collect();
+        let mut exempt: Vec<(f64, f64)> = traps_m(&self.evidence.job.features);
+        exempt.retain(|(a, b)| a.is_finite() && b.is_finite() && a < b);
         exempt.sort_by(|a, b| a.0.total_cmp(&b.0));
         let (a, b) = self.evidence.surveyed;
         let (mut from_m, last_m) = (a.min(b), a.max(b));
@@ -44,42 +42,61 @@ impl Checker<'_> {
         let rule = backfall_rule(words, limit);
         self.uses(&rule);
         let best = measure::longest_backfall(evidence.profile, evidence.job.flow, allowed);
-        let short = |length_m: f64| length_m <= limit + figures::roundoff(limit);
-        let chance = if draws.is_empty() {
-            self.backfall_without_draws(&best, short(best.length_m), allowed)
+        // Draws do not move breaks, so either end of a backfall may lie as far off as the readings stand apart.
+        let ends_m = 2.0 * evidence.seen.break_m.max(0.0);
+        let most = limit + figures::roundoff(limit);
+        let holds = |length_m: f64| (length_m <= 0.0 || length_m + ends_m <= most, length_m - ends_m <= most);
+        let mut chance = if draws.is_empty() {
+            self.backfall_without_draws(&best, holds(best.length_m), allowed)
         } else {
-            fraction(draws.len(), |draw| {
-                let holds = draws.get(draw).is_some_and(|length_m| short(*length_m));
-                (holds, holds)
-            })
+            fraction(draws.len(), |draw| draws.get(draw).map_or((false, false), |length_m| holds(*length_m)))
         };
+        // Of what was not seen nothing is known: it can only be more.
+        let hole = allowed.iter().flat_map(|(a, b)| self.unseen(*a, *b)).find(|(a, b)| b - a > limit);
+        let otherwise = if hole.is_some() && chance.low >= self.options.confidence {
+            Reason::NotSurveyed
+        } else {
+            Reason::NeedsMeasurement
+        };
+        if hole.is_some() {
+            chance.low = 0.0;
+        }
         let (a, b) = evidence.surveyed;
         let found = best.length_m > 0.0;
         let (from_m, to_m) = if found { (best.from_m, best.to_m) } else { (a.min(b), a.max(b)) };
-        let verdict = self.verdict(chance, Reason::NeedsMeasurement);
+        let verdict = self.verdict(chance, otherwise);
         let mut finding = Finding::blank("backfall", from_m, to_m, Quantity::LengthM, verdict);
         // No interval: the ends of a backfall are breaks that the draws do not move, so that their spread would be far too
         // small. The probability counts only whether the pipe there runs backwards at all.
         finding.value = Some(best.length_m);
         finding.required = Some(limit);
         finding.requirement.clone_from(&rule.text);
-        finding.probability = chance.value();
-        let said = sentence::Backfall { words, length_m: best.length_m, between: (from_m, to_m), limit_m: limit };
-        finding.sentence = said.sentence(finding.verdict, chance);
+        // As drawn, and nothing where a part was not seen; the verdict also allows for what the draws do not move.
+        let drawn = (!draws.is_empty() && hole.is_none())
+            .then(|| draws.iter().filter(|length_m| **length_m <= most).count() as f64 / draws.len() as f64);
+        finding.probability = drawn.or(chance.value());
+        let said = sentence::Backfall { words, length_m: best.length_m, between: (from_m, to_m), limit_m: limit, hole };
+        finding.sentence = said.sentence(finding.verdict, chance, finding.probability);
         let brief = said.brief();
         finding.rule = Some(rule);
-        let holds = (!draws.is_empty()).then(|| draws.iter().map(|m| (short(*m), short(*m))).collect());
+        let seen = |(low, high): (bool, bool)| (low && hole.is_none(), high);
+        let holds = (!draws.is_empty()).then(|| draws.iter().map(|length_m| seen(holds(*length_m))).collect());
         Part { finding, brief, chance, holds }
     }
 
     /// Without draws backfall is decided only where the slope is known exactly, or excluded by a long backfall whose
     /// mean slope is surely negative.
-    pub(super) fn backfall_without_draws(&self, best: &Backfall, short: bool, allowed: &[(f64, f64)]) -> Chance {
+    pub(super) fn backfall_without_draws(
+        &self,
+        best: &Backfall,
+        (low, high): (bool, bool),
+        allowed: &[(f64, f64)],
+    ) -> Chance {
         let sd = |from_m: f64, to_m: f64| (self.evidence.slope_sd)(from_m, to_m);
         if allowed.iter().all(|(from_m, to_m)| sd(*from_m, *to_m) == Some(0.0)) {
-            return Chance::known(if short { 1.0 } else { 0.0 });
+            return Chance { low: f64::from(u8::from(low)), high: f64::from(u8::from(high)) };
         }
-        if short {
+        if high {
             return Chance::UNKNOWN;
         }
         let slope = measure::slope_between(self.evidence.profile, self.evidence.job.flow, best.from_m, best.to_m);
@@ -95,8 +112,8 @@ impl Checker<'_> {
             return Vec::new();
         }
         let mut parts = Vec::new();
-        for (i, pool) in evidence.pools.iter().enumerate().filter(|(_, pool)| !pool.intended) {
-            let subject = format!("pool {}", i + 1);
+        for pool in evidence.pools.iter().filter(|pool| !pool.intended) {
+            let subject = format!("pool {}", pool.number);
             let (from_m, to_m) = (pool.from_m.min(pool.to_m), pool.from_m.max(pool.to_m));
             let reaches = evidence.job.reaches.iter().filter(|r| r.from_m <= to_m && r.to_m >= from_m);
             let mut limits: Vec<&Rule> = Vec::new();
@@ -136,6 +153,34 @@ impl Checker<'_> {
                 }
             }
         }
+        parts.extend(self.water_unseen());
+        parts
+    }
+
+    /// Where a row limits standing water and the pipe's shape is not known, nothing is met: of each reach, what was not
+    /// reached or not seen.
+    fn water_unseen(&self) -> Vec<Part> {
+        let (book, evidence) = (self.book, self.evidence);
+        let (a, b) = (evidence.surveyed.0.min(evidence.surveyed.1), evidence.surveyed.0.max(evidence.surveyed.1));
+        let mut parts = Vec::new();
+        for (i, reach) in evidence.job.reaches.iter().enumerate() {
+            let selection = select(book, evidence.job, reach, |rule| rule.max_pool.is_some());
+            let Some(rule) = selection.applying.first() else { continue };
+            let mut unknown: Vec<(f64, f64)> = self.unseen(reach.from_m, reach.to_m).collect();
+            if !self.reached(reach.from_m, reach.to_m) {
+                unknown.extend([(reach.from_m, reach.to_m.min(a)), (reach.from_m.max(b), reach.to_m)]);
+            }
+            for (from_m, to_m) in unknown.into_iter().filter(|(from_m, to_m)| from_m < to_m) {
+                let verdict = Verdict::Undecided(Reason::NotSurveyed);
+                let mut finding = Finding::blank(&format!("reach {}", i + 1), from_m, to_m, Quantity::DepthM, verdict);
+                finding.requirement =
+                    sentence::pool_requirement(evidence.job.report.words, rule, self.options.pool_tolerance_m);
+                finding.rule = Some((*rule).clone());
+                finding.sentence = sentence::water_unseen(evidence.job.report.words, &book.title, (from_m, to_m));
+                let brief = finding.sentence.clone();
+                parts.push(Part { finding, brief, chance: Chance::UNKNOWN, holds: None });
+            }
+        }
         parts
     }
 
@@ -152,12 +197,14 @@ impl Checker<'_> {
             (None, Some(exists)) if printed_m <= tolerance_m && (0.0..=1.0).contains(&exists) => Some(1.0 - exists),
             _ => figures::at_least(-pool.depth_m, pool.depth_sd_m, -limit_m),
         };
-        // Behind a sill that is the last surveyed point the depth is a lower bound: it can only be too deep.
+        // Behind a sill that is the last surveyed point, or at the upstream end, the depth is a lower bound: it can only be
+        // too deep.
         let mut chance = known.map_or(Chance::UNKNOWN, Chance::known);
-        if pool.sill_is_last_point {
+        let goes_on = pool.sill_is_last_point || pool.touches_upstream_end;
+        if goes_on {
             chance.low = 0.0;
         }
-        let beyond = pool.sill_is_last_point && known.is_some_and(|p| p >= self.options.confidence);
+        let beyond = goes_on && known.is_some_and(|p| p >= self.options.confidence);
         let reason = if beyond { Reason::NotSurveyed } else { Reason::NeedsMeasurement };
 
         let sd = pool.depth_sd_m.filter(|sd| sd.is_finite() && *sd >= 0.0);
@@ -190,15 +237,18 @@ impl Checker<'_> {
             Verdict::Meets => measured.meets(chance),
             Verdict::Fails => measured.fails(finding.probability),
             Verdict::Undecided(Reason::NotSurveyed) => {
-                brief = sentence::sill_beyond_brief(subject);
-                measured.sill_beyond(self.evidence.surveyed.1.max(self.evidence.surveyed.0))
+                let (a, b) = self.evidence.surveyed;
+                // Downstream is towards growing station, or the other way, as the water flows.
+                let last = pool.sill_is_last_point == (self.evidence.job.flow == Flow::Increasing);
+                brief = sentence::goes_on_beyond_brief(subject, pool.sill_is_last_point);
+                measured.goes_on_beyond(if last { a.max(b) } else { a.min(b) }, pool.sill_is_last_point)
             }
             Verdict::Undecided(_) => {
                 finding.sd_needed = Some(sd_needed);
                 measured.needs_measurement(finding.probability)
             }
         };
-        let holds = depths.map(|d| d.iter().map(|d| (holds(*d) && !pool.sill_is_last_point, holds(*d))).collect());
+        let holds = depths.map(|d| d.iter().map(|d| (holds(*d) && !goes_on, holds(*d))).collect());
         Part { finding, brief, chance, holds }
     }
 }

@@ -53,6 +53,7 @@ use crate::{error::Error, model::Work};
 ///         slope_sd: &|_, _| Some(0.0),
 ///         pools: &[],
 ///         surveyed: (0.0, 10.0),
+///         seen: rules::Seen::default(),
 ///     },
 ///     &rules::CheckOptions::default(),
 /// )?;
@@ -123,14 +124,36 @@ impl Checker<'_> {
     }
 
     pub(super) fn verdict(&self, chance: Chance, otherwise: Reason) -> Verdict {
-        if chance.low >= self.options.confidence {
+        // One more draw, not made, might have gone the other way (Laplace's rule of succession, on the side of doubt): a
+        // handful of draws that agree decide nothing.
+        let n = self.evidence.draws.count() as f64;
+        let (low, high) = if n > 0.0 {
+            (chance.low * n / (n + 1.0), (chance.high * n + 1.0) / (n + 1.0))
+        } else {
+            (chance.low, chance.high)
+        };
+        if low >= self.options.confidence {
             Verdict::Meets
-        } else if chance.high <= 1.0 - self.options.confidence + 1e-12 {
+        } else if high <= 1.0 - self.options.confidence + 1e-12 {
             // 1 - 0.95 is not quite 0.05
             Verdict::Fails
         } else {
             Verdict::Undecided(otherwise)
         }
+    }
+
+    /// Whether a stretch was surveyed from end to end.
+    pub(super) fn reached(&self, from_m: f64, to_m: f64) -> bool {
+        let (a, b) = self.evidence.surveyed;
+        let margin = self.options.survey_margin_m;
+        from_m >= a.min(b) - margin && to_m <= a.max(b) + margin
+    }
+
+    /// The unseen stretches within another.
+    pub(super) fn unseen(&self, from_m: f64, to_m: f64) -> impl Iterator<Item = (f64, f64)> + use<'_> {
+        let margin = self.options.survey_margin_m;
+        let inside = move |&(a, b): &(f64, f64)| a.max(from_m) + margin < b.min(to_m);
+        self.evidence.seen.unseen_m.iter().copied().filter(inside)
     }
 
     /// Notes what a reader must know of the rows that were looked at.
@@ -234,6 +257,7 @@ impl Checker<'_> {
             backfall: parts.iter().find(|part| ours(part)).map(|part| &part.finding),
             new_work: self.evidence.job.rules.work == Work::New,
             by_book: &by_book,
+            on_slope: parts.iter().any(|part| part.finding.quantity == Quantity::Slope),
         }
         .sentence()
     }

@@ -23,6 +23,20 @@ pub struct Evidence<'a> {
     pub pools: &'a [PoolEvidence],
     /// First and last surveyed station, m.
     pub surveyed: (f64, f64),
+    /// What of the pipe in between was seen.
+    pub seen: Seen<'a>,
+}
+
+/// What was seen of the pipe between the first and the last surveyed station.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Seen<'a> {
+    /// Stretches of which nothing is known but what lies at their ends, m.
+    pub unseen_m: &'a [(f64, f64)],
+    /// The fall across an unseen stretch is known, as it is between two inverts: its mean slope is, its shape is not.
+    pub falls_known: bool,
+    /// How far a break may lie from its station, m, where the draws do not move it: the spacing of the readings; 0 where
+    /// breaks are given.
+    pub break_m: f64,
 }
 
 impl Evidence<'_> {
@@ -39,6 +53,10 @@ impl Evidence<'_> {
                 ));
             }
         }
+        for &(from_m, to_m) in self.seen.unseen_m {
+            require_finite("seen.unseen_m", &[from_m, to_m])?;
+        }
+        require_finite("seen.break_m", &[self.seen.break_m])?;
         for (i, pool) in self.pools.iter().enumerate() {
             if ![pool.from_m, pool.to_m, pool.depth_m].iter().all(|v| v.is_finite()) {
                 return Err(Error::at("pool", i, pool.depth_m, "finite edges and depth"));
@@ -55,6 +73,8 @@ impl Evidence<'_> {
 /// What is known of one pool.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct PoolEvidence {
+    /// Its number among the pools of the lateral, from 1, for the finding's subject.
+    pub number: usize,
     /// One edge, m.
     pub from_m: f64,
     /// The other edge, m.
@@ -75,6 +95,8 @@ pub struct PoolEvidence {
     pub intended: bool,
     /// The sill is the last surveyed point: the depth is a lower bound.
     pub sill_is_last_point: bool,
+    /// It touches the upstream end of the survey: the depth is a lower bound.
+    pub touches_upstream_end: bool,
 }
 
 /// Choices of a check. Every default is our choice.
@@ -294,10 +316,12 @@ impl Check {
     }
 }
 
-impl From<&PoolEstimate> for PoolEvidence {
-    fn from(estimate: &PoolEstimate) -> Self {
+impl PoolEvidence {
+    /// Of the pool with this number.
+    pub fn new(number: usize, estimate: &PoolEstimate) -> Self {
         let pool = estimate.pool.as_ref();
         Self {
+            number,
             from_m: pool.map_or(estimate.from_m, |p| p.from_m),
             to_m: pool.map_or(estimate.to_m, |p| p.to_m),
             depth_m: pool.map_or(0.0, |p| p.depth_m),
@@ -308,6 +332,7 @@ impl From<&PoolEstimate> for PoolEvidence {
             exists_probability: estimate.exists_probability,
             intended: estimate.state == PoolState::Intended,
             sill_is_last_point: pool.is_some_and(|p| p.sill_is_last_point),
+            touches_upstream_end: pool.is_some_and(|p| p.touches_upstream_end),
         }
     }
 }

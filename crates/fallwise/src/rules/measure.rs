@@ -11,62 +11,67 @@ pub(super) fn slope_between(profile: &Profile, flow: Flow, from_m: f64, to_m: f6
     profile.slope_between(from_m, to_m).map(|slope| flow.sign() * slope).filter(|slope| slope.is_finite())
 }
 
+/// No stick that is laid is longer, m: 20 ft with its socket (common practice, no source). Joints further apart than this
+/// do not end one stick.
+const LONGEST_STICK_M: f64 = 6.5;
+/// Joints up to this many sticks apart end one stick: counter and noted station are not that good.
+const ONE_STICK: f64 = 1.25;
+
 /// Stretches to measure one by one.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum Span {
-    /// These, the same in every profile.
-    Fixed(Vec<(f64, f64)>),
-    /// Every stretch of a true length within two stations.
-    Sliding {
-        /// First station, m.
-        from_m: f64,
-        /// Last station, m.
-        to_m: f64,
-        /// True length, m.
-        length_m: f64,
-    },
+pub(super) struct Span {
+    /// First and last stations, m.
+    windows: Vec<(f64, f64)>,
+    /// True length of the stretches within each window, m; absent: the windows themselves.
+    length_m: Option<f64>,
 }
 
 impl Span {
     /// The stretches of a reach, cut to `from_m` to `to_m`, on which a row measures; absent where sticks are asked
-    /// for and neither joints nor the length of a stick are known.
+    /// for and neither the joints of all of them nor the length of a stick are known.
     pub(super) fn of(over: Over, job: &Job, reach: &Reach, from_m: f64, to_m: f64) -> Option<Self> {
+        let whole = vec![(from_m, to_m)];
         match over {
-            Over::Reach => Some(Self::Fixed(vec![(from_m, to_m)])),
-            Over::Length(length_m) => Some(Self::Sliding { from_m, to_m, length_m }),
-            Over::Stick => {
-                let mut ends: Vec<f64> = job
-                    .features
-                    .iter()
-                    .filter(|f| f.kind == FeatureKind::Joint && f.station_m > from_m && f.station_m < to_m)
-                    .map(|f| f.station_m)
-                    .collect();
-                if ends.is_empty() {
-                    let length_m = reach.pipe.stick_m.filter(|m| m.is_finite() && *m > 0.0)?;
-                    return Some(Self::Sliding { from_m, to_m, length_m });
-                }
-                ends.extend([from_m, to_m]);
-                ends.sort_by(f64::total_cmp);
-                ends.dedup();
-                Some(Self::Fixed(ends.iter().copied().zip(ends.iter().copied().skip(1)).collect()))
-            }
+            Over::Reach => Some(Self { windows: whole, length_m: None }),
+            Over::Length(length_m) => Some(Self { windows: whole, length_m: Some(length_m) }),
+            Over::Stick => Self::sticks(job, reach, from_m, to_m),
         }
+    }
+
+    /// Between noted joints, sliding where they lie further apart than a stick.
+    fn sticks(job: &Job, reach: &Reach, from_m: f64, to_m: f64) -> Option<Self> {
+        let mut ends: Vec<f64> = job
+            .features
+            .iter()
+            .filter(|f| f.kind == FeatureKind::Joint && f.station_m > from_m && f.station_m < to_m)
+            .map(|f| f.station_m)
+            .collect();
+        ends.extend([from_m, to_m]);
+        ends.sort_by(f64::total_cmp);
+        ends.dedup();
+        let windows: Vec<(f64, f64)> = ends.iter().copied().zip(ends.iter().copied().skip(1)).collect();
+        let length_m = reach.pipe.stick_m.filter(|m| m.is_finite() && *m > 0.0);
+        let jointed = windows.len() > 1 && windows.iter().all(|(a, b)| b - a <= LONGEST_STICK_M);
+        (jointed || length_m.is_some()).then_some(Self { windows, length_m })
     }
 
     /// The stretches on a profile. Among all stretches of one length the flattest and the steepest have an end at a
     /// node, because the slope of a sliding stretch is monotone while both ends stay within their pieces.
     pub(super) fn stretches(&self, profile: &Profile) -> Vec<(f64, f64)> {
-        let (from_m, to_m, length_m) = match self {
-            Self::Fixed(stretches) => return stretches.clone(),
-            Self::Sliding { from_m, to_m, length_m } => (*from_m, *to_m, *length_m),
-        };
+        let Some(length_m) = self.length_m else { return self.windows.clone() };
         let length = length_m / profile.scale;
-        if !(length.is_finite() && length > 0.0 && length < to_m - from_m) {
-            return vec![(from_m, to_m)];
+        let mut all = Vec::new();
+        for &(from_m, to_m) in &self.windows {
+            let longer = if self.windows.len() > 1 { ONE_STICK } else { 1.0 };
+            if !(length.is_finite() && length > 0.0 && longer * length < to_m - from_m) {
+                all.push((from_m, to_m));
+                continue;
+            }
+            let nodes = profile.station_m.iter().copied().filter(|s| *s >= from_m && *s <= to_m);
+            let starts = [from_m, to_m - length].into_iter().chain(nodes.flat_map(|s| [s, s - length]));
+            all.extend(starts.filter(|s| *s >= from_m && *s + length <= to_m).map(|s| (s, s + length)));
         }
-        let nodes = profile.station_m.iter().copied().filter(|s| *s >= from_m && *s <= to_m);
-        let starts = [from_m, to_m - length].into_iter().chain(nodes.flat_map(|s| [s, s - length]));
-        starts.filter(|s| *s >= from_m && *s + length <= to_m).map(|s| (s, s + length)).collect()
+        all
     }
 }
 
@@ -177,7 +182,7 @@ mod tests {
     fn sliding_windows_find_the_extremes_that_a_dense_scan_finds() {
         let p = profile(&[(1.3, 0.02), (0.4, -0.01), (2.2, 0.03), (0.9, 0.0), (1.7, 0.05), (3.5, 0.01)]);
         for length_m in [0.3, 1.0, 2.5, 6.0, 20.0] {
-            let span = Span::Sliding { from_m: 0.5, to_m: 9.5, length_m };
+            let span = Span { windows: vec![(0.5, 9.5)], length_m: Some(length_m) };
             let (flattest, steepest) = extremes(&p, Flow::Increasing, &span).unwrap();
             let length = f64::min(length_m, 9.0);
             let scan = (0..=9000).map(|i| 0.5 + f64::from(i) * 0.001).filter(|s| s + length <= 9.5 + 1e-12);

@@ -71,7 +71,7 @@ mod slope;
 mod text;
 
 pub use check::check;
-pub use finding::{Check, CheckOptions, Evidence, Finding, PoolEvidence, Quantity, Reason, Verdict};
+pub use finding::{Check, CheckOptions, Evidence, Finding, PoolEvidence, Quantity, Reason, Seen, Verdict};
 pub use rulebook::{AppliesTo, DepthLimit, Force, Over, Rule, Rulebook, SlopeLimit};
 
 /// A shipped rulebook, before it is read.

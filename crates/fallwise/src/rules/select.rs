@@ -87,8 +87,13 @@ pub(super) fn unknown_facts(book: &Rulebook, job: &Job) -> Vec<String> {
                 )
             }
             // A number, or a plain yes or no, is always understood.
-            Some(values) if values.is_empty() || ["yes", "no"].contains(&value.as_str()) => continue,
-            Some(values) if values.contains(value.as_str()) => continue,
+            Some(values) if values.is_empty() => continue,
+            // As it is weighed: without regard to case and blanks.
+            Some(values)
+                if values.iter().chain(&["yes", "no"]).any(|v| v.trim().eq_ignore_ascii_case(value.trim())) =>
+            {
+                continue;
+            }
             Some(values) => {
                 let values: Vec<String> = values.iter().map(|v| format!("\"{v}\"")).collect();
                 format!(

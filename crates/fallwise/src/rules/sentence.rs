@@ -224,20 +224,30 @@ impl Measured<'_> {
         )
     }
 
-    /// What keeps the water may not have been surveyed.
-    pub(super) fn sill_beyond(&self, last_m: f64) -> String {
-        format!(
-            "{}; {}, which cannot be decided before the pipe is surveyed beyond {}, where what keeps the water may lie.",
-            self.opening_with_interval(),
-            self.asked(),
-            text::at(self.words, last_m)
-        )
+    /// The water may go on beyond the survey: downstream where what keeps it may lie, or upstream.
+    pub(super) fn goes_on_beyond(&self, end_m: f64, downstream: bool) -> String {
+        let (opening, asked, end) = (self.opening_with_interval(), self.asked(), text::at(self.words, end_m));
+        if downstream {
+            format!(
+                "{opening}; {asked}, which cannot be decided before the pipe is surveyed beyond {end}, where what keeps the \
+                 water may lie."
+            )
+        } else {
+            format!(
+                "{opening}; {asked}, which cannot be decided before the pipe is surveyed beyond {end}, where the water may be \
+                 deeper."
+            )
+        }
     }
 }
 
-/// The same as [`Measured::sill_beyond`], in short.
-pub(super) fn sill_beyond_brief(subject: &str) -> String {
-    format!("What keeps the water of {subject} may lie beyond the last surveyed point.")
+/// The same as [`Measured::goes_on_beyond`], in short.
+pub(super) fn goes_on_beyond_brief(subject: &str, downstream: bool) -> String {
+    if downstream {
+        format!("What keeps the water of {subject} may lie beyond the last surveyed point.")
+    } else {
+        format!("The water of {subject} may be deeper beyond the upstream end of the survey.")
+    }
 }
 
 /// What the sentence on backfall says.
@@ -247,6 +257,8 @@ pub(super) struct Backfall {
     pub(super) length_m: f64,
     pub(super) between: (f64, f64),
     pub(super) limit_m: f64,
+    /// A stretch in which nothing was seen.
+    pub(super) hole: Option<(f64, f64)>,
 }
 
 impl Backfall {
@@ -268,10 +280,10 @@ impl Backfall {
         self.length_m > 0.0
     }
 
-    pub(super) fn sentence(&self, verdict: Verdict, chance: Chance) -> String {
+    pub(super) fn sentence(&self, verdict: Verdict, chance: Chance, p: Option<f64>) -> String {
         let (opening, limit) = (self.opening(verdict), text::length(self.words, self.limit_m));
         let asked = format!("{opening}; we ask that no stretch longer than {limit} does (our choice, no code)");
-        match (verdict, chance.value()) {
+        match (verdict, p) {
             (Verdict::Meets, _) => match met_with(chance) {
                 Some(p) => format!("{asked}, which is met with a probability of {p}."),
                 None => format!("{asked}, which is met."),
@@ -280,6 +292,18 @@ impl Backfall {
                 format!("{asked}, which is not met (the probability that it is: {}).", probability(p))
             }
             (Verdict::Fails, None) => format!("{asked}, which is not met."),
+            (Verdict::Undecided(Reason::NotSurveyed), _) => match self.hole {
+                Some((from_m, to_m)) => format!(
+                    "{asked}, which cannot be decided before the pipe between {} is surveyed.",
+                    text::both(self.words, from_m, to_m)
+                ),
+                None => format!("{asked}, which cannot be decided before the rest of the pipe is surveyed."),
+            },
+            // The draws agree, but not on either side of the limit.
+            (Verdict::Undecided(_), Some(p)) if self.found() && !(0.05..0.95).contains(&p) => format!(
+                "{asked}; where it begins and ends is not known well enough to say whether that is met, which takes readings \
+                 closer together."
+            ),
             (Verdict::Undecided(_), Some(p)) => format!(
                 "{asked}, which is met with a probability of {}; to decide it the tilt there would have to be known better.",
                 probability(p)
@@ -303,6 +327,9 @@ impl Backfall {
                 text::both(self.words, self.between.0, self.between.1)
             );
         }
+        if let Some((from_m, to_m)) = self.hole {
+            return format!("Nothing was seen of it between {}.", text::both(self.words, from_m, to_m));
+        }
         "In the best estimate no stretch does.".to_owned()
     }
 }
@@ -320,6 +347,8 @@ pub(super) struct Whole<'a> {
     pub(super) new_work: bool,
     /// The verdicts of the parts that the rulebook speaks of.
     pub(super) by_book: &'a [Verdict],
+    /// Whether any of them is on a slope.
+    pub(super) on_slope: bool,
 }
 
 impl Whole<'_> {
@@ -347,6 +376,7 @@ impl Whole<'_> {
     fn rule_of(&self) -> &'static str {
         match self.deciding.map(|(part, _)| part.quantity) {
             Some(Quantity::DepthM) => "the rule on standing water of",
+            Some(Quantity::LengthM) if !self.on_slope => "the rule on standing water of",
             Some(Quantity::Slope | Quantity::LengthM) | None => "the slope rule of",
         }
     }
@@ -477,6 +507,31 @@ pub(super) fn not_surveyed_brief(words: Words, subject: &str, surveyed: Option<(
         Some((a, b)) => format!("{subject} was surveyed only between {}.", text::both(words, a, b)),
         None => format!("{subject} was not surveyed."),
     }
+}
+
+/// Readings lie too far apart in it.
+pub(super) fn unseen(words: Words, subject: &str, title: &str, hole: (f64, f64)) -> String {
+    format!(
+        "{} has no readings between {}; whether it meets {} cannot be decided before that stretch is surveyed.",
+        capital(subject),
+        text::both(words, hole.0, hole.1),
+        named(title)
+    )
+}
+
+/// The same, in short.
+pub(super) fn unseen_brief(words: Words, subject: &str, hole: (f64, f64)) -> String {
+    format!("{} has no readings between {}.", capital(subject), text::both(words, hole.0, hole.1))
+}
+
+/// Standing water of a stretch that was not seen.
+pub(super) fn water_unseen(words: Words, title: &str, (from_m, to_m): (f64, f64)) -> String {
+    format!(
+        "Between {} the shape of the pipe was not surveyed; whether water can stand there, of which {} has a limit, cannot be \
+         decided.",
+        text::both(words, from_m, to_m),
+        named(title)
+    )
 }
 
 /// A row without limits, met by what the job states.

@@ -82,9 +82,8 @@ pub(super) struct ReachSlopes<'a> {
     pub(super) tests: Vec<SlopeTest<'a>>,
     /// Facts missing besides those of the selection.
     missing: Vec<String>,
-    /// The stretch of it that was surveyed, and whether that is all of it.
+    /// The stretch of it that was surveyed.
     surveyed: Option<(f64, f64)>,
-    whole: bool,
 }
 impl<'a> Checker<'a> {
     /// The tests of every reach, with nothing measured on draws yet.
@@ -96,7 +95,6 @@ impl<'a> Checker<'a> {
         }
         let (first, last) =
             (evidence.surveyed.0.min(evidence.surveyed.1), evidence.surveyed.0.max(evidence.surveyed.1));
-        let margin = self.options.survey_margin_m;
         let on_slope = |rule: &Rule| rule.limits_slope() || rule.max_pool.is_none();
         let mut all = Vec::with_capacity(evidence.job.reaches.len());
         for (i, reach) in evidence.job.reaches.iter().enumerate() {
@@ -104,7 +102,6 @@ impl<'a> Checker<'a> {
             let mut selection = select(book, evidence.job, reach, on_slope);
             let (from_m, to_m) = (reach.from_m.max(first), reach.to_m.min(last));
             let surveyed = (from_m < to_m).then_some((from_m, to_m));
-            let whole = reach.from_m >= first - margin && reach.to_m <= last + margin;
             let mut missing = Vec::new();
             if reach.pipe.nominal.is_none() {
                 missing.push("the nominal size of the pipe".to_owned());
@@ -133,14 +130,14 @@ impl<'a> Checker<'a> {
                     selection.applying.retain(|rule| !unmeasurable.iter().any(|u| u.id == rule.id));
                 }
             }
-            all.push(ReachSlopes { subject, reach, selection, tests, missing, surveyed, whole });
+            all.push(ReachSlopes { subject, reach, selection, tests, missing, surveyed });
         }
         all
     }
 
     /// The finding of a reach; none where it is a drop.
     pub(super) fn slope_part(&mut self, slopes: ReachSlopes<'a>, draws: usize) -> Option<Part> {
-        let ReachSlopes { subject, reach, selection, tests, mut missing, surveyed, whole } = slopes;
+        let ReachSlopes { subject, reach, selection, tests, mut missing, surveyed } = slopes;
         self.note_selection(&subject, &selection);
         let words = self.evidence.job.report.words;
         let title = &self.book.title;
@@ -169,15 +166,40 @@ impl<'a> Checker<'a> {
             finding.sentence = sentence::not_surveyed(words, &named, title, None);
             return unknown(finding, sentence::not_surveyed_brief(words, &named, None));
         };
+        // What was not reached, or lies between readings too far apart, is not known; between inverts the fall is.
+        let whole = self.reached(reach.from_m, reach.to_m);
+        let hole = self.unseen(reach.from_m, reach.to_m).find(|_| !self.evidence.seen.falls_known);
+        let not_whole = |mut finding: Finding| {
+            finding.verdict = Verdict::Undecided(Reason::NotSurveyed);
+            let brief = if let Some(hole) = hole.filter(|_| whole) {
+                finding.sentence = sentence::unseen(words, &named, title, hole);
+                sentence::unseen_brief(words, &named, hole)
+            } else {
+                finding.sentence = sentence::not_surveyed(words, &named, title, Some(surveyed));
+                sentence::not_surveyed_brief(words, &named, Some(surveyed))
+            };
+            unknown(finding, brief)
+        };
 
         let of = |role: Role| tests.iter().filter(move |test| test.role == role);
         let chances = |role: Role| of(role).map(|test| test.chance(self.evidence));
-        let released = selection.alternatives.iter().any(|(rule, _)| !rule.limits_slope());
+        // A row that may take the place of another is milder or stricter: surely met is only what holds either way, and a
+        // row may be met by one that takes its own place.
+        let released = |id: &str| {
+            selection
+                .alternatives
+                .iter()
+                .any(|(rule, _)| !rule.limits_slope() && rule.instead_of.iter().any(|i| i == id))
+        };
+        let stands_in = |other: &SlopeTest<'_>, id: &str| other.rule.instead_of.iter().any(|i| i == id);
         let holds = |draw: usize| {
-            let applying = of(Role::Applying).all(|test| test.holds(draw));
-            let open = of(Role::Open).all(|test| test.holds(draw));
-            let instead = released || of(Role::Alternative).any(|test| test.holds(draw));
-            (applying && open, applying || instead)
+            let may = |test: &SlopeTest<'_>| {
+                let id = &test.rule.id;
+                test.holds(draw)
+                    || released(id)
+                    || of(Role::Alternative).any(|other| stands_in(other, id) && other.holds(draw))
+            };
+            (tests.iter().all(|test| test.holds(draw)), of(Role::Applying).all(may))
         };
         // The rows that apply by themselves, then with those that may.
         let (alone, chance) = if draws > 0 {
@@ -188,9 +210,15 @@ impl<'a> Checker<'a> {
             (alone, fraction(draws, holds))
         } else {
             let alone = chances(Role::Applying).fold(Chance::CERTAIN, Chance::and);
-            let low = chances(Role::Open).fold(alone, Chance::and).low;
-            let instead = chances(Role::Alternative).fold(if released { 1.0 } else { 0.0 }, |most, c| c.high.max(most));
-            (alone, Chance { low, high: alone.high.max(instead) })
+            let low = chances(Role::Open).chain(chances(Role::Alternative)).fold(alone, Chance::and).low;
+            let may = |test: &SlopeTest<'_>| {
+                let id = &test.rule.id;
+                let instead = of(Role::Alternative).filter(|other| stands_in(other, id));
+                let own = if released(id) { 1.0 } else { test.chance(self.evidence).high };
+                Chance { low: 0.0, high: instead.fold(own, |most, other| other.chance(self.evidence).high.max(most)) }
+            };
+            let high = of(Role::Applying).map(may).fold(Chance::CERTAIN, Chance::and).high;
+            (alone, Chance { low, high })
         };
 
         // The strictest row: the least likely to hold, then the steepest least slope, then the first.
@@ -207,13 +235,23 @@ impl<'a> Checker<'a> {
             let mut finding = blank(Verdict::Meets);
             finding.requirement.clone_from(&rule.text);
             finding.rule = Some(rule.clone());
+            if !whole || hole.is_some() {
+                return not_whole(finding);
+            }
             finding.sentence = sentence::met_by_facts(&named, rule);
             let brief = finding.sentence.clone();
             return Some(Part { finding, brief, chance: Chance::CERTAIN, holds: None });
         };
         let Some((stretch, required, at_most)) = test.binding() else {
             self.note(sentence::is_drop(&named));
-            return None;
+            test.max?;
+            // A drop meets every least slope; whether a greatest one speaks of it, the row does not say.
+            let mut finding = blank(Verdict::Undecided(Reason::NoRule));
+            finding.requirement = sentence::slope_requirement(words, test.rule, reach.pipe.nominal);
+            finding.rule = Some(test.rule.clone());
+            finding.sentence = sentence::is_drop(&named);
+            let brief = finding.sentence.clone();
+            return unknown(finding, brief);
         };
 
         let values = if at_most { &test.steepest } else { &test.flattest };
@@ -259,10 +297,8 @@ impl<'a> Checker<'a> {
         finding.required = Some(required);
         finding.requirement.clone_from(&requirement);
         finding.rule = Some(test.rule.clone());
-        if !whole {
-            finding.verdict = Verdict::Undecided(Reason::NotSurveyed);
-            finding.sentence = sentence::not_surveyed(words, &named, title, Some(surveyed));
-            return unknown(finding, sentence::not_surveyed_brief(words, &named, Some(surveyed)));
+        if !whole || hole.is_some() {
+            return not_whole(finding);
         }
         // Undecided by what the job leaves open, where the rows that apply are decided by themselves.
         let reason = match self.verdict(alone, measurable) {
