@@ -59,10 +59,10 @@ fn job(run: Run, length_m: f64) -> Job {
 fn book(rows: &[&str]) -> Rulebook {
     let mut text = String::from("name = 't'\ntitle = 'T'\nversion = '1'\njurisdiction = 'none'\n");
     for (row, id) in rows.iter().zip('a'..) {
-        text.push_str(&format!(
+        text += &format!(
             "[[rule]]\nid = '{id}'\ndocument = 'd'\nedition = 'e'\nclause = 'c'\ntext = 't'\nforce = 'contract'\n\
              applies_to = 'all'\nconfirmed = true\nsource_mark = 's'\n{row}\n"
-        ));
+        );
     }
     Rulebook::parse(&text).unwrap()
 }
