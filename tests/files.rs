@@ -356,7 +356,7 @@ fn the_form_shown_in_the_readme_is_read_whole() {
         }],
         ground: vec![GroundPoint { station_m: 0.0, elevation_m: ft(102.3), sd_m: Some(inch(1.0)) }],
         notes: vec![Note {
-            station_m: ft(24.0),
+            station_m: Some(ft(24.0)),
             to_m: Some(ft(29.0)),
             text: "camera under water".to_owned(),
             photo: Some("24ft.jpg".to_owned()),
@@ -663,6 +663,7 @@ fn answers() -> Answers {
         segments: vec![segment],
         pools: vec![],
         findings: vec![finding],
+        noted: vec![],
         path: vec![],
         edits: vec![],
         readings: vec![],

@@ -4,7 +4,7 @@
 //! # The way data flows
 //! log → [`condition`] → trace → [`chain`] → chain → [`adjust`] → posterior → answers ([`pool`], [`rules`],
 //! [`what_next`]), put together by [`lateral`]. Each module knows only those before it in this list: [`math`],
-//! [`units`], [`error`]; [`section`]; [`model`]; [`condition`]; [`chain`]; [`path`], [`profile`]; [`adjust`];
+//! [`units`], [`text`], [`error`]; [`section`]; [`model`]; [`condition`]; [`chain`]; [`path`], [`profile`]; [`adjust`];
 //! [`pool`]; [`rules`]; [`what_next`]; [`lateral`]. Beside them stands [`simulate`], the forward model.
 //!
 //! # Conventions
@@ -33,6 +33,7 @@ pub mod profile;
 pub mod rules;
 pub mod section;
 pub mod simulate;
+pub mod text;
 pub mod units;
 pub mod what_next;
 

@@ -46,7 +46,9 @@ impl Lateral {
         let total = self.total();
         let mut warnings = self.warnings.clone();
         warnings.extend(self.unused());
-        warnings.extend(pool::water_not_explained(&self.job.notes, &pools, words));
+        let noted = self.noted();
+        warnings.extend(noted.warnings);
+        warnings.extend(pool::water_not_explained(&noted.rows, &pools, words));
         warnings.extend(check.iter().flat_map(|c| c.warnings.iter().cloned()));
         if total.slope_high.is_some_and(|high| high < 0.0) {
             warnings.push(
@@ -81,6 +83,7 @@ impl Lateral {
             segments: self.segments(),
             pools: pool::rows(&pools, words),
             findings: check.iter().flat_map(Check::findings).map(FindingRow::from).collect(),
+            noted: noted.rows,
             path: self.path_rows(),
             edits: self.edits(),
             readings: self.readings_used(),
@@ -91,7 +94,7 @@ impl Lateral {
                 .map(|p| ParameterRow { name: p.name.clone(), value: p.value, sd: p.sd, prior_sd: p.prior_sd })
                 .collect(),
             warnings,
-            notes: check.as_ref().map(|c| c.notes.clone()).unwrap_or_default(),
+            notes: check.iter().flat_map(|c| c.notes.iter().cloned()).chain(noted.sentence).collect(),
             not_covered: NOT_COVERED.map(str::to_owned).to_vec(),
             cautions: CAUTIONS.map(str::to_owned).to_vec(),
             rules: check.map(|c| c.rules_used).unwrap_or_default(),

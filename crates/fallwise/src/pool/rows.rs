@@ -2,8 +2,7 @@
 
 use super::{Pool, PoolEstimate, PoolState, Spread, overlap};
 use crate::{
-    answers::PoolRow,
-    model::Note,
+    answers::{NoteRow, PoolRow},
     units::{Words, probability},
 };
 
@@ -152,9 +151,9 @@ fn stretch(from_m: f64, to_m: f64, words: Words) -> String {
 
 /// Warnings for notes of standing water where the pipe's shape, as measured, holds none: outside every pool, or
 /// stretch that may hold one, by more than half a metre.
-pub fn water_not_explained(notes: &[Note], estimates: &[PoolEstimate], words: Words) -> Vec<String> {
-    let explained = |note: &Note| {
-        let seen = (note.station_m, note.to_m.unwrap_or(note.station_m));
+pub fn water_not_explained(notes: &[NoteRow], estimates: &[PoolEstimate], words: Words) -> Vec<String> {
+    let explained = |station_m: f64, note: &NoteRow| {
+        let seen = (station_m, note.to_m.unwrap_or(station_m));
         estimates.iter().any(|estimate| {
             let (from_m, to_m) =
                 estimate.pool.as_ref().map_or((estimate.from_m, estimate.to_m), |pool| (pool.from_m, pool.to_m));
@@ -163,12 +162,14 @@ pub fn water_not_explained(notes: &[Note], estimates: &[PoolEstimate], words: Wo
     };
     notes
         .iter()
-        .filter(|note| note.water_seen && !explained(note))
-        .map(|note| {
+        .filter(|note| note.water_seen)
+        .filter_map(|note| Some((note.station_m?, note)))
+        .filter(|(station_m, note)| !explained(*station_m, note))
+        .map(|(station_m, _)| {
             format!(
                 "standing water was noted at {}, where the measured shape of the pipe holds none: a lip or a blockage, \
                  which tilt cannot see, or an error of the zero may explain it",
-                words.at(note.station_m)
+                words.at(station_m)
             )
         })
         .collect()
