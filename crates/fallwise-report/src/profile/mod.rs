@@ -125,7 +125,7 @@ fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, y: f64) -> f64 {
     list.retain(|m| m.station_m.is_some());
     y = marks::strip(c, &list, &scale, y);
     y = strips::cover(c, answers, shape, &scale, y);
-    y = strips::true_scale(c, shape, &scale, y);
+    y = strips::true_scale(c, words, shape, &scale, y);
     marks::list(c, &list, y)
 }
 
