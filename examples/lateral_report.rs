@@ -5,7 +5,12 @@
 //! Without `--out` it writes to a new numbered folder beside the current one. It never writes over what is there unless
 //! `--overwrite` is given.
 
-use std::{fmt::Write as _, io::Write as _, path::{Path, PathBuf}, process::ExitCode};
+use std::{
+    fmt::Write as _,
+    io::Write as _,
+    path::{Path, PathBuf},
+    process::ExitCode,
+};
 
 use fallwise::{Lateral, Rulebook};
 use fallwise_files::{

@@ -6,7 +6,7 @@ use std::{fs, io::Cursor, path::Path};
 
 use fallwise::{
     Answers, Job, Lateral, Run,
-    condition::{MOMENT_SD_S, Moments, PULLED_SD_M},
+    condition::{MOMENT_SD_S, Moments, SLACK_SD_M},
     model::{Note, Toward},
 };
 use fallwise_files::{
@@ -67,14 +67,14 @@ fn the_head_is_where_the_log_says() {
     let run = run();
     let moments = Moments::new(&run).unwrap().unwrap();
     let standing = moments.station_at(115.0).unwrap();
-    assert!((standing.station_m - 10.0).abs() < ROUNDING && !standing.pulled);
+    assert!((standing.station_m - 10.0).abs() < ROUNDING && !standing.backward);
     // Standing still, only the spacing of the readings is not known: 5 cm over sqrt(12).
     assert!(standing.sd_m < 0.02 && standing.sd_m > 0.01, "{standing:?}");
     let moving = moments.station_at(50.2).unwrap();
     assert!((moving.station_m - 5.02).abs() < ROUNDING);
     assert!(moving.sd_m > 0.1 * MOMENT_SD_S && moving.sd_m < 0.11, "{moving:?}");
     let pulled = moments.station_at(140.0).unwrap();
-    assert!(pulled.pulled && (pulled.station_m - 9.0).abs() < ROUNDING && pulled.sd_m > PULLED_SD_M);
+    assert!(pulled.backward && (pulled.station_m - 9.0).abs() < ROUNDING && pulled.sd_m > SLACK_SD_M);
     assert_eq!((moments.station_at(-0.1), moments.station_at(220.1)), (None, None));
 }
 
@@ -91,7 +91,7 @@ fn runs_the_other_way_and_runs_logged_while_pulling() {
     let moments = Moments::new(&pulled).unwrap().unwrap();
     assert!((moments.time_at(10.0).unwrap().time_s - 50.0).abs() < ROUNDING);
     // Its way is the way that counts, so only the turn in it is against it.
-    assert!(!moments.station_at(50.0).unwrap().pulled && moments.station_at(140.0).unwrap().pulled);
+    assert!(!moments.station_at(50.0).unwrap().backward && moments.station_at(140.0).unwrap().backward);
 }
 
 #[test]
@@ -225,7 +225,8 @@ fn water_seen_at_a_moment_is_explained_like_any_other() {
 
 #[test]
 fn the_job_form_takes_moments() {
-    let text = "[survey]\nvideo_offset = \"-00:00:05\"\n[[run]]\nlog = \"l.csv\"\n[[note]]\nvideo_time = \"00:00:02\"\n";
+    let text =
+        "[survey]\nvideo_offset = \"-00:00:05\"\n[[run]]\nlog = \"l.csv\"\n[[note]]\nvideo_time = \"00:00:02\"\n";
     let log = "distance (m),tilt (deg),time (s)\n0,1.1,0\n1,1.2,5\n2,1.1,10\n3,1.1,15\n";
     let files = MemoryResolver([("l.csv".to_owned(), log.as_bytes().to_vec())].into());
     let a = Lateral::solve(job::read_text(text, "job.toml", &files).unwrap().job).unwrap().answers(None).unwrap();
@@ -316,7 +317,10 @@ fn what_is_transparent_lies_on_white() {
 
 #[test]
 fn a_photo_that_cannot_be_shown_is_a_warning_that_names_it() {
-    let cut = { let whole = encoded(&picture(400, 200), ImageFormat::Png); whole[..whole.len() / 3].to_vec() };
+    let cut = {
+        let whole = encoded(&picture(400, 200), ImageFormat::Png);
+        whole[..whole.len() / 3].to_vec()
+    };
     let files = [("text.jpg", b"no picture".to_vec()), ("empty.png", Vec::new()), ("cut.png", cut)];
     for name in ["gone.jpg", "../out.jpg", "/etc/hostname", "text.jpg", "empty.png", "cut.png"] {
         let (answers, photos) = read(&files, &[name]);
@@ -347,7 +351,11 @@ fn a_bomb_does_not_go_off() {
     // Some hundred bytes that claim to be 10 GB.
     let (answers, photos) = read(&[("bomb.png", png_of_claimed_size(60_000, 60_000))], &["bomb.png"]);
     assert!(photos.is_empty());
-    assert!(answers.warnings.iter().any(|w| w.contains("bomb.png") && w.contains("too large")), "{:?}", answers.warnings);
+    assert!(
+        answers.warnings.iter().any(|w| w.contains("bomb.png") && w.contains("too large")),
+        "{:?}",
+        answers.warnings
+    );
 
     // The largest that is still taken: 5000 x 4190 pixels of 8 bytes, just below 160 MiB, all of one colour.
     let file = encoded(&DynamicImage::new_rgba16(5000, 4190), ImageFormat::Png);

@@ -5,7 +5,10 @@
 use core::f64::consts::FRAC_PI_2;
 use std::path::Path;
 
-use fallwise::{Answers, Lateral, Rulebook, answers::{NoteRow, PathRow}};
+use fallwise::{
+    Answers, Lateral, Rulebook,
+    answers::{NoteRow, PathRow},
+};
 use fallwise_report::{page_html, profile_svg, summary};
 
 const DEMOS: [&str; 6] = ["backfall-at-main", "by-hand", "good-lateral", "long-messy", "two-bellies", "whole-degrees"];
@@ -246,8 +249,7 @@ fn long_and_short_laterals_stay_readable() {
         })
         .collect();
     let note = long.noted[0].clone();
-    long.noted =
-        (0..60).map(|i| NoteRow { station_m: Some(1.5 * f64::from(i)), to_m: None, ..note.clone() }).collect();
+    long.noted = (0..60).map(|i| NoteRow { station_m: Some(1.5 * f64::from(i)), to_m: None, ..note.clone() }).collect();
     let svg = profile_svg(&long);
     assert!(svg.contains("more bellies: no room here") && svg.contains("more in the report"));
     assert_readable("long", &svg);

@@ -265,24 +265,17 @@ mod tests {
     #[test]
     fn text_cannot_become_a_formula() {
         let row = |text: &str| Row { station_m: -1.5, text: text.to_owned(), sd_m: None };
-        let rows: Vec<Row> = ["=1+1", "+SUM(A1)", "-2+3", "@x", "\t=x", " \r+x", "　＝1", "a; =b", "a=b", "-2", "-inf", ""].map(row).into();
+        let rows: Vec<Row> =
+            ["=1+1", "+SUM(A1)", "-2+3", "@x", "\t=x", " \r+x", "　＝1", "a; =b", "a=b", "-2", "-inf", ""]
+                .map(row)
+                .into();
         let table = csv_table(&rows).unwrap();
         let mut reader = csv::Reader::from_reader(table.as_bytes());
         let cells: Vec<String> = reader.records().map(|r| r.unwrap()[1].to_owned()).collect();
-        assert_eq!(cells, [
-            "'=1+1",
-            "'+SUM(A1)",
-            "'-2+3",
-            "'@x",
-            "' =x",
-            "'  +x",
-            "'　＝1",
-            "a; '=b",
-            "a=b",
-            "-2",
-            "'-inf",
-            ""
-        ]);
+        assert_eq!(
+            cells,
+            ["'=1+1", "'+SUM(A1)", "'-2+3", "'@x", "' =x", "'  +x", "'　＝1", "a; '=b", "a=b", "-2", "'-inf", ""]
+        );
         assert!(table.lines().nth(1).unwrap().starts_with("-1.5,"));
     }
 }

@@ -7,7 +7,9 @@
 use std::{collections::BTreeMap, fmt::Write as _, io::Cursor};
 
 use fallwise::Answers;
-use image::{DynamicImage, ExtendedColorType, ImageDecoder, ImageFormat, ImageReader, Limits, codecs::jpeg::JpegEncoder};
+use image::{
+    DynamicImage, ExtendedColorType, ImageDecoder, ImageFormat, ImageReader, Limits, codecs::jpeg::JpegEncoder,
+};
 use sha2::{Digest, Sha256};
 
 use crate::{

@@ -12,7 +12,7 @@ use fallwise::{
 use crate::{
     profile::{Mark, marks, picture},
     summary::{counts, in_order},
-    text::readable as clean,
+    text::{clean, readable},
     words::{self, HONESTY, INVENTED, NOT_DETERMINED, at, short_slope, slope_sd},
 };
 
@@ -138,13 +138,13 @@ impl Page {
         let findings = in_order.iter().map(|f| finding(words, f, notes_under(answers, photos, &marks, &in_order, f)));
         let untold = marks.iter().filter(|m| !in_order.iter().any(|f| explains(m, f)));
         Self {
-            title: clean(survey.title.as_deref().unwrap_or("Survey of a drain")),
+            title: readable(survey.title.as_deref().unwrap_or("Survey of a drain")),
             invented: survey.invented.then_some(INVENTED),
             headline,
             rest,
             next: answers.next.as_ref().map(|n| Next {
-                sentence: clean(&n.sentence),
-                hazard: clean(&n.hazard),
+                sentence: readable(&n.sentence),
+                hazard: readable(&n.hazard),
                 gain: gain(n.undecided_now, n.expected_decided),
             }),
             picture: picture(answers, false),
@@ -163,18 +163,18 @@ impl Page {
                 .map(|e| {
                     let angle = words.angle(e.reading_rad);
                     vec![
-                        clean(&e.run),
+                        readable(&e.run),
                         e.row.to_string(),
                         words.length(e.counter_m),
                         angle,
-                        clean(&e.action),
-                        clean(&e.reason),
+                        readable(&e.action),
+                        readable(&e.reason),
                     ]
                 })
                 .collect(),
             edits_left_out: answers.edits.len().saturating_sub(EDITS),
-            warnings: cleaned(&answers.warnings),
-            notes: cleaned(&answers.notes),
+            warnings: all_readable(&answers.warnings),
+            notes: all_readable(&answers.notes),
             not_surveyed: not_surveyed(answers),
             facts: facts(words, survey),
             rules: rules(answers),
@@ -183,24 +183,24 @@ impl Page {
                 .iter()
                 .map(|p| parameter(words, &p.name, p.value, p.sd, p.prior_sd))
                 .collect(),
-            not_covered: cleaned(&answers.not_covered),
+            not_covered: all_readable(&answers.not_covered),
             honesty: HONESTY,
-            cautions: cleaned(&answers.cautions),
-            version: clean(&answers.version),
+            cautions: all_readable(&answers.cautions),
+            version: readable(&answers.version),
         }
     }
 }
 
-fn cleaned(texts: &[String]) -> Vec<String> {
-    texts.iter().map(|t| clean(t)).collect()
+fn all_readable(texts: &[String]) -> Vec<String> {
+    texts.iter().map(|t| readable(t)).collect()
 }
 
 /// The first sentence, and the others.
 fn split(sentence: &str) -> (String, String) {
     let sentence = clean(sentence);
     match sentence.split_once(". ") {
-        Some((first, rest)) => (format!("{first}."), rest.to_owned()),
-        None => (sentence, String::new()),
+        Some((first, rest)) => (readable(&format!("{first}.")), readable(rest)),
+        None => (readable(&sentence), String::new()),
     }
 }
 
@@ -229,18 +229,18 @@ fn finding(words: Words, f: &FindingRow, notes: Vec<Noted>) -> Finding {
     }
     let asked = |text: &str| !text.is_empty();
     if asked(&f.requirement) {
-        rows.push(("Asked for", clean(&f.requirement)));
+        rows.push(("Asked for", readable(&f.requirement)));
     }
     if asked(&f.document) {
         let unseen = if f.confirmed { "" } else { " - not seen in the primary document" };
-        rows.push(("Document", clean(&format!("{} {}, {}{unseen}", f.document, f.edition, f.clause))));
-        rows.push(("What stands behind it", clean(words::force(&f.force))));
+        rows.push(("Document", readable(&format!("{} {}, {}{unseen}", f.document, f.edition, f.clause))));
+        rows.push(("What stands behind it", readable(words::force(&f.force))));
     }
     if let Some(p) = f.probability {
         rows.push(("Probability that it is met", fallwise::units::probability(p)));
     }
     if let Some(reason) = &f.reason {
-        rows.push(("Why undecided", clean(words::reason(reason))));
+        rows.push(("Why undecided", readable(words::reason(reason))));
     }
     rows.push(("Where", format!("{} to {}", at(words, f.from_m), words.station(f.to_m))));
     let kind = match f.finding.as_str() {
@@ -248,11 +248,11 @@ fn finding(words: Words, f: &FindingRow, notes: Vec<Noted>) -> Finding {
         "meets" => "meets",
         _ => "undecided",
     };
-    Finding { heading: heading(f), kind, sentence: clean(&f.sentence), rows, notes }
+    Finding { heading: heading(f), kind, sentence: readable(&f.sentence), rows, notes }
 }
 
 fn heading(f: &FindingRow) -> String {
-    clean(&format!("{}: {}", f.subject, f.finding))
+    readable(&format!("{}: {}", f.subject, f.finding))
 }
 
 /// Notes explain a part, not the whole: under the lateral's own finding there would be all of them.
@@ -296,8 +296,8 @@ fn noted(answers: &Answers, photos: &[Photo], mark: &Mark) -> Noted {
         let alt = if note.text.trim().is_empty() { mark.text.as_str() } else { note.text.as_str() };
         Some(Shown {
             base64: BASE64.encode(photo.jpeg),
-            alt: clean(alt),
-            caption: clean(&format!("Photo {name}, made smaller{hash}")),
+            alt: readable(alt),
+            caption: readable(&format!("Photo {name}, made smaller{hash}")),
             width: photo.width_px,
             height: photo.height_px,
         })
@@ -305,7 +305,7 @@ fn noted(answers: &Answers, photos: &[Photo], mark: &Mark) -> Noted {
     let photo = note.and_then(shown);
     let hash = note.filter(|_| photo.is_none()).and_then(|n| n.photo_sha256.as_ref());
     let hash = hash.map(|h| format!(" (SHA-256 of the photo's file {h})")).unwrap_or_default();
-    Noted { text: clean(&(mark.told() + &hash)), photo }
+    Noted { text: readable(&(mark.told() + &hash)), photo }
 }
 
 fn pools(answers: &Answers) -> Vec<Pool> {
@@ -346,7 +346,7 @@ fn pools(answers: &Answers) -> Vec<Pool> {
         if p.touches_upstream_end {
             rows.push(("Lower bound", "the water reaches the upper end of the survey".to_owned()));
         }
-        Pool { heading: clean(&format!("Belly {}: {}", p.number, p.state)), sentence: clean(&p.sentence), rows }
+        Pool { heading: readable(&format!("Belly {}: {}", p.number, p.state)), sentence: readable(&p.sentence), rows }
     };
     answers.pools.iter().map(pool).collect()
 }
@@ -370,10 +370,10 @@ fn reach(words: Words, r: &ReachRow, pipe: &str) -> Vec<String> {
     let drops =
         if r.drop_fall_m == 0.0 { String::new() } else { format!(", {} of it in drops", words.small(r.drop_fall_m)) };
     vec![
-        clean(&r.name),
+        readable(&r.name),
         words.station(r.from_m),
         words.station(r.to_m),
-        clean(pipe),
+        readable(pipe),
         optional(r.slope, |s| words.slope(s)),
         optional(r.slope_sd, slope_sd),
         interval(words, r.slope_low, r.slope_high),
@@ -411,7 +411,7 @@ fn edit_counts(answers: &Answers) -> Vec<String> {
         }
     }
     let say = |(action, reason, n): &(&str, &str, usize)| {
-        clean(&format!("{n} {} {action}: {reason}", if *n == 1 { "reading" } else { "readings" }))
+        readable(&format!("{n} {} {action}: {reason}", if *n == 1 { "reading" } else { "readings" }))
     };
     counts.iter().map(say).collect()
 }
@@ -429,7 +429,7 @@ fn not_surveyed(answers: &Answers) -> Vec<String> {
         ("The camera stopped at", &survey.stopped_at),
         ("Why it stopped", &survey.stopped_because),
     ];
-    lines.extend(told.iter().filter_map(|(name, text)| Some(format!("{name}: {}", clean(text.as_ref()?)))));
+    lines.extend(told.iter().filter_map(|(name, text)| Some(format!("{name}: {}", readable(text.as_ref()?)))));
     lines
 }
 
@@ -464,7 +464,7 @@ fn facts(words: Words, s: &Survey) -> Vec<(&'static str, String)> {
         ("Signed by", &s.signed_by),
     ]
     .into_iter()
-    .filter_map(|(name, text)| Some((name, clean(text.as_ref()?))))
+    .filter_map(|(name, text)| Some((name, readable(text.as_ref()?))))
     .collect()
 }
 
@@ -492,7 +492,7 @@ fn rules(answers: &Answers) -> Vec<Vec<String>> {
             seen,
         ]
         .iter()
-        .map(|t| clean(t))
+        .map(|t| readable(t))
         .collect()
     };
     answers.rules.iter().map(row).collect()
@@ -513,5 +513,5 @@ fn parameter(words: Words, name: &str, value: f64, sd: f64, prior_sd: f64) -> Ve
             format!("{x:.4}")
         }
     };
-    vec![clean(&name.replace("_rad", "").replace('_', " ")), number(prior_sd), number(value), number(sd)]
+    vec![readable(&name.replace("_rad", "").replace('_', " ")), number(prior_sd), number(value), number(sd)]
 }

@@ -29,7 +29,7 @@ mod resets;
 mod resolution;
 mod spikes;
 
-pub use moments::{MOMENT_SD_S, Moment, Moments, PULLED_SD_M, Place};
+pub use moments::{MOMENT_SD_S, Moment, Moments, Place, SLACK_SD_M};
 
 use crate::{
     error::Error,

@@ -11,7 +11,7 @@ use crate::{error::Error, model::Run};
 pub const MOMENT_SD_S: f64 = 1.0;
 /// A cable that is being pulled shows another counter at the same place than one that is pushed, by about so much, m.
 /// Our choice: that by which a counter must turn before the cable is said to have turned.
-pub const PULLED_SD_M: f64 = 0.1;
+pub const SLACK_SD_M: f64 = 0.1;
 /// 1 / sqrt(12): the standard deviation of what lies anywhere in an interval of length 1.
 const UNIFORM_SD: f64 = 0.288_675_134_594_812_9;
 
@@ -31,8 +31,8 @@ pub struct Place {
     pub station_m: f64,
     /// Its standard deviation, m.
     pub sd_m: f64,
-    /// Whether the cable was being pulled.
-    pub pulled: bool,
+    /// Whether the head was on its way back: pulled, in a run logged on the push.
+    pub backward: bool,
 }
 
 /// The head's way through the pipe by time, of one run.
@@ -65,7 +65,7 @@ impl<'a> Moments<'a> {
     /// run.time_s = Some(vec![0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0]);
     /// let moments = Moments::new(&run)?.ok_or(fallwise::Error::value("time_s", "none", "a time"))?;
     /// assert_eq!(moments.time_at(2.5).map(|m| m.time_s), Some(2.5)); // the first passing
-    /// assert_eq!(moments.station_at(4.0).map(|p| (p.station_m, p.pulled)), Some((2.0, true)));
+    /// assert_eq!(moments.station_at(4.0).map(|p| (p.station_m, p.backward)), Some((2.0, true)));
     /// assert_eq!(moments.time_at(5.0), None);
     /// # Ok::<(), fallwise::Error>(())
     /// ```
@@ -107,7 +107,7 @@ impl<'a> Moments<'a> {
     /// Where the head was at a time of the log; `None` before its first and after its last reading.
     ///
     /// The standard deviation is that of the way made within [`MOMENT_SD_S`] before and after, of the spacing of the
-    /// readings, and of a cable that is being pulled.
+    /// readings, and of the slack of a cable on its way back.
     pub fn station_at(&self, time_s: f64) -> Option<Place> {
         let (before, after) = self.readings_around(time_s)?;
         let (a0, a1) = (*self.along_m.get(before)?, *self.along_m.get(after)?);
@@ -118,12 +118,12 @@ impl<'a> Moments<'a> {
         // At a turn of the cable the way there and back does not cancel.
         let way_m = (along_m - early).abs().max((late - along_m).abs());
         let spacing_m = UNIFORM_SD * (a1 - a0).abs().max(self.step_m);
-        let pulled = self.sign * (late - early) < 0.0;
-        let slack_m = if pulled { PULLED_SD_M } else { 0.0 };
+        let backward = late < early;
+        let slack_m = if backward { SLACK_SD_M } else { 0.0 };
         Some(Place {
             station_m: self.run.station_m(self.sign * along_m),
             sd_m: (way_m * way_m + spacing_m * spacing_m + slack_m * slack_m).sqrt(),
-            pulled,
+            backward,
         })
     }
 

@@ -1,12 +1,7 @@
 //! The operator's notes, each with its place and its moment in the recording where one of them gives the other.
 
 use super::Lateral;
-use crate::{
-    adjust::Estimate,
-    answers::NoteRow,
-    condition::Moments,
-    model::Note,
-};
+use crate::{adjust::Estimate, answers::NoteRow, condition::Moments, model::Note};
 
 /// Place and moment of a note contradict each other beyond this, m, and beyond three standard deviations (our choice).
 const APART_M: f64 = 0.5;
