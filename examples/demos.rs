@@ -20,8 +20,16 @@ pub struct Demo {
     pub job: &'static str,
     /// Makes its `log.csv`, where it has one.
     pub log: Option<fn() -> Result<String, Error>>,
-    /// Names and makers of the photos of its notes.
-    pub photos: &'static [(&'static str, fn() -> Vec<u8>)],
+    /// The photos of its notes.
+    pub photos: &'static [Photo],
+}
+
+/// A photo of a demo's note.
+pub struct Photo {
+    /// File name.
+    pub name: &'static str,
+    /// Makes it.
+    pub make: fn() -> Vec<u8>,
 }
 
 /// All demos, in the order of a first reading.
@@ -36,7 +44,7 @@ pub const DEMOS: [Demo; 6] = [
         name: "two-bellies",
         job: include_str!("demos/two-bellies/job.toml"),
         log: Some(two_bellies),
-        photos: &[("13.2m.png", lens_under_water)],
+        photos: &[Photo { name: "13.2m.png", make: lens_under_water }],
     },
     Demo {
         name: "backfall-at-main",
@@ -172,7 +180,7 @@ fn lens_under_water() -> Vec<u8> {
             40..170 => 40 + from_axis,
             _ => 90,
         };
-        let wave = (x / 6 + y / 3) % 4 == 0;
+        let wave = (x / 6 + y / 3).is_multiple_of(4);
         let shade = match (y > 220 && from_axis < 170, wave) {
             (true, true) => 235,
             (true, false) => wall / 2 + 30,

@@ -18,8 +18,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         if let Some(log) = log {
             fs::write(folder.join("log.csv"), log()?)?;
         }
-        for (photo, make) in photos {
-            fs::write(folder.join(photo), make())?;
+        for photo in photos {
+            fs::write(folder.join(photo.name), (photo.make)())?;
         }
         println!("{}", folder.display());
     }

@@ -53,9 +53,9 @@ fn the_committed_demos_are_what_their_program_makes() {
             let text = log().expect("the forward model takes the demo's pipe");
             assert_fresh(&folder.join("log.csv"), &text, "run the example make_demos");
         }
-        for (photo, make) in demo.photos {
-            let committed = fs::read(folder.join(photo)).unwrap_or_default();
-            assert!(committed == make(), "{photo} is not fresh: run the example make_demos");
+        for photo in demo.photos {
+            let committed = fs::read(folder.join(photo.name)).unwrap_or_default();
+            assert!(committed == (photo.make)(), "{} is not fresh: run the example make_demos", photo.name);
         }
         assert!(demo.job.contains("invented = true"), "{}: not marked as invented", demo.name);
     }

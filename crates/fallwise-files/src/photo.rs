@@ -129,9 +129,8 @@ fn small(bytes: &[u8], options: PhotoOptions) -> Result<(Vec<u8>, u32, u32), Fil
     let fault = |e: image::ImageError| {
         FileError::new(Place::File, format!("cannot be read as a picture: {e}")).expected(EXPECTED)
     };
-    let format = match image::guess_format(bytes) {
-        Ok(format @ (ImageFormat::Jpeg | ImageFormat::Png)) => format,
-        _ => return Err(FileError::new(Place::File, "is no JPEG or PNG picture by its content").expected(EXPECTED)),
+    let Ok(format @ (ImageFormat::Jpeg | ImageFormat::Png)) = image::guess_format(bytes) else {
+        return Err(FileError::new(Place::File, "its content is no JPEG or PNG picture").expected(EXPECTED));
     };
     let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
     let mut limits = Limits::default();
