@@ -12,7 +12,7 @@ use std::{
     process::ExitCode,
 };
 
-use fallwise::{Lateral, Rulebook};
+use fallwise::{Lateral, Rulebook, text::visible};
 use fallwise_files::{
     job, output,
     photo::{self, PhotoOptions},
@@ -34,7 +34,10 @@ fn main() -> ExitCode {
     match run() {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
-            eprintln!("{error}");
+            // It may quote a file or a name, whose characters are not for the terminal to follow.
+            for line in error.to_string().lines() {
+                eprintln!("{}", visible(line));
+            }
             ExitCode::FAILURE
         }
     }

@@ -360,12 +360,41 @@ fn a_bomb_does_not_go_off() {
     // The largest that is still taken: 5000 x 4190 pixels of 8 bytes, just below 160 MiB, all of one colour.
     let file = encoded(&DynamicImage::new_rgba16(5000, 4190), ImageFormat::Png);
     assert!(file.len() < 4 << 20);
-    MEMORY.reset_peak_usage();
-    let (answers, photos) = read(&[("large.png", file)], &["large.png"]);
-    let peak_mib = MEMORY.peak_usage_as_mb();
+    let (answers, photos) = read_within_the_bound("large.png", file);
     assert_eq!(photos.len(), 1, "{:?}", answers.warnings);
-    // The bound that `LARGEST_DECODED` states; the other tests of this file run beside it and are in the figure.
-    assert!(peak_mib < 640.0, "{peak_mib} MiB");
+
+    // The same claimed by a small JPEG, plain (SOF0) and progressive (SOF2), whose decoders begin before they know.
+    let small = encoded(&picture(64, 64), ImageFormat::Jpeg);
+    let frame = small.windows(2).position(|w| w == [0xff, 0xc0]).unwrap();
+    for kind in [0xc0, 0xc2] {
+        let mut bytes = small.clone();
+        bytes[frame + 1] = kind;
+        // After the marker: length (2), bits (1), height (2), width (2).
+        bytes[frame + 5..frame + 7].copy_from_slice(&7000_u16.to_be_bytes());
+        bytes[frame + 7..frame + 9].copy_from_slice(&7980_u16.to_be_bytes());
+        read_within_the_bound("claims.jpg", bytes);
+    }
+}
+
+/// Reads a photo in less memory than `LARGEST_DECODED` states; the other tests of this file run beside it and are in the
+/// figure.
+fn read_within_the_bound(name: &str, file: Vec<u8>) -> (Answers, Vec<Photo>) {
+    MEMORY.reset_peak_usage();
+    let read = read(&[(name, file)], &[name]);
+    let peak_mib = MEMORY.peak_usage_as_mb();
+    assert!(peak_mib < 640.0, "{name}: {peak_mib} MiB");
+    read
+}
+
+#[test]
+fn no_more_than_two_hundred_are_shown_and_all_are_known() {
+    let small = encoded(&picture(8, 8), ImageFormat::Png);
+    let names: Vec<String> = (0..202).map(|i| format!("{i}.png")).collect();
+    let files: Vec<(&str, Vec<u8>)> = names.iter().map(|n| (n.as_str(), small.clone())).collect();
+    let (answers, photos) = read(&files, &names.iter().map(String::as_str).collect::<Vec<_>>());
+    assert_eq!(photos.len(), 200);
+    assert!(answers.noted.iter().all(|n| n.photo_sha256.is_some()));
+    assert_eq!(answers.warnings.iter().filter(|w| w.contains("more than 200 photos")).count(), 2);
 }
 
 #[test]

@@ -435,6 +435,7 @@ fn not_surveyed(answers: &Answers) -> Vec<String> {
 
 fn facts(words: Words, s: &Survey) -> Vec<(&'static str, String)> {
     let about = s.about_length_m.map(|m| words.about(m));
+    let offset = s.video_offset_s.map(|t| format!("{}{}", if t < 0.0 { "-" } else { "" }, words::video_time(t.abs())));
     [
         ("Ordered by", &s.ordered_by),
         ("Site", &s.site),
@@ -459,6 +460,7 @@ fn facts(words: Words, s: &Survey) -> Vec<(&'static str, String)> {
         ("Head last checked", &s.last_checked),
         ("Recording", &s.video),
         ("Hash of the recording", &s.video_hash),
+        ("The recording shows at time 0 of the log", &offset),
         ("Locator", &s.locator),
         ("Landmarks", &s.landmarks),
         ("Signed by", &s.signed_by),

@@ -7,7 +7,7 @@
 use std::fmt::Write as _;
 
 /// Whether the character hides, or turns the direction of writing: control characters, marks, embeddings, overrides and
-/// isolates of direction, spaces of no width, tags, and what is no character.
+/// isolates of direction, spaces of no width, fillers, tags, and what is no character.
 ///
 /// The two joiners (U+200C, U+200D) are ordinary in some scripts and are looked at by [`visible`].
 pub fn hides(c: char) -> bool {
@@ -15,7 +15,7 @@ pub fn hides(c: char) -> bool {
         || matches!(c,
             '\u{ad}' | '\u{34f}' | '\u{61c}' | '\u{180e}'
             | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}'
-            | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}')
+            | '\u{3164}' | '\u{feff}' | '\u{ffa0}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}')
         || u32::from(c) & 0xfffe == 0xfffe
 }
 
