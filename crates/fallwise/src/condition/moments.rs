@@ -31,7 +31,7 @@ pub struct Place {
     pub station_m: f64,
     /// Its standard deviation, m.
     pub sd_m: f64,
-    /// Whether the head was on its way back: pulled, in a run logged on the push.
+    /// Whether the head was on its way back just before or after: pulled, in a run logged on the push.
     pub backward: bool,
 }
 
@@ -118,7 +118,7 @@ impl<'a> Moments<'a> {
         // At a turn of the cable the way there and back does not cancel.
         let way_m = (along_m - early).abs().max((late - along_m).abs());
         let spacing_m = UNIFORM_SD * (a1 - a0).abs().max(self.step_m);
-        let backward = late < early;
+        let backward = along_m < early || late < along_m;
         let slack_m = if backward { SLACK_SD_M } else { 0.0 };
         Some(Place {
             station_m: self.run.station_m(self.sign * along_m),
