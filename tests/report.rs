@@ -385,3 +385,25 @@ fn findings_come_in_order_of_what_matters() {
     assert!(page.contains("not seen in the primary document") && page.contains("Invented example"));
     assert!(page.contains("They hold if the stated error sources are the only ones"));
 }
+
+#[test]
+fn the_axes_are_in_the_reader_s_units() {
+    for (name, bottom, left) in [("two-bellies", "m", "mm"), ("by-hand", "ft", "in")] {
+        let svg = profile_svg(&demo(name));
+        let all = elements(&svg);
+        let texts: Vec<_> = all.iter().filter(|e| e.name == "text").collect();
+        // The axis of stations is the last that begins at 0; the unit of the heights stands at the left edge.
+        let zeros: Vec<&str> = texts.iter().map(|e| e.text).filter(|t| matches!(*t, "0 m" | "0 ft")).collect();
+        assert_eq!(zeros.len(), 2, "{name}");
+        assert_eq!(zeros[1], format!("0 {bottom}"), "{name}");
+        let unit = texts.iter().find(|e| e.text == left).unwrap();
+        assert!(unit.number("x") < 100.0, "{name}");
+    }
+}
+
+#[test]
+fn slopes_asked_for_are_told_apart() {
+    // Both are "at least 1 in DN", of a DN 110 and of a DN 100.
+    let svg = profile_svg(&demo("long-messy"));
+    assert!(svg.contains("that is 1 in 110<") && svg.contains("that is 1 in 100<"));
+}
