@@ -20,20 +20,46 @@ pub struct Demo {
     pub job: &'static str,
     /// Makes its `log.csv`, where it has one.
     pub log: Option<fn() -> Result<String, Error>>,
+    /// The photos of its notes.
+    pub photos: &'static [Photo],
+}
+
+/// A photo of a demo's note.
+pub struct Photo {
+    /// File name.
+    pub name: &'static str,
+    /// Makes it.
+    pub make: fn() -> Vec<u8>,
 }
 
 /// All demos, in the order of a first reading.
 pub const DEMOS: [Demo; 6] = [
-    Demo { name: "good-lateral", job: include_str!("demos/good-lateral/job.toml"), log: Some(good_lateral) },
-    Demo { name: "two-bellies", job: include_str!("demos/two-bellies/job.toml"), log: Some(two_bellies) },
+    Demo {
+        name: "good-lateral",
+        job: include_str!("demos/good-lateral/job.toml"),
+        log: Some(good_lateral),
+        photos: &[],
+    },
+    Demo {
+        name: "two-bellies",
+        job: include_str!("demos/two-bellies/job.toml"),
+        log: Some(two_bellies),
+        photos: &[Photo { name: "13.2m.png", make: lens_under_water }],
+    },
     Demo {
         name: "backfall-at-main",
         job: include_str!("demos/backfall-at-main/job.toml"),
         log: Some(backfall_at_main),
+        photos: &[],
     },
-    Demo { name: "whole-degrees", job: include_str!("demos/whole-degrees/job.toml"), log: Some(whole_degrees) },
-    Demo { name: "long-messy", job: include_str!("demos/long-messy/job.toml"), log: Some(long_messy) },
-    Demo { name: "by-hand", job: include_str!("demos/by-hand/job.toml"), log: None },
+    Demo {
+        name: "whole-degrees",
+        job: include_str!("demos/whole-degrees/job.toml"),
+        log: Some(whole_degrees),
+        photos: &[],
+    },
+    Demo { name: "long-messy", job: include_str!("demos/long-messy/job.toml"), log: Some(long_messy), photos: &[] },
+    Demo { name: "by-hand", job: include_str!("demos/by-hand/job.toml"), log: None, photos: &[] },
 ];
 
 const DEGREE: f64 = core::f64::consts::PI / 180.0;
@@ -139,6 +165,36 @@ fn long_messy() -> Result<String, Error> {
         format!("{time:.1};{:.2};{:.1};{}", to_ft(r.counter_m[i]), to_deg(r.reading_rad[i]), 98 - i / 300)
             .replace('.', ",")
     }))
+}
+
+/// A drawing in the place of a photo, so that it cannot be taken for one: a round pipe, dark at its far end, with water in
+/// its lower part. PNG in greys.
+fn lens_under_water() -> Vec<u8> {
+    const WIDTH: u32 = 480;
+    const HEIGHT: u32 = 360;
+    let grey = |x: u32, y: u32| {
+        let (dx, dy) = (x.abs_diff(WIDTH / 2), y.abs_diff(HEIGHT / 2));
+        let from_axis = (dx * dx + dy * dy).isqrt();
+        let wall = match from_axis {
+            0..40 => 20,
+            40..170 => 40 + from_axis,
+            _ => 90,
+        };
+        let wave = (x / 6 + y / 3).is_multiple_of(4);
+        let shade = match (y > 220 && from_axis < 170, wave) {
+            (true, true) => 235,
+            (true, false) => wall / 2 + 30,
+            (false, _) => wall,
+        };
+        // Joints of sticks, as rings.
+        let ring = from_axis < 170 && from_axis > 40 && from_axis % 43 < 2 && y <= 220;
+        u8::try_from(if ring { 10 } else { shade }).unwrap_or(255)
+    };
+    let picture = image::GrayImage::from_fn(WIDTH, HEIGHT, |x, y| image::Luma([grey(x, y)]));
+    let mut png = std::io::Cursor::new(Vec::new());
+    // Memory takes all that is written to it.
+    picture.write_to(&mut png, image::ImageFormat::Png).unwrap_or_default();
+    png.into_inner()
 }
 
 /// A log with its comment, header and rows.

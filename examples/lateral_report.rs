@@ -5,10 +5,20 @@
 //! Without `--out` it writes to a new numbered folder beside the current one. It never writes over what is there unless
 //! `--overwrite` is given.
 
-use std::{fmt::Write as _, io::Write as _, path::PathBuf, process::ExitCode};
+use std::{
+    fmt::Write as _,
+    io::Write as _,
+    path::{Path, PathBuf},
+    process::ExitCode,
+};
 
-use fallwise::{Lateral, Rulebook};
-use fallwise_files::{job, output};
+use fallwise::{Lateral, Rulebook, text::visible};
+use fallwise_files::{
+    job, output,
+    photo::{self, PhotoOptions},
+    resolver::FolderResolver,
+};
+use fallwise_report::Photo;
 use lexopt::prelude::*;
 
 const USAGE: &str = "usage: lateral_report JOB.toml [--out FOLDER] [--overwrite]";
@@ -24,7 +34,10 @@ fn main() -> ExitCode {
     match run() {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
-            eprintln!("{error}");
+            // It may quote a file or a name, whose characters are not for the terminal to follow.
+            for line in error.to_string().lines() {
+                eprintln!("{}", visible(line));
+            }
             ExitCode::FAILURE
         }
     }
@@ -42,9 +55,15 @@ fn run() -> Result<(), Box<dyn std::error::Error>> {
     let mut answers = lateral.answers(book.as_ref())?;
     answers.warnings.splice(0..0, loaded.warnings);
 
+    let beside = FolderResolver::new(arguments.job.parent().unwrap_or(Path::new(".")))?;
+    let photos = photo::read_all(&mut answers, &beside, PhotoOptions::default());
+    let photos: Vec<Photo> = photos
+        .iter()
+        .map(|p| Photo { file: &p.file, jpeg: &p.jpeg, width_px: p.width_px, height_px: p.height_px })
+        .collect();
     let pages = [
         ("profile.svg", fallwise_report::profile_svg(&answers)),
-        ("report.html", fallwise_report::page_html(&answers)?),
+        ("report.html", fallwise_report::page_html_with_photos(&answers, &photos)?),
     ];
     let folder = match arguments.out {
         Some(folder) => folder,

@@ -53,6 +53,10 @@ fn the_committed_demos_are_what_their_program_makes() {
             let text = log().expect("the forward model takes the demo's pipe");
             assert_fresh(&folder.join("log.csv"), &text, "run the example make_demos");
         }
+        for photo in demo.photos {
+            let committed = fs::read(folder.join(photo.name)).unwrap_or_default();
+            assert!(committed == (photo.make)(), "{} is not fresh: run the example make_demos", photo.name);
+        }
         assert!(demo.job.contains("invented = true"), "{}: not marked as invented", demo.name);
     }
 }
@@ -79,6 +83,7 @@ fn every_demo_gives_all_files_and_they_read_back() {
             ("segments.csv", answers.segments.len()),
             ("pools.csv", answers.pools.len()),
             ("findings.csv", answers.findings.len()),
+            ("notes.csv", answers.noted.len()),
             ("path.csv", answers.path.len()),
         ] {
             let text = fs::read_to_string(folder.join(table)).expect(table);

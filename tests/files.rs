@@ -295,6 +295,7 @@ fn the_form_shown_in_the_readme_is_read_whole() {
             date_time: Some("2024-05-01 10:00 +02:00".to_owned()),
             operator: dots(),
             about_length_m: Some(ft(100.0)),
+            video_offset_s: Some(12.0),
             ..Survey::default()
         },
         runs: vec![logged, by_hand],
@@ -356,7 +357,7 @@ fn the_form_shown_in_the_readme_is_read_whole() {
         }],
         ground: vec![GroundPoint { station_m: 0.0, elevation_m: ft(102.3), sd_m: Some(inch(1.0)) }],
         notes: vec![Note {
-            station_m: ft(24.0),
+            station_m: Some(ft(24.0)),
             to_m: Some(ft(29.0)),
             text: "camera under water".to_owned(),
             photo: Some("24ft.jpg".to_owned()),
@@ -663,6 +664,7 @@ fn answers() -> Answers {
         segments: vec![segment],
         pools: vec![],
         findings: vec![finding],
+        noted: vec![],
         path: vec![],
         edits: vec![],
         readings: vec![],
@@ -684,7 +686,16 @@ fn results_are_written_and_come_back_the_same() {
     let names: Vec<&str> = written.iter().map(|p| p.file_name().unwrap().to_str().unwrap()).collect();
     assert_eq!(
         names,
-        ["result.json", "segments.csv", "pools.csv", "findings.csv", "path.csv", "cautions.txt", "report.html"]
+        [
+            "result.json",
+            "segments.csv",
+            "pools.csv",
+            "findings.csv",
+            "notes.csv",
+            "path.csv",
+            "cautions.txt",
+            "report.html"
+        ]
     );
     let text = |name: &str| fs::read_to_string(folder.join(name)).unwrap();
     assert_eq!(output::read_answers(text("result.json").as_bytes()).unwrap(), answers());

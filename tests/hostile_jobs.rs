@@ -226,7 +226,7 @@ fn feature() -> impl Strategy<Value = Feature> {
 fn note() -> impl Strategy<Value = Note> {
     (station(), option::of(station()), option::of(number(0.0..100.0)), any::<bool>()).prop_map(
         |(station_m, to_m, video_time_s, water_seen)| Note {
-            station_m,
+            station_m: Some(station_m),
             to_m,
             text: "seen".to_owned(),
             photo: None,

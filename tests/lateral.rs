@@ -382,7 +382,7 @@ fn everything_at_once_goes_through() {
         Feature { kind: FeatureKind::Cleanout, station_m: 30.0, to_m: None, text: "next door".to_owned() },
     ];
     job.notes = vec![Note {
-        station_m: -9.0,
+        station_m: Some(-9.0),
         to_m: None,
         text: String::new(),
         photo: None,

@@ -57,14 +57,15 @@ fn job(run: Run, length_m: f64) -> Job {
 
 /// A book of rows written in short: what follows the keys that every row has.
 fn book(rows: &[&str]) -> Rulebook {
-    let mut text = String::from("name = 't'\ntitle = 'T'\nversion = '1'\njurisdiction = 'none'\n");
-    for (row, id) in rows.iter().zip('a'..) {
-        text += &format!(
+    let row = |(row, id): (&&str, char)| {
+        format!(
             "[[rule]]\nid = '{id}'\ndocument = 'd'\nedition = 'e'\nclause = 'c'\ntext = 't'\nforce = 'contract'\n\
              applies_to = 'all'\nconfirmed = true\nsource_mark = 's'\n{row}\n"
-        );
-    }
-    Rulebook::parse(&text).unwrap()
+        )
+    };
+    let rows: Vec<String> = rows.iter().zip('a'..).map(row).collect();
+    Rulebook::parse(&format!("name = 't'\ntitle = 'T'\nversion = '1'\njurisdiction = 'none'\n{}", rows.join("")))
+        .unwrap()
 }
 
 fn two_percent() -> Rulebook {

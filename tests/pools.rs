@@ -8,7 +8,6 @@ use core::f64::consts::PI;
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use fallwise::{
     Bore, Flow, Profile, math,
-    model::Note,
     pool::{Pool, PoolEstimate, PoolState, Spread, TOLERANCE_M, from_draws, pools, water_level},
 };
 use proptest::{collection::vec, prelude::*};
@@ -482,16 +481,7 @@ fn draws_of_another_layout_are_left_out() {
 #[test]
 fn water_that_was_seen_and_is_not_explained() {
     use fallwise::{pool::water_not_explained, units::Words};
-    let note = |station_m, to_m, water_seen| Note {
-        station_m,
-        to_m,
-        text: "standing water".into(),
-        photo: None,
-        video_time_s: None,
-        water_seen,
-    };
     let found = estimate(&[0.03, 0.02, -0.015, 0.03, 0.03], 0.001, 100, &[], &mut Noise(1));
-    let notes = [note(4.0, None, true), note(9.0, None, true), note(9.0, None, false), note(9.0, Some(5.0), true)];
-    let warnings = water_not_explained(&notes, &found, Words::Uk);
+    let warnings = water_not_explained(&[(4.0, 4.0), (9.0, 9.0), (9.0, 5.0)], &found, Words::Uk);
     assert_eq!(warnings.len(), 1, "{warnings:?}");
 }

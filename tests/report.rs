@@ -5,7 +5,10 @@
 use core::f64::consts::FRAC_PI_2;
 use std::path::Path;
 
-use fallwise::{Answers, Lateral, Rulebook, answers::PathRow, model::Note};
+use fallwise::{
+    Answers, Lateral, Rulebook,
+    answers::{NoteRow, PathRow},
+};
 use fallwise_report::{page_html, profile_svg, summary};
 
 const DEMOS: [&str; 6] = ["backfall-at-main", "by-hand", "good-lateral", "long-messy", "two-bellies", "whole-degrees"];
@@ -245,8 +248,8 @@ fn long_and_short_laterals_stay_readable() {
             pool
         })
         .collect();
-    let note = long.job.notes[0].clone();
-    long.job.notes = (0..60).map(|i| Note { station_m: 1.5 * f64::from(i), to_m: None, ..note.clone() }).collect();
+    let note = long.noted[0].clone();
+    long.noted = (0..60).map(|i| NoteRow { station_m: Some(1.5 * f64::from(i)), to_m: None, ..note.clone() }).collect();
     let svg = profile_svg(&long);
     assert!(svg.contains("more bellies: no room here") && svg.contains("more in the report"));
     assert_readable("long", &svg);
@@ -254,7 +257,7 @@ fn long_and_short_laterals_stay_readable() {
     let (mut short, _) = laid(1, 3.0);
     short.pools.clear();
     short.reaches.clear();
-    short.job.notes.clear();
+    short.noted.clear();
     for row in &mut short.path {
         row.bore_m = None;
     }
@@ -274,8 +277,8 @@ fn strangers_texts_cannot_act() {
     answers.reaches[0].name = HOSTILE.to_owned();
     answers.reaches[0].pipe = HOSTILE.to_owned();
     answers.job.features[0].text = HOSTILE.to_owned();
-    answers.job.notes[0].text = HOSTILE.to_owned();
-    answers.job.notes[0].photo = Some("javascript:alert(1)".to_owned());
+    answers.noted[0].text = HOSTILE.to_owned();
+    answers.noted[0].photo = Some("javascript:alert(1)".to_owned());
     for finding in &mut answers.findings {
         finding.sentence = HOSTILE.to_owned();
         finding.requirement = HOSTILE.to_owned();
@@ -336,8 +339,8 @@ fn odd_answers_print_no_missing_number() {
         (segment.from_m, segment.slope, segment.slope_sd) = (nan, Some(nan), Some(f64::INFINITY));
         a.parameters[0].sd = f64::INFINITY;
         a.job.survey.about_length_m = Some(f64::INFINITY);
-        a.job.notes[0].video_time_s = Some(nan);
-        a.job.notes[0].station_m = nan;
+        a.noted[0].video_time_s = Some(nan);
+        a.noted[0].station_m = Some(nan);
         (a.reaches[0].from_m, a.reaches[0].fall_m) = (nan, nan);
     });
 }
@@ -381,4 +384,26 @@ fn findings_come_in_order_of_what_matters() {
     assert!(places.is_sorted());
     assert!(page.contains("not seen in the primary document") && page.contains("Invented example"));
     assert!(page.contains("They hold if the stated error sources are the only ones"));
+}
+
+#[test]
+fn the_axes_are_in_the_reader_s_units() {
+    for (name, bottom, left) in [("two-bellies", "m", "mm"), ("by-hand", "ft", "in")] {
+        let svg = profile_svg(&demo(name));
+        let all = elements(&svg);
+        let texts: Vec<_> = all.iter().filter(|e| e.name == "text").collect();
+        // The axis of stations is the last that begins at 0; the unit of the heights stands at the left edge.
+        let zeros: Vec<&str> = texts.iter().map(|e| e.text).filter(|t| matches!(*t, "0 m" | "0 ft")).collect();
+        assert_eq!(zeros.len(), 2, "{name}");
+        assert_eq!(zeros[1], format!("0 {bottom}"), "{name}");
+        let unit = texts.iter().find(|e| e.text == left).unwrap();
+        assert!(unit.number("x") < 100.0, "{name}");
+    }
+}
+
+#[test]
+fn slopes_asked_for_are_told_apart() {
+    // Both are "at least 1 in DN", of a DN 110 and of a DN 100.
+    let svg = profile_svg(&demo("long-messy"));
+    assert!(svg.contains("that is 1 in 110<") && svg.contains("that is 1 in 100<"));
 }

@@ -3,6 +3,7 @@
 //! - [`log`]: a camera's log (CSV) to counter, reading and time, every fault named by row and column;
 //! - [`job`]: the text form of a job (TOML, or the same as JSON) to a [`fallwise::Job`], every fault named by line and
 //!   column;
+//! - [`photo`]: the photos of the notes, made small for the page, each known by its SHA-256;
 //! - [`resolver`]: where files a job names come from; nothing outside the job's folder is read;
 //! - [`output`]: the answers as JSON and CSV tables; nothing is written over unless told.
 //!
@@ -13,9 +14,11 @@ pub mod error;
 pub mod job;
 pub mod log;
 pub mod output;
+pub mod photo;
 pub mod resolver;
 
 pub use error::{FileError, Place};
 pub use job::Loaded;
 pub use log::{LogFormat, LogTable};
+pub use photo::Photo;
 pub use resolver::{FolderResolver, MemoryResolver, Resolver};

@@ -1,18 +1,21 @@
 //! The answers in a folder: JSON, CSV tables, and whatever pages are given.
 //!
-//! Tables are plain CSV: a header of field names, a point before decimals, an empty cell for "not determined". A text
-//! cell that a spreadsheet would take for a formula gets an apostrophe before it. The cautions that go with every
+//! Tables are plain CSV: a header of field names, a point before decimals, an empty cell for "not determined". Text that a
+//! spreadsheet would take for a formula gets an apostrophe before it, and what would hide in a cell or turn the direction
+//! of writing is shown as its number; `result.json` has the texts as they were given. The cautions that go with every
 //! output stand beside the tables in `cautions.txt`, so that the tables stay tables.
 
 use std::{
+    fmt::Write as _,
     fs::{self, OpenOptions},
-    io::Write,
+    io::Write as _,
     path::{Path, PathBuf},
 };
 
 use fallwise::{
     Answers,
-    answers::{FindingRow, PathRow, PoolRow, SegmentRow},
+    answers::{FindingRow, NoteRow, PathRow, PoolRow, SegmentRow},
+    text::{hides, visible},
 };
 use serde::{Deserializer, Serialize, de};
 
@@ -21,7 +24,7 @@ use crate::error::{FileError, Place, shown};
 /// How many numbered folders are tried.
 const MOST_FOLDERS: usize = 9999;
 
-/// Writes `result.json`, `segments.csv`, `pools.csv`, `findings.csv`, `path.csv`, `cautions.txt` and `pages` (name and
+/// Writes `result.json`, `segments.csv`, `pools.csv`, `findings.csv`, `notes.csv`, `path.csv`, `cautions.txt` and `pages` (name and
 /// content) into `folder`, and returns their paths. The folder is made if it is not there.
 ///
 /// # Errors
@@ -38,6 +41,7 @@ pub fn write_all(
         ("segments.csv", csv_table::<SegmentRow>(&answers.segments)?),
         ("pools.csv", csv_table::<PoolRow>(&answers.pools)?),
         ("findings.csv", csv_table::<FindingRow>(&answers.findings)?),
+        ("notes.csv", csv_table::<NoteRow>(&answers.noted)?),
         ("path.csv", csv_table::<PathRow>(&answers.path)?),
         ("cautions.txt", cautions(answers)),
     ];
@@ -75,7 +79,8 @@ pub fn new_folder(base: &Path) -> Result<PathBuf, FileError> {
         .expected("some of them moved away"))
 }
 
-/// The answers as JSON: keys sorted, indented, numbers to the bit.
+/// The answers as JSON: keys sorted, indented, numbers to the bit; a character that would hide, or turn the direction of
+/// writing, is written by its number.
 ///
 /// # Errors
 /// A number that is not finite, which JSON cannot say.
@@ -83,7 +88,17 @@ pub fn result_json(answers: &Answers) -> Result<String, FileError> {
     let fault = |e: serde_json::Error| FileError::new(Place::File, e.to_string()).in_file("result.json");
     // Through `Value`, whose maps are sorted.
     let value = serde_json::to_value(answers).map_err(fault)?;
-    let mut text = serde_json::to_string_pretty(&value).map_err(fault)?;
+    let mut text = String::new();
+    for c in serde_json::to_string_pretty(&value).map_err(fault)?.chars() {
+        // Outside of texts the only such character is the end of a line.
+        if c != '\n' && hides(c) {
+            for unit in c.encode_utf16(&mut [0; 2]) {
+                let _ = write!(text, "\\u{unit:04x}");
+            }
+        } else {
+            text.push(c);
+        }
+    }
     text.push('\n');
     // A number that is not finite is written as null; only where null may stand does it come back.
     read_answers(text.as_bytes()).map_err(|e| e.in_file("result.json"))?;
@@ -125,12 +140,30 @@ pub fn csv_table<T: Serialize + de::DeserializeOwned>(rows: &[T]) -> Result<Stri
     String::from_utf8(bytes).map_err(|e| fault(&e))
 }
 
-/// A cell as it may stand in a spreadsheet: text that would be taken for a formula gets an apostrophe before it;
-/// numbers, which may begin with a sign, stay.
+/// What a spreadsheet takes for the beginning of a formula; the wide and small forms in some locales.
+const FORMULA: [char; 12] = ['=', '+', '-', '@', '＝', '＋', '－', '＠', '﹦', '﹢', '﹣', '﹫'];
+
+/// A cell as it may stand in a spreadsheet: text that would be taken for a formula, also after spaces, gets an apostrophe
+/// before it; numbers, which may begin with a sign, stay.
 fn guard(cell: &str) -> String {
-    // The full-width forms are taken for a formula in some locales.
-    let formula = ['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠'];
-    if cell.starts_with(formula) && cell.parse::<f64>().is_err() { format!("'{cell}") } else { cell.to_owned() }
+    if cell.parse::<f64>().is_ok_and(f64::is_finite) {
+        return cell.to_owned();
+    }
+    let text = visible(cell);
+    let mut guarded = String::with_capacity(text.len());
+    if text.trim_start().starts_with(FORMULA) {
+        guarded.push('\'');
+    }
+    // Where lists are separated by semicolons, a cell may be cut there.
+    let mut after_semicolon = false;
+    for c in text.chars() {
+        if after_semicolon && FORMULA.contains(&c) {
+            guarded.push('\'');
+        }
+        after_semicolon = c == ';' || (after_semicolon && c.is_whitespace());
+        guarded.push(c);
+    }
+    guarded
 }
 
 fn cautions(answers: &Answers) -> String {
@@ -232,11 +265,17 @@ mod tests {
     #[test]
     fn text_cannot_become_a_formula() {
         let row = |text: &str| Row { station_m: -1.5, text: text.to_owned(), sd_m: None };
-        let rows: Vec<Row> = ["=1+1", "+SUM(A1)", "-2+3", "@x", "\tx", "\rx", "＝1", "a=b", "-2", ""].map(row).into();
+        let rows: Vec<Row> =
+            ["=1+1", "+SUM(A1)", "-2+3", "@x", "\t=x", " \r+x", "　＝1", "a; =b", "a=b", "-2", "-inf", ""]
+                .map(row)
+                .into();
         let table = csv_table(&rows).unwrap();
         let mut reader = csv::Reader::from_reader(table.as_bytes());
         let cells: Vec<String> = reader.records().map(|r| r.unwrap()[1].to_owned()).collect();
-        assert_eq!(cells, ["'=1+1", "'+SUM(A1)", "'-2+3", "'@x", "'\tx", "'\rx", "'＝1", "a=b", "-2", ""]);
+        assert_eq!(
+            cells,
+            ["'=1+1", "'+SUM(A1)", "'-2+3", "'@x", "' =x", "'  +x", "'　＝1", "a; '=b", "a=b", "-2", "'-inf", ""]
+        );
         assert!(table.lines().nth(1).unwrap().starts_with("-1.5,"));
     }
 }

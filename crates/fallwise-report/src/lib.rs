@@ -3,7 +3,7 @@
 //!
 //! - [`summary()`]: some 25 lines of plain text.
 //! - [`profile_svg`]: the profile as a picture in black and white, which states its own exaggeration.
-//! - [`page_html`]: one page that needs nothing else, for screen and paper, in order of findings.
+//! - [`page_html`], [`page_html_with_photos`]: one page that needs nothing else, for screen and paper, in order of findings.
 //!
 //! ```
 //! use fallwise::{Job, Lateral, Run};
@@ -26,6 +26,6 @@ mod summary;
 mod text;
 mod words;
 
-pub use page::{ReportError, page_html};
+pub use page::{Photo, ReportError, page_html, page_html_with_photos};
 pub use profile::profile_svg;
 pub use summary::summary;

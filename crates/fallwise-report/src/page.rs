@@ -1,9 +1,10 @@
 //! The page: the answers as texts in the order of the template, which only lays them out.
 
 use askama::Template;
+use base64::{Engine, prelude::BASE64_STANDARD as BASE64};
 use fallwise::{
     Answers,
-    answers::{FindingRow, ReachRow},
+    answers::{FindingRow, NoteRow, ReachRow},
     model::Survey,
     units::{Words, to_deg},
 };
@@ -11,7 +12,7 @@ use fallwise::{
 use crate::{
     profile::{Mark, marks, picture},
     summary::{counts, in_order},
-    text::clean,
+    text::{clean, readable},
     words::{self, HONESTY, INVENTED, NOT_DETERMINED, at, short_slope, slope_sd},
 };
 
@@ -29,13 +30,35 @@ pub enum ReportError {
 
 /// The whole report as one HTML page: no scripts, nothing from outside, for screen and paper (A4 and Letter).
 ///
-/// It goes by finding: the lateral's own, what fails, what is undecided, what meets, each with the notes and photos
-/// along its stretch. Every text of a stranger's is escaped.
+/// It goes by finding: the lateral's own, what fails, what is undecided, what meets, each with the notes along its stretch.
+/// Every text of a stranger's is escaped.
 ///
 /// # Errors
 /// [`ReportError::Page`] if the template cannot be filled.
 pub fn page_html(answers: &Answers) -> Result<String, ReportError> {
-    Ok(Page::new(answers).render()?)
+    page_html_with_photos(answers, &[])
+}
+
+/// The same with the photos of the notes: each under the finding that it explains, the one of the shortest stretch that
+/// its note touches, or with the other notes where there is none. Its alternative text is the note's words.
+///
+/// # Errors
+/// As [`page_html`].
+pub fn page_html_with_photos(answers: &Answers, photos: &[Photo]) -> Result<String, ReportError> {
+    Ok(Page::new(answers, photos).render()?)
+}
+
+/// A photo to be shown, as JPEG; whoever gives it has taken its metadata out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Photo<'a> {
+    /// Its name, as the notes have it.
+    pub file: &'a str,
+    /// The picture.
+    pub jpeg: &'a [u8],
+    /// Its width.
+    pub width_px: u32,
+    /// Its height.
+    pub height_px: u32,
 }
 
 /// What the template lays out. Texts only.
@@ -50,7 +73,7 @@ struct Page {
     picture: String,
     counts: String,
     findings: Vec<Finding>,
-    other_notes: Vec<String>,
+    other_notes: Vec<Noted>,
     pools: Vec<Pool>,
     station: &'static str,
     reaches: Vec<Vec<String>>,
@@ -82,7 +105,21 @@ struct Finding {
     kind: &'static str,
     sentence: String,
     rows: Vec<(&'static str, String)>,
-    notes: Vec<String>,
+    notes: Vec<Noted>,
+}
+
+/// Something noted, and its photo where it stands here.
+struct Noted {
+    text: String,
+    photo: Option<Shown>,
+}
+
+struct Shown {
+    base64: String,
+    alt: String,
+    caption: String,
+    width: u32,
+    height: u32,
 }
 
 struct Pool {
@@ -92,28 +129,28 @@ struct Pool {
 }
 
 impl Page {
-    fn new(answers: &Answers) -> Self {
+    fn new(answers: &Answers, photos: &[Photo]) -> Self {
         let words = answers.job.report.words;
         let survey = &answers.job.survey;
         let (headline, rest) = split(&answers.sentence);
-        let noted = marks::collect(answers);
-        let mut told = vec![false; noted.len()];
-        let findings = in_order(&answers.findings).map(|f| finding(words, f, &noted, &mut told)).collect();
-        let untold = noted.iter().zip(&told).filter(|(_, told)| !**told);
+        let marks = marks::collect(answers);
+        let in_order: Vec<&FindingRow> = in_order(&answers.findings).collect();
+        let findings = in_order.iter().map(|f| finding(words, f, notes_under(answers, photos, &marks, &in_order, f)));
+        let untold = marks.iter().filter(|m| !in_order.iter().any(|f| explains(m, f)));
         Self {
-            title: clean(survey.title.as_deref().unwrap_or("Survey of a drain")),
+            title: readable(survey.title.as_deref().unwrap_or("Survey of a drain")),
             invented: survey.invented.then_some(INVENTED),
             headline,
             rest,
             next: answers.next.as_ref().map(|n| Next {
-                sentence: clean(&n.sentence),
-                hazard: clean(&n.hazard),
+                sentence: readable(&n.sentence),
+                hazard: readable(&n.hazard),
                 gain: gain(n.undecided_now, n.expected_decided),
             }),
             picture: picture(answers, false),
             counts: counts(answers),
-            findings,
-            other_notes: untold.map(|(m, _)| clean(&m.told())).collect(),
+            findings: findings.collect(),
+            other_notes: untold.map(|m| noted(answers, photos, m)).collect(),
             pools: pools(answers),
             station: words::phrases(words).station,
             reaches: reaches(answers),
@@ -126,18 +163,18 @@ impl Page {
                 .map(|e| {
                     let angle = words.angle(e.reading_rad);
                     vec![
-                        clean(&e.run),
+                        readable(&e.run),
                         e.row.to_string(),
                         words.length(e.counter_m),
                         angle,
-                        clean(&e.action),
-                        clean(&e.reason),
+                        readable(&e.action),
+                        readable(&e.reason),
                     ]
                 })
                 .collect(),
             edits_left_out: answers.edits.len().saturating_sub(EDITS),
-            warnings: cleaned(&answers.warnings),
-            notes: cleaned(&answers.notes),
+            warnings: all_readable(&answers.warnings),
+            notes: all_readable(&answers.notes),
             not_surveyed: not_surveyed(answers),
             facts: facts(words, survey),
             rules: rules(answers),
@@ -146,24 +183,24 @@ impl Page {
                 .iter()
                 .map(|p| parameter(words, &p.name, p.value, p.sd, p.prior_sd))
                 .collect(),
-            not_covered: cleaned(&answers.not_covered),
+            not_covered: all_readable(&answers.not_covered),
             honesty: HONESTY,
-            cautions: cleaned(&answers.cautions),
-            version: clean(&answers.version),
+            cautions: all_readable(&answers.cautions),
+            version: readable(&answers.version),
         }
     }
 }
 
-fn cleaned(texts: &[String]) -> Vec<String> {
-    texts.iter().map(|t| clean(t)).collect()
+fn all_readable(texts: &[String]) -> Vec<String> {
+    texts.iter().map(|t| readable(t)).collect()
 }
 
 /// The first sentence, and the others.
 fn split(sentence: &str) -> (String, String) {
     let sentence = clean(sentence);
     match sentence.split_once(". ") {
-        Some((first, rest)) => (format!("{first}."), rest.to_owned()),
-        None => (sentence, String::new()),
+        Some((first, rest)) => (readable(&format!("{first}.")), readable(rest)),
+        None => (readable(&sentence), String::new()),
     }
 }
 
@@ -172,7 +209,7 @@ fn gain(undecided: usize, decided: f64) -> String {
     format!("Undecided now: {undecided}. Expected to be decided by it: {expected}.")
 }
 
-fn finding(words: Words, f: &FindingRow, noted: &[Mark], told: &mut [bool]) -> Finding {
+fn finding(words: Words, f: &FindingRow, notes: Vec<Noted>) -> Finding {
     let mut rows = Vec::new();
     let figure = |value: f64| match f.quantity.as_str() {
         "slope" => words.slope(value),
@@ -180,7 +217,8 @@ fn finding(words: Words, f: &FindingRow, noted: &[Mark], told: &mut [bool]) -> F
         _ => words.length(value),
     };
     if let Some(value) = f.value {
-        rows.push(("Value", figure(value)));
+        let slope = f.quantity == "slope";
+        rows.push((if slope { "Mean slope over the stretch" } else { "Value" }, figure(value)));
     }
     if let (Some(low), Some(high)) = (f.value_low, f.value_high) {
         let range = match f.quantity.as_str() {
@@ -191,37 +229,83 @@ fn finding(words: Words, f: &FindingRow, noted: &[Mark], told: &mut [bool]) -> F
     }
     let asked = |text: &str| !text.is_empty();
     if asked(&f.requirement) {
-        rows.push(("Asked for", clean(&f.requirement)));
+        rows.push(("Asked for", readable(&f.requirement)));
     }
     if asked(&f.document) {
         let unseen = if f.confirmed { "" } else { " - not seen in the primary document" };
-        rows.push(("Document", clean(&format!("{} {}, {}{unseen}", f.document, f.edition, f.clause))));
-        rows.push(("What stands behind it", clean(words::force(&f.force))));
+        rows.push(("Document", readable(&format!("{} {}, {}{unseen}", f.document, f.edition, f.clause))));
+        rows.push(("What stands behind it", readable(words::force(&f.force))));
     }
     if let Some(p) = f.probability {
         rows.push(("Probability that it is met", fallwise::units::probability(p)));
     }
     if let Some(reason) = &f.reason {
-        rows.push(("Why undecided", clean(words::reason(reason))));
+        rows.push(("Why undecided", readable(words::reason(reason))));
     }
     rows.push(("Where", format!("{} to {}", at(words, f.from_m), words.station(f.to_m))));
-    // Notes explain a part, not the whole: under the lateral's own finding there would be all of them.
-    let mut notes = Vec::new();
-    if f.subject != "lateral" {
-        for (mark, told) in noted.iter().zip(told) {
-            if mark.station_m <= f.to_m && mark.to_m.unwrap_or(mark.station_m) >= f.from_m {
-                *told = true;
-                notes.push(clean(&mark.told()));
-            }
-        }
-    }
     let kind = match f.finding.as_str() {
         "fails" => "fails",
         "meets" => "meets",
         _ => "undecided",
     };
-    let heading = clean(&format!("{}: {}", f.subject, f.finding));
-    Finding { heading, kind, sentence: clean(&f.sentence), rows, notes }
+    Finding { heading: heading(f), kind, sentence: readable(&f.sentence), rows, notes }
+}
+
+fn heading(f: &FindingRow) -> String {
+    readable(&format!("{}: {}", f.subject, f.finding))
+}
+
+/// Notes explain a part, not the whole: under the lateral's own finding there would be all of them.
+fn explains(mark: &Mark, f: &FindingRow) -> bool {
+    f.subject != "lateral" && mark.along(f.from_m, f.to_m)
+}
+
+/// What was noted along a finding's stretch. A photo stands once: under the finding of the shortest stretch, the others
+/// name that one.
+fn notes_under(
+    answers: &Answers,
+    photos: &[Photo],
+    marks: &[Mark],
+    findings: &[&FindingRow],
+    f: &FindingRow,
+) -> Vec<Noted> {
+    let nearest = |mark: &Mark| {
+        let explained = findings.iter().copied().filter(|f| explains(mark, f));
+        explained.min_by(|a, b| (a.to_m - a.from_m).total_cmp(&(b.to_m - b.from_m)))
+    };
+    let under = |mark: &Mark| {
+        let here = noted(answers, photos, mark);
+        match (nearest(mark), &here.photo) {
+            (Some(other), Some(_)) if !core::ptr::eq(other, f) => {
+                let heading = heading(other);
+                Noted { text: format!("{} (shown under \u{201c}{heading}\u{201d})", here.text), photo: None }
+            }
+            _ => here,
+        }
+    };
+    marks.iter().filter(|m| explains(m, f)).map(under).collect()
+}
+
+/// A mark with its photo, if that was given.
+fn noted(answers: &Answers, photos: &[Photo], mark: &Mark) -> Noted {
+    let note = mark.note.and_then(|i| answers.noted.get(i));
+    let shown = |note: &NoteRow| {
+        let name = note.photo.as_ref()?;
+        let photo = photos.iter().find(|p| p.file == *name)?;
+        let hash = note.photo_sha256.as_ref().map(|h| format!("; SHA-256 of the file {h}")).unwrap_or_default();
+        let alt = if note.text.trim().is_empty() { mark.text.as_str() } else { note.text.as_str() };
+        Some(Shown {
+            base64: BASE64.encode(photo.jpeg),
+            alt: readable(alt),
+            caption: readable(&format!("Photo {name}, made smaller{hash}")),
+            width: photo.width_px,
+            height: photo.height_px,
+        })
+    };
+    let photo = note.and_then(shown);
+    let hash = note.filter(|_| photo.is_none()).and_then(|n| n.photo_sha256.as_ref());
+    let hash = hash.map(|h| format!(" (SHA-256 of the photo's file {h})")).unwrap_or_default();
+    Noted { text: readable(&(mark.told() + &hash)), photo }
 }
 
 fn pools(answers: &Answers) -> Vec<Pool> {
@@ -262,7 +346,7 @@ fn pools(answers: &Answers) -> Vec<Pool> {
         if p.touches_upstream_end {
             rows.push(("Lower bound", "the water reaches the upper end of the survey".to_owned()));
         }
-        Pool { heading: clean(&format!("Belly {}: {}", p.number, p.state)), sentence: clean(&p.sentence), rows }
+        Pool { heading: readable(&format!("Belly {}: {}", p.number, p.state)), sentence: readable(&p.sentence), rows }
     };
     answers.pools.iter().map(pool).collect()
 }
@@ -286,10 +370,10 @@ fn reach(words: Words, r: &ReachRow, pipe: &str) -> Vec<String> {
     let drops =
         if r.drop_fall_m == 0.0 { String::new() } else { format!(", {} of it in drops", words.small(r.drop_fall_m)) };
     vec![
-        clean(&r.name),
+        readable(&r.name),
         words.station(r.from_m),
         words.station(r.to_m),
-        clean(pipe),
+        readable(pipe),
         optional(r.slope, |s| words.slope(s)),
         optional(r.slope_sd, slope_sd),
         interval(words, r.slope_low, r.slope_high),
@@ -327,7 +411,7 @@ fn edit_counts(answers: &Answers) -> Vec<String> {
         }
     }
     let say = |(action, reason, n): &(&str, &str, usize)| {
-        clean(&format!("{n} {} {action}: {reason}", if *n == 1 { "reading" } else { "readings" }))
+        readable(&format!("{n} {} {action}: {reason}", if *n == 1 { "reading" } else { "readings" }))
     };
     counts.iter().map(say).collect()
 }
@@ -345,12 +429,13 @@ fn not_surveyed(answers: &Answers) -> Vec<String> {
         ("The camera stopped at", &survey.stopped_at),
         ("Why it stopped", &survey.stopped_because),
     ];
-    lines.extend(told.iter().filter_map(|(name, text)| Some(format!("{name}: {}", clean(text.as_ref()?)))));
+    lines.extend(told.iter().filter_map(|(name, text)| Some(format!("{name}: {}", readable(text.as_ref()?)))));
     lines
 }
 
 fn facts(words: Words, s: &Survey) -> Vec<(&'static str, String)> {
     let about = s.about_length_m.map(|m| words.about(m));
+    let offset = s.video_offset_s.map(|t| format!("{}{}", if t < 0.0 { "-" } else { "" }, words::video_time(t.abs())));
     [
         ("Ordered by", &s.ordered_by),
         ("Site", &s.site),
@@ -375,12 +460,13 @@ fn facts(words: Words, s: &Survey) -> Vec<(&'static str, String)> {
         ("Head last checked", &s.last_checked),
         ("Recording", &s.video),
         ("Hash of the recording", &s.video_hash),
+        ("The recording shows at time 0 of the log", &offset),
         ("Locator", &s.locator),
         ("Landmarks", &s.landmarks),
         ("Signed by", &s.signed_by),
     ]
     .into_iter()
-    .filter_map(|(name, text)| Some((name, clean(text.as_ref()?))))
+    .filter_map(|(name, text)| Some((name, readable(text.as_ref()?))))
     .collect()
 }
 
@@ -408,7 +494,7 @@ fn rules(answers: &Answers) -> Vec<Vec<String>> {
             seen,
         ]
         .iter()
-        .map(|t| clean(t))
+        .map(|t| readable(t))
         .collect()
     };
     answers.rules.iter().map(row).collect()
@@ -429,5 +515,5 @@ fn parameter(words: Words, name: &str, value: f64, sd: f64, prior_sd: f64) -> Ve
             format!("{x:.4}")
         }
     };
-    vec![clean(&name.replace("_rad", "").replace('_', " ")), number(prior_sd), number(value), number(sd)]
+    vec![readable(&name.replace("_rad", "").replace('_', " ")), number(prior_sd), number(value), number(sd)]
 }

@@ -6,7 +6,7 @@ use fallwise::{
 };
 
 use crate::{
-    text::{clean, shorten, wrap},
+    text::{readable, shorten, wrap},
     words::{self, HONESTY, INVENTED, at, slope_with_interval},
 };
 
@@ -23,7 +23,7 @@ const SHOWN: usize = 6;
 pub fn summary(answers: &Answers) -> String {
     let words = answers.job.report.words;
     let mut page = Lines(String::new());
-    page.line(&clean(&answers.sentence));
+    page.line(&answers.sentence);
     if answers.job.survey.invented {
         page.line(INVENTED);
     }
@@ -170,7 +170,7 @@ struct Lines(String);
 
 impl Lines {
     fn line(&mut self, line: &str) {
-        self.0.push_str(line);
+        self.0.push_str(&readable(line));
         self.0.push('\n');
     }
 

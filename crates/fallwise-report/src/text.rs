@@ -1,27 +1,50 @@
-//! What every face does with text: takes out what could act rather than be read, escapes, wraps, shortens.
+//! What every face does with text: shows what would hide, keeps what runs from right to left apart, escapes, wraps,
+//! shortens.
 
-/// The text without control characters (which move a terminal's cursor and are not allowed in XML) and without marks
-/// that turn the direction of writing; line ends and tabs become spaces.
+use fallwise::text::visible;
+
+/// The text on one line with nothing hidden in it. Doing it twice does nothing more.
 pub(crate) fn clean(text: &str) -> String {
-    text.chars()
-        .filter_map(|c| match c {
-            '\n' | '\r' | '\t' => Some(' '),
-            '\u{200e}'
-            | '\u{200f}'
-            | '\u{202a}'..='\u{202e}'
-            | '\u{2066}'..='\u{2069}'
-            | '\u{feff}'
-            | '\u{fffe}'
-            | '\u{ffff}' => None,
-            c => (!c.is_control()).then_some(c),
-        })
-        .collect()
+    visible(text)
 }
 
-/// [`clean`], and the five marks of XML as entities.
+/// [`clean`], with every stretch from right to left set apart from what stands around it: without that, a name in Hebrew
+/// or Arabic would take the figures after it into its own order (Unicode Standard Annex 9, 2.7). For whole texts as they
+/// are printed; what was set apart must not be cleaned again.
+pub(crate) fn readable(text: &str) -> String {
+    let text = clean(text);
+    let (mut apart, mut rest) = (String::with_capacity(text.len()), text.as_str());
+    while let Some(start) = rest.find(from_right) {
+        let (before, from) = rest.split_at(start);
+        let mut end = 0;
+        for (i, c) in from.char_indices() {
+            if from_right(c) {
+                end = i + c.len_utf8();
+            } else if c.is_alphabetic() {
+                break;
+            }
+        }
+        let (stretch, after) = from.split_at(end);
+        apart.push_str(before);
+        apart.push('\u{2068}');
+        apart.push_str(stretch);
+        apart.push('\u{2069}');
+        rest = after;
+    }
+    apart.push_str(rest);
+    apart
+}
+
+/// Whether a character belongs to a script from right to left: its blocks in the Unicode standard.
+fn from_right(c: char) -> bool {
+    matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefe}'
+        | '\u{10800}'..='\u{10fff}' | '\u{1e800}'..='\u{1efff}')
+}
+
+/// [`readable`], and the five marks of XML as entities.
 pub(crate) fn escape(text: &str) -> String {
     let mut escaped = String::with_capacity(text.len());
-    for c in clean(text).chars() {
+    for c in readable(text).chars() {
         match c {
             '&' => escaped.push_str("&amp;"),
             '<' => escaped.push_str("&lt;"),
@@ -75,8 +98,14 @@ mod tests {
 
     #[test]
     fn nothing_that_acts_is_left() {
-        assert_eq!(clean("a\u{1b}[31mb\0\n\tc\u{202e}d"), "a[31mb  cd");
+        assert_eq!(clean("a\u{1b}[31mb\0\n\tc\u{202e}d"), "a[U+001B][31mb[U+0000]  c[U+202E]d");
         assert_eq!(escape("<script>]]>&'\""), "&lt;script&gt;]]&gt;&amp;&#39;&quot;");
+    }
+
+    #[test]
+    fn what_runs_from_right_to_left_keeps_to_itself() {
+        assert_eq!(readable("at שלום רב 12 m"), "at \u{2068}שלום רב\u{2069} 12 m");
+        assert_eq!(readable("no 5 é"), "no 5 é");
     }
 
     #[test]

@@ -4,8 +4,9 @@
 //! # The way data flows
 //! log → [`condition`] → trace → [`chain`] → chain → [`adjust`] → posterior → answers ([`pool`], [`rules`],
 //! [`what_next`]), put together by [`lateral`] in the rows of [`answers`]. Each module knows only those before it in this
-//! list: [`math`], [`units`], [`error`]; [`section`]; [`model`]; [`condition`]; [`chain`]; [`path`], [`profile`]; [`adjust`];
-//! [`pool`]; [`rules`]; [`what_next`]; [`answers`]; [`lateral`]. Beside them stands [`simulate`], the forward model.
+//! list: [`math`], [`units`], [`text`], [`error`]; [`section`]; [`model`]; [`condition`]; [`chain`]; [`path`],
+//! [`profile`]; [`adjust`]; [`pool`]; [`rules`]; [`what_next`]; [`answers`]; [`lateral`]. Beside them stands
+//! [`simulate`], the forward model.
 //!
 //! # Conventions
 //! | what | convention |
@@ -33,6 +34,7 @@ pub mod profile;
 pub mod rules;
 pub mod section;
 pub mod simulate;
+pub mod text;
 pub mod units;
 pub mod what_next;
 

@@ -114,7 +114,7 @@ pub(super) fn into_job(form: JobForm, name: &str, resolver: &dyn Resolver) -> Re
             .note
             .into_iter()
             .map(|n| Note {
-                station_m: n.station.0,
+                station_m: n.station.map(|s| s.0),
                 to_m: n.to.map(|s| s.0),
                 text: n.text,
                 photo: n.photo,

@@ -9,7 +9,7 @@ use fallwise::{
 };
 use serde::Deserialize;
 
-use super::quantity::{Angle, Fact, Length, Percent, Size, Span, Station, Tilt, Turn};
+use super::quantity::{Angle, Fact, Length, Offset, Percent, Size, Span, Station, Tilt, Turn};
 use crate::log::{DecimalMark, Delimiter, TimeUnit};
 
 #[derive(Debug, Default, Deserialize)]
@@ -41,6 +41,7 @@ macro_rules! survey {
         pub(super) struct SurveyForm {
             $($text: Option<String>,)+
             about_length: Option<Length>,
+            video_offset: Option<Offset>,
             invented: bool,
         }
 
@@ -49,6 +50,7 @@ macro_rules! survey {
                 Self {
                     $($text: form.$text,)+
                     about_length_m: form.about_length.map(|l| l.0),
+                    video_offset_s: form.video_offset.map(|s| s.0),
                     invented: form.invented,
                 }
             }
@@ -271,7 +273,7 @@ pub(super) struct GroundForm {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct NoteForm {
-    pub(super) station: Station,
+    pub(super) station: Option<Station>,
     pub(super) to: Option<Station>,
     #[serde(default)]
     pub(super) text: String,

@@ -86,6 +86,10 @@ quantity!(
     Span(f64), span, "a time from the start of the recording, such as \"00:03:12\""
 );
 quantity!(
+    /// Seconds, of either sign.
+    Offset(f64), offset, "a time, such as \"00:00:12\" or \"-00:00:05\""
+);
+quantity!(
     /// A nominal size.
     Size(Nominal), size, "a nominal size, such as \"4 in\" or \"DN 100\""
 );
@@ -117,6 +121,13 @@ fn percent(text: &str) -> Result<f64, String> {
 fn span(text: &str) -> Result<f64, String> {
     clock_of_day(text.trim())
         .ok_or_else(|| format!("\"{text}\" is not a time; expected minutes and seconds, such as \"00:03:12\""))
+}
+
+fn offset(text: &str) -> Result<f64, String> {
+    match text.trim().strip_prefix('-') {
+        Some(later) => span(later).map(|s| -s),
+        None => span(text),
+    }
 }
 
 fn size(text: &str) -> Result<Nominal, String> {
@@ -183,5 +194,7 @@ mod tests {
         assert!(percent("-0.008").is_err());
         assert_eq!(span("00:03:12"), Ok(192.0));
         assert!(span("192").is_err());
+        assert_eq!((offset("-00:00:05"), offset("00:12")), (Ok(-5.0), Ok(12.0)));
+        assert!(offset("--00:05").is_err());
     }
 }

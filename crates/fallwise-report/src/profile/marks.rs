@@ -1,6 +1,10 @@
 //! Bends, steps, features and notes: numbered marks on a strip, and their list.
 
-use fallwise::{Answers, units::to_deg};
+use fallwise::{
+    Answers,
+    answers::NoteRow,
+    units::{Words, to_deg},
+};
 
 use super::{
     LEFT, RIGHT, WIDTH,
@@ -19,11 +23,14 @@ const APART: f64 = 21.0;
 
 /// Something noted.
 pub(crate) struct Mark {
-    pub(crate) station_m: f64,
+    /// Absent for a note whose place is not known.
+    pub(crate) station_m: Option<f64>,
     pub(crate) to_m: Option<f64>,
     pub(crate) text: String,
     /// Photo and moment in the recording; the picture has no room for them.
     pub(crate) source: String,
+    /// Which of the answers' notes it is, from 0.
+    pub(crate) note: Option<usize>,
 }
 
 impl Mark {
@@ -31,56 +38,86 @@ impl Mark {
     pub(crate) fn told(&self) -> String {
         format!("{}{}", self.text, self.source)
     }
+
+    /// Whether it stands, in part, between two stations.
+    pub(crate) fn along(&self, from_m: f64, to_m: f64) -> bool {
+        self.station_m.is_some_and(|station_m| {
+            let end_m = self.to_m.unwrap_or(station_m);
+            station_m.min(end_m) <= to_m && station_m.max(end_m) >= from_m
+        })
+    }
 }
 
-/// Everything noted, in order of station.
+/// Everything noted, in order of station; what has no place comes last.
 pub(crate) fn collect(answers: &Answers) -> Vec<Mark> {
     let job = &answers.job;
     let words = job.report.words;
-    let mut marks = Vec::new();
-    let place = |from: f64, to: Option<f64>| match to {
-        Some(to) => format!("{} to {}", at(words, from), words.station(to)),
-        None => at(words, from),
+    let mark = |station_m: f64, to_m: Option<f64>, text: &str| {
+        let text = format!("{} - {text}", place(words, station_m, to_m));
+        Mark { station_m: Some(station_m), to_m, text, source: String::new(), note: None }
     };
+    let mut marks = Vec::new();
     for b in &job.bends {
         let side = if b.deflection_rad < 0.0 { "left" } else { "right" };
         let degrees = to_deg(b.deflection_rad.abs());
         let angle =
             if degrees.is_finite() { format!("{degrees:.0} degrees") } else { words::NOT_DETERMINED.to_owned() };
-        marks.push((b.station_m, None, format!("bend of {angle} to the {side}"), String::new()));
+        marks.push(mark(b.station_m, None, &format!("bend of {angle} to the {side}")));
     }
     for s in &job.steps {
         let rise = s.rise_m * job.flow.sign();
         let way = if rise < 0.0 { "down" } else { "up" };
-        marks.push((
-            s.station_m,
-            None,
-            format!("step of {} {way} along the flow", words.small(rise.abs())),
-            String::new(),
-        ));
+        marks.push(mark(s.station_m, None, &format!("step of {} {way} along the flow", words.small(rise.abs()))));
     }
     for f in &job.features {
         let colon = if f.text.is_empty() { "" } else { ": " };
-        marks.push((f.station_m, f.to_m, format!("{}{colon}{}", words::feature(words, f.kind), f.text), String::new()));
+        marks.push(mark(f.station_m, f.to_m, &format!("{}{colon}{}", words::feature(words, f.kind), f.text)));
     }
-    for n in &job.notes {
-        let seen = if n.water_seen { " (standing water seen)" } else { "" };
-        let photo = n.photo.as_ref().map(|p| format!("; photo {p}")).unwrap_or_default();
-        let moment =
-            n.video_time_s.map(|t| format!("; at {} in the recording", words::video_time(t))).unwrap_or_default();
-        let source = format!("{photo}{moment}");
-        marks.push((n.station_m, n.to_m, format!("noted: {}{seen}", n.text), source));
-    }
-    let mut marks: Vec<Mark> = marks
-        .into_iter()
-        .filter(|m| m.0.is_finite())
-        .map(|(station_m, to_m, text, source)| {
-            let text = format!("{} - {text}", place(station_m, to_m));
-            Mark { station_m, to_m, text, source }
-        })
-        .collect();
-    marks.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
+    marks.retain(|m: &Mark| m.station_m.is_some_and(f64::is_finite));
+    marks.extend(answers.noted.iter().enumerate().map(|(i, n)| note(words, i, n)));
+    marks.sort_by(|a, b| {
+        let station = |m: &Mark| m.station_m.unwrap_or(f64::INFINITY);
+        station(a).total_cmp(&station(b))
+    });
     marks
+}
+
+/// A note as a mark.
+fn note(words: Words, index: usize, n: &NoteRow) -> Mark {
+    let station_m = n.station_m.filter(|s| s.is_finite());
+    let range = |low: Option<f64>, high: Option<f64>, say: &dyn Fn(f64) -> String| match (low, high) {
+        (Some(low), Some(high)) => format!(" ({} to {})", say(low), say(high)),
+        _ => String::new(),
+    };
+    let place = match station_m {
+        Some(s) if n.station_sd_m.is_some() => {
+            let range = range(n.station_low_m, n.station_high_m, &|m| words.station(m));
+            format!("about {}{range}, worked out from its moment", place(words, s, n.to_m))
+        }
+        Some(s) => place(words, s, n.to_m),
+        None => "place not known".to_owned(),
+    };
+    let seen = if n.water_seen { " (standing water seen)" } else { "" };
+    let photo = n.photo.as_ref().map(|p| format!("; photo {p}")).unwrap_or_default();
+    let moment = n.video_time_s.map(|t| {
+        let about = if n.video_time_sd_s.is_some() { "about" } else { "at" };
+        let range = range(n.video_time_low_s, n.video_time_high_s, &words::video_time);
+        format!("; {about} {}{range} in the recording", words::video_time(t))
+    });
+    Mark {
+        station_m,
+        to_m: n.to_m,
+        text: format!("{place} - noted: {}{seen}", n.text),
+        source: format!("{photo}{}", moment.unwrap_or_default()),
+        note: Some(index),
+    }
+}
+
+fn place(words: Words, from_m: f64, to_m: Option<f64>) -> String {
+    match to_m {
+        Some(to_m) => format!("{} to {}", at(words, from_m), words.station(to_m)),
+        None => at(words, from_m),
+    }
 }
 
 /// The numbered marks; where they would touch they go to a row of their own.
@@ -93,7 +130,8 @@ pub(super) fn strip(c: &mut Canvas, marks: &[Mark], scale: &Scale, y: f64) -> f6
     let mut ends: Vec<f64> = Vec::new();
     let mut placed = Vec::new();
     for (i, mark) in marks.iter().take(MOST).enumerate() {
-        let x = scale.x(mark.station_m).clamp(LEFT, RIGHT);
+        let Some(station_m) = mark.station_m else { continue };
+        let x = scale.x(station_m).clamp(LEFT, RIGHT);
         let end = mark.to_m.filter(|t| t.is_finite()).map_or(x, |t| scale.x(t).clamp(x, RIGHT.max(x)));
         let row = ends.iter().position(|e| *e + APART <= x).unwrap_or(ends.len());
         match ends.get_mut(row) {

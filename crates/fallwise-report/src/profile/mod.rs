@@ -121,10 +121,11 @@ fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, y: f64) -> f64 {
     y = strips::station_axis(c, answers, shape, &scale, y);
     y = strips::slopes(c, answers, &scale, y);
     y = strips::reaches(c, answers, &scale, y);
-    let list = marks::collect(answers);
+    let mut list = marks::collect(answers);
+    list.retain(|m| m.station_m.is_some());
     y = marks::strip(c, &list, &scale, y);
     y = strips::cover(c, answers, shape, &scale, y);
-    y = strips::true_scale(c, shape, &scale, y);
+    y = strips::true_scale(c, words, shape, &scale, y);
     marks::list(c, &list, y)
 }
 

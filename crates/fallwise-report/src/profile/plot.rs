@@ -9,7 +9,7 @@ use fallwise::{
 use super::{
     LEFT, RIGHT, WIDTH,
     canvas::{Canvas, Hold, width},
-    scale::{Scale, Shape, bore, ticks},
+    scale::{Scale, Shape, bore, length_ticks, other, plain, ticks},
 };
 use crate::words::{self, at, short_slope};
 
@@ -101,7 +101,7 @@ fn reference(c: &mut Canvas, words: Words, asked: &[(f64, &str)], flow: Flow, sc
         let label = format!("asked: {}", crate::text::shorten(text.split(" (").next().unwrap_or(text), 44));
         let value = short_slope(words, *slope);
         c.text(x + run + 8.0, y + 26.0, Hold::Left, "", &label);
-        let second = if text.contains(value.as_str()) { String::new() } else { format!("that is {value}") };
+        let second = if label.contains(value.as_str()) { String::new() } else { format!("that is {value}") };
         c.text(x + run + 8.0, y + 40.0, Hold::Left, "fw-small", &second);
         x += run + 30.0 + width(&label, 11.5).max(width(&second, 10.5));
         if x > WIDTH - 220.0 {
@@ -114,8 +114,9 @@ fn reference(c: &mut Canvas, words: Words, asked: &[(f64, &str)], flow: Flow, sc
 pub(super) fn frame(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f64) -> f64 {
     let bottom = (scale.y(shape.low_m) + 12.0).max(top + 90.0);
     c.rect(LEFT, top, RIGHT - LEFT, bottom - top, "fw-frame");
-    feet_axis(c, shape, scale, top);
-    height_axes(c, scale, top, bottom);
+    let words = answers.job.report.words;
+    top_axis(c, words, shape, scale, top);
+    height_axes(c, words, scale, top, bottom);
 
     let mut band: Vec<(f64, f64)> =
         shape.nodes.iter().map(|n| (scale.x(n.row.station_m), scale.y(n.band_m().1))).collect();
@@ -147,48 +148,43 @@ pub(super) fn frame(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
     bottom
 }
 
-/// Feet along the top.
-fn feet_axis(c: &mut Canvas, shape: &Shape, scale: &Scale, top: f64) {
-    let (values, places) = ticks(to_ft(shape.start_m()), to_ft(shape.end_m()), 8.0);
-    for feet in values {
-        let x = scale.x(feet * 0.3048);
+/// Lengths along the top, in the units that the reader's are not.
+fn top_axis(c: &mut Canvas, words: Words, shape: &Shape, scale: &Scale, top: f64) {
+    for (station_m, text) in length_ticks(other(words), shape.start_m(), shape.end_m()) {
+        let x = scale.x(station_m);
         c.line((x, top), (x, top - 5.0), "fw-thin");
-        c.text(x, top - 9.0, Hold::Middle, "", &format!("{} ft", plain(feet, places)));
+        c.text(x, top - 9.0, Hold::Middle, "", &text);
     }
 }
 
-/// Metric heights on the left, inches or feet on the right, above the lowest invert on the axis' own part.
-fn height_axes(c: &mut Canvas, scale: &Scale, top: f64, bottom: f64) {
+/// Heights in the reader's units on the left, in the others on the right, above the lowest invert on the axis' own part.
+fn height_axes(c: &mut Canvas, words: Words, scale: &Scale, top: f64, bottom: f64) {
     let per_m = scale.along * scale.exaggeration;
     let high = scale.high_m + (scale.top - top) / per_m;
     let low = scale.high_m - (bottom - scale.top) / per_m;
-    let inside = |y: f64| y > top + 7.0 && y < bottom - 14.0;
-    let (unit, factor) = if high - low < 2.0 { ("mm", to_mm(1.0)) } else { ("m", 1.0) };
-    let (values, places) = ticks(low * factor, high * factor, 6.0);
-    for value in values {
-        let y = scale.y(value / factor);
-        if inside(y) {
-            c.line((LEFT, y), (RIGHT, y), "fw-grid");
-            c.text(LEFT - 6.0, y + 4.0, Hold::Right, "", &plain(value, places));
-        }
+    let marked = |words: Words| {
+        let (unit, factor) = match words {
+            Words::Uk if high - low < 2.0 => ("mm", to_mm(1.0)),
+            Words::Uk => ("m", 1.0),
+            Words::Us if high - low < 2.0 => ("in", to_inch(1.0)),
+            Words::Us => ("ft", to_ft(1.0)),
+        };
+        let (values, places) = ticks(low * factor, high * factor, 6.0);
+        let heights = values.into_iter().map(move |v| (scale.y(v / factor), plain(v, places)));
+        (unit, heights.filter(|(y, _)| *y > top + 7.0 && *y < bottom - 14.0))
+    };
+    let (unit, heights) = marked(words);
+    for (y, text) in heights {
+        c.line((LEFT, y), (RIGHT, y), "fw-grid");
+        c.text(LEFT - 6.0, y + 4.0, Hold::Right, "", &text);
     }
     c.text(LEFT - 6.0, bottom + 4.0, Hold::Right, "fw-small", unit);
-    let (unit, factor) = if high - low < 2.0 { ("in", to_inch(1.0)) } else { ("ft", to_ft(1.0)) };
-    let (values, places) = ticks(low * factor, high * factor, 6.0);
-    for value in values {
-        let y = scale.y(value / factor);
-        if inside(y) {
-            c.line((RIGHT, y), (RIGHT + 5.0, y), "fw-thin");
-            c.text(RIGHT + 8.0, y + 4.0, Hold::Left, "", &plain(value, places));
-        }
+    let (unit, heights) = marked(other(words));
+    for (y, text) in heights {
+        c.line((RIGHT, y), (RIGHT + 5.0, y), "fw-thin");
+        c.text(RIGHT + 8.0, y + 4.0, Hold::Left, "", &text);
     }
     c.text(RIGHT + 8.0, bottom + 4.0, Hold::Left, "fw-small", unit);
-}
-
-/// A tick's number, a zero without a sign.
-pub(super) fn plain(value: f64, places: usize) -> String {
-    let text = format!("{value:.places$}");
-    if text.trim_start_matches('-').bytes().all(|b| matches!(b, b'0' | b'.')) { text.replace('-', "") } else { text }
 }
 
 /// Water between the invert and the level, cut off at the crown.

@@ -2,7 +2,11 @@
 
 use core::f64::consts::FRAC_PI_4;
 
-use fallwise::{Answers, answers::PathRow};
+use fallwise::{
+    Answers,
+    answers::PathRow,
+    units::{Words, ft},
+};
 
 /// Exaggerations that a reader can reckon with.
 const NICE: [f64; 22] = [
@@ -226,6 +230,30 @@ pub(super) fn ticks(low: f64, high: f64, count: f64) -> (Vec<f64>, usize) {
     let first = (low / step - 1e-9).ceil();
     let values = (0..200).map(|i| (first + f64::from(i)) * step).take_while(|v| *v <= high + 1e-9 * span).collect();
     (values, usize::try_from(places).unwrap_or(0))
+}
+
+/// Lengths to mark along an axis, with their station, m, and their text: in metres, or in feet for `Words::Us`.
+pub(super) fn length_ticks(words: Words, from_m: f64, to_m: f64) -> Vec<(f64, String)> {
+    let (unit, in_m) = match words {
+        Words::Uk => ("m", 1.0),
+        Words::Us => ("ft", ft(1.0)),
+    };
+    let (values, places) = ticks(from_m / in_m, to_m / in_m, 8.0);
+    values.into_iter().map(|v| (v * in_m, format!("{} {unit}", plain(v, places)))).collect()
+}
+
+/// A tick's number, a zero without a sign.
+pub(super) fn plain(value: f64, places: usize) -> String {
+    let text = format!("{value:.places$}");
+    if text.trim_start_matches('-').bytes().all(|b| matches!(b, b'0' | b'.')) { text.replace('-', "") } else { text }
+}
+
+/// The wording that has the other units.
+pub(super) fn other(words: Words) -> Words {
+    match words {
+        Words::Uk => Words::Us,
+        Words::Us => Words::Uk,
+    }
 }
 
 fn ten_to(places: i32) -> f64 {

@@ -1,12 +1,15 @@
 //! What stands under the plot on the same axis.
 
-use fallwise::{Answers, Flow, model::FeatureKind, units::to_mm};
+use fallwise::{
+    Answers, Flow,
+    model::FeatureKind,
+    units::{Words, ft},
+};
 
 use super::{
     LEFT, RIGHT, WIDTH,
     canvas::{Canvas, Hold, columns, width},
-    plot::plain,
-    scale::{Scale, Shape, bore, ticks},
+    scale::{Scale, Shape, bore, length_ticks},
 };
 use crate::{
     text::wrap,
@@ -16,16 +19,15 @@ use crate::{
 /// Boxes whose text is written below at most.
 const BESIDE: usize = 12;
 
-/// Metres along the bottom, and what the two ends are.
+/// Lengths along the bottom in the reader's units, and what the two ends are.
 pub(super) fn station_axis(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, y: f64) -> f64 {
     let words = answers.job.report.words;
     let (x0, x1) = (scale.x(shape.start_m()), scale.x(shape.end_m()));
     c.line((x0, y + 6.0), (x1, y + 6.0), "fw-thin");
-    let (values, places) = ticks(shape.start_m(), shape.end_m(), 8.0);
-    for metres in values {
-        let x = scale.x(metres);
+    for (station_m, text) in length_ticks(words, shape.start_m(), shape.end_m()) {
+        let x = scale.x(station_m);
         c.line((x, y + 6.0), (x, y + 11.0), "fw-thin");
-        c.text(x, y + 22.0, Hold::Middle, "", &format!("{} m", plain(metres, places)));
+        c.text(x, y + 22.0, Hold::Middle, "", &text);
     }
     let flows_up = answers.job.flow == Flow::Increasing;
     let end = |node: Option<&super::scale::Node>, upper: bool| {
@@ -176,7 +178,7 @@ pub(super) fn cover(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
 }
 
 /// The pipe with lengths and heights alike.
-pub(super) fn true_scale(c: &mut Canvas, shape: &Shape, scale: &Scale, y: f64) -> f64 {
+pub(super) fn true_scale(c: &mut Canvas, words: Words, shape: &Shape, scale: &Scale, y: f64) -> f64 {
     const MOST: f64 = 130.0;
     if scale.exaggeration <= 1.0 && shape.cuts.is_empty() {
         return heading(c, y, "The picture above is true to scale.") + 4.0;
@@ -204,14 +206,17 @@ pub(super) fn true_scale(c: &mut Canvas, shape: &Shape, scale: &Scale, y: f64) -
     });
     let y = y + (high - low) * px + 6.0;
     // A bar to measure by.
-    let length = [100.0, 50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1]
+    let (unit, in_m) = match words {
+        Words::Uk => ("m", 1.0),
+        Words::Us => ("ft", ft(1.0)),
+    };
+    let length = [200.0, 100.0, 50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1]
         .into_iter()
-        .find(|m| m * px < 0.3 * (WIDTH - 2.0 * LEFT));
-    if let Some(m) = length {
-        let left = scale.x(shape.start_m());
-        c.line((left, y + 4.0), (left + m * px, y + 4.0), "fw-level");
-        let text = if m < 1.0 { format!("{:.0} mm", to_mm(m)) } else { format!("{m:.0} m") };
-        c.text(left + m * px + 6.0, y + 8.0, Hold::Left, "fw-small", &text);
+        .find(|l| l * in_m * px < 0.3 * (WIDTH - 2.0 * LEFT));
+    if let Some(length) = length {
+        let (left, wide) = (scale.x(shape.start_m()), length * in_m * px);
+        c.line((left, y + 4.0), (left + wide, y + 4.0), "fw-level");
+        c.text(left + wide + 6.0, y + 8.0, Hold::Left, "fw-small", &format!("{length} {unit}"));
     }
     y + 18.0
 }

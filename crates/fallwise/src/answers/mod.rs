@@ -35,6 +35,8 @@ pub struct Answers {
     pub pools: Vec<PoolRow>,
     /// Findings, the lateral's own first.
     pub findings: Vec<FindingRow>,
+    /// The operator's notes, in the order of the job.
+    pub noted: Vec<NoteRow>,
     /// The path, node by node.
     pub path: Vec<PathRow>,
     /// What conditioning changed or dropped.
@@ -232,6 +234,41 @@ pub struct FindingRow {
     pub confirmed: bool,
     /// One plain sentence.
     pub sentence: String,
+}
+
+/// A note of the operator's, with its place or moment worked out from the log's time where it gives only the other.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct NoteRow {
+    /// Number, from 1, in the order of the job.
+    pub number: usize,
+    /// Station, m; absent where it is not determined.
+    pub station_m: Option<f64>,
+    /// Standard deviation of a station that was worked out, m; absent where the station was noted.
+    pub station_sd_m: Option<f64>,
+    /// Low end of its interval, m.
+    pub station_low_m: Option<f64>,
+    /// High end of its interval, m.
+    pub station_high_m: Option<f64>,
+    /// Station of its end, m, where it has an extent.
+    pub to_m: Option<f64>,
+    /// The operator's words.
+    pub text: String,
+    /// Whether standing water was seen.
+    pub water_seen: bool,
+    /// Moment in the recording, s from its start; absent where it is not determined.
+    pub video_time_s: Option<f64>,
+    /// Standard deviation of a moment that was worked out, s; absent where the moment was noted.
+    pub video_time_sd_s: Option<f64>,
+    /// Low end of its interval, s.
+    pub video_time_low_s: Option<f64>,
+    /// High end of its interval, s.
+    pub video_time_high_s: Option<f64>,
+    /// File name of its photo.
+    pub photo: Option<String>,
+    /// SHA-256 of the photo's file, in hexadecimal, where it was read: proves which photo it was.
+    pub photo_sha256: Option<String>,
+    /// Size of the photo's file, bytes.
+    pub photo_bytes: Option<u64>,
 }
 
 /// A node of the path.

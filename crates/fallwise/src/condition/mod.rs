@@ -21,12 +21,15 @@
 //! the list of edits.
 
 mod check;
+mod moments;
 mod passes;
 mod record;
 mod repeats;
 mod resets;
 mod resolution;
 mod spikes;
+
+pub use moments::{MOMENT_SD_S, Moment, Moments, Place, SLACK_SD_M};
 
 use crate::{
     error::Error,

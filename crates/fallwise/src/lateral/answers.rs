@@ -48,7 +48,11 @@ impl Lateral {
         let total = self.total();
         let mut warnings = self.warnings.clone();
         warnings.extend(self.unused());
-        warnings.extend(pool::water_not_explained(&self.job.notes, &pools, words));
+        let noted = self.noted();
+        warnings.extend(noted.warnings);
+        let wet = noted.rows.iter().filter(|note| note.water_seen);
+        let wet_m: Vec<(f64, f64)> = wet.filter_map(|n| n.station_m.map(|s| (s, n.to_m.unwrap_or(s)))).collect();
+        warnings.extend(pool::water_not_explained(&wet_m, &pools, words));
         warnings.extend(check.iter().flat_map(|c| c.warnings.iter().cloned()));
         if total.slope_high.is_some_and(|high| high < 0.0) {
             warnings.push(
@@ -83,6 +87,7 @@ impl Lateral {
             segments: self.segments(),
             pools: pool_rows(&pools, words),
             findings: check.iter().flat_map(Check::findings).map(FindingRow::from).collect(),
+            noted: noted.rows,
             path: self.path_rows(),
             edits: self.edits(),
             readings: self.readings_used(),
@@ -93,7 +98,7 @@ impl Lateral {
                 .map(|p| ParameterRow { name: p.name.clone(), value: p.value, sd: p.sd, prior_sd: p.prior_sd })
                 .collect(),
             warnings,
-            notes: check.as_ref().map(|c| c.notes.clone()).unwrap_or_default(),
+            notes: check.iter().flat_map(|c| c.notes.iter().cloned()).chain(noted.sentence).collect(),
             not_covered: NOT_COVERED.map(str::to_owned).to_vec(),
             cautions: CAUTIONS.map(str::to_owned).to_vec(),
             rules: check.map(|c| c.rules_used).unwrap_or_default(),

@@ -64,11 +64,16 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
     }
     for (i, note) in job.notes.iter().enumerate() {
         let at = At { table: "note", index: Some(i) };
-        at.place("station_m", Some(note.station_m))?;
+        at.place("station_m", note.station_m)?;
         at.place("to_m", note.to_m)?;
         at.place("video_time_s", note.video_time_s)?;
+        if note.station_m.is_none() && note.video_time_s.is_none() {
+            return Err(at.named(Error::value("station_m", "nothing", "a station, or a moment in the recording")));
+        }
     }
-    At { table: "survey", index: None }.size("about_length_m", job.survey.about_length_m)?;
+    let survey = At { table: "survey", index: None };
+    survey.size("about_length_m", job.survey.about_length_m)?;
+    survey.place("video_offset_s", job.survey.video_offset_s)?;
     if let Some(tailwater_m) = job.tailwater_m.filter(|t| !(-FAR_M..=FAR_M).contains(t)) {
         return Err(Error::value("tailwater_m", tailwater_m, "a height within 1e9 m"));
     }
@@ -81,7 +86,7 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
 /// Warnings of what was noted where the run did not go.
 pub(super) fn outside(job: &Job, (first_m, last_m): (f64, f64)) -> Vec<String> {
     let features = job.features.iter().map(|f| ("feature", f.station_m, f.to_m));
-    let notes = job.notes.iter().map(|n| ("note", n.station_m, n.to_m));
+    let notes = job.notes.iter().filter_map(|n| Some(("note", n.station_m?, n.to_m)));
     features
         .chain(notes)
         .filter(|(_, from, to)| {

@@ -4,6 +4,7 @@
 
 mod answers;
 mod check;
+mod notes;
 mod seen;
 mod sentence;
 mod source;

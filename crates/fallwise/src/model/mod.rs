@@ -147,6 +147,14 @@ impl Run {
             Toward::Decreasing => self.start_station_m - counter_m,
         }
     }
+
+    /// Counter reading at a station, m.
+    pub fn counter_at_m(&self, station_m: f64) -> f64 {
+        match self.toward {
+            Toward::Increasing => station_m - self.start_station_m,
+            Toward::Decreasing => self.start_station_m - station_m,
+        }
+    }
 }
 
 /// Which sign the log gives to a head that looks down.

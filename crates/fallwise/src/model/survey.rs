@@ -1,4 +1,5 @@
-//! Facts of the survey and the operator's notes: shown, never computed with.
+//! Facts of the survey and the operator's notes: shown, and no figure of the pipe is computed with them. What they do is
+//! place each other: a moment in the recording gives a station, and a station a moment.
 
 use serde::{Deserialize, Serialize};
 
@@ -54,6 +55,8 @@ pub struct Survey {
     pub video: Option<String>,
     /// Hash of the recording.
     pub video_hash: Option<String>,
+    /// Time that the recording shows when the time of the log is 0, s; absent: taken to start with the log.
+    pub video_offset_s: Option<f64>,
     /// The locator.
     pub locator: Option<String>,
     /// Landmarks that distances were taped from.
@@ -68,8 +71,9 @@ pub struct Survey {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Note {
-    /// Station, m.
-    pub station_m: f64,
+    /// Station, m; absent where the note is given by its moment in the recording alone.
+    #[serde(default)]
+    pub station_m: Option<f64>,
     /// Station of its end, m, where it has an extent.
     #[serde(default)]
     pub to_m: Option<f64>,

@@ -1,10 +1,7 @@
 //! Pools in plain sentences.
 
 use super::{Pool, PoolEstimate, PoolState, Spread, overlap};
-use crate::{
-    model::Note,
-    units::{Words, probability},
-};
+use crate::units::{Words, probability};
 
 /// How far beyond the edges of a pool water may have been noted and still be that pool's, m. On a slope of 1 % an error of
 /// 5 mm in the level moves the edge by half a metre (our choice).
@@ -92,25 +89,24 @@ fn stretch(from_m: f64, to_m: f64, words: Words) -> String {
     format!("Between {}", words.both(from_m, to_m))
 }
 
-/// Warnings for notes of standing water where the pipe's shape, as measured, holds none: outside every pool, or
-/// stretch that may hold one, by more than half a metre.
-pub fn water_not_explained(notes: &[Note], estimates: &[PoolEstimate], words: Words) -> Vec<String> {
-    let explained = |note: &Note| {
-        let seen = (note.station_m, note.to_m.unwrap_or(note.station_m));
+/// Warnings for standing water that was seen between two stations each, m, where the pipe's shape, as measured, holds none:
+/// outside every pool, or stretch that may hold one, by more than half a metre.
+pub fn water_not_explained(seen_m: &[(f64, f64)], estimates: &[PoolEstimate], words: Words) -> Vec<String> {
+    let explained = |seen: (f64, f64)| {
         estimates.iter().any(|estimate| {
             let (from_m, to_m) =
                 estimate.pool.as_ref().map_or((estimate.from_m, estimate.to_m), |pool| (pool.from_m, pool.to_m));
             overlap((from_m - NOTE_REACH_M, to_m + NOTE_REACH_M), seen)
         })
     };
-    notes
+    seen_m
         .iter()
-        .filter(|note| note.water_seen && !explained(note))
-        .map(|note| {
+        .filter(|seen| !explained(**seen))
+        .map(|(station_m, _)| {
             format!(
                 "standing water was noted at {}, where the measured shape of the pipe holds none: a lip or a blockage, \
                  which tilt cannot see, or an error of the zero may explain it",
-                words.at(note.station_m)
+                words.at(*station_m)
             )
         })
         .collect()

@@ -93,7 +93,7 @@ pub(super) struct Measured<'a> {
 }
 
 impl Measured<'_> {
-    /// "Reach 1 falls 2.10 %", "Pool 2 between chainage 4.00 m and 6.00 m can hold water 20 mm deep".
+    /// "Reach 1 falls 2.10 % on average", "Pool 2 between chainage 4.00 m and 6.00 m can hold water 20 mm deep".
     fn opening(&self) -> String {
         let place =
             self.between.map_or_else(String::new, |(a, b)| format!(" between {}", text::both(self.words, a, b)));

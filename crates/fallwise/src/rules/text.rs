@@ -14,16 +14,17 @@ pub(super) fn slope(words: Words, slope: f64) -> String {
     if slope < 0.0 && !is_level(slope) { format!("{} backwards", size(words, slope)) } else { size(words, slope) }
 }
 
-/// What a pipe of this slope does: "falls 2.08 %", "is level", "runs backwards at 1 in 200".
+/// What a pipe of this mean slope does: "falls 2.08 % on average", "is level on average", "runs backwards at 1 in 200 on
+/// average". A mean says nothing of its parts, and must say that it is one.
 pub(super) fn falls(words: Words, slope: f64) -> String {
     if !slope.is_finite() {
         "has a slope that is not determined".to_owned()
     } else if is_level(slope) {
-        "is level".to_owned()
+        "is level on average".to_owned()
     } else if slope < 0.0 {
-        format!("runs backwards at {}", size(words, slope))
+        format!("runs backwards at {} on average", size(words, slope))
     } else {
-        format!("falls {}", size(words, slope))
+        format!("falls {} on average", size(words, slope))
     }
 }
 
