@@ -7,7 +7,6 @@
 
 use std::{fmt::Write as _, io::Write as _, path::PathBuf, process::ExitCode};
 
-use fallwise::{Lateral, Rulebook};
 use fallwise_files::{job, output};
 use lexopt::prelude::*;
 
@@ -33,13 +32,8 @@ fn main() -> ExitCode {
 fn run() -> Result<(), Box<dyn std::error::Error>> {
     let arguments = arguments()?;
     let loaded = job::read(&arguments.job)?;
-    let book = match (&loaded.rulebook_text, &loaded.job.rules.rulebook) {
-        (Some(text), _) => Some(Rulebook::parse(text)?),
-        (None, Some(name)) => Some(Rulebook::shipped(name)?),
-        (None, None) => None,
-    };
-    let lateral = Lateral::solve(loaded.job)?;
-    let mut answers = lateral.answers(book.as_ref())?;
+    let lateral = loaded.solve()?;
+    let mut answers = lateral.answers(loaded.rulebook.as_ref())?;
     answers.warnings.splice(0..0, loaded.warnings);
 
     let pages = [

@@ -9,6 +9,7 @@ use crate::model::Job;
 
 /// Everything a lateral has to say, ready to be written.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Answers {
     /// Version of this form.
     pub schema: String,
@@ -56,6 +57,7 @@ pub struct Answers {
 
 /// A measurement that would help.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct NextRow {
     /// Name of the measurement, such as `reversal_check`.
     pub measurement: String,
@@ -71,6 +73,7 @@ pub struct NextRow {
 
 /// A reach, or the whole surveyed length.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ReachRow {
     /// Name.
     pub name: String,
@@ -108,6 +111,7 @@ pub struct ReachRow {
 
 /// One segment: a piece of constant tilt found in the data.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SegmentRow {
     /// Number, from 1, in order of station.
     pub number: usize,
@@ -141,6 +145,7 @@ pub struct SegmentRow {
 
 /// Water a belly can hold.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PoolRow {
     /// Number, from 1, in order of station.
     pub number: usize,
@@ -190,6 +195,7 @@ pub struct PoolRow {
 
 /// A finding against the rule.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FindingRow {
     /// What it is about, such as `lateral`, `reach 1`, `pool 2`, `backfall`.
     pub subject: String,
@@ -233,6 +239,7 @@ pub struct FindingRow {
 
 /// A node of the path.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PathRow {
     /// Station, m.
     pub station_m: f64,
@@ -267,6 +274,7 @@ pub struct PathRow {
 
 /// A reading that conditioning changed, flagged or dropped.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct EditRow {
     /// Run.
     pub run: String,
@@ -284,6 +292,7 @@ pub struct EditRow {
 
 /// A reading as used.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ReadingRow {
     /// Run, from 0.
     pub run: usize,
@@ -297,6 +306,7 @@ pub struct ReadingRow {
 
 /// A parameter of the instrument model.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ParameterRow {
     /// Name, such as `zero_rad`.
     pub name: String,
