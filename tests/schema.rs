@@ -46,7 +46,7 @@ fn faults(validator: &Validator, value: &Value) -> Vec<String> {
 #[test]
 fn every_demo_is_valid_as_a_job_and_as_a_result() {
     let (jobs, results) = (job_validator(), result_validator());
-    for demo in fallwise_examples::DEMOS {
+    for demo in fallwise_examples::demos::DEMOS {
         let loaded = job::read(&path("../examples/demos").join(demo.name).join("job.toml")).unwrap();
         let written: Value = serde_json::from_str(&job::to_json(&loaded.job).unwrap().text).unwrap();
         assert_eq!(faults(&jobs, &written), Vec::<String>::new(), "{}", demo.name);

@@ -72,7 +72,7 @@ impl FileError {
 
     /// An error of the core, with its place.
     pub fn from_core(place: Place, error: fallwise::Error) -> Self {
-        let mut new = Self::new(place, error.to_string());
+        let mut new = Self::new(place, plain(&error.to_string()));
         if let fallwise::Error::Unknown { word, nearest, .. } = &error {
             new.0.value = Some(word.clone());
             new.0.nearest.clone_from(nearest);
@@ -196,4 +196,16 @@ pub(crate) fn shown(text: &str) -> String {
         Some((at, _)) => format!("{}…", clean.get(..at).unwrap_or_default()),
         None => clean,
     }
+}
+
+/// A reader's message, which may hold the whole of a value, cut to what a screen should be sent.
+pub(crate) fn plain(message: &str) -> String {
+    const LONGEST: usize = 500;
+    let message = message.trim_end();
+    let mut said: String =
+        message.chars().take(LONGEST).map(|c| if c.is_control() && c != '\n' { ' ' } else { c }).collect();
+    if message.chars().nth(LONGEST).is_some() {
+        said.push('…');
+    }
+    said
 }

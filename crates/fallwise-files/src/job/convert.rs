@@ -165,8 +165,9 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
 /// A rulebook beside the job, with its faults in the words of a file.
 fn rulebook(text: &str, file: &str) -> Result<Rulebook, FileError> {
     Rulebook::parse(text).map_err(|error| match &error {
-        fallwise::Error::Rulebook { line: Some(line), column: Some(column), message } => {
-            let mut told = FileError::new(Place::Line { line: *line, column: *column }, message.clone()).in_file(file);
+        fallwise::Error::Rulebook { line, column, message } => {
+            let place = line.zip(*column).map_or(Place::File, |(line, column)| Place::Line { line, column });
+            let mut told = FileError::new(place, message.clone()).in_file(file);
             if let Some((_, rest)) = message.split_once("did you mean \"") {
                 told = told.nearest_is(rest.split('"').next().unwrap_or_default());
             }

@@ -4,7 +4,7 @@ use core::fmt::Display;
 
 use serde::de::{Error, Expected, Unexpected};
 
-use crate::error::shown;
+use crate::error::{plain, shown};
 
 /// A fault at a path of keys, such as `reach[1].pipe`.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -61,7 +61,7 @@ impl Fault {
 
 impl Error for Fault {
     fn custom<T: Display>(message: T) -> Self {
-        let mut fault = Self::new(message.to_string());
+        let mut fault = Self::new(plain(&message.to_string()));
         // An error of the core has the nearest word in its sentence.
         fault.nearest = fault.problem.split_once("did you mean \"").and_then(|(_, rest)| {
             rest.split_once("\"?)").map(|(near, _)| near.to_owned())

@@ -17,6 +17,9 @@ use crate::{
     log::{clock_of_day, decimal},
 };
 
+/// No quantity is longer than this, bytes; the longest that is written has some thirty.
+const LONGEST: usize = 400;
+
 /// Text read by a function of the core, or a message that says what was expected.
 struct Text<T, E> {
     read: fn(&str) -> Result<T, E>,
@@ -31,6 +34,9 @@ impl<T, E: fmt::Display> Visitor<'_> for Text<T, E> {
     }
 
     fn visit_str<F: Error>(self, text: &str) -> Result<T, F> {
+        if text.len() > LONGEST {
+            return Err(F::custom(format!("\"{}\" is too long; expected {}", shown(text), self.expected)));
+        }
         (self.read)(text).map_err(F::custom)
     }
 

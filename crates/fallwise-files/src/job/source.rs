@@ -76,7 +76,14 @@ impl Source {
         let paths = paths(&error, &loaded.job);
         let found = self.find(&paths.iter().map(String::as_str).collect::<Vec<_>>());
         let place = found.as_ref().map_or(Place::File, |f| f.place.clone());
-        let mut told = FileError::from_core(place, error).in_file(self.name.as_str());
+        let mut told = match &error {
+            // The key of the job stands for the field of the core.
+            Error::Value { value, expected, .. } if found.is_some() => {
+                FileError::new(place, format!("{value} given, expected {expected}")).with_core(error)
+            }
+            _ => FileError::from_core(place, error),
+        }
+        .in_file(self.name.as_str());
         if let Some(found) = found {
             told = told.field(found.path);
             if let Some(typed) = found.typed {
@@ -183,7 +190,7 @@ fn value_paths(field: &str, index: Option<usize>, error: &Error, job: &Job) -> V
         Some(index) => format!("{table}[{index}]"),
         None => table.to_owned(),
     };
-    let keys: &[&str] = match (key(rest), table.as_str()) {
+    let keys: &[&str] = match (key(rest).trim_start_matches("bore.circle.").trim_start_matches("bore.ellipse."), table.as_str()) {
         ("diameter", _) => &["pipe.bore", "pipe.size", "pipe"],
         ("width", _) => &["pipe.bore_width", "pipe"],
         ("height", _) => &["pipe.bore_height", "pipe"],

@@ -8,7 +8,7 @@ use serde_json::value::RawValue;
 use toml::de::{DeTable, DeValue};
 
 use super::fault::Fault;
-use crate::error::shown;
+use crate::error::{plain, shown};
 
 /// Lists and tables stand within each other at most this deep, as in the TOML reader.
 const DEEPEST: usize = 80;
@@ -157,7 +157,10 @@ fn json_value<'t>(text: &'t str, raw: &'t RawValue, depth: usize) -> Result<Node
                 if !seen.insert(key.clone()) {
                     return Err(Fault::new(format!("key \"{}\" is there twice", shown(&key))).at(at));
                 }
-                entries.push(Entry { at, key, node: json_value(text, value, depth + 1)? });
+                // A member that is null is one that is not there; TOML has no such thing.
+                if value.get() != "null" {
+                    entries.push(Entry { at, key, node: json_value(text, value, depth + 1)? });
+                }
             }
             Value::Table(entries)
         }
@@ -210,16 +213,4 @@ impl<'de> Deserialize<'de> for Members<'de> {
         }
         deserializer.deserialize_map(InOrder)
     }
-}
-
-/// A reader's message, which may hold the whole of a value, cut to what a screen should be sent.
-fn plain(message: &str) -> String {
-    const LONGEST: usize = 500;
-    let message = message.trim_end();
-    let mut said: String =
-        message.chars().take(LONGEST).map(|c| if c.is_control() && c != '\n' { ' ' } else { c }).collect();
-    if message.chars().nth(LONGEST).is_some() {
-        said.push('…');
-    }
-    said
 }

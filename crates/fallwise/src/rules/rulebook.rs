@@ -460,15 +460,15 @@ fn wrong(text: &str, at: Option<usize>, message: String) -> Error {
     Error::Rulebook { line, column, message }
 }
 
-/// The parser's message with the nearest known word where it speaks of an unknown one
-/// ("unknown field `x`, expected one of `a`, `b`").
+/// The parser's message; where it speaks of an unknown word ("unknown field `x`, expected one of `a`, `b`") in the words of
+/// the job's faults, with the nearest known word.
 fn readable(message: &str) -> String {
     let mut quoted = message.split('`').skip(1).step_by(2);
     let (Some(word), true) = (quoted.next(), message.starts_with("unknown ")) else {
         return message.to_owned();
     };
-    match nearest(word, quoted) {
-        Some(near) => format!("{message} (did you mean \"{near}\"?)"),
-        None => message.to_owned(),
-    }
+    let known: Vec<&str> = quoted.collect();
+    let key = if message.starts_with("unknown field") { "key " } else { "" };
+    let meant = nearest(word, known.iter().copied()).map_or(String::new(), |near| format!(" (did you mean \"{near}\"?)"));
+    format!("{key}\"{word}\" is not known{meant}; expected one of {}", known.join(", "))
 }
