@@ -399,10 +399,7 @@ fn json_says_the_same_as_toml() {
     assert_eq!((&run.counter_m, run.by_hand, run.start_station_m), (&vec![1.0, 2.0], true, 10.0));
     assert_eq!(run.reading_rad, [slope_to_tilt(0.02), deg(1.0)]);
     let fault = job::read_json("{\"flow\": \"up\"}", "job.json", &own).unwrap_err().to_string();
-    assert_eq!(
-        fault,
-        "job.json, line 1, column 10: flow: \"up\" is not known; expected one of increasing, decreasing"
-    );
+    assert_eq!(fault, "job.json, line 1, column 10: flow: \"up\" is not known; expected one of increasing, decreasing");
 }
 
 #[test]
@@ -478,7 +475,7 @@ fn faults_of_a_job_are_named_by_line_and_column() {
         ("[[reading]]\ntilt = \"1 deg\"", "job.toml, line 1, column 1: reading[0]: key \"station\" is missing"),
         (
             "[[raech]]\nfrom = \"1 m\"",
-            "job.toml, line 1, column 3: key \"raech\" is not known (did you mean \"reach\"?); expected one of flow, tailwater, survey, run, reading, as_built, reach, instrument, bend, step, feature, ground, note, segments, rules, report",
+            "job.toml, line 1, column 3: key \"raech\" is not known (did you mean \"reach\"?); expected one of version, flow, tailwater, survey, run, reading, as_built, reach, instrument, bend, step, feature, ground, note, segments, rules, report",
         ),
         (
             "[[reach]]\nfrom = \"0 m\"\nto = \"5 m\"\npipe = { bore = \"4 in\", nominl = \"4 in\" }",
@@ -528,7 +525,10 @@ fn faults_of_a_job_are_named_by_line_and_column() {
             "[[run]]\nname = \"x\"",
             "job.toml, line 1, column 1: run[0].log: the run has neither a log nor readings by hand; expected log = \"log.csv\", or [[reading]]s for one run without a log",
         ),
-        ("[[run]]\nlog = \"lag.csv\"", "job.toml, line 2, column 7: run[0].log: \"lag.csv\": no such file was given (did you mean \"log.csv\"?)"),
+        (
+            "[[run]]\nlog = \"lag.csv\"",
+            "job.toml, line 2, column 7: run[0].log: \"lag.csv\": no such file was given (did you mean \"log.csv\"?)",
+        ),
         (
             "[[run]]\nlog = \"log.csv\"\ncounter = \"cabel\"",
             "log.csv, row 1: counter: there is no column \"cabel\" (did you mean \"cable (m)\"?); expected one of the columns: \"cable (m)\", \"tilt (deg)\"",

@@ -5,7 +5,9 @@
 
 use std::fmt::Write as _;
 
-use fallwise::{Bore, Chain, Error, Instrument, Job, Lateral, Pipe, Run, condition::condition, model::ReportChoice, path, units};
+use fallwise::{
+    Bore, Chain, Error, Instrument, Job, Lateral, Pipe, Run, condition::condition, model::ReportChoice, path, units,
+};
 use fallwise_files::{FileError, FolderResolver, MemoryResolver, Place, Resolver, job};
 
 /// How a text is used.
@@ -1814,8 +1816,12 @@ fn warnings(text: &str) -> Vec<String> {
 #[ignore = "prints the tables anew"]
 fn print_tables() {
     let told = |e: FileError| (e.to_string(), e.nearest.clone());
-    let faults: Vec<_> = FAULTS.iter().map(|(kind, text, ..)| std::panic::catch_unwind(|| told(fault(*kind, text))).unwrap_or_default()).collect();
-    let odd: Vec<_> = ODD.iter().map(|(text, _)| std::panic::catch_unwind(|| warnings(text)).unwrap_or_default()).collect();
+    let faults: Vec<_> = FAULTS
+        .iter()
+        .map(|(kind, text, ..)| std::panic::catch_unwind(|| told(fault(*kind, text))).unwrap_or_default())
+        .collect();
+    let odd: Vec<_> =
+        ODD.iter().map(|(text, _)| std::panic::catch_unwind(|| warnings(text)).unwrap_or_default()).collect();
     let json = serde_json::json!({ "faults": faults, "odd": odd });
     std::fs::write(std::env::temp_dir().join("job_faults.json"), json.to_string()).unwrap();
 }
@@ -1828,7 +1834,10 @@ fn every_fault_is_told_in_exact_words() {
         assert_eq!(fault.to_string(), *said, "{text}");
         assert_eq!(fault.nearest.as_deref(), *nearest, "{text}");
         // All but a job without data, and what only the whole of a log shows, have a place.
-        let of_all = said.starts_with("job.toml: run: ") || fault.file.ends_with(".csv") || said.starts_with("own.toml: ") || said.starts_with("job.toml: as_built");
+        let of_all = said.starts_with("job.toml: run: ")
+            || fault.file.ends_with(".csv")
+            || said.starts_with("own.toml: ")
+            || said.starts_with("job.toml: as_built");
         assert!(of_all || matches!(fault.place, Place::Line { .. }), "{said}");
     }
 }
@@ -1892,25 +1901,13 @@ fn arrays_are_refused_in_exact_words() {
             solved(run(&[0.0, 1.0], &[0.02, 7.0])),
             "reading_rad[1]: 7 given, expected radians, within a full turn: is it degrees or percent?",
         ),
-        (
-            solved(Run { start_station_m: nan, ..good() }),
-            "start_station_m: NaN given, expected metres, within 1000 km",
-        ),
-        (
-            solved(Run { time_s: Some(vec![0.0]), ..good() }),
-            "time_s has 1 values but counter_m has 3",
-        ),
-        (
-            solved(Run { time_s: Some(vec![0.0, nan, 2.0]), ..good() }),
-            "time_s[1]: NaN given, expected a finite number",
-        ),
-        (
-            solved(Run { source_row: Some(vec![1]), ..good() }),
-            "source_row has 1 values but counter_m has 3",
-        ),
+        (solved(Run { start_station_m: nan, ..good() }), "start_station_m: NaN given, expected metres, within 1000 km"),
+        (solved(Run { time_s: Some(vec![0.0]), ..good() }), "time_s has 1 values but counter_m has 3"),
+        (solved(Run { time_s: Some(vec![0.0, nan, 2.0]), ..good() }), "time_s[1]: NaN given, expected a finite number"),
+        (solved(Run { source_row: Some(vec![1]), ..good() }), "source_row has 1 values but counter_m has 3"),
         (
             text(Lateral::from_segments(vec![0.0, 1.0], vec![0.02, 0.02], Pipe::default()).unwrap_err()),
-            "breaks_m has 2 values but tilt_rad and its end has 3",
+            "tilt_rad has 2 values but the gaps between breaks_m has 1",
         ),
         (
             text(Chain::new(vec![0.0, 2.0, 1.0], vec![0.02; 2]).unwrap_err()),
@@ -1932,17 +1929,27 @@ fn arrays_are_refused_in_exact_words() {
             text(path::minimum_curvature(&[0.0, 2.0, 1.0], &[0.02; 3], &[0.0; 3]).unwrap_err()),
             "station_m[2]: 1 given, expected at least 2, the station before it",
         ),
-        (text(Bore::circle(nan).unwrap_err()), "diameter_m: NaN given, expected an inside size between 0.001 m and 20 m"),
+        (
+            text(Bore::circle(nan).unwrap_err()),
+            "bore.circle.diameter_m: NaN given, expected an inside size between 0.001 m and 20 m",
+        ),
         (
             text(Bore::Circle { diameter_m: 0.1 }.depth_for_area_m(1.0).unwrap_err()),
             "area_m2: 1 given, expected an area from 0 to the full area of 0.007853981633974483 m2",
         ),
         (
             text("fathom".parse::<units::LengthUnit>().unwrap_err()),
-            "unit of length \"fathom\" is not known; known: m, cm, mm, ft, us ft, in, yd",
+            "unit of length \"fathom\" is not known (did you mean \"ft\"?); known: m, cm, mm, ft, us ft, in, yd",
         ),
         (
-            text(Lateral::solve(Job { report: ReportChoice { draws: 2_000_000, ..ReportChoice::default() }, runs: vec![good()], ..Job::default() }).unwrap_err()),
+            text(
+                Lateral::solve(Job {
+                    report: ReportChoice { draws: 2_000_000, ..ReportChoice::default() },
+                    runs: vec![good()],
+                    ..Job::default()
+                })
+                .unwrap_err(),
+            ),
             "report.draws: 2000000 given, expected at most 1000000 draws",
         ),
     ];
@@ -1960,7 +1967,8 @@ fn within_seconds<T>(what: &str, limit_s: u64, work: impl FnOnce() -> T) -> T {
     done
 }
 
-const READINGS: &str = "[[reading]]\nstation = \"1 m\"\ntilt = \"1 deg\"\n[[reading]]\nstation = \"3 m\"\ntilt = \"1 deg\"\n";
+const READINGS: &str =
+    "[[reading]]\nstation = \"1 m\"\ntilt = \"1 deg\"\n[[reading]]\nstation = \"3 m\"\ntilt = \"1 deg\"\n";
 
 #[test]
 fn a_million_notes_are_read_and_a_fault_among_them_is_found() {
@@ -1975,10 +1983,16 @@ fn a_million_notes_are_read_and_a_fault_among_them_is_found() {
     assert_eq!(loaded.job.notes.len(), 1_000_000);
     text.push_str("[[note]]\nstaton = \"2 m\"\n");
     let fault = within_seconds("a fault after a million notes", 120, || read(&text)).unwrap_err();
-    assert_eq!((fault.place.clone(), fault.nearest.as_deref()), (Place::Line { line: 3_000_008, column: 1 }, Some("station")));
+    assert_eq!(
+        (fault.place.clone(), fault.nearest.as_deref()),
+        (Place::Line { line: 3_000_008, column: 1 }, Some("station"))
+    );
     json.push_str(",{\"station\": \"2 n\"}]}");
     let fault = within_seconds("the same in JSON", 120, || job::read_json(&json, "job.json", &files(""))).unwrap_err();
-    assert_eq!((fault.place.clone(), fault.field.as_deref()), (Place::Line { line: 1_000_001, column: 14 }, Some("note[1000000].station")));
+    assert_eq!(
+        (fault.place.clone(), fault.field.as_deref()),
+        (Place::Line { line: 1_000_001, column: 14 }, Some("note[1000000].station"))
+    );
 }
 
 #[test]
@@ -1997,7 +2011,8 @@ fn long_and_deep_texts_are_refused_in_short_words() {
         objects(79),
     ];
     for text in texts {
-        let fault = within_seconds("a long or deep text", 60, || job::read_json(&text, "job.json", &files(""))).unwrap_err();
+        let fault =
+            within_seconds("a long or deep text", 60, || job::read_json(&text, "job.json", &files(""))).unwrap_err();
         let said = fault.to_string();
         assert!(said.len() < 3000 && matches!(fault.place, Place::Line { line: 1, .. }), "{said:.300}");
     }
@@ -2053,8 +2068,15 @@ fn names_that_mean_something_else_somewhere_are_refused() {
         }
         // A log, a rulebook and a photo are all named under the same rule.
         let quoted = serde_json::to_string(name).unwrap();
-        for key in ["\"run\": [{\"log\": NAME}]", "\"rules\": {\"file\": NAME}", "\"note\": [{\"station\": \"1 m\", \"photo\": NAME}]"] {
-            let text = format!("{{\"as_built\": [{{\"station\": \"0 m\", \"invert\": \"0 m\"}}], {}}}", key.replace("NAME", &quoted));
+        for key in [
+            "\"run\": [{\"log\": NAME}]",
+            "\"rules\": {\"file\": NAME}",
+            "\"note\": [{\"station\": \"1 m\", \"photo\": NAME}]",
+        ] {
+            let text = format!(
+                "{{\"as_built\": [{{\"station\": \"0 m\", \"invert\": \"0 m\"}}], {}}}",
+                key.replace("NAME", &quoted)
+            );
             let fault = job::read_json(&text, "job.json", &resolver).unwrap_err();
             assert!(fault.to_string().contains(said) && matches!(fault.place, Place::Line { .. }), "{name:?}: {fault}");
         }

@@ -19,7 +19,9 @@ use proptest::{collection::vec, option::of, prelude::*, sample::select};
 fn assert_same(read: &Job, job: &Job) {
     assert_eq!(read, job);
     // JSON writes the shortest digits that give a double back, so that equal texts are equal bits.
-    let text = |job: &Job| serde_json::to_string(job).unwrap().replace("-0.0,", "0.0,").replace("-0.0}", "0.0}").replace("-0.0]", "0.0]");
+    let text = |job: &Job| {
+        serde_json::to_string(job).unwrap().replace("-0.0,", "0.0,").replace("-0.0}", "0.0}").replace("-0.0]", "0.0]")
+    };
     assert_eq!(text(read), text(job));
 }
 
@@ -95,23 +97,25 @@ fn run() -> impl Strategy<Value = Run> {
         (vec(number(), n), vec(prop_oneof![tilt(), number()], n), of(vec(number(), n)), of(vec(any::<usize>(), n)))
     });
     let rest = (text(), any::<[bool; 3]>(), number(), vec(of(number()), 7));
-    (readings, rest).prop_map(|((counter_m, reading_rad, time_s, source_row), (name, [up, back, by_hand], start, o))| Run {
-        name,
-        time_s,
-        source_row,
-        tilt_positive: if up { TiltPositive::Up } else { TiltPositive::Down },
-        toward: if back { Toward::Decreasing } else { Toward::Increasing },
-        start_station_m: start,
-        by_hand,
-        start_azimuth_rad: o[0],
-        start_azimuth_sd_rad: o[1],
-        start_east_m: o[2],
-        start_north_m: o[3],
-        start_plan_sd_m: o[4],
-        start_invert_m: o[5],
-        start_invert_sd_m: o[6],
-        ..Run::new(counter_m, reading_rad)
-    })
+    (readings, rest).prop_map(
+        |((counter_m, reading_rad, time_s, source_row), (name, [up, back, by_hand], start, o))| Run {
+            name,
+            time_s,
+            source_row,
+            tilt_positive: if up { TiltPositive::Up } else { TiltPositive::Down },
+            toward: if back { Toward::Decreasing } else { Toward::Increasing },
+            start_station_m: start,
+            by_hand,
+            start_azimuth_rad: o[0],
+            start_azimuth_sd_rad: o[1],
+            start_east_m: o[2],
+            start_north_m: o[3],
+            start_plan_sd_m: o[4],
+            start_invert_m: o[5],
+            start_invert_sd_m: o[6],
+            ..Run::new(counter_m, reading_rad)
+        },
+    )
 }
 
 fn reach() -> impl Strategy<Value = Reach> {
@@ -135,16 +139,18 @@ fn reach() -> impl Strategy<Value = Reach> {
 
 fn instrument() -> impl Strategy<Value = Instrument> {
     (tilt(), tilt(), any::<bool>(), tilt(), of(tilt()), of(tilt()), number(), number(), number()).prop_map(
-        |(zero_rad, zero_sd_rad, zero_checked, seating_sd_rad, noise_sd_rad, resolution_rad, head_length_m, a, b)| Instrument {
-            zero_rad,
-            zero_sd_rad,
-            zero_checked,
-            seating_sd_rad,
-            noise_sd_rad,
-            resolution_rad,
-            head_length_m,
-            counter_scale: a,
-            counter_scale_sd: b,
+        |(zero_rad, zero_sd_rad, zero_checked, seating_sd_rad, noise_sd_rad, resolution_rad, head_length_m, a, b)| {
+            Instrument {
+                zero_rad,
+                zero_sd_rad,
+                zero_checked,
+                seating_sd_rad,
+                noise_sd_rad,
+                resolution_rad,
+                head_length_m,
+                counter_scale: a,
+                counter_scale_sd: b,
+            }
         },
     )
 }
@@ -155,21 +161,97 @@ fn stretch() -> impl Strategy<Value = (f64, Option<f64>)> {
 }
 
 fn generated() -> impl Strategy<Value = Job> {
-    let kinds = [FeatureKind::Joint, FeatureKind::Connection, FeatureKind::Cleanout, FeatureKind::Trap, FeatureKind::Valve, FeatureKind::Wall, FeatureKind::Boundary, FeatureKind::Main];
+    let kinds = [
+        FeatureKind::Joint,
+        FeatureKind::Connection,
+        FeatureKind::Cleanout,
+        FeatureKind::Trap,
+        FeatureKind::Valve,
+        FeatureKind::Wall,
+        FeatureKind::Boundary,
+        FeatureKind::Main,
+    ];
     let lists = (
         vec(run(), 0..3),
-        vec((number(), number(), of(number())).prop_map(|(station_m, invert_m, sd_m)| AsBuilt { station_m, invert_m, sd_m }), 1..3),
+        vec(
+            (number(), number(), of(number())).prop_map(|(station_m, invert_m, sd_m)| AsBuilt {
+                station_m,
+                invert_m,
+                sd_m,
+            }),
+            1..3,
+        ),
         vec(reach(), 0..3),
-        vec((number(), number(), number(), of(number())).prop_map(|(station_m, deflection_rad, deflection_sd_rad, radius_m)| Bend { station_m, deflection_rad, deflection_sd_rad, radius_m }), 0..3),
-        vec((number(), number(), number()).prop_map(|(station_m, rise_m, rise_sd_m)| Step { station_m, rise_m, rise_sd_m }), 0..3),
-        vec((select(kinds.to_vec()), stretch(), text()).prop_map(|(kind, (station_m, to_m), text)| Feature { kind, station_m, to_m, text }), 0..3),
-        vec((number(), number(), of(number())).prop_map(|(station_m, elevation_m, sd_m)| GroundPoint { station_m, elevation_m, sd_m }), 0..3),
-        vec((stretch(), text(), of(select(&["a.jpg", "photos/1 é.png"][..])), of(0.0..1e6_f64), any::<bool>()).prop_map(|((station_m, to_m), text, photo, video_time_s, water_seen)| Note { station_m, to_m, text, photo: photo.map(str::to_owned), video_time_s, water_seen }), 0..3),
+        vec(
+            (number(), number(), number(), of(number())).prop_map(
+                |(station_m, deflection_rad, deflection_sd_rad, radius_m)| Bend {
+                    station_m,
+                    deflection_rad,
+                    deflection_sd_rad,
+                    radius_m,
+                },
+            ),
+            0..3,
+        ),
+        vec(
+            (number(), number(), number()).prop_map(|(station_m, rise_m, rise_sd_m)| Step {
+                station_m,
+                rise_m,
+                rise_sd_m,
+            }),
+            0..3,
+        ),
+        vec(
+            (select(kinds.to_vec()), stretch(), text()).prop_map(|(kind, (station_m, to_m), text)| Feature {
+                kind,
+                station_m,
+                to_m,
+                text,
+            }),
+            0..3,
+        ),
+        vec(
+            (number(), number(), of(number())).prop_map(|(station_m, elevation_m, sd_m)| GroundPoint {
+                station_m,
+                elevation_m,
+                sd_m,
+            }),
+            0..3,
+        ),
+        vec(
+            (stretch(), text(), of(select(&["a.jpg", "photos/1 é.png"][..])), of(0.0..1e6_f64), any::<bool>())
+                .prop_map(|((station_m, to_m), text, photo, video_time_s, water_seen)| Note {
+                    station_m,
+                    to_m,
+                    text,
+                    photo: photo.map(str::to_owned),
+                    video_time_s,
+                    water_seen,
+                }),
+            0..3,
+        ),
     );
-    let segments = prop_oneof![Just(SegmentChoice::Fitted), Just(SegmentChoice::Raw), vec(number(), 0..4).prop_map(|breaks_m| SegmentChoice::Given { breaks_m })];
-    let rest = (survey(), instrument(), segments, of(number()), of(select(&["ipc-2021", "upc-2021"][..])), any::<[bool; 3]>(), facts(), 0..10_000_usize, any::<u64>());
+    let segments = prop_oneof![
+        Just(SegmentChoice::Fitted),
+        Just(SegmentChoice::Raw),
+        vec(number(), 0..4).prop_map(|breaks_m| SegmentChoice::Given { breaks_m })
+    ];
+    let rest = (
+        survey(),
+        instrument(),
+        segments,
+        of(number()),
+        of(select(&["ipc-2021", "upc-2021"][..])),
+        any::<[bool; 3]>(),
+        facts(),
+        0..10_000_usize,
+        any::<u64>(),
+    );
     (lists, rest).prop_map(
-        |((runs, as_built, reaches, bends, steps, features, ground, notes), (survey, instrument, segments, tailwater_m, book, [back, new, us], facts, draws, seed))| Job {
+        |(
+            (runs, as_built, reaches, bends, steps, features, ground, notes),
+            (survey, instrument, segments, tailwater_m, book, [back, new, us], facts, draws, seed),
+        )| Job {
             survey,
             runs,
             as_built,
@@ -183,7 +265,11 @@ fn generated() -> impl Strategy<Value = Job> {
             flow: if back { Flow::Decreasing } else { Flow::Increasing },
             segments,
             tailwater_m,
-            rules: RulesChoice { rulebook: book.map(str::to_owned), work: if new { Work::New } else { Work::Existing }, facts },
+            rules: RulesChoice {
+                rulebook: book.map(str::to_owned),
+                work: if new { Work::New } else { Work::Existing },
+                facts,
+            },
             report: ReportChoice { words: if us { Words::Us } else { Words::Uk }, draws, seed },
         },
     )
@@ -249,7 +335,10 @@ fn what_the_form_cannot_hold_is_named() {
     job.runs[0].reading_rad[1] = 0.0;
     job.rules.rulebook = Some("ipc-2020".to_owned());
     for said in said(&job) {
-        assert!(said.contains("rules.rulebook: rulebook \"ipc-2020\" is not known (did you mean \"ipc-2021\"?)"), "{said}");
+        assert!(
+            said.contains("rules.rulebook: rulebook \"ipc-2020\" is not known (did you mean \"ipc-2021\"?)"),
+            "{said}"
+        );
     }
 }
 
@@ -281,7 +370,10 @@ fn a_job_of_version_1_is_read_for_ever() {
     let job = &loaded.job;
     assert_eq!((job.runs.len(), job.runs[0].counter_m.len(), job.runs[1].by_hand), (2, 5, true));
     assert_eq!(job.reaches[0].pipe.nominal, Some(Nominal::inches(4.0)));
-    assert_eq!((job.bends.len(), job.steps.len(), job.features.len(), job.ground.len(), job.notes.len()), (1, 1, 1, 1, 1));
+    assert_eq!(
+        (job.bends.len(), job.steps.len(), job.features.len(), job.ground.len(), job.notes.len()),
+        (1, 1, 1, 1, 1)
+    );
     assert_eq!(job.survey.signed_by.as_deref(), Some("n. n."));
     assert_eq!(job.segments, SegmentChoice::Given { breaks_m: vec![1.0] });
     assert_eq!(loaded.rulebook.unwrap().rows[0].id, "own-1");
@@ -305,7 +397,8 @@ fn later_versions_name_what_reads_them() {
         assert!(said.starts_with(&format!("job.toml, {line}: version: version ")), "{said}");
         assert!(said.contains("a newer release of fallwise-files than "), "{said}");
     }
-    let said = output::read_answers(b"{\"schema\": \"fallwise-answers-2\", \"version\": \"7.1.0\"}").unwrap_err().to_string();
+    let said =
+        output::read_answers(b"{\"schema\": \"fallwise-answers-2\", \"version\": \"7.1.0\"}").unwrap_err().to_string();
     assert_eq!(
         said,
         "result.json: schema: version 2 of the form of results is not known to this library; expected \

@@ -107,13 +107,17 @@ pub fn read_answers(bytes: &[u8]) -> Result<Answers, FileError> {
     }
     // Looked at first: a later form may have what this one does not know.
     if let Ok(Head { schema, version }) = serde_json::from_slice(bytes)
-        && let Some(later) = schema.strip_prefix(SCHEMA).and_then(|v| v.parse::<u64>().ok()).filter(|v| *v > SCHEMA_VERSION)
+        && let Some(later) =
+            schema.strip_prefix(SCHEMA).and_then(|v| v.parse::<u64>().ok()).filter(|v| *v > SCHEMA_VERSION)
     {
-        return Err(FileError::new(Place::File, format!("version {later} of the form of results is not known to this library"))
-            .in_file("result.json")
-            .field("schema")
-            .value(schema)
-            .expected(format!("{SCHEMA}{SCHEMA_VERSION}, or fallwise-files of version {} or newer", shown(&version))));
+        return Err(FileError::new(
+            Place::File,
+            format!("version {later} of the form of results is not known to this library"),
+        )
+        .in_file("result.json")
+        .field("schema")
+        .value(schema)
+        .expected(format!("{SCHEMA}{SCHEMA_VERSION}, or fallwise-files of version {} or newer", shown(&version))));
     }
     serde_json::from_slice(bytes).map_err(|e| {
         let message = e.to_string();

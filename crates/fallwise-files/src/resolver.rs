@@ -144,7 +144,10 @@ pub fn check_name(name: &str) -> Result<(), FileError> {
         return refused("a control character stands in the name", "a plain name");
     }
     if name.ends_with('/') || parts().any(|p| p != "." && p.ends_with(['.', ' '])) {
-        return refused("a part of the name ends in a dot, a space or a slash, which some systems leave out", "a plain name");
+        return refused(
+            "a part of the name ends in a dot, a space or a slash, which some systems leave out",
+            "a plain name",
+        );
     }
     if parts().any(is_device) {
         return refused("the name is that of a device on some systems", "another name");
@@ -156,9 +159,12 @@ pub fn check_name(name: &str) -> Result<(), FileError> {
 fn is_device(part: &str) -> bool {
     let stem = part.split('.').next().unwrap_or_default().trim_end().to_uppercase();
     let numbered = |word: &str| {
-        stem.strip_prefix(word).is_some_and(|n| matches!(n, "0" | "1" | "2" | "3" | "4" | "5" | "6" | "7" | "8" | "9" | "¹" | "²" | "³"))
+        stem.strip_prefix(word)
+            .is_some_and(|n| matches!(n, "0" | "1" | "2" | "3" | "4" | "5" | "6" | "7" | "8" | "9" | "¹" | "²" | "³"))
     };
-    matches!(stem.as_str(), "CON" | "PRN" | "AUX" | "NUL" | "CONIN$" | "CONOUT$" | "CLOCK$") || numbered("COM") || numbered("LPT")
+    matches!(stem.as_str(), "CON" | "PRN" | "AUX" | "NUL" | "CONIN$" | "CONOUT$" | "CLOCK$")
+        || numbered("COM")
+        || numbered("LPT")
 }
 
 /// Whether `cap-std` refused a path since it leads out of its folder; it has no error kind of its own for that.

@@ -42,13 +42,25 @@ fn of_file(path: impl Into<String>, name: &str, error: &FileError) -> Fault {
 
 pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -> Result<Loaded, FileError> {
     let told = |fault: Fault| source.error(fault);
+    ends_in_order(&form).map_err(told)?;
+    let mut warnings = odd::warnings(&form);
+    let mut reaches = Vec::with_capacity(form.reach.len());
+    for (i, r) in form.reach.into_iter().enumerate() {
+        reaches.push(Reach {
+            from_m: r.from.0,
+            to_m: r.to.0,
+            name: r.name,
+            pipe: pipe(r.pipe).map_err(|f| told(f.within("pipe").within(&format!("[{i}]")).within("reach")))?,
+            owner: r.owner,
+            facts: facts(r.facts),
+        });
+    }
+    let segments = segments(form.segments).map_err(told)?;
     if form.run.is_empty() && form.reading.is_empty() && form.as_built.is_empty() {
         return Err(told(
             fault("run", "the job has no data").expected("a [[run]] with a log, [[reading]]s or [[as_built]] inverts"),
         ));
     }
-    ends_in_order(&form).map_err(told)?;
-    let mut warnings = odd::warnings(&form);
     let mut logs = Vec::new();
     let mut runs = Vec::new();
     let mut readings = Some(form.reading).filter(|r| !r.is_empty());
@@ -89,17 +101,6 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
         }
         (None, None) => (None, None),
     };
-    let mut reaches = Vec::with_capacity(form.reach.len());
-    for (i, r) in form.reach.into_iter().enumerate() {
-        reaches.push(Reach {
-            from_m: r.from.0,
-            to_m: r.to.0,
-            name: r.name,
-            pipe: pipe(r.pipe).map_err(|f| told(f.within("pipe").within(&format!("[{i}]")).within("reach")))?,
-            owner: r.owner,
-            facts: facts(r.facts),
-        });
-    }
     let job = Job {
         survey: form.survey.into(),
         runs,
@@ -154,7 +155,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
             })
             .collect(),
         flow: form.flow,
-        segments: segments(form.segments).map_err(told)?,
+        segments,
         tailwater_m: form.tailwater.map(|l| l.0),
         rules: RulesChoice { rulebook: form.rules.rulebook, work: form.rules.work, facts: facts(form.rules.facts) },
         report: report(&form.report),

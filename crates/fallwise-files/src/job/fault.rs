@@ -6,10 +6,13 @@ use serde::de::{Error, Expected, Unexpected};
 
 use crate::error::{plain, shown};
 
-/// A fault at a path of keys, such as `reach[1].pipe`.
+/// A fault at a path of keys, such as `reach[1].pipe`. Its parts are those of [`Parts`], which it dereferences to.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("{problem}")]
-pub(super) struct Fault {
+#[error("{}", .0.problem)]
+pub(super) struct Fault(pub(super) Box<Parts>);
+
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Parts {
     /// Byte of the text, where known; else it is where the path leads.
     pub(super) at: Option<usize>,
     pub(super) path: String,
@@ -21,7 +24,14 @@ pub(super) struct Fault {
 
 impl Fault {
     pub(super) fn new(problem: impl Into<String>) -> Self {
-        Self { at: None, path: String::new(), problem: problem.into(), value: None, expected: None, nearest: None }
+        Self(Box::new(Parts {
+            at: None,
+            path: String::new(),
+            problem: problem.into(),
+            value: None,
+            expected: None,
+            nearest: None,
+        }))
     }
 
     pub(super) fn at(mut self, byte: usize) -> Self {
@@ -59,13 +69,28 @@ impl Fault {
     }
 }
 
+impl core::ops::Deref for Fault {
+    type Target = Parts;
+
+    fn deref(&self) -> &Parts {
+        &self.0
+    }
+}
+
+impl core::ops::DerefMut for Fault {
+    fn deref_mut(&mut self) -> &mut Parts {
+        &mut self.0
+    }
+}
+
 impl Error for Fault {
     fn custom<T: Display>(message: T) -> Self {
         let mut fault = Self::new(plain(&message.to_string()));
         // An error of the core has the nearest word in its sentence.
-        fault.nearest = fault.problem.split_once("did you mean \"").and_then(|(_, rest)| {
-            rest.split_once("\"?)").map(|(near, _)| near.to_owned())
-        });
+        fault.nearest = fault
+            .problem
+            .split_once("did you mean \"")
+            .and_then(|(_, rest)| rest.split_once("\"?)").map(|(near, _)| near.to_owned()));
         fault
     }
 

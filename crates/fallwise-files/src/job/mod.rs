@@ -1,7 +1,8 @@
 //! The text form of a job: one TOML file, or the same as JSON.
 //!
 //! Every quantity is text with its unit (`"22 ft"`, `"1/4 in/ft"`, `"0.3 deg"`); a bare number is an error, and so is
-//! an unknown key, each with line and column. Keys are the names of [`fallwise::model`] without their unit; the whole
+//! an unknown key, each with line and column. The two forms are read through one tree that knows where its parts stand, so
+//! that they have the same faults at the same keys. Keys are the names of [`fallwise::model`] without their unit; the whole
 //! form is shown in this crate's README.
 //!
 //! ```
@@ -160,7 +161,9 @@ fn known_version(tree: &tree::Node<'_>) -> Result<(), fault::Fault> {
                     env!("CARGO_PKG_VERSION")
                 )))
         }
-        Some(0) => Err(fault::Fault::new("there is no version 0").path("version").expected(format!("version = {VERSION}"))),
+        Some(0) => {
+            Err(fault::Fault::new("there is no version 0").path("version").expected(format!("version = {VERSION}")))
+        }
         _ => Ok(()),
     }
 }

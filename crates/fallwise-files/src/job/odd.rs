@@ -99,7 +99,11 @@ fn run_oddities(run: &RunForm) -> Vec<(&'static str, &'static str)> {
         "not used without start_azimuth",
     );
     let place = [run.start_east, run.start_north];
-    say(place.iter().flatten().count() == 1, "start_east", "start_east and start_north go together; the other is taken as 0");
+    say(
+        place.iter().flatten().count() == 1,
+        "start_east",
+        "start_east and start_north go together; the other is taken as 0",
+    );
     say(
         place.iter().flatten().count() == 0 && run.start_plan_sd.is_some(),
         "start_plan_sd",

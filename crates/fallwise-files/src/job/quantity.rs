@@ -162,9 +162,10 @@ fn percent(text: &str) -> Result<f64, String> {
         let shifted = format!("{figures}e{exponent}");
         decimal(shifted.as_bytes(), b'.').or_else(|| decimal(shifted.as_bytes(), b','))
     };
-    number.and_then(share).map(|v| v + 0.0).ok_or_else(|| {
-        format!("\"{}\" is not a percentage; expected one such as \"-0.8 %\"", shown(text))
-    })
+    number
+        .and_then(share)
+        .map(|v| v + 0.0)
+        .ok_or_else(|| format!("\"{}\" is not a percentage; expected one such as \"-0.8 %\"", shown(text)))
 }
 
 /// The percentage that [`percent`] reads as this very number.

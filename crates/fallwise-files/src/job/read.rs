@@ -29,7 +29,7 @@ impl Node<'_> {
         result.map_err(|mut fault| {
             if fault.at.is_none() {
                 fault.at = Some(self.span.start);
-                fault.value = fault.value.or_else(|| self.said().map(std::borrow::Cow::into_owned));
+                fault.value = fault.value.take().or_else(|| self.said().map(std::borrow::Cow::into_owned));
             }
             fault
         })

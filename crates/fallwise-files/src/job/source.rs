@@ -6,7 +6,7 @@ use fallwise::{Error, Job, condition::condition};
 
 use super::{
     Loaded,
-    fault::Fault,
+    fault::{Fault, Parts},
     tree::{self, Node},
 };
 use crate::error::{FileError, Place, shown};
@@ -39,7 +39,7 @@ impl Source {
 
     /// A fault with its place in the text, and what stands there.
     pub(super) fn error(&self, fault: Fault) -> FileError {
-        let Fault { at, path, problem, value, expected, nearest } = fault;
+        let Parts { at, path, problem, value, expected, nearest } = *fault.0;
         let found = if at.is_none() && !path.is_empty() { self.find(&[path.as_str()]) } else { None };
         let place = match (at, &found) {
             (Some(byte), _) => self.place(byte),
@@ -190,16 +190,17 @@ fn value_paths(field: &str, index: Option<usize>, error: &Error, job: &Job) -> V
         Some(index) => format!("{table}[{index}]"),
         None => table.to_owned(),
     };
-    let keys: &[&str] = match (key(rest).trim_start_matches("bore.circle.").trim_start_matches("bore.ellipse."), table.as_str()) {
-        ("diameter", _) => &["pipe.bore", "pipe.size", "pipe"],
-        ("width", _) => &["pipe.bore_width", "pipe"],
-        ("height", _) => &["pipe.bore_height", "pipe"],
-        ("pipe.nominal", _) => &["pipe.nominal", "pipe.size", "pipe"],
-        ("zero", "instrument") => &["zero", "reversal_check"],
-        ("zero_sd", "instrument") => &["zero_sd", "reversal_check.sd", "reversal_check"],
-        ("breaks", _) => &["breaks", "method"],
-        (plain, _) => return vec![format!("{table}.{plain}")],
-    };
+    let keys: &[&str] =
+        match (key(rest).trim_start_matches("bore.circle.").trim_start_matches("bore.ellipse."), table.as_str()) {
+            ("diameter", _) => &["pipe.bore", "pipe.size", "pipe"],
+            ("width", _) => &["pipe.bore_width", "pipe"],
+            ("height", _) => &["pipe.bore_height", "pipe"],
+            ("pipe.nominal", _) => &["pipe.nominal", "pipe.size", "pipe"],
+            ("zero", "instrument") => &["zero", "reversal_check"],
+            ("zero_sd", "instrument") => &["zero_sd", "reversal_check.sd", "reversal_check"],
+            ("breaks", _) => &["breaks", "method"],
+            (plain, _) => return vec![format!("{table}.{plain}")],
+        };
     keys.iter().map(|key| format!("{table}.{key}")).collect()
 }
 

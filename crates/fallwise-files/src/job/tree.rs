@@ -103,10 +103,7 @@ fn toml_value(value: DeValue<'_>) -> Value<'_> {
         DeValue::Boolean(yes) => Value::YesNo(yes),
         DeValue::Datetime(date) => Value::Date(date.to_string()),
         DeValue::Array(items) => Value::List(
-            items
-                .into_iter()
-                .map(|item| Node { span: item.span(), value: toml_value(item.into_inner()) })
-                .collect(),
+            items.into_iter().map(|item| Node { span: item.span(), value: toml_value(item.into_inner()) }).collect(),
         ),
         DeValue::Table(table) => toml_table(table),
     }

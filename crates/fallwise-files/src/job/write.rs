@@ -58,7 +58,7 @@ pub struct Written {
 pub fn to_toml(job: &Job) -> Result<Written, FileError> {
     let (form, logs) = form(job);
     let text = toml::to_string(&form).map_err(|e| FileError::new(Place::File, e.to_string()).in_file("job.toml"))?;
-    same(job, read_text(&text, "job.toml", &logs)?.job, "job.toml")?;
+    same(job, &read_text(&text, "job.toml", &logs)?.job, "job.toml")?;
     Ok(Written { text, logs })
 }
 
@@ -73,12 +73,12 @@ pub fn to_json(job: &Job) -> Result<Written, FileError> {
     without_null(&mut value);
     let mut text = serde_json::to_string_pretty(&value).map_err(fault)?;
     text.push('\n');
-    same(job, read_json(&text, "job.json", &logs)?.job, "job.json")?;
+    same(job, &read_json(&text, "job.json", &logs)?.job, "job.json")?;
     Ok(Written { text, logs })
 }
 
-fn same(job: &Job, read: Job, file: &str) -> Result<(), FileError> {
-    if *job == read {
+fn same(job: &Job, read: &Job, file: &str) -> Result<(), FileError> {
+    if job == read {
         return Ok(());
     }
     Err(FileError::new(Place::File, "the form of jobs cannot hold this job: read back it is another").in_file(file))

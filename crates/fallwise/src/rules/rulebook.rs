@@ -448,8 +448,22 @@ fn missing(text: &str) -> Option<Error> {
 
 /// Keys that a row may have beside [`ROW_KEYS`].
 const OTHER_ROW_KEYS: [&str; 16] = [
-    "applies_to", "confirmed", "enabled", "remark", "needs", "needs_at_least", "assumed", "instead_of", "unit",
-    "min_size", "max_size", "min_slope", "also_printed", "max_slope", "max_pool", "over",
+    "applies_to",
+    "confirmed",
+    "enabled",
+    "remark",
+    "needs",
+    "needs_at_least",
+    "assumed",
+    "instead_of",
+    "unit",
+    "min_size",
+    "max_size",
+    "min_slope",
+    "also_printed",
+    "max_slope",
+    "max_pool",
+    "over",
 ];
 
 /// An error at a byte of the text.
@@ -469,6 +483,7 @@ fn readable(message: &str) -> String {
     };
     let known: Vec<&str> = quoted.collect();
     let key = if message.starts_with("unknown field") { "key " } else { "" };
-    let meant = nearest(word, known.iter().copied()).map_or(String::new(), |near| format!(" (did you mean \"{near}\"?)"));
+    let meant =
+        nearest(word, known.iter().copied()).map_or(String::new(), |near| format!(" (did you mean \"{near}\"?)"));
     format!("{key}\"{word}\" is not known{meant}; expected one of {}", known.join(", "))
 }
