@@ -12,7 +12,7 @@ use std::{
     process::ExitCode,
 };
 
-use fallwise::{Lateral, Rulebook, text::visible};
+use fallwise::text::visible;
 use fallwise_files::{
     job, output,
     photo::{self, PhotoOptions},
@@ -46,13 +46,8 @@ fn main() -> ExitCode {
 fn run() -> Result<(), Box<dyn std::error::Error>> {
     let arguments = arguments()?;
     let loaded = job::read(&arguments.job)?;
-    let book = match (&loaded.rulebook_text, &loaded.job.rules.rulebook) {
-        (Some(text), _) => Some(Rulebook::parse(text)?),
-        (None, Some(name)) => Some(Rulebook::shipped(name)?),
-        (None, None) => None,
-    };
-    let lateral = Lateral::solve(loaded.job)?;
-    let mut answers = lateral.answers(book.as_ref())?;
+    let lateral = loaded.solve()?;
+    let mut answers = lateral.answers(loaded.rulebook.as_ref())?;
     answers.warnings.splice(0..0, loaded.warnings);
 
     let beside = FolderResolver::new(arguments.job.parent().unwrap_or(Path::new(".")))?;

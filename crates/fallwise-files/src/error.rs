@@ -27,6 +27,8 @@ pub struct Details {
     pub nearest: Option<String>,
     /// The error of the core, where that is what went wrong.
     pub core: Option<fallwise::Error>,
+    /// Whether `value` is what was typed for a number that the core's error gives in SI units.
+    typed: bool,
 }
 
 /// A place in a file. Lines, rows and columns count from 1; a row is a line of the file.
@@ -64,18 +66,40 @@ impl FileError {
             expected: None,
             nearest: None,
             core: None,
+            typed: false,
         }))
     }
 
     /// An error of the core, with its place.
     pub fn from_core(place: Place, error: fallwise::Error) -> Self {
-        let mut new = Self::new(place, error.to_string());
+        let mut new = Self::new(place, plain(&error.to_string()));
         if let fallwise::Error::Unknown { word, nearest, .. } = &error {
             new.0.value = Some(word.clone());
             new.0.nearest.clone_from(nearest);
         }
         new.0.core = Some(error);
         new
+    }
+
+    /// Puts the error of the core beside the words.
+    #[must_use]
+    pub(crate) fn with_core(mut self, error: fallwise::Error) -> Self {
+        self.0.core = Some(error);
+        self
+    }
+
+    /// Names the nearest known word, already found.
+    #[must_use]
+    pub(crate) fn nearest_is(mut self, word: impl Into<String>) -> Self {
+        self.0.nearest = Some(word.into());
+        self
+    }
+
+    /// Names what was typed, which the error of the core says in SI units only.
+    #[must_use]
+    pub(crate) fn typed(mut self, value: impl Into<String>) -> Self {
+        self.0.typed = true;
+        self.value(value)
     }
 
     /// A failure of the operating system.
@@ -132,14 +156,18 @@ impl fmt::Display for Details {
         let file = if self.file.is_empty() { "input" } else { &self.file };
         write!(f, "{file}{}: ", self.place)?;
         if let Some(field) = &self.field {
-            write!(f, "{field}: ")?;
+            f.write_str(field)?;
+            if let Some(value) = self.value.as_ref().filter(|_| self.typed) {
+                write!(f, " = \"{}\"", shown(value))?;
+            }
+            f.write_str(": ")?;
         }
         f.write_str(&self.problem)?;
         // An error of the core says these in its own sentence.
         if self.core.is_some() {
             return Ok(());
         }
-        if let Some(nearest) = &self.nearest {
+        if let Some(nearest) = self.nearest.as_ref().filter(|_| !self.problem.contains("(did you mean \"")) {
             write!(f, " (did you mean \"{nearest}\"?)")?;
         }
         if let Some(expected) = &self.expected {
@@ -168,4 +196,16 @@ pub(crate) fn shown(text: &str) -> String {
         Some((at, _)) => format!("{}…", clean.get(..at).unwrap_or_default()),
         None => clean,
     }
+}
+
+/// A reader's message, which may hold the whole of a value, cut to what a screen should be sent.
+pub(crate) fn plain(message: &str) -> String {
+    const LONGEST: usize = 500;
+    let message = message.trim_end();
+    let mut said: String =
+        message.chars().take(LONGEST).map(|c| if c.is_control() && c != '\n' { ' ' } else { c }).collect();
+    if message.chars().nth(LONGEST).is_some() {
+        said.push('…');
+    }
+    said
 }

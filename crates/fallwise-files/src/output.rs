@@ -105,11 +105,35 @@ pub fn result_json(answers: &Answers) -> Result<String, FileError> {
     Ok(text)
 }
 
+/// The form of results that this library reads and writes begins so; its version follows.
+const SCHEMA: &str = "fallwise-answers-";
+/// The version of that form.
+const SCHEMA_VERSION: u64 = 1;
+
 /// Reads answers that were written as JSON, without solving anything again.
 ///
 /// # Errors
-/// What is no result of this library, with line and column.
+/// What is no result of this library, with line and column; a result of a later form, with what can read it.
 pub fn read_answers(bytes: &[u8]) -> Result<Answers, FileError> {
+    #[derive(serde::Deserialize)]
+    struct Head {
+        schema: String,
+        version: String,
+    }
+    // Looked at first: a later form may have what this one does not know.
+    if let Ok(Head { schema, version }) = serde_json::from_slice(bytes)
+        && let Some(later) =
+            schema.strip_prefix(SCHEMA).and_then(|v| v.parse::<u64>().ok()).filter(|v| *v > SCHEMA_VERSION)
+    {
+        return Err(FileError::new(
+            Place::File,
+            format!("version {later} of the form of results is not known to this library"),
+        )
+        .in_file("result.json")
+        .field("schema")
+        .value(schema)
+        .expected(format!("{SCHEMA}{SCHEMA_VERSION}, or fallwise-files of version {} or newer", shown(&version))));
+    }
     serde_json::from_slice(bytes).map_err(|e| {
         let message = e.to_string();
         let message = message.rsplit_once(" at line ").map_or(message.as_str(), |(message, _)| message);

@@ -25,6 +25,7 @@ use crate::{error::Error, math};
 
 /// Inside of a pipe.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase", deny_unknown_fields)]
 pub enum Bore {
     /// A circle.

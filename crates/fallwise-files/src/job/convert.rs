@@ -1,62 +1,105 @@
 //! From the text form to the job, with the files it names.
 
-use fallwise::model::{
-    AsBuilt, Bend, Feature, GroundPoint, Instrument, Job, Note, Reach, RulesChoice, Run, Step, TiltPositive, Toward,
+use std::collections::BTreeMap;
+
+use fallwise::{
+    Rulebook,
+    condition::condition,
+    model::{
+        AsBuilt, Bend, Feature, GroundPoint, Instrument, Job, Note, Pipe, Reach, ReportChoice, RulesChoice, Run,
+        SegmentChoice, Step, TiltPositive, Toward,
+    },
+    section::Bore,
+    what_next::reversal_check_sd_rad,
 };
-use fallwise::{condition::condition, what_next::reversal_check_sd_rad};
 
 use super::{
     Loaded, LoadedLog, as_text,
-    form::{InstrumentForm, JobForm, ReadingForm, ReversalForm, RunForm},
+    fault::Fault,
+    form::{InstrumentForm, JobForm, Method, PipeForm, ReadingForm, ReportForm, ReversalForm, RunForm, SegmentsForm},
+    odd,
+    quantity::{Fact, Length, Station},
+    source::Source,
 };
 use crate::{
-    error::{FileError, Place},
+    error::{FileError, Place, shown},
     log::{self, LogFormat},
-    resolver::Resolver,
+    resolver::{Resolver, check_name},
 };
 
-pub(super) fn into_job(form: JobForm, name: &str, resolver: &dyn Resolver) -> Result<Loaded, FileError> {
-    let fault = |field: &str, problem: &str| FileError::new(Place::File, problem).in_file(name).field(field);
+/// A fault at a path of keys.
+fn fault(path: impl Into<String>, problem: impl Into<String>) -> Fault {
+    Fault::new(problem).path(path)
+}
+
+/// A fault of a file that the job names, told at the key that names it.
+fn of_file(path: impl Into<String>, name: &str, error: &FileError) -> Fault {
+    let mut fault = fault(path, format!("\"{}\": {}", shown(name), error.problem)).value(name);
+    fault.expected.clone_from(&error.expected);
+    fault.nearest.clone_from(&error.nearest);
+    fault
+}
+
+pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -> Result<Loaded, FileError> {
+    let told = |fault: Fault| source.error(fault);
+    ends_in_order(&form).map_err(told)?;
+    let mut warnings = odd::warnings(&form);
+    let mut reaches = Vec::with_capacity(form.reach.len());
+    for (i, r) in form.reach.into_iter().enumerate() {
+        reaches.push(Reach {
+            from_m: r.from.0,
+            to_m: r.to.0,
+            name: r.name,
+            pipe: pipe(r.pipe).map_err(|f| told(f.within("pipe").within(&format!("[{i}]")).within("reach")))?,
+            owner: r.owner,
+            facts: facts(r.facts),
+        });
+    }
+    let segments = segments(form.segments).map_err(told)?;
     if form.run.is_empty() && form.reading.is_empty() && form.as_built.is_empty() {
-        return Err(
-            fault("run", "the job has no data").expected("a [[run]] with a log, [[reading]]s or [[as_built]] inverts")
-        );
+        return Err(told(
+            fault("run", "the job has no data").expected("a [[run]] with a log, [[reading]]s or [[as_built]] inverts"),
+        ));
     }
     let mut logs = Vec::new();
-    let mut warnings = Vec::new();
     let mut runs = Vec::new();
     let mut readings = Some(form.reading).filter(|r| !r.is_empty());
     for (index, run) in form.run.into_iter().enumerate() {
         runs.push(match &run.log {
             Some(log) => {
                 let log = log.clone();
-                let (run, loaded) = logged(run, &log, index, resolver, &mut warnings)?;
+                let bytes = resolver.read(&log).map_err(|e| told(of_file(format!("run[{index}].log"), &log, &e)))?;
+                let (run, loaded) = logged(run, &log, &bytes, index, &mut warnings)?;
                 logs.push(loaded);
                 run
             }
             None => match readings.take() {
-                Some(readings) => by_hand(run, &readings),
+                Some(readings) => by_hand(run, &readings).map_err(told)?,
                 None => {
-                    return Err(fault(&format!("run[{index}].log"), "the run has neither a log nor readings by hand")
-                        .expected("log = \"log.csv\", or [[reading]]s for one run without a log"));
+                    return Err(told(
+                        fault(format!("run[{index}].log"), "the run has neither a log nor readings by hand")
+                            .expected("log = \"log.csv\", or [[reading]]s for one run without a log"),
+                    ));
                 }
             },
         });
     }
     if let Some(readings) = readings {
-        runs.push(by_hand(RunForm::default(), &readings));
+        runs.push(by_hand(RunForm::default(), &readings).map_err(told)?);
     }
 
-    let instrument = instrument(&form.instrument, &runs).map_err(|problem| fault("instrument", problem))?;
-    if form.rules.rulebook.is_some() && form.rules.file.is_some() {
-        return Err(fault("rules", "gives both `rulebook` and `file`").expected("one of them"));
-    }
-    let rulebook_text = match &form.rules.file {
-        Some(file) => Some(as_text(&resolver.read(file)?, file)?.to_owned()),
-        None => None,
-    };
-    let facts = |facts: std::collections::BTreeMap<_, super::quantity::Fact>| {
-        facts.into_iter().map(|(k, v): (String, _)| (k, v.0)).collect()
+    let instrument = instrument(&form.instrument, &runs).map_err(told)?;
+    let (rulebook, rulebook_text) = match (&form.rules.rulebook, &form.rules.file) {
+        (Some(_), Some(_)) => {
+            return Err(told(fault("rules", "gives both `rulebook` and `file`").expected("one of them")));
+        }
+        (Some(name), None) => (Some(Rulebook::shipped(name).map_err(|e| source.core("rules.rulebook", e))?), None),
+        (None, Some(file)) => {
+            let bytes = resolver.read(file).map_err(|e| told(of_file("rules.file", file, &e)))?;
+            let text = as_text(&bytes, file)?.to_owned();
+            (Some(rulebook(&text, file)?), Some(text))
+        }
+        (None, None) => (None, None),
     };
     let job = Job {
         survey: form.survey.into(),
@@ -66,18 +109,7 @@ pub(super) fn into_job(form: JobForm, name: &str, resolver: &dyn Resolver) -> Re
             .iter()
             .map(|a| AsBuilt { station_m: a.station.0, invert_m: a.invert.0, sd_m: a.sd.map(|l| l.0) })
             .collect(),
-        reaches: form
-            .reach
-            .into_iter()
-            .map(|r| Reach {
-                from_m: r.from.0,
-                to_m: r.to.0,
-                name: r.name,
-                pipe: r.pipe.0,
-                owner: r.owner,
-                facts: facts(r.facts),
-            })
-            .collect(),
+        reaches,
         instrument,
         bends: form
             .bend
@@ -123,12 +155,107 @@ pub(super) fn into_job(form: JobForm, name: &str, resolver: &dyn Resolver) -> Re
             })
             .collect(),
         flow: form.flow,
-        segments: form.segments.0,
+        segments,
         tailwater_m: form.tailwater.map(|l| l.0),
         rules: RulesChoice { rulebook: form.rules.rulebook, work: form.rules.work, facts: facts(form.rules.facts) },
-        report: form.report,
+        report: report(&form.report),
     };
-    Ok(Loaded { job, rulebook_text, logs, warnings })
+    Ok(Loaded { job, rulebook, rulebook_text, logs, warnings, source })
+}
+
+/// A rulebook beside the job, with its faults in the words of a file.
+fn rulebook(text: &str, file: &str) -> Result<Rulebook, FileError> {
+    Rulebook::parse(text).map_err(|error| match &error {
+        fallwise::Error::Rulebook { line, column, message } => {
+            let place = line.zip(*column).map_or(Place::File, |(line, column)| Place::Line { line, column });
+            let mut told = FileError::new(place, message.clone()).in_file(file);
+            if let Some((_, rest)) = message.split_once("did you mean \"") {
+                told = told.nearest_is(rest.split('"').next().unwrap_or_default());
+            }
+            told.with_core(error)
+        }
+        _ => FileError::from_core(Place::File, error).in_file(file),
+    })
+}
+
+/// Refuses what ends before it begins, and photos that are not below the job's folder.
+fn ends_in_order(form: &JobForm) -> Result<(), Fault> {
+    let check = |table: &str, i: usize, from: Station, to: Option<Station>| match to.filter(|to| to.0 < from.0) {
+        Some(_) => Err(fault(format!("{table}[{i}].to"), "the end lies before the start")
+            .expected("a station at or beyond that of `station`")),
+        None => Ok(()),
+    };
+    for (i, feature) in form.feature.iter().enumerate() {
+        check("feature", i, feature.station, feature.to)?;
+    }
+    for (i, note) in form.note.iter().enumerate() {
+        match note.station {
+            Some(station) => check("note", i, station, note.to)?,
+            None if note.video_time.is_none() => {
+                return Err(fault(format!("note[{i}]"), "the note has no place")
+                    .expected("`station`, or `video_time` where the log has a time"));
+            }
+            None => {}
+        }
+        if let Some(photo) = &note.photo {
+            check_name(photo).map_err(|e| of_file(format!("note[{i}].photo"), photo, &e))?;
+        }
+    }
+    Ok(())
+}
+
+fn facts(facts: BTreeMap<String, Fact>) -> BTreeMap<String, String> {
+    facts.into_iter().map(|(key, fact)| (key, fact.0)).collect()
+}
+
+fn report(form: &ReportForm) -> ReportChoice {
+    let default = ReportChoice::default();
+    ReportChoice { words: form.words, draws: form.draws.unwrap_or(default.draws), seed: form.seed.0 }
+}
+
+fn segments(form: SegmentsForm) -> Result<SegmentChoice, Fault> {
+    let breaks_m = form.breaks.map(|breaks| breaks.iter().map(|s| s.0).collect());
+    match (form.method, breaks_m) {
+        (Method::Fitted, None) => Ok(SegmentChoice::Fitted),
+        (Method::Raw, None) => Ok(SegmentChoice::Raw),
+        (Method::Given, breaks_m) => Ok(SegmentChoice::Given { breaks_m: breaks_m.unwrap_or_default() }),
+        (_, Some(_)) => Err(fault("segments.breaks", "`breaks` go with method = \"given\" only")),
+    }
+}
+
+fn pipe(form: PipeForm) -> Result<Pipe, Fault> {
+    let bore = match (form.bore, form.bore_width, form.bore_height) {
+        (None, None, None) => None,
+        (Some(Length(diameter_m)), None, None) => Some(Bore::Circle { diameter_m }),
+        (None, Some(Length(width_m)), Some(Length(height_m))) => Some(Bore::Ellipse { width_m, height_m }),
+        _ => return Err(Fault::new("a pipe gives either `bore`, or both `bore_width` and `bore_height`")),
+    };
+    let mut pipe = match (&form.standard, &form.size) {
+        (None, None) => {
+            Pipe { bore, nominal: form.nominal.map(|n| n.0), wall_m: form.wall.map(|l| l.0), ..Pipe::default() }
+        }
+        (Some(standard), Some(size)) => {
+            if bore.is_some() || form.nominal.is_some() || form.wall.is_some() {
+                return Err(Fault::new(
+                    "a pipe gives either `standard` and `size`, or its own bore, nominal size and wall",
+                ));
+            }
+            Pipe::standard(standard, size).map_err(|error| {
+                let (key, word) = match &error {
+                    fallwise::Error::Unknown { what, .. } if what.starts_with("size") => ("size", size),
+                    _ => ("standard", standard),
+                };
+                <Fault as serde::de::Error>::custom(error).path(key).value(word.as_str())
+            })?
+        }
+        _ => return Err(Fault::new("a pipe by its standard gives both `standard` and `size`")),
+    };
+    if let Some(name) = form.name {
+        pipe.name = name;
+    }
+    pipe.material = form.material.or(pipe.material);
+    pipe.stick_m = form.stick.map(|l| l.0).or(pipe.stick_m);
+    Ok(pipe)
 }
 
 /// Default standard deviation of a step's rise, m: that of `fallwise::model::Step`.
@@ -138,8 +265,8 @@ const STEP_RISE_SD_M: f64 = 0.003;
 fn logged(
     form: RunForm,
     log: &str,
+    bytes: &[u8],
     index: usize,
-    resolver: &dyn Resolver,
     warnings: &mut Vec<String>,
 ) -> Result<(Run, LoadedLog), FileError> {
     let format = LogFormat {
@@ -152,30 +279,67 @@ fn logged(
         delimiter: form.delimiter,
         decimal: form.decimal,
     };
-    let table = log::read(&resolver.read(log)?, &format).map_err(|e| e.in_file(log))?;
+    let table = log::read(bytes, &format).map_err(|e| e.in_file(log))?;
     warnings.extend(table.warnings.iter().map(|w| format!("{log}: {w}")));
     let mut run = Run::new(table.counter_m, table.reading_rad);
     run.time_s = table.time_s;
-    run.source_row = Some(table.source_row);
+    run.source_row = source_rows(form.source_row.as_deref(), table.source_row, &table.extra, log)?;
+    run.by_hand = form.by_hand;
     log.clone_into(&mut run.name);
     described(&mut run, form);
     Ok((run, LoadedLog { name: log.to_owned(), run: index, found: table.found, extra: table.extra }))
 }
 
+/// The rows that readings come from: those of the log, those that a column of it gives, or none.
+fn source_rows(
+    column: Option<&str>,
+    rows: Vec<usize>,
+    extra: &[log::TextColumn],
+    log: &str,
+) -> Result<Option<Vec<usize>>, FileError> {
+    let Some(name) = column else { return Ok(Some(rows)) };
+    if name.is_empty() {
+        return Ok(None);
+    }
+    let Some(column) = extra.iter().find(|c| c.name() == name) else {
+        return Err(FileError::new(Place::File, format!("there is no column \"{}\"", shown(name)))
+            .in_file(log)
+            .field("source_row")
+            .value(name)
+            .nearest(name, extra.iter().map(log::TextColumn::name)));
+    };
+    let whole = |(cell, row): (&str, &usize)| {
+        cell.trim().parse::<usize>().map_err(|_| {
+            FileError::new(Place::Cell { row: *row, column: name.to_owned() }, format!("\"{}\" is no row", shown(cell)))
+                .in_file(log)
+                .value(cell)
+                .expected("a whole number")
+        })
+    };
+    column.iter().zip(&rows).map(whole).collect::<Result<_, _>>().map(Some)
+}
+
 /// The run of the readings by hand: their counter is the way from the run's start.
-fn by_hand(form: RunForm, readings: &[ReadingForm]) -> Run {
+pub(super) fn by_hand(form: RunForm, readings: &[ReadingForm]) -> Result<Run, Fault> {
     let start_m = form.start_station.map_or(0.0, |s| s.0);
     let sign = match form.toward {
         Toward::Increasing => 1.0,
         Toward::Decreasing => -1.0,
     };
-    let counter_m = readings.iter().map(|r| sign * (r.station_m - start_m)).collect();
-    let mut run = Run::new(counter_m, readings.iter().map(|r| r.reading_rad).collect());
+    let counter_m = readings.iter().map(|r| sign * (r.station.0 - start_m)).collect();
+    let reading_rad = readings.iter().enumerate().map(|(i, r)| match (r.tilt, r.slope) {
+        (Some(reading), None) | (None, Some(reading)) => Ok(reading.0),
+        _ => Err(fault(format!("reading[{i}]"), "a reading gives either `tilt` or `slope`")),
+    });
+    let mut run = Run::new(counter_m, reading_rad.collect::<Result<_, _>>()?);
     run.by_hand = true;
-    run.name = String::from("readings by hand");
+    BY_HAND.clone_into(&mut run.name);
     described(&mut run, form);
-    run
+    Ok(run)
 }
+
+/// Name of the run of readings by hand where it has no other.
+pub(super) const BY_HAND: &str = "readings by hand";
 
 /// What the job says of a run besides its readings.
 fn described(run: &mut Run, form: RunForm) {
@@ -195,12 +359,12 @@ fn described(run: &mut Run, form: RunForm) {
 }
 
 /// The instrument; a reversal check gives its zero.
-fn instrument(form: &InstrumentForm, runs: &[Run]) -> Result<Instrument, &'static str> {
+fn instrument(form: &InstrumentForm, runs: &[Run]) -> Result<Instrument, Fault> {
     let default = Instrument::default();
     let mut instrument = Instrument {
         zero_rad: form.zero.map_or(default.zero_rad, |t| t.0),
         zero_sd_rad: form.zero_sd.map_or(default.zero_sd_rad, |t| t.0),
-        zero_checked: false,
+        zero_checked: form.zero_checked,
         seating_sd_rad: form.seating_sd.map_or(default.seating_sd_rad, |t| t.0),
         noise_sd_rad: form.noise_sd.map(|t| t.0),
         resolution_rad: form.resolution.map(|t| t.0),
@@ -210,7 +374,10 @@ fn instrument(form: &InstrumentForm, runs: &[Run]) -> Result<Instrument, &'stati
     };
     if let Some(check) = form.reversal_check {
         if form.zero.is_some() || form.zero_sd.is_some() {
-            return Err("gives both `reversal_check` and `zero` or `zero_sd`; the check gives the zero by itself");
+            return Err(fault(
+                "instrument.reversal_check",
+                "gives both `reversal_check` and `zero` or `zero_sd`; the check gives the zero by itself",
+            ));
         }
         reversal(&mut instrument, check, runs)?;
     }
@@ -226,12 +393,17 @@ fn display_step_rad(instrument: &Instrument, runs: &[Run]) -> f64 {
 /// Zero from a reversal check: the head read on a steady surface, turned end for end, and read again. Half the sum of
 /// the two readings is the zero error; of two readings of equal `sd` its standard deviation is sd / sqrt 2. Without an
 /// `sd` it is that of [`reversal_check_sd_rad`] for the display's step, given or found: what was expected of the check beforehand.
-fn reversal(instrument: &mut Instrument, check: ReversalForm, runs: &[Run]) -> Result<(), &'static str> {
+fn reversal(instrument: &mut Instrument, check: ReversalForm, runs: &[Run]) -> Result<(), Fault> {
     let first_sign = runs.first().map_or(TiltPositive::Down, |r| r.tilt_positive);
     let sign = match check.tilt_positive {
         Some(sign) => sign,
         None if runs.iter().all(|r| r.tilt_positive == first_sign) => first_sign,
-        None => return Err("`reversal_check` needs `tilt_positive`, since the runs differ in theirs"),
+        None => {
+            return Err(fault(
+                "instrument.reversal_check",
+                "`reversal_check` needs `tilt_positive`, since the runs differ in theirs",
+            ));
+        }
     };
     // The zero counts looking down as positive, whatever the head shows.
     let sign = match sign {

@@ -1,90 +1,151 @@
-//! Faults that the TOML and JSON readers find, with their place and in the words of [`FileError`].
+//! What is wrong with a job, before it is known in which line: in the words of [`FileError`](crate::FileError).
 
-use crate::error::{FileError, Place, shown};
+use core::fmt::Display;
 
-/// A fault of the TOML reader, in `text`.
-pub(super) fn from_toml(mut error: toml::de::Error, text: &str) -> FileError {
-    let span = error.span();
-    let place = span.as_ref().map_or(Place::File, |s| place_of(text, s.start));
-    let value = span.and_then(|s| text.get(s)).map(|v| v.trim_matches(['"', '\'']).to_owned());
-    let message = error.message().to_owned();
-    // Without its input the error prints the path of keys it arose at, which it does not give otherwise.
-    error.set_input(None);
-    let printed = error.to_string();
-    let path = printed.rsplit_once("\nin `").map(|(_, p)| p.trim_end().trim_end_matches('`').to_owned());
-    // A word without quotes is first tried as a number, whose message would mislead.
-    let bare_word = |v: &String| message.starts_with("invalid") && path.is_none() && v.starts_with(char::is_alphabetic);
-    if let Some(word) = value.as_ref().filter(|v| bare_word(v)) {
-        return FileError::new(place, format!("\"{}\" is no value", shown(word)))
-            .value(word.as_str())
-            .expected("text in quotes, a number, true or false");
-    }
-    let mut fault = told(place, &message, path);
-    if let (None, Some(value)) = (&fault.value, value.filter(|v| !v.is_empty() && !v.contains('\n'))) {
-        fault = fault.value(value);
-    }
-    fault
+use serde::de::{Error, Expected, Unexpected};
+
+use crate::error::{plain, shown};
+
+/// A fault at a path of keys, such as `reach[1].pipe`. Its parts are those of [`Parts`], which it dereferences to.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[error("{}", .0.problem)]
+pub(super) struct Fault(pub(super) Box<Parts>);
+
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Parts {
+    /// Byte of the text, where known; else it is where the path leads.
+    pub(super) at: Option<usize>,
+    pub(super) path: String,
+    pub(super) problem: String,
+    pub(super) value: Option<String>,
+    pub(super) expected: Option<String>,
+    pub(super) nearest: Option<String>,
 }
 
-/// A fault of the JSON reader.
-pub(super) fn from_json(error: &serde_json::Error) -> FileError {
-    let message = error.to_string();
-    let message = message.rsplit_once(" at line ").map_or(message.as_str(), |(message, _)| message);
-    told(Place::Line { line: error.line(), column: error.column() }, message, None)
-}
-
-/// Line and column of a byte.
-pub(super) fn place_of(text: &str, byte: usize) -> Place {
-    let before = text.get(..byte).unwrap_or(text);
-    let line_start = before.rfind('\n').map_or(0, |at| at + 1);
-    let line = 1 + before.matches('\n').count();
-    Place::Line { line, column: 1 + before.get(line_start..).unwrap_or_default().chars().count() }
-}
-
-/// The message of a reader: unknown keys and words get the nearest known one, missing keys their own words.
-fn told(place: Place, message: &str, path: Option<String>) -> FileError {
-    let mut quoted = message.split('`').skip(1).step_by(2);
-    let in_table = |path: Option<String>, key: &str| {
-        let path = path?;
-        let table = path.strip_suffix(key).map_or(path.as_str(), |p| p.trim_end_matches('.'));
-        (!table.is_empty()).then(|| table.to_owned())
-    };
-    let (fault, field) = if message.starts_with("unknown field") {
-        let key = quoted.next().unwrap_or_default();
-        let known: Vec<&str> = quoted.collect();
-        let fault = FileError::new(place, format!("key \"{}\" is not known", shown(key)))
-            .value(key)
-            .nearest(key, known.iter().copied())
-            .expected(one_of(&known));
-        (fault, in_table(path, key))
-    } else if message.starts_with("unknown variant") {
-        let word = quoted.next().unwrap_or_default();
-        let known: Vec<&str> = quoted.collect();
-        let fault = FileError::new(place, format!("\"{}\" is not known", shown(word)))
-            .value(word)
-            .nearest(word, known.iter().copied())
-            .expected(one_of(&known));
-        (fault, path)
-    } else if message.starts_with("missing field") {
-        let key = quoted.next().unwrap_or_default();
-        (FileError::new(place, format!("key \"{key}\" is missing")), path)
-    } else if message.starts_with("invalid type: map, expected a string") {
-        // A date without quotes is a value of its own kind in TOML, read as a map.
-        (FileError::new(place, "text must stand in quotes").expected("such as \"2024-05-01 10:00 +02:00\""), path)
-    } else {
-        // A message may hold the whole of a value, and what no screen should be sent.
-        const LONGEST: usize = 500;
-        let plain = |c: char| if c.is_control() && c != '\n' { ' ' } else { c };
-        let mut said: String = message.trim_end().chars().take(LONGEST).map(plain).collect();
-        if message.trim_end().chars().nth(LONGEST).is_some() {
-            said.push('…');
-        }
-        (FileError::new(place, said), path)
-    };
-    match field {
-        Some(field) => fault.field(shown(&field)),
-        None => fault,
+impl Fault {
+    pub(super) fn new(problem: impl Into<String>) -> Self {
+        Self(Box::new(Parts {
+            at: None,
+            path: String::new(),
+            problem: problem.into(),
+            value: None,
+            expected: None,
+            nearest: None,
+        }))
     }
+
+    pub(super) fn at(mut self, byte: usize) -> Self {
+        self.at = Some(byte);
+        self
+    }
+
+    pub(super) fn path(mut self, path: impl Into<String>) -> Self {
+        self.path = path.into();
+        self
+    }
+
+    pub(super) fn value(mut self, value: impl Into<String>) -> Self {
+        self.value = Some(value.into());
+        self
+    }
+
+    pub(super) fn expected(mut self, expected: impl Into<String>) -> Self {
+        self.expected = Some(expected.into());
+        self
+    }
+
+    /// Says that the fault lies in what `part` (a key, or an index in brackets) holds.
+    pub(super) fn within(mut self, part: &str) -> Self {
+        let dot = if self.path.is_empty() || self.path.starts_with('[') { "" } else { "." };
+        self.path = format!("{part}{dot}{}", self.path);
+        self
+    }
+
+    /// A word that is none of those known.
+    fn not_known(problem: String, word: &str, known: &'static [&'static str]) -> Self {
+        let mut fault = Self::new(problem).value(word).expected(one_of(known));
+        fault.nearest = fallwise::error::nearest(word, known.iter().copied()).map(str::to_owned);
+        fault
+    }
+}
+
+impl core::ops::Deref for Fault {
+    type Target = Parts;
+
+    fn deref(&self) -> &Parts {
+        &self.0
+    }
+}
+
+impl core::ops::DerefMut for Fault {
+    fn deref_mut(&mut self) -> &mut Parts {
+        &mut self.0
+    }
+}
+
+impl Error for Fault {
+    fn custom<T: Display>(message: T) -> Self {
+        let mut fault = Self::new(plain(&message.to_string()));
+        // An error of the core has the nearest word in its sentence.
+        fault.nearest = fault
+            .problem
+            .split_once("did you mean \"")
+            .and_then(|(_, rest)| rest.split_once("\"?)").map(|(near, _)| near.to_owned()));
+        fault
+    }
+
+    fn invalid_type(found: Unexpected<'_>, expected: &dyn Expected) -> Self {
+        let found = match found {
+            Unexpected::Bool(yes) => yes.to_string(),
+            Unexpected::Unsigned(number) => number.to_string(),
+            Unexpected::Signed(number) => number.to_string(),
+            Unexpected::Float(number) => number.to_string(),
+            Unexpected::Str(text) => format!("\"{}\"", shown(text)),
+            Unexpected::Unit => "null".to_owned(),
+            Unexpected::Seq => "a list".to_owned(),
+            Unexpected::Map => "a table".to_owned(),
+            other => other.to_string(),
+        };
+        Self::new(format!("{found} cannot stand here")).expected(in_words(&expected.to_string()))
+    }
+
+    fn invalid_value(found: Unexpected<'_>, expected: &dyn Expected) -> Self {
+        Self::invalid_type(found, expected)
+    }
+
+    fn unknown_field(key: &str, known: &'static [&'static str]) -> Self {
+        Self::not_known(format!("key \"{}\" is not known", shown(key)), key, known)
+    }
+
+    fn unknown_variant(word: &str, known: &'static [&'static str]) -> Self {
+        Self::not_known(format!("\"{}\" is not known", shown(word)), word, known)
+    }
+
+    fn missing_field(key: &'static str) -> Self {
+        missing(&[key])
+    }
+}
+
+/// Keys that a table must have and has not, all at once.
+pub(super) fn missing(keys: &[&str]) -> Fault {
+    let quoted: Vec<String> = keys.iter().map(|key| format!("\"{key}\"")).collect();
+    match quoted.as_slice() {
+        [only] => Fault::new(format!("key {only} is missing")),
+        _ => Fault::new(format!("keys {} are missing", quoted.join(", "))),
+    }
+}
+
+/// What serde calls its kinds, for whoever writes a job.
+fn in_words(expected: &str) -> String {
+    match expected {
+        "a string" => "text in quotes",
+        "a boolean" => "true or false",
+        "a sequence" => "a list",
+        "a map" => "a table",
+        "u32" | "u64" | "usize" => "a whole number, 0 or more",
+        other => other,
+    }
+    .to_owned()
 }
 
 fn one_of(known: &[&str]) -> String {

@@ -1,48 +1,76 @@
 //! The tables of a job's text form, one struct each. Keys are the names of `fallwise::model` without their unit.
+//!
+//! The same structs are read, written, and described by the JSON Schema. Keys that must be there are also listed in
+//! `read::REQUIRED`.
 
 use std::collections::BTreeMap;
 
 use fallwise::{
-    model::{FeatureKind, Flow, Pipe, ReportChoice, SegmentChoice, Survey, TiltPositive, Toward, Work},
-    section::Bore,
-    units::{LengthUnit, TiltUnit},
+    model::{FeatureKind, Flow, Survey, TiltPositive, Toward, Work},
+    units::{LengthUnit, TiltUnit, Words},
 };
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
-use super::quantity::{Angle, Fact, Length, Offset, Percent, Size, Span, Station, Tilt, Turn};
+use super::quantity::{Angle, Fact, Length, Offset, Percent, Seed, Size, Span, Station, Tilt, Turn};
 use crate::log::{DecimalMark, Delimiter, TimeUnit};
 
-#[derive(Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields, default)]
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, default, expecting = "a table")]
 pub(super) struct JobForm {
+    /// Version of this form; absent: 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) version: Option<u64>,
     pub(super) flow: Flow,
     pub(super) tailwater: Option<Length>,
     pub(super) survey: SurveyForm,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) run: Vec<RunForm>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) reading: Vec<ReadingForm>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) as_built: Vec<AsBuiltForm>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) reach: Vec<ReachForm>,
     pub(super) instrument: InstrumentForm,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) bend: Vec<BendForm>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) step: Vec<StepForm>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) feature: Vec<FeatureForm>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) ground: Vec<GroundForm>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) note: Vec<NoteForm>,
     pub(super) segments: SegmentsForm,
     pub(super) rules: RulesForm,
-    pub(super) report: ReportChoice,
+    pub(super) report: ReportForm,
 }
 
 /// The survey's facts: text, but for a length and a yes or no.
 macro_rules! survey {
     ($($text:ident),+ $(,)?) => {
-        #[derive(Debug, Default, Deserialize)]
-        #[serde(deny_unknown_fields, default)]
+        #[derive(Debug, Default, Serialize, Deserialize)]
+        #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+        #[serde(deny_unknown_fields, default, expecting = "a table")]
         pub(super) struct SurveyForm {
-            $($text: Option<String>,)+
-            about_length: Option<Length>,
-            video_offset: Option<Offset>,
-            invented: bool,
+            $(pub(super) $text: Option<String>,)+
+            pub(super) about_length: Option<Length>,
+            pub(super) video_offset: Option<Offset>,
+            pub(super) invented: bool,
+        }
+
+        impl From<&Survey> for SurveyForm {
+            fn from(survey: &Survey) -> Self {
+                let Survey { $($text,)+ about_length_m, video_offset_s, invented } = survey;
+                Self {
+                    $($text: $text.clone(),)+
+                    about_length: about_length_m.map(Length),
+                    video_offset: video_offset_s.map(Offset),
+                    invented: *invented,
+                }
+            }
         }
 
         impl From<SurveyForm> for Survey {
@@ -87,18 +115,27 @@ survey!(
     signed_by,
 );
 
-#[derive(Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields, default)]
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, default, expecting = "a table")]
 pub(super) struct RunForm {
     pub(super) name: Option<String>,
     pub(super) log: Option<String>,
     pub(super) counter: Option<String>,
+    #[cfg_attr(feature = "schema", schemars(with = "Option<String>"))]
     pub(super) counter_unit: Option<LengthUnit>,
     pub(super) reading: Option<String>,
+    #[cfg_attr(feature = "schema", schemars(with = "Option<String>"))]
     pub(super) reading_unit: Option<TiltUnit>,
     pub(super) time: Option<String>,
+    #[cfg_attr(feature = "schema", schemars(with = "Option<String>"))]
+    #[serde(skip_serializing)]
     pub(super) time_unit: Option<TimeUnit>,
+    #[cfg_attr(feature = "schema", schemars(with = "Option<String>"))]
+    #[serde(skip_serializing)]
     pub(super) delimiter: Option<Delimiter>,
+    #[cfg_attr(feature = "schema", schemars(with = "Option<String>"))]
+    #[serde(skip_serializing)]
     pub(super) decimal: Option<DecimalMark>,
     pub(super) tilt_positive: TiltPositive,
     pub(super) toward: Toward,
@@ -110,44 +147,33 @@ pub(super) struct RunForm {
     pub(super) start_plan_sd: Option<Length>,
     pub(super) start_invert: Option<Length>,
     pub(super) start_invert_sd: Option<Length>,
+    /// Readings by hand, given as a log.
+    pub(super) by_hand: bool,
+    /// Column of the log with the rows of the log that it was made from; "": the rows mean nothing.
+    pub(super) source_row: Option<String>,
 }
 
-#[derive(Debug, Deserialize)]
-#[serde(try_from = "ReadingKeys")]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, expecting = "a table")]
 pub(super) struct ReadingForm {
-    pub(super) station_m: f64,
-    pub(super) reading_rad: f64,
+    pub(super) station: Station,
+    pub(super) tilt: Option<Tilt>,
+    pub(super) slope: Option<Tilt>,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct ReadingKeys {
-    station: Station,
-    tilt: Option<Tilt>,
-    slope: Option<Tilt>,
-}
-
-impl TryFrom<ReadingKeys> for ReadingForm {
-    type Error = &'static str;
-
-    fn try_from(keys: ReadingKeys) -> Result<Self, Self::Error> {
-        let ((Some(reading), None) | (None, Some(reading))) = (keys.tilt, keys.slope) else {
-            return Err("a reading gives either `tilt` or `slope`");
-        };
-        Ok(Self { station_m: keys.station.0, reading_rad: reading.0 })
-    }
-}
-
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, expecting = "a table")]
 pub(super) struct AsBuiltForm {
     pub(super) station: Station,
     pub(super) invert: Length,
     pub(super) sd: Option<Length>,
 }
 
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, expecting = "a table")]
 pub(super) struct ReachForm {
     pub(super) from: Station,
     pub(super) to: Station,
@@ -157,66 +183,33 @@ pub(super) struct ReachForm {
     pub(super) pipe: PipeForm,
     pub(super) owner: Option<String>,
     #[serde(default)]
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     pub(super) facts: BTreeMap<String, Fact>,
 }
 
-#[derive(Debug, Default, Deserialize)]
-#[serde(try_from = "PipeKeys")]
-pub(super) struct PipeForm(pub(super) Pipe);
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct PipeKeys {
-    standard: Option<String>,
-    size: Option<String>,
-    name: Option<String>,
-    bore: Option<Length>,
-    bore_width: Option<Length>,
-    bore_height: Option<Length>,
-    nominal: Option<Size>,
-    material: Option<String>,
-    wall: Option<Length>,
-    stick: Option<Length>,
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, default, expecting = "a table")]
+pub(super) struct PipeForm {
+    pub(super) standard: Option<String>,
+    pub(super) size: Option<String>,
+    pub(super) name: Option<String>,
+    pub(super) bore: Option<Length>,
+    pub(super) bore_width: Option<Length>,
+    pub(super) bore_height: Option<Length>,
+    pub(super) nominal: Option<Size>,
+    pub(super) material: Option<String>,
+    pub(super) wall: Option<Length>,
+    pub(super) stick: Option<Length>,
 }
 
-impl TryFrom<PipeKeys> for PipeForm {
-    type Error = String;
-
-    fn try_from(keys: PipeKeys) -> Result<Self, Self::Error> {
-        let bore = match (keys.bore, keys.bore_width, keys.bore_height) {
-            (None, None, None) => None,
-            (Some(diameter), None, None) => Some(Bore::Circle { diameter_m: diameter.0 }),
-            (None, Some(width), Some(height)) => Some(Bore::Ellipse { width_m: width.0, height_m: height.0 }),
-            _ => return Err("a pipe gives either `bore`, or both `bore_width` and `bore_height`".to_owned()),
-        };
-        let mut pipe = match (keys.standard, keys.size) {
-            (None, None) => {
-                Pipe { bore, nominal: keys.nominal.map(|n| n.0), wall_m: keys.wall.map(|l| l.0), ..Pipe::default() }
-            }
-            (Some(standard), Some(size)) => {
-                if bore.is_some() || keys.nominal.is_some() || keys.wall.is_some() {
-                    return Err(
-                        "a pipe gives either `standard` and `size`, or its own bore, nominal size and wall".to_owned()
-                    );
-                }
-                Pipe::standard(&standard, &size).map_err(|e| e.to_string())?
-            }
-            _ => return Err("a pipe by its standard gives both `standard` and `size`".to_owned()),
-        };
-        if let Some(name) = keys.name {
-            pipe.name = name;
-        }
-        pipe.material = keys.material.or(pipe.material);
-        pipe.stick_m = keys.stick.map(|l| l.0).or(pipe.stick_m);
-        Ok(Self(pipe))
-    }
-}
-
-#[derive(Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields, default)]
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, default, expecting = "a table")]
 pub(super) struct InstrumentForm {
     pub(super) zero: Option<Tilt>,
     pub(super) zero_sd: Option<Tilt>,
+    pub(super) zero_checked: bool,
     pub(super) reversal_check: Option<ReversalForm>,
     pub(super) seating_sd: Option<Tilt>,
     pub(super) noise_sd: Option<Tilt>,
@@ -226,8 +219,9 @@ pub(super) struct InstrumentForm {
     pub(super) counter_scale_sd: Option<Percent>,
 }
 
-#[derive(Debug, Clone, Copy, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, expecting = "a table")]
 pub(super) struct ReversalForm {
     pub(super) first: Tilt,
     pub(super) second: Tilt,
@@ -235,8 +229,9 @@ pub(super) struct ReversalForm {
     pub(super) tilt_positive: Option<TiltPositive>,
 }
 
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, expecting = "a table")]
 pub(super) struct BendForm {
     pub(super) station: Station,
     pub(super) deflection: Turn,
@@ -244,16 +239,18 @@ pub(super) struct BendForm {
     pub(super) radius: Option<Length>,
 }
 
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, expecting = "a table")]
 pub(super) struct StepForm {
     pub(super) station: Station,
     pub(super) rise: Length,
     pub(super) rise_sd: Option<Length>,
 }
 
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, expecting = "a table")]
 pub(super) struct FeatureForm {
     pub(super) kind: FeatureKind,
     pub(super) station: Station,
@@ -262,16 +259,18 @@ pub(super) struct FeatureForm {
     pub(super) text: String,
 }
 
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, expecting = "a table")]
 pub(super) struct GroundForm {
     pub(super) station: Station,
     pub(super) elevation: Length,
     pub(super) sd: Option<Length>,
 }
 
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, expecting = "a table")]
 pub(super) struct NoteForm {
     pub(super) station: Option<Station>,
     pub(super) to: Option<Station>,
@@ -283,45 +282,44 @@ pub(super) struct NoteForm {
     pub(super) water_seen: bool,
 }
 
-#[derive(Debug, Default, Deserialize)]
-#[serde(try_from = "SegmentsKeys")]
-pub(super) struct SegmentsForm(pub(super) SegmentChoice);
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct SegmentsKeys {
-    method: Method,
-    breaks: Option<Vec<Station>>,
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, default, expecting = "a table")]
+pub(super) struct SegmentsForm {
+    pub(super) method: Method,
+    pub(super) breaks: Option<Vec<Station>>,
 }
 
-#[derive(Deserialize)]
+/// How segments are found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
-enum Method {
+pub(super) enum Method {
+    /// Penalised segmentation of the readings.
+    #[default]
     Fitted,
+    /// One segment for each reading.
     Raw,
+    /// Breaks at given stations.
     Given,
 }
 
-impl TryFrom<SegmentsKeys> for SegmentsForm {
-    type Error = &'static str;
-
-    fn try_from(keys: SegmentsKeys) -> Result<Self, Self::Error> {
-        Ok(Self(match (keys.method, keys.breaks) {
-            (Method::Fitted, None) => SegmentChoice::Fitted,
-            (Method::Raw, None) => SegmentChoice::Raw,
-            (Method::Given, breaks) => {
-                SegmentChoice::Given { breaks_m: breaks.unwrap_or_default().iter().map(|s| s.0).collect() }
-            }
-            (_, Some(_)) => return Err("`breaks` go with method = \"given\" only"),
-        }))
-    }
-}
-
-#[derive(Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields, default)]
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, default, expecting = "a table")]
 pub(super) struct RulesForm {
     pub(super) rulebook: Option<String>,
     pub(super) file: Option<String>,
     pub(super) work: Work,
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     pub(super) facts: BTreeMap<String, Fact>,
+}
+
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, default, expecting = "a table")]
+pub(super) struct ReportForm {
+    pub(super) words: Words,
+    pub(super) draws: Option<usize>,
+    pub(super) seed: Seed,
 }

@@ -1,7 +1,8 @@
 //! The text form of a job: one TOML file, or the same as JSON.
 //!
 //! Every quantity is text with its unit (`"22 ft"`, `"1/4 in/ft"`, `"0.3 deg"`); a bare number is an error, and so is
-//! an unknown key, each with line and column. Keys are the names of [`fallwise::model`] without their unit; the whole
+//! an unknown key, each with line and column. The two forms are read through one tree that knows where its parts stand, so
+//! that they have the same faults at the same keys. Keys are the names of [`fallwise::model`] without their unit; the whole
 //! form is shown in this crate's README.
 //!
 //! ```
@@ -23,11 +24,25 @@
 mod convert;
 mod fault;
 mod form;
+mod odd;
 mod quantity;
+mod read;
+#[cfg(feature = "schema")]
+mod schema;
+mod source;
+mod tree;
+mod write;
 
 use std::path::Path;
 
-use fallwise::Job;
+use fallwise::{Job, Lateral, Rulebook};
+use serde::Deserialize;
+
+#[cfg(feature = "schema")]
+pub use schema::{job_schema, result_schema};
+pub use write::{Written, to_json, to_toml};
+
+use source::{Source, Syntax};
 
 use crate::{
     error::{FileError, Place},
@@ -35,17 +50,47 @@ use crate::{
     resolver::{FolderResolver, Resolver, read_file},
 };
 
+/// Version of the form of jobs that this library reads and writes.
+pub const VERSION: u64 = 1;
+
 /// A job as read, with the files it names.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Loaded {
     /// The job.
     pub job: Job,
+    /// The rulebook that the job asks for, shipped or its own.
+    pub rulebook: Option<Rulebook>,
     /// Text of the user's own rulebook, if the job names a file.
     pub rulebook_text: Option<String>,
     /// The logs, in the order of the runs that have one.
     pub logs: Vec<LoadedLog>,
     /// Odd but usable input, with the file it is in.
     pub warnings: Vec<String>,
+    /// The text, for the places of faults that only solving shows.
+    source: Source,
+}
+
+impl Loaded {
+    /// Solves the job. What the core refuses is told with its line in the job (or its row in the log) and the quantity as
+    /// it was typed.
+    ///
+    /// # Errors
+    /// A [`FileError`] with the error of the core in it.
+    ///
+    /// # Example
+    /// ```
+    /// use fallwise_files::{MemoryResolver, job};
+    ///
+    /// let text = "[[as_built]]\nstation = \"0 m\"\ninvert = \"1 m\"\n[[as_built]]\nstation = \"9 m\"\ninvert = \"0.8 m\"\n\
+    ///     [[step]]\nstation = \"40 ft\"\nrise = \"1 in\"\n";
+    /// let loaded = job::read_text(text, "job.toml", &MemoryResolver::default())?;
+    /// let said = loaded.solve().unwrap_err().to_string();
+    /// assert!(said.starts_with("job.toml, line 8, column 11: step[0].station = \"40 ft\": step at 12.192 m"), "{said}");
+    /// # Ok::<(), fallwise_files::FileError>(())
+    /// ```
+    pub fn solve(&self) -> Result<Lateral, FileError> {
+        Lateral::solve(self.job.clone()).map_err(|error| self.source.solving(error, self))
+    }
 }
 
 /// What a log says besides its run.
@@ -82,17 +127,45 @@ pub fn read(path: &Path) -> Result<Loaded, FileError> {
 /// # Errors
 /// As [`read`].
 pub fn read_text(text: &str, name: &str, resolver: &dyn Resolver) -> Result<Loaded, FileError> {
-    let form: form::JobForm = toml::from_str(text).map_err(|e| fault::from_toml(e, text).in_file(name))?;
-    convert::into_job(form, name, resolver)
+    read_source(Source::new(text, name, Syntax::Toml), resolver)
 }
 
-/// Reads a job of the same form from JSON.
+/// Reads a job of the same form from JSON; `null` is an absent key.
 ///
 /// # Errors
 /// As [`read`].
 pub fn read_json(text: &str, name: &str, resolver: &dyn Resolver) -> Result<Loaded, FileError> {
-    let form: form::JobForm = serde_json::from_str(text).map_err(|e| fault::from_json(&e).in_file(name))?;
-    convert::into_job(form, name, resolver)
+    read_source(Source::new(text, name, Syntax::Json), resolver)
+}
+
+fn read_source(source: Source, resolver: &dyn Resolver) -> Result<Loaded, FileError> {
+    let form = source
+        .tree()
+        .and_then(|tree| {
+            known_version(&tree)?;
+            form::JobForm::deserialize(&tree)
+        })
+        .map_err(|fault| source.error(fault))?;
+    convert::into_job(form, source, resolver)
+}
+
+/// Looked at before the rest, which may be of a form that is not known yet.
+fn known_version(tree: &tree::Node<'_>) -> Result<(), fault::Fault> {
+    let (node, true) = tree.find("version") else { return Ok(()) };
+    match node.said().and_then(|said| said.parse::<u64>().ok()) {
+        Some(later) if later > VERSION => {
+            Err(fault::Fault::new(format!("version {later} of the form of jobs is not known to this library"))
+                .path("version")
+                .expected(format!(
+                    "version = {VERSION}, or a newer release of fallwise-files than {}",
+                    env!("CARGO_PKG_VERSION")
+                )))
+        }
+        Some(0) => {
+            Err(fault::Fault::new("there is no version 0").path("version").expected(format!("version = {VERSION}")))
+        }
+        _ => Ok(()),
+    }
 }
 
 /// Bytes as UTF-8 text, without a byte order mark.

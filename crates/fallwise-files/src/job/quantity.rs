@@ -1,4 +1,5 @@
-//! Quantities in a job: text with a unit, read where they stand, so that a fault has its line and column.
+//! Quantities in a job: text with a unit, read where they stand, so that a fault has its line and column; written in SI
+//! units, with the digits that give the same number when read.
 
 use core::fmt;
 
@@ -7,11 +8,17 @@ use fallwise::{
     units::{parse_angle, parse_length, parse_station, parse_tilt},
 };
 use serde::{
-    Deserialize, Deserializer,
+    Deserialize, Deserializer, Serialize, Serializer,
     de::{Error, Visitor},
 };
 
-use crate::log::{clock_of_day, decimal};
+use crate::{
+    error::shown,
+    log::{clock_of_day, decimal},
+};
+
+/// No quantity is longer than this, bytes; the longest that is written has some thirty.
+const LONGEST: usize = 400;
 
 /// Text read by a function of the core, or a message that says what was expected.
 struct Text<T, E> {
@@ -27,6 +34,9 @@ impl<T, E: fmt::Display> Visitor<'_> for Text<T, E> {
     }
 
     fn visit_str<F: Error>(self, text: &str) -> Result<T, F> {
+        if text.len() > LONGEST {
+            return Err(F::custom(format!("\"{}\" is too long; expected {}", shown(text), self.expected)));
+        }
         (self.read)(text).map_err(F::custom)
     }
 
@@ -44,7 +54,7 @@ impl<T, E: fmt::Display> Visitor<'_> for Text<T, E> {
 }
 
 macro_rules! quantity {
-    ($(#[$doc:meta])* $name:ident($value:ty), $read:expr, $expected:literal) => {
+    ($(#[$doc:meta])* $name:ident($value:ty), $read:expr, $write:expr, $expected:literal) => {
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq)]
         pub(super) struct $name(pub(super) $value);
@@ -54,73 +64,135 @@ macro_rules! quantity {
                 deserializer.deserialize_any(Text { read: $read, expected: $expected }).map(Self)
             }
         }
+
+        impl Serialize for $name {
+            fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                let write: fn(&$value) -> String = $write;
+                serializer.collect_str(&write(&self.0))
+            }
+        }
+
+        #[cfg(feature = "schema")]
+        impl schemars::JsonSchema for $name {
+            fn schema_name() -> std::borrow::Cow<'static, str> {
+                stringify!($name).into()
+            }
+
+            fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+                schemars::json_schema!({ "type": "string", "description": $expected })
+            }
+        }
     };
 }
 
 quantity!(
     /// Metres.
-    Length(f64), parse_length, "a length with its unit, such as \"22 ft\" or \"6.7 m\""
+    Length(f64), parse_length, |m| format!("{m:?} m"), "a length with its unit, such as \"22 ft\" or \"6.7 m\""
 );
 quantity!(
     /// Metres along the lateral.
-    Station(f64), parse_station, "a station with its unit, such as \"42.5 ft\", \"0+42.5\" or \"12.4 m\""
+    Station(f64), parse_station, |m| format!("{m:?} m"), "a station with its unit, such as \"42.5 ft\", \"0+42.5\" or \"12.4 m\""
 );
 quantity!(
     /// Radians, from an angle or a slope.
-    Tilt(f64), parse_tilt, "a tilt with its unit, such as \"0.3 deg\", \"2 %\" or \"1/4 in/ft\""
+    Tilt(f64), parse_tilt, |rad| format!("{rad:?} rad"), "a tilt with its unit, such as \"0.3 deg\", \"2 %\" or \"1/4 in/ft\""
 );
 quantity!(
     /// Radians.
-    Angle(f64), parse_angle, "an angle with its unit, such as \"45 deg\""
+    Angle(f64), parse_angle, |rad| format!("{rad:?} rad"), "an angle with its unit, such as \"45 deg\""
 );
 quantity!(
     /// Radians, right positive.
-    Turn(f64), turn, "an angle and a side, such as \"45 deg right\""
+    Turn(f64), turn, turn_text, "an angle and a side, such as \"45 deg right\""
 );
 quantity!(
     /// A share of one.
-    Percent(f64), percent, "a percentage, such as \"-0.8 %\""
+    Percent(f64), percent, |share| percent_text(*share), "a percentage, such as \"-0.8 %\""
 );
 quantity!(
     /// Seconds.
-    Span(f64), span, "a time from the start of the recording, such as \"00:03:12\""
+    Span(f64), span, |s| format!("{s:?} s"), "a time from the start of the recording, such as \"00:03:12\""
 );
 quantity!(
     /// Seconds, of either sign.
-    Offset(f64), offset, "a time, such as \"00:00:12\" or \"-00:00:05\""
+    Offset(f64), offset, |s| format!("{s:?} s"), "a time, such as \"00:00:12\" or \"-00:00:05\""
 );
 quantity!(
     /// A nominal size.
-    Size(Nominal), size, "a nominal size, such as \"4 in\" or \"DN 100\""
+    Size(Nominal), size, Nominal::to_string, "a nominal size, such as \"4 in\" or \"DN 100\""
 );
 
 fn turn(text: &str) -> Result<f64, String> {
     let trimmed = text.trim();
+    if trimmed.ends_with("down") || trimmed.ends_with("up") {
+        return Err(format!(
+            "\"{}\" is a bend in the vertical, which the tilt of the head shows by itself: leave it out",
+            shown(text)
+        ));
+    }
     let (angle, sign) = if let Some(angle) = trimmed.strip_suffix("right") {
         (angle, 1.0)
     } else if let Some(angle) = trimmed.strip_suffix("left") {
         (angle, -1.0)
     } else {
         return Err(format!(
-            "\"{text}\" has no side; expected \"… right\" or \"… left\", looking along growing station"
+            "\"{}\" has no side; expected \"… right\" or \"… left\", looking along growing station",
+            shown(text)
         ));
     };
     let angle_rad = parse_angle(angle).map_err(|e| e.to_string())?;
     if angle_rad < 0.0 {
-        return Err(format!("\"{text}\" has a sign and a side; expected one of them, such as \"45 deg left\""));
+        return Err(format!(
+            "\"{}\" has a sign and a side; expected one of them, such as \"45 deg left\"",
+            shown(text)
+        ));
     }
     Ok(sign * angle_rad)
 }
 
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "the form of every writer of a quantity")]
+fn turn_text(rad: &f64) -> String {
+    format!("{:?} rad {}", rad.abs(), if *rad < 0.0 { "left" } else { "right" })
+}
+
+/// A percentage, correctly rounded: the digits are read with their point two places further left, since dividing by
+/// 100 rounds a second time and cannot give every number.
 fn percent(text: &str) -> Result<f64, String> {
     let number = text.trim().strip_suffix('%').map(str::trim_end);
-    let value = number.and_then(|n| decimal(n.as_bytes(), b'.').or_else(|| decimal(n.as_bytes(), b',')));
-    value.map(|v| v / 100.0).ok_or_else(|| format!("\"{text}\" is not a percentage; expected one such as \"-0.8 %\""))
+    let share = |number: &str| {
+        let lower = number.to_lowercase();
+        let (figures, exponent) = lower.split_once('e').unwrap_or((&lower, "0"));
+        let exponent = exponent.parse::<i32>().ok()?.checked_sub(2)?;
+        let shifted = format!("{figures}e{exponent}");
+        decimal(shifted.as_bytes(), b'.').or_else(|| decimal(shifted.as_bytes(), b','))
+    };
+    number
+        .and_then(share)
+        .map(|v| v + 0.0)
+        .ok_or_else(|| format!("\"{}\" is not a percentage; expected one such as \"-0.8 %\"", shown(text)))
+}
+
+/// The percentage that [`percent`] reads as this very number.
+fn percent_text(share: f64) -> String {
+    let digits = format!("{share:e}");
+    match digits.split_once('e').map(|(figures, exponent)| (figures, exponent.parse::<i32>())) {
+        // A number of usual size without an exponent.
+        Some((figures, Ok(exponent))) => match format!("{figures}e{}", exponent + 2).parse::<f64>() {
+            Ok(plain) if percent(&format!("{plain} %")) == Ok(share) => format!("{plain} %"),
+            _ => format!("{figures}e{} %", exponent + 2),
+        },
+        _ => format!("{share} %"),
+    }
 }
 
 fn span(text: &str) -> Result<f64, String> {
-    clock_of_day(text.trim())
-        .ok_or_else(|| format!("\"{text}\" is not a time; expected minutes and seconds, such as \"00:03:12\""))
+    let seconds = || text.trim().strip_suffix('s').and_then(|n| decimal(n.trim_end().as_bytes(), b'.'));
+    clock_of_day(text.trim()).or_else(seconds).ok_or_else(|| {
+        format!(
+            "\"{}\" is not a time; expected minutes and seconds, such as \"00:03:12\", or seconds, such as \"192 s\"",
+            shown(text)
+        )
+    })
 }
 
 fn offset(text: &str) -> Result<f64, String> {
@@ -143,16 +215,18 @@ fn size(text: &str) -> Result<Nominal, String> {
     };
     match decimal(number.trim().as_bytes(), b'.') {
         Some(size) if size > 0.0 => Ok(Nominal { size, unit }),
-        _ => Err(format!("\"{text}\" is not a nominal size; expected one such as \"4 in\" or \"DN 100\"")),
+        _ => Err(format!("\"{}\" is not a nominal size; expected one such as \"4 in\" or \"DN 100\"", shown(text))),
     }
 }
 
 /// A fact for a rule: text, or a number or yes/no as the text it prints as.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
-#[serde(from = "AnyFact")]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(from = "AnyFact", into = "AnyFact")]
 pub(super) struct Fact(pub(super) String);
 
-#[derive(Deserialize)]
+#[derive(Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(untagged, expecting = "expected text, a number, true or false")]
 enum AnyFact {
     Text(String),
@@ -169,6 +243,60 @@ impl From<AnyFact> for Fact {
             AnyFact::Whole(number) => number.to_string(),
             AnyFact::Number(number) => number.to_string(),
         })
+    }
+}
+
+impl From<Fact> for AnyFact {
+    fn from(fact: Fact) -> Self {
+        Self::Text(fact.0)
+    }
+}
+
+/// A seed: a whole number, or, since TOML has none above 2^63, one in quotes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Seed(pub(super) u64);
+
+const SEED: &str = "a whole number from 0 to 18446744073709551615 (above 9223372036854775807 in quotes)";
+
+impl<'de> Deserialize<'de> for Seed {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Whole;
+        impl Visitor<'_> for Whole {
+            type Value = u64;
+
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str(SEED)
+            }
+
+            fn visit_u64<F: Error>(self, seed: u64) -> Result<u64, F> {
+                Ok(seed)
+            }
+
+            fn visit_str<F: Error>(self, text: &str) -> Result<u64, F> {
+                text.parse().map_err(|_| F::invalid_value(serde::de::Unexpected::Str(text), &self))
+            }
+        }
+        deserializer.deserialize_any(Whole).map(Self)
+    }
+}
+
+impl Serialize for Seed {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match i64::try_from(self.0) {
+            Ok(seed) => serializer.serialize_i64(seed),
+            Err(_) => serializer.collect_str(&self.0),
+        }
+    }
+}
+
+#[cfg(feature = "schema")]
+impl schemars::JsonSchema for Seed {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Seed".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({ "type": ["integer", "string"], "minimum": 0, "description": SEED })
     }
 }
 
@@ -193,8 +321,13 @@ mod tests {
         assert_eq!(percent("-0.8 %"), Ok(-0.008));
         assert!(percent("-0.008").is_err());
         assert_eq!(span("00:03:12"), Ok(192.0));
+        assert_eq!(span("192.5 s"), Ok(192.5));
         assert!(span("192").is_err());
         assert_eq!((offset("-00:00:05"), offset("00:12")), (Ok(-5.0), Ok(12.0)));
         assert!(offset("--00:05").is_err());
+        for share in [-0.008, 0.006, 0.1, 0.07, 1.0 / 3.0, 5e-324, 1.797e308, -0.5, 0.0, 0.005999999999999999] {
+            assert_eq!(percent(&percent_text(share)), Ok(share), "{}", percent_text(share));
+        }
+        assert_eq!(percent_text(-0.008), "-0.8 %");
     }
 }

@@ -12,6 +12,7 @@ use crate::{model::Job, rules::Rule};
 
 /// Everything a lateral has to say, ready to be written.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Answers {
     /// Version of this form.
     pub schema: String,
@@ -36,6 +37,7 @@ pub struct Answers {
     /// Findings, the lateral's own first.
     pub findings: Vec<FindingRow>,
     /// The operator's notes, in the order of the job.
+    #[serde(default)]
     pub noted: Vec<NoteRow>,
     /// The path, node by node.
     pub path: Vec<PathRow>,
@@ -61,6 +63,7 @@ pub struct Answers {
 
 /// A measurement that would help.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct NextRow {
     /// Name of the measurement, such as `reversal_check`.
     pub measurement: String,
@@ -76,6 +79,7 @@ pub struct NextRow {
 
 /// A reach, or the whole surveyed length.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ReachRow {
     /// Name.
     pub name: String,
@@ -113,6 +117,7 @@ pub struct ReachRow {
 
 /// One segment: a piece of constant tilt found in the data.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SegmentRow {
     /// Number, from 1, in order of station.
     pub number: usize,
@@ -146,6 +151,7 @@ pub struct SegmentRow {
 
 /// Water a belly can hold.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PoolRow {
     /// Number, from 1, in order of station.
     pub number: usize,
@@ -195,6 +201,7 @@ pub struct PoolRow {
 
 /// A finding against the rule.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FindingRow {
     /// What it is about, such as `lateral`, `reach 1`, `pool 2`, `backfall`.
     pub subject: String,
@@ -238,6 +245,7 @@ pub struct FindingRow {
 
 /// A note of the operator's, with its place or moment worked out from the log's time where it gives only the other.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct NoteRow {
     /// Number, from 1, in the order of the job.
     pub number: usize,
@@ -273,6 +281,7 @@ pub struct NoteRow {
 
 /// A node of the path.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PathRow {
     /// Station, m.
     pub station_m: f64,
@@ -307,6 +316,7 @@ pub struct PathRow {
 
 /// A reading that conditioning changed, flagged or dropped.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct EditRow {
     /// Run.
     pub run: String,
@@ -324,6 +334,7 @@ pub struct EditRow {
 
 /// A reading as used.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ReadingRow {
     /// Run, from 0.
     pub run: usize,
@@ -337,6 +348,7 @@ pub struct ReadingRow {
 
 /// A parameter of the instrument model.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ParameterRow {
     /// Name, such as `zero_rad`.
     pub name: String,

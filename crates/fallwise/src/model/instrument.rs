@@ -7,6 +7,7 @@ const DEGREE: f64 = core::f64::consts::PI / 180.0;
 
 /// What is known of the head's and the counter's errors. Every default is our choice and can be set.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub struct Instrument {
     /// Zero error of the tilt sensor, rad: what it reads when level, looking down positive. A reversal check gives it.

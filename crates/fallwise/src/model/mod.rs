@@ -16,6 +16,7 @@ use serde::{Deserialize, Serialize};
 
 /// All that is known of one lateral before anything is computed.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Job {
     /// Facts of the survey, all optional.
@@ -67,6 +68,7 @@ pub struct Job {
 
 /// One push of the camera, with its pull-backs, as logged or as written down by hand.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Run {
     /// Name for messages, such as the log's file name.
@@ -159,6 +161,7 @@ impl Run {
 
 /// Which sign the log gives to a head that looks down.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum TiltPositive {
     /// Down is positive.
@@ -170,6 +173,7 @@ pub enum TiltPositive {
 
 /// Whether the run goes towards growing or falling station.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum Toward {
     /// Counter and station grow together.
@@ -181,6 +185,7 @@ pub enum Toward {
 
 /// Which way the water flows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum Flow {
     /// Towards growing station.
@@ -202,6 +207,7 @@ impl Flow {
 
 /// A noted bend: an arc of the fitting's angle, centred at its station.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Bend {
     /// Station of the middle of the bend, m.
@@ -229,6 +235,7 @@ impl Bend {
 
 /// A vertical lip at a displaced joint, which tilt cannot see.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Step {
     /// Station, m.
@@ -248,6 +255,7 @@ impl Step {
 
 /// Something on the way.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Feature {
     /// What it is.
@@ -264,6 +272,7 @@ pub struct Feature {
 
 /// Kinds of feature.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 #[non_exhaustive]
 pub enum FeatureKind {
@@ -287,6 +296,7 @@ pub enum FeatureKind {
 
 /// Elevation of the ground above a station.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct GroundPoint {
     /// Station, m.
@@ -300,6 +310,7 @@ pub struct GroundPoint {
 
 /// An invert elevation from an as-built drawing or a level.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct AsBuilt {
     /// Station, m.
@@ -313,6 +324,7 @@ pub struct AsBuilt {
 
 /// How segments are found in the readings.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase", tag = "method", deny_unknown_fields)]
 pub enum SegmentChoice {
     /// Penalised segmentation of the readings; readings by hand give one segment each.
@@ -330,6 +342,7 @@ pub enum SegmentChoice {
 
 /// Facts that rules ask for, and which rulebook.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct RulesChoice {
     /// Name of a shipped rulebook, or empty.
@@ -345,6 +358,7 @@ pub struct RulesChoice {
 
 /// New work, or pipe that was there before.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum Work {
     /// Newly laid.
@@ -356,6 +370,7 @@ pub enum Work {
 
 /// Wording and statistics of the answers.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub struct ReportChoice {
     /// Words and units of sentences.

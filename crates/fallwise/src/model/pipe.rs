@@ -11,6 +11,7 @@ use crate::{error::Error, section::Bore};
 
 /// A pipe as laid. Unknown parts stay absent; what needs them is then "not determined".
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub struct Pipe {
     /// Name, such as a standard and class.
@@ -29,6 +30,7 @@ pub struct Pipe {
 
 /// A nominal size: a name that looks like a number.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Nominal {
     /// The number.
@@ -110,6 +112,7 @@ fn size(text: &str) -> Option<f64> {
 
 /// What a nominal size counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum SizeUnit {
     /// Inches, as in "4 in".
@@ -120,6 +123,7 @@ pub enum SizeUnit {
 
 /// A stretch of one bore, material, place and owner.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Reach {
     /// Start, m.

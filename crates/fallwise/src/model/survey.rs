@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 /// Facts of the survey, in the words of whoever filled them in. All optional; all shown.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub struct Survey {
     /// Title of the job.
@@ -69,6 +70,7 @@ pub struct Survey {
 
 /// A note of the operator's.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Note {
     /// Station, m; absent where the note is given by its moment in the recording alone.

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
+use toml::de::{DeTable, DeValue};
 
 use super::text;
 use crate::{
@@ -12,6 +13,7 @@ use crate::{
 
 /// A named set of rows.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Rulebook {
     /// Short name, as asked for.
@@ -29,6 +31,7 @@ pub struct Rulebook {
 
 /// A row of a rulebook. Results keep the rows they used, so that an old report stays true.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Rule {
     /// Name of the row, unique in its book.
@@ -98,6 +101,7 @@ pub struct Rule {
 
 /// What stands behind a row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum Force {
     /// A code or ordinance, where adopted.
@@ -124,6 +128,7 @@ impl Force {
 
 /// The work that a row speaks of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum AppliesTo {
     /// New work only.
@@ -135,6 +140,7 @@ pub enum AppliesTo {
 
 /// A limit of slope, kept as printed and as the exact number it says.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(try_from = "String", into = "String")]
 pub struct SlopeLimit {
     /// As printed, such as "1/4 in/ft" or "1 in DN".
@@ -172,6 +178,7 @@ impl From<SlopeLimit> for String {
 
 /// A limit of depth, kept as printed and in metres.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(try_from = "String", into = "String")]
 pub struct DepthLimit {
     /// As printed, such as "1/2 in"; "none" where no water may stand.
@@ -199,6 +206,7 @@ impl From<DepthLimit> for String {
 
 /// The length over which a slope is measured. Shipped rows measure over the reach.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(try_from = "String", into = "String")]
 pub enum Over {
     /// The whole reach.
@@ -272,7 +280,7 @@ impl Rulebook {
     pub fn parse(text: &str) -> Result<Self, Error> {
         let book: Written = toml::from_str(text).map_err(|e| {
             let at = e.span().map(|span| span.start);
-            wrong(text, at, readable(e.message()))
+            missing(text).unwrap_or_else(|| wrong(text, at, readable(e.message())))
         })?;
         let mut rows: Vec<Rule> = Vec::with_capacity(book.rows.len());
         for row in &book.rows {
@@ -399,6 +407,65 @@ struct Written {
     rows: Vec<toml::Spanned<Rule>>,
 }
 
+/// Keys that a book, and each of its rows, must have.
+const BOOK_KEYS: [&str; 4] = ["name", "title", "version", "jurisdiction"];
+const ROW_KEYS: [&str; 7] = ["id", "document", "edition", "clause", "text", "force", "source_mark"];
+
+/// All keys that the book lacks, or else the first row that lacks some, told at once; the reader stops at the first key.
+fn missing(text: &str) -> Option<Error> {
+    let book = DeTable::parse(text).ok()?;
+    let book = book.get_ref();
+    let lacking = |table: &DeTable<'_>, keys: &[&str]| {
+        let lacking: Vec<String> =
+            keys.iter().filter(|key| !table.contains_key(**key)).map(|key| format!("\"{key}\"")).collect();
+        match lacking.as_slice() {
+            [] => None,
+            [only] => Some(format!("key {only} is missing")),
+            _ => Some(format!("keys {} are missing", lacking.join(", "))),
+        }
+    };
+    // A key with a slip in it is told as such: the one that was meant is not missing.
+    let slip = |table: &DeTable<'_>, known: &[&str]| table.keys().any(|key| !known.contains(&key.get_ref().as_ref()));
+    if slip(book, &[&BOOK_KEYS[..], &["rule"]].concat()) {
+        return None;
+    }
+    if let Some(said) = lacking(book, &BOOK_KEYS) {
+        return Some(wrong(text, None, said));
+    }
+    let DeValue::Array(rows) = book.get("rule")?.get_ref() else { return None };
+    for (i, row) in rows.iter().enumerate() {
+        let DeValue::Table(table) = row.get_ref() else { return None };
+        let Some(said) = lacking(table, &ROW_KEYS) else { continue };
+        if slip(table, &[&ROW_KEYS[..], &OTHER_ROW_KEYS].concat()) {
+            return None;
+        }
+        let id = table.get("id").and_then(|id| id.get_ref().as_str());
+        let row_name = id.map_or_else(|| format!("rule {}", i + 1), |id| format!("rule \"{id}\""));
+        return Some(wrong(text, Some(row.span().start), format!("{row_name}: {said}")));
+    }
+    None
+}
+
+/// Keys that a row may have beside [`ROW_KEYS`].
+const OTHER_ROW_KEYS: [&str; 16] = [
+    "applies_to",
+    "confirmed",
+    "enabled",
+    "remark",
+    "needs",
+    "needs_at_least",
+    "assumed",
+    "instead_of",
+    "unit",
+    "min_size",
+    "max_size",
+    "min_slope",
+    "also_printed",
+    "max_slope",
+    "max_pool",
+    "over",
+];
+
 /// An error at a byte of the text.
 fn wrong(text: &str, at: Option<usize>, message: String) -> Error {
     let before = at.and_then(|byte| text.get(..byte.min(text.len())));
@@ -407,15 +474,16 @@ fn wrong(text: &str, at: Option<usize>, message: String) -> Error {
     Error::Rulebook { line, column, message }
 }
 
-/// The parser's message with the nearest known word where it speaks of an unknown one
-/// ("unknown field `x`, expected one of `a`, `b`").
+/// The parser's message; where it speaks of an unknown word ("unknown field `x`, expected one of `a`, `b`") in the words of
+/// the job's faults, with the nearest known word.
 fn readable(message: &str) -> String {
     let mut quoted = message.split('`').skip(1).step_by(2);
     let (Some(word), true) = (quoted.next(), message.starts_with("unknown ")) else {
         return message.to_owned();
     };
-    match nearest(word, quoted) {
-        Some(near) => format!("{message} (did you mean \"{near}\"?)"),
-        None => message.to_owned(),
-    }
+    let known: Vec<&str> = quoted.collect();
+    let key = if message.starts_with("unknown field") { "key " } else { "" };
+    let meant =
+        nearest(word, known.iter().copied()).map_or(String::new(), |near| format!(" (did you mean \"{near}\"?)"));
+    format!("{key}\"{word}\" is not known{meant}; expected one of {}", known.join(", "))
 }

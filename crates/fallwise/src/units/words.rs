@@ -27,6 +27,7 @@ use crate::error::Error;
 /// assert_eq!("uk".parse(), Ok(Words::Uk));
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum Words {
     /// Metres and millimetres, "1 in N", chainage.
