@@ -134,7 +134,7 @@ fn cases() -> Vec<Case> {
             head: pulled.clone(),
             raw_is_worse: None,
             more: [68.0, 0.24, 3.0],
-            ..Case::new("pull-out, seating 0.25 deg", "setup", vec![Flaw::PullOut { length_m: 28.0 }])
+            ..Case::new("pull-out, seating 0.25 deg", "pull-back", vec![Flaw::PullOut { length_m: 28.0 }])
         },
         // Slack of 0.3 m, found: the re-push is put right. What is left is the estimate's 0.02 m steps.
         Case {

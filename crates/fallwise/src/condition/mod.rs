@@ -45,7 +45,7 @@
 //! # Limits
 //! A single odd reading of a log whose readings are further apart than two head lengths cannot be told from a short piece of
 //! pipe, so it stays. A counter set forward without time logged shows as a gap. Slack is one length for a run. A sensor that
-//! is stuck shows only where the others flicker: not behind a display of steps coarser than twice the noise. Time is linear
+//! is stuck shows only where the others flicker: not behind a display of steps coarser than 1.5 times the noise. Time is linear
 //! in the number of readings but for sorts by station and the slack (bounded tries), memory below 200 bytes a reading besides the
 //! list of edits.
 

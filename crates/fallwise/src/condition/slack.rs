@@ -7,7 +7,8 @@
 //!
 //! The slack is given with the instrument, or found by laying the pulled readings over the pushed ones: of slacks from
 //! 0 to 1 m, the one whose squared differences (beyond three sds each counts as three; the seating, their median, taken
-//! off) are least, if every slack more than 0.1 m away is worse by 25, five sds. Where the slope does not change enough
+//! off) are least, if every slack more than 0.1 m away is worse by 36, six sds. The pushed readings are averaged over 1 m, which
+//! moves no kink but takes away their own noise: laid over themselves they would show slacks by chance. Where the slope does not change enough
 //! that finds nothing, and 0 stands unless the readings are against it.
 
 use super::Reading;
@@ -20,7 +21,9 @@ const STEP_M: f64 = 0.02;
 /// Slacks within this of the best one need not be told from it, m.
 const NEAR_M: f64 = 0.1;
 /// Worse by this much, in squared sds, is worse for sure.
-const SURE: f64 = 25.0;
+const SURE: f64 = 36.0;
+/// Pushed readings are averaged over this, m, or over the head if that is longer.
+const SMOOTH_M: f64 = 1.0;
 /// A difference of more sds than this counts as this many: spikes and lips.
 const MOST_SDS: f64 = 3.0;
 /// No more pulled readings are looked at than this, evenly spread; fewer than the other say nothing.
@@ -89,8 +92,9 @@ struct Ground {
 }
 
 impl Ground {
-    /// Of pushed readings further than any before, each the mean over a head's length about it.
+    /// Of pushed readings further than any before, each the mean over [`SMOOTH_M`] about it.
     fn of(readings: &[Reading], head_length_m: f64) -> Self {
+        let half_m = 0.5 * SMOOTH_M.max(head_length_m);
         let mut front_m = f64::NEG_INFINITY;
         let mut fresh: Vec<(f64, f64)> = Vec::new();
         for r in readings.iter().filter(|r| r.pushing) {
@@ -108,10 +112,10 @@ impl Ground {
         let tilt_rad = fresh
             .iter()
             .map(|(at, _)| {
-                while fresh.get(to).is_some_and(|f| f.0 <= at + 0.5 * head_length_m) {
+                while fresh.get(to).is_some_and(|f| f.0 <= at + half_m) {
                     to += 1;
                 }
-                while fresh.get(from).is_some_and(|f| f.0 < at - 0.5 * head_length_m) {
+                while fresh.get(from).is_some_and(|f| f.0 < at - half_m) {
                     from += 1;
                 }
                 (sums[to] - sums[from]) / (to - from).max(1) as f64

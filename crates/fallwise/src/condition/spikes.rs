@@ -19,6 +19,8 @@ const THRESHOLD: f64 = 5.0;
 /// And in steps of the readings: the median of readings that flicker between two steps is half a step off at most, and
 /// noise far below the step makes no reading two steps away.
 const THRESHOLD_STEPS: f64 = 2.0;
+/// From this step on, in units of the spread, a median of deviations sticks to whole steps.
+const COARSE: f64 = 0.1;
 /// No smaller deviation is a spike, rad: half a degree, which a short dip of the pipe also makes.
 const LEAST_RAD: f64 = 0.5 * core::f64::consts::PI / 180.0;
 /// Where the pipe is steeper than this nothing is judged, rad: a head tumbling down a riser is all spikes.
@@ -83,8 +85,13 @@ fn signs_apart(tilts: &[f64], window: usize, resolution_rad: f64) -> Vec<i8> {
     if deviations.is_empty() {
         return vec![0; tilts.len()];
     }
-    // 0.6745 is the median of |z| for a standard normal z.
-    let spread_rad = math::median(&mut deviations) / 0.6745;
+    // 0.6745 is the median of |z| for a standard normal z, 1.645 its nine-tenths quantile: where the median sticks to steps
+    // of the display the larger of the two is taken, which stands a tenth of odd readings.
+    let mut spread_rad = math::median(&mut deviations) / 0.6745;
+    if resolution_rad > COARSE * spread_rad {
+        deviations.sort_by(f64::total_cmp);
+        spread_rad = spread_rad.max(math::quantile(&deviations, 0.9) / 1.645);
+    }
     let threshold_rad = (THRESHOLD * spread_rad).max(THRESHOLD_STEPS * resolution_rad).max(LEAST_RAD);
     sides()
         .map(|(s, x)| match s {

@@ -4,8 +4,8 @@
 //! rounding to steps of q, a reading repeats the one before it with a probability of at most p = 2 Φ(q / 2s) - 1 (the true
 //! value in the middle of a step). A stretch of n equal readings is stuck if p to the power of n - 1 times the number of
 //! readings is below 1e-6, and it is longer than 1 m (0.3 m at the log's greatest or least value: pinned). Steps of more
-//! than twice the noise are not judged: the spread of a few readings that flicker between two steps looks like noise of
-//! up to 0.41 q, however small the noise. (Our choice throughout.)
+//! than 1.5 times the noise are not judged: readings that flicker between two steps look like noise of up to 0.48 q, however
+//! small the noise. (Our choice throughout.)
 //!
 //! A frozen reading says nothing and is left out but for the first. A pinned one says that the pipe is at least as steep:
 //! it stays, with little weight, and a warning.
@@ -24,7 +24,7 @@ const PINNED_M: f64 = 0.3;
 /// A false alarm in so many logs, as far as noise is normal and independent.
 const FALSE_ALARM: f64 = 1e-6;
 /// Steps of more than so many sds of noise are not judged.
-const COARSE_SDS: f64 = 2.0;
+const COARSE_SDS: f64 = 1.5;
 /// The rest of the log must be at least this part of it to show how it flickers.
 const LEAST_REST: f64 = 0.25;
 /// Fewer equal readings are never judged.
@@ -105,25 +105,17 @@ fn equal_stretches(readings: &[Reading]) -> Vec<Stretch> {
 
 /// How many equal readings cannot be chance; `None` where this log does not tell.
 fn least_readings(readings: &[Reading], stretches: &[Stretch], resolution_rad: f64) -> Option<usize> {
-    let mut equal = stretches.iter().peekable();
-    let mut rest = Vec::with_capacity(readings.len());
-    let mut at = 0;
-    while at < readings.len() {
-        match equal.peek() {
-            Some(s) if s.from == at => {
-                at = s.to;
-                equal.next();
-            }
-            _ => {
-                rest.push(readings[at]);
-                at += 1;
-            }
+    // Behind a display the noise is that of all readings: what lies between the equal stretches is just where it flickers.
+    // Without one, equal readings say nothing of noise.
+    let noise_rad = if resolution_rad > 0.0 {
+        resolution::noise_before_rounding_rad(readings, resolution_rad)?
+    } else {
+        let rest = between(readings, stretches);
+        if (rest.len() as f64) < LEAST_REST * readings.len() as f64 {
+            return None;
         }
-    }
-    if (rest.len() as f64) < LEAST_REST * readings.len() as f64 {
-        return None;
-    }
-    let noise_rad = resolution::noise_before_rounding_rad(&rest, resolution_rad)?;
+        resolution::noise_before_rounding_rad(&rest, 0.0)?
+    };
     if noise_rad <= 0.0 || resolution_rad > COARSE_SDS * noise_rad {
         return None;
     }
@@ -131,4 +123,11 @@ fn least_readings(readings: &[Reading], stretches: &[Stretch], resolution_rad: f
     let least = math::ln(FALSE_ALARM / readings.len() as f64) / math::ln(repeats);
     // Without rounding nothing repeats: the logarithm of 0 makes `least` 0.
     (LEAST_READINGS..=readings.len()).find(|n| (*n - 1) as f64 >= least)
+}
+
+/// Readings in none of the stretches.
+fn between(readings: &[Reading], stretches: &[Stretch]) -> Vec<Reading> {
+    let starts = core::iter::once(0).chain(stretches.iter().map(|s| s.to));
+    let ends = stretches.iter().map(|s| s.from).chain([readings.len()]);
+    starts.zip(ends).flat_map(|(from, to)| readings.get(from..to).unwrap_or_default()).copied().collect()
 }
