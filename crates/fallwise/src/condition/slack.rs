@@ -6,10 +6,10 @@
 //! memory; that a cable's slack is one length for a whole run is our choice: it grows with the cable out.)
 //!
 //! The slack is given with the instrument, or found by laying the pulled readings over the pushed ones: of slacks from
-//! 0 to 1 m, the one whose squared differences (beyond three sds each counts as three; the seating, their median, taken
-//! off) are least, if every slack more than 0.1 m away is worse by 36, six sds. The pushed readings are averaged over 1 m, which
+//! 0 to 1 m, the one whose squared differences (beyond six sds each counts as six; the seating, their median, taken
+//! off) are least, if every slack more than 0.2 m away is worse by 36, six sds. The pushed readings are averaged over 1 m, which
 //! moves no kink but takes away their own noise: laid over themselves they would show slacks by chance. Where the slope does not change enough
-//! that finds nothing, and 0 stands unless the readings are against it.
+//! that finds nothing; where it does, 0 stands unless it is worse by 9.
 
 use super::Reading;
 use crate::math;
@@ -19,13 +19,15 @@ const MOST_M: f64 = 1.0;
 /// In steps of this, m.
 const STEP_M: f64 = 0.02;
 /// Slacks within this of the best one need not be told from it, m.
-const NEAR_M: f64 = 0.1;
+const NEAR_M: f64 = 0.2;
 /// Worse by this much, in squared sds, is worse for sure.
 const SURE: f64 = 36.0;
+/// No slack is believed in unless none at all is worse by this, three sds.
+const LIKELY: f64 = 9.0;
 /// Pushed readings are averaged over this, m, or over the head if that is longer.
 const SMOOTH_M: f64 = 1.0;
 /// A difference of more sds than this counts as this many: spikes and lips.
-const MOST_SDS: f64 = 3.0;
+const MOST_SDS: f64 = 6.0;
 /// No more pulled readings are looked at than this, evenly spread; fewer than the other say nothing.
 const MOST_READINGS: usize = 2000;
 const LEAST_READINGS: usize = 20;
@@ -62,7 +64,7 @@ pub(super) fn estimate_m(readings: &[Reading], head_length_m: f64, least_sd_rad:
     let costs: Vec<(f64, f64)> = tried().map(|slack_m| (slack_m, ground.cost(&pulled, slack_m, sd_rad))).collect();
     let best = costs.iter().copied().min_by(|a, b| a.1.total_cmp(&b.1))?;
     let told = costs.iter().all(|(s, cost)| (s - best.0).abs() <= NEAR_M || *cost >= best.1 + SURE);
-    let none = costs.first().is_some_and(|(_, cost)| *cost < best.1 + SURE);
+    let none = costs.first().is_some_and(|(_, cost)| *cost < best.1 + LIKELY);
     match told && best.0 < MOST_M - NEAR_M {
         true if none => Some(0.0),
         true => Some(best.0),

@@ -8,7 +8,8 @@
 //! small the noise. (Our choice throughout.)
 //!
 //! A frozen reading says nothing and is left out but for the first. A pinned one says that the pipe is at least as steep:
-//! it stays, with little weight, and a warning.
+//! it stays, with a warning. (With less weight, the readings that noise kept below the limit would draw the slope further
+//! down.)
 
 use super::{
     Reading,
@@ -29,8 +30,6 @@ const COARSE_SDS: f64 = 1.5;
 const LEAST_REST: f64 = 0.25;
 /// Fewer equal readings are never judged.
 const LEAST_READINGS: usize = 5;
-/// Weight of a pinned reading: as for a step under the head, it is all there is.
-const PINNED_WEIGHT: f64 = 0.25;
 
 /// Leaves out frozen readings and flags pinned ones, in order of the log.
 pub(super) fn sort_out(
@@ -61,7 +60,6 @@ pub(super) fn sort_out(
                  pipe is at least as steep there, and slope and fall across it are limits, not figures"
             ));
             for r in readings.iter_mut().take(stretch.to).skip(stretch.from) {
-                r.weight = PINNED_WEIGHT;
                 r.odd = true;
                 record.note(r.index, Cause::Pinned);
             }
