@@ -334,7 +334,9 @@ fn set_up_pull(
             Some(pull)
         }
         Some(reason) => {
-            indices.into_iter().for_each(|i| record.instead(i, Cause::Pull, Cause::PullLeftOut));
+            for i in indices {
+                record.instead(i, Cause::Pull, Cause::PullLeftOut);
+            }
             warnings.push(format!("{} readings were made while pulling back and are left out: {reason}", pull.len()));
             None
         }

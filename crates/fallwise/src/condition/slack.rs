@@ -55,7 +55,9 @@ pub(super) fn estimate_m(readings: &[Reading], head_length_m: f64, least_sd_rad:
     let mut scale_rad = |slack_m: f64| {
         ground.differences(&pulled, slack_m, &mut differences);
         let seating = math::median(&mut differences);
-        differences.iter_mut().for_each(|d| *d = (*d - seating).abs());
+        for d in &mut differences {
+            *d = (*d - seating).abs();
+        }
         math::median(&mut differences) / 0.6745
     };
     let tried = || (0..).map(|k| STEP_M * f64::from(k)).take_while(|s| *s <= MOST_M + 1e-9);

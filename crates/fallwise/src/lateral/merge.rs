@@ -80,16 +80,15 @@ fn shifts(traces: &[Trace]) -> Vec<f64> {
 fn solve(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Vec<f64> {
     let n = b.len();
     for k in 0..n {
+        let pivot = a[k].clone();
         for i in k + 1..n {
-            let factor = a[i][k] / a[k][k];
-            for j in k..n {
-                a[i][j] -= factor * a[k][j];
-            }
+            let factor = a[i][k] / pivot[k];
+            a[i].iter_mut().zip(&pivot).for_each(|(entry, above)| *entry -= factor * above);
             b[i] -= factor * b[k];
         }
     }
     for k in (0..n).rev() {
-        let rest: f64 = (k + 1..n).map(|j| a[k][j] * b[j]).sum();
+        let rest: f64 = a[k].iter().zip(&b).skip(k + 1).map(|(entry, x)| entry * x).sum();
         b[k] = (b[k] - rest) / a[k][k];
     }
     b

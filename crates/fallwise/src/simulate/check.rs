@@ -49,18 +49,16 @@ pub(super) fn check(truth: &Truth, head: &Head, flaws: &Flaws, spacing_m: f64) -
         let (a, b) = match *flaw {
             Flaw::Stop { at_m, .. } | Flaw::Reset { at_m } => (at_m, 0.0),
             Flaw::Rezero { at_m, counter_m } => (at_m, counter_m),
-            Flaw::PullOut { length_m } => (length_m, 0.0),
             Flaw::Slack { length_m } if length_m < 0.0 => {
                 return Err(Error::at("flaws.list", i, length_m, "a slack of 0 or more"));
             }
-            Flaw::Slack { length_m } => (length_m, 0.0),
+            Flaw::PullOut { length_m } | Flaw::Slack { length_m } => (length_m, 0.0),
             Flaw::Limit { rad } if rad < 0.0 => return Err(Error::at("flaws.list", i, rad, "a limit of 0 or more")),
             Flaw::Limit { rad } => (rad, 0.0),
             Flaw::TurnsOver => (0.0, 0.0),
             Flaw::Motion { sd_rad, .. } => (sd_rad, 0.0),
-            Flaw::Bend { at_m, rad } => (at_m, rad),
             Flaw::PullBack { at_m, length_m } => (at_m, length_m),
-            Flaw::Spike { at_m, rad } => (at_m, rad),
+            Flaw::Spike { at_m, rad } | Flaw::Bend { at_m, rad } => (at_m, rad),
             Flaw::Gap { from_m, to_m } | Flaw::Frozen { from_m, to_m } => (from_m, to_m),
             Flaw::StepUnderHead { at_m, rise_m } => (at_m, rise_m),
         };
