@@ -162,7 +162,12 @@ fn a_stop_is_one_reading() {
 
 #[test]
 fn a_pull_back_is_dropped_and_the_ground_pushed_again_combined() {
+    // Over the kink at 15 m slack can be told, and the pull is a setup of its own.
     let trace = harmless(Flaw::PullBack { at_m: 16.0, length_m: 2.0 }, OTHER_NOISE_MM, OTHER_NOISE_SDS);
+    assert!(trace.slack_m.is_some() && trace.pull.is_some());
+    assert_eq!(of_action(&trace, Action::Dropped), 0);
+    // Within one stick it cannot.
+    let trace = harmless(Flaw::PullBack { at_m: 5.6, length_m: 2.0 }, OTHER_NOISE_MM, OTHER_NOISE_SDS);
     assert_eq!(trace.station_m.len(), 601);
     // 40 readings on the way back; the turning one is the last of the pull, the other 40 are there twice but for it.
     assert_eq!(of_action(&trace, Action::Dropped), 40);

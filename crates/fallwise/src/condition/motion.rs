@@ -16,7 +16,7 @@ use crate::{math, model::Run};
 /// Fewer places of a kind say nothing of its noise.
 const LEAST_PLACES: usize = 30;
 /// Places further apart than this many usual spacings differ by the shape of the pipe.
-const NEAR_SPACINGS: f64 = 3.0;
+const NEAR_SPACINGS: f64 = 6.0;
 /// A smaller ratio of the variances may be chance.
 const LEAST_RATIO: f64 = 2.0;
 /// No reading weighs less for motion.
