@@ -157,7 +157,7 @@ mod tests {
             assert!((charged - (fall_m(&walk()) - fall_m(&readings))).abs() < 1e-14, "{charged}");
             readings
         };
-        let even = |r: &Reading| (r.index % 2 == 0).then_some(Cause::Spike);
+        let even = |r: &Reading| r.index.is_multiple_of(2).then_some(Cause::Spike);
         assert_eq!(check(&|r, e| take_out(r, e, even)).len(), 4);
         assert!(check(&|r, e| take_out(r, e, |_| Some(Cause::Spike))).is_empty());
         let ordered = check(&|r, e| put_in_order(r, e));
@@ -165,7 +165,9 @@ mod tests {
         check(&|r, e| move_to(r, e, Cause::Slack, |r| r.along_m + 0.1 * (r.index % 3) as f64));
         let pairs = check(&|r, e| {
             let note = |members: &[Reading], e: &mut Record| {
-                members.iter().for_each(|m| e.note(m.index, Cause::Repeat));
+                for m in members {
+                    e.note(m.index, Cause::Repeat);
+                }
                 Reading { tilt_rad: 0.05, ..members[0] }
             };
             *r = combine(r, e, |_| 2, note);
