@@ -352,7 +352,7 @@ fn a_gap_is_told_from_a_fast_push_and_a_counter_set_forward() {
     }
     // Readings further apart because the push was faster are no gap.
     let mut run = made(&truth(), &Head::default(), &[], 0.05, 1).run;
-    let keep = |i: usize| i < 200 || i > 400 || i % 4 == 0;
+    let keep = |i: usize| !(200..=400).contains(&i) || i.is_multiple_of(4);
     run.counter_m = (0..601).filter(|i| keep(*i)).map(|i| 0.05 * i as f64).collect();
     run.reading_rad = (0..601).filter(|i| keep(*i)).map(|i| run.reading_rad[i]).collect();
     run.time_s = None;
