@@ -468,6 +468,7 @@ fn orientation_figures() {
         seating_sd_rad: 0.0,
         noise_sd_rad: Some(0.25 * DEGREE),
         resolution_rad: Some(0.0),
+        head_length_m: 0.0, // all 60 readings of a segment count
         counter_scale: 0.0,
         counter_scale_sd: 0.0,
         ..Instrument::default()

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use fallwise::{
     Bore, Error, Flow, Instrument, Job, Lateral, Path, Pipe, Posterior, Profile, Reach, Rulebook, Run,
-    adjust::{self, RunNoise, SegmentMean, Source},
+    adjust::{self, SegmentMean, SetupNoise, Source},
     answers::Answers,
     chain::{self, Chain, FitOptions},
     condition::condition,
@@ -190,6 +190,7 @@ fn instrument() -> impl Strategy<Value = Instrument> {
                 head_length_m: head,
                 counter_scale: scale,
                 counter_scale_sd: scale_sd,
+                ..Instrument::default()
             },
         )
 }
@@ -478,12 +479,12 @@ proptest! {
     ) {
         let chain = Chain { breaks_m: (0..=tilts.len()).map(|i| i as f64).collect(), tilt_rad: tilts.clone() };
         let means: Vec<SegmentMean> = (0..tilts.len())
-            .map(|segment| SegmentMean { segment, run: 0, mean_rad: mean, weight, readings: 1 })
+            .map(|segment| SegmentMean { segment, setup: 0, mean_rad: mean, weight, readings: 1 })
             .collect();
-        let runs = [RunNoise { zero_sign: sign, noise_sd_rad: noise, resolution_rad: step }];
+        let runs = [SetupNoise { run: 0, pulled: false, zero_sign: sign, noise_sd_rad: noise, resolution_rad: step }];
         let _ = adjust::adjust(&chain, &means, &runs, &Instrument::default(), &[]);
         // Indices that point nowhere.
-        let lost = [SegmentMean { segment: 99, run: 7, mean_rad: 0.0, weight: 1.0, readings: 1 }];
+        let lost = [SegmentMean { segment: 99, setup: 7, mean_rad: 0.0, weight: 1.0, readings: 1 }];
         let _ = adjust::adjust(&chain, &lost, &runs, &Instrument::default(), &[]);
         let _ = adjust::adjust(&chain, &[], &[], &Instrument::default(), &[]);
 

@@ -141,9 +141,9 @@ fn reach() -> impl Strategy<Value = Reach> {
 }
 
 fn instrument() -> impl Strategy<Value = Instrument> {
-    (tilt(), tilt(), any::<bool>(), tilt(), of(tilt()), of(tilt()), number(), number(), number()).prop_map(
-        |(zero_rad, zero_sd_rad, zero_checked, seating_sd_rad, noise_sd_rad, resolution_rad, head_length_m, a, b)| {
-            Instrument {
+    (tilt(), tilt(), any::<bool>(), tilt(), of(tilt()), of(tilt()), number(), (number(), number(), of(number())))
+        .prop_map(
+            |(
                 zero_rad,
                 zero_sd_rad,
                 zero_checked,
@@ -151,11 +151,22 @@ fn instrument() -> impl Strategy<Value = Instrument> {
                 noise_sd_rad,
                 resolution_rad,
                 head_length_m,
-                counter_scale: a,
-                counter_scale_sd: b,
-            }
-        },
-    )
+                (a, b, slack_m),
+            )| {
+                Instrument {
+                    zero_rad,
+                    zero_sd_rad,
+                    zero_checked,
+                    seating_sd_rad,
+                    noise_sd_rad,
+                    resolution_rad,
+                    head_length_m,
+                    counter_scale: a,
+                    counter_scale_sd: b,
+                    slack_m,
+                }
+            },
+        )
 }
 
 /// A stretch whose end does not lie before its start, as the form asks.

@@ -345,6 +345,35 @@ fn runs_that_overlap_in_part_are_one_survey() {
     assert_near(lateral.surveyed_m().1, 20.0, 1e-9);
 }
 
+/// Three runs of which the outer two overlap the middle one alone: one survey, in whatever order they are given.
+#[test]
+fn the_order_of_runs_does_not_matter() {
+    let (breaks, tilts) = ([0.0, 6.0, 8.0, 15.0, 20.0, 28.0, 30.0], [0.02, -0.012, 0.025, 0.01, 0.03, 0.015]);
+    let part = |from: f64, to: f64, zero_rad, seed| {
+        let mut run = survey(&breaks, &tilts, &Head { zero_rad, ..Head::default() }, seed);
+        let keep = |i: &usize| (from..=to).contains(&run.counter_m[*i]);
+        let rows: Vec<usize> = (0..run.counter_m.len()).filter(keep).collect();
+        (run.counter_m, run.reading_rad) =
+            (rows.iter().map(|i| run.counter_m[*i]).collect(), rows.iter().map(|i| run.reading_rad[*i]).collect());
+        run.time_s = None;
+        run
+    };
+    // Seatings that differ by as much as half a degree: without their shifts the ends of runs would be breaks.
+    let runs = [part(0.0, 12.0, 0.004, 1), part(9.0, 21.0, -0.004, 2), part(17.0, 30.0, 0.003, 3)];
+    let solved = |order: [usize; 3]| {
+        Lateral::solve(Job { runs: order.map(|i| runs[i].clone()).to_vec(), ..Job::default() }).unwrap()
+    };
+    let first = solved([0, 1, 2]);
+    assert_eq!(first.chain().tilt_rad.len(), 6, "{:?}", first.chain().breaks_m);
+    for order in [[0, 2, 1], [1, 0, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0]] {
+        let other = solved(order);
+        assert_eq!(other.chain().breaks_m, first.chain().breaks_m);
+        for (a, b) in other.posterior().tilt_rad.iter().zip(&first.posterior().tilt_rad) {
+            assert_near(*a, *b, 1e-12); // a three by three system whose rows come in another order
+        }
+    }
+}
+
 #[test]
 fn a_lip_holds_what_tilt_cannot_see() {
     // A 10 mm lip where the pipe falls 2 %: half a metre of water behind it.

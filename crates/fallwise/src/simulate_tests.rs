@@ -59,6 +59,45 @@ fn each_flaw_does_what_it_says() {
 }
 
 #[test]
+fn the_truth_stands_beside_every_flaw() {
+    let plain = log(&quiet(), vec![]);
+    assert_eq!(plain.unflawed_rad, plain.run.reading_rad);
+    assert!(plain.flawed.is_empty());
+    let touched = |flaw| {
+        let s = log(&quiet(), vec![flaw]);
+        let rows: Vec<usize> = s.flawed.iter().map(|f| f.0).collect();
+        let off = (0..s.unflawed_rad.len()).filter(|&i| s.unflawed_rad[i] != s.run.reading_rad[i]);
+        (rows, off.collect::<Vec<usize>>(), s)
+    };
+    let (rows, off, s) = touched(Flaw::Frozen { from_m: 4.01, to_m: 6.01 });
+    assert_eq!((rows.len(), rows[0], s.run.reading_rad[120]), (40, 81, 0.02));
+    assert!(off[0] > 95 && off.iter().all(|i| rows.contains(i)));
+    let (rows, off, s) = touched(Flaw::Limit { rad: 0.015 });
+    assert_eq!(rows, off);
+    assert_eq!((rows.len(), s.run.reading_rad[3]), (100, 0.015)); // the first piece but for its end under the head
+    let (rows, off, s) = touched(Flaw::Rezero { at_m: 3.01, counter_m: 50.0 });
+    assert_eq!((rows.len(), off.len(), s.run.counter_m[61]), (140, 0, 50.0));
+    let (rows, off, s) = touched(Flaw::PullOut { length_m: 2.0 });
+    assert_eq!((rows.len(), off.len(), s.run.counter_m.len()), (40, 0, 241));
+    assert!((s.run.counter_m[240] - 8.0).abs() < 1e-9);
+    let (rows, off, _) = touched(Flaw::Bend { at_m: 3.012, rad: 0.1 });
+    assert_eq!((rows.len(), off), (6, rows));
+    let (rows, off, s) = touched(Flaw::Motion { sd_rad: 0.01, rest_every: 4 });
+    assert_eq!(rows, off);
+    assert!(s.run.moving.unwrap().iter().enumerate().all(|(i, m)| *m == (i % 4 != 0)));
+    let slack = [Flaw::Slack { length_m: 0.5 }, Flaw::PullBack { at_m: 6.0, length_m: 2.0 }];
+    let s = log(&quiet(), slack.to_vec());
+    // Way back of 2 m: the head goes 1.5 m of it, and is where the counter says once that has come back.
+    let least = s.true_station_m[121..].iter().copied().fold(f64::INFINITY, f64::min);
+    assert!((least - 4.5).abs() < 1e-9, "{least}");
+    assert!((s.true_station_m.last().unwrap() - 10.0).abs() < 1e-9);
+    let riser = Truth { breaks_m: vec![0.0, 1.0, 3.0], tilt_rad: vec![1.6, 0.02] };
+    let over = Flaws { list: vec![Flaw::TurnsOver], counter_scale: 0.0 };
+    let s = run(&riser, &quiet(), &over, 0.05, 7).unwrap();
+    assert_eq!(s.run.reading_rad[0], 1.6 - core::f64::consts::PI);
+}
+
+#[test]
 fn rounding_is_in_the_unit_of_the_log() {
     let whole = |v: f64| (v - v.round()).abs() < 1e-9; // some ulps of up to 100 after tan and atan
     let noisy = Head { noise_sd_rad: 0.01, ..Head::default() };

@@ -215,6 +215,8 @@ pub(super) struct InstrumentForm {
     pub(super) noise_sd: Option<Tilt>,
     pub(super) resolution: Option<Tilt>,
     pub(super) head_length: Option<Length>,
+    /// Length by which the counter moves before the head follows where the cable turns; absent: found in the log.
+    pub(super) slack: Option<Length>,
     pub(super) counter_scale: Option<Percent>,
     pub(super) counter_scale_sd: Option<Percent>,
 }

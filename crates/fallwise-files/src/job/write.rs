@@ -267,6 +267,7 @@ fn instrument_form(instrument: &Instrument) -> InstrumentForm {
         head_length_m,
         counter_scale,
         counter_scale_sd,
+        slack_m,
     } = instrument;
     InstrumentForm {
         zero: Some(Tilt(*zero_rad)),
@@ -279,6 +280,7 @@ fn instrument_form(instrument: &Instrument) -> InstrumentForm {
         head_length: Some(Length(*head_length_m)),
         counter_scale: Some(Percent(*counter_scale)),
         counter_scale_sd: Some(Percent(*counter_scale_sd)),
+        slack: slack_m.map(Length),
     }
 }
 
@@ -289,6 +291,9 @@ fn described(run: &Run) -> RunForm {
         counter_m: _,
         reading_rad: _,
         time_s: _,
+        moving: _,
+        roll_rad: _,
+        temperature_c: _,
         source_row: _,
         tilt_positive,
         toward,

@@ -12,15 +12,19 @@ use crate::{
 const DEGREE: f64 = core::f64::consts::PI / 180.0;
 
 /// Ten segments of 3 m with 60 readings each, 0.25 degree noise, slope 2 %.
-fn thirty_metres(instrument: &Instrument, runs: &[RunNoise], offsets: &[f64]) -> (Chain, Vec<SegmentMean>, Posterior) {
+fn thirty_metres(
+    instrument: &Instrument,
+    runs: &[SetupNoise],
+    offsets: &[f64],
+) -> (Chain, Vec<SegmentMean>, Posterior) {
     let tilt = math::atan(0.02);
     let chain = Chain::new((0..=10).map(|k| 3.0 * f64::from(k)).collect(), vec![tilt; 10]).unwrap();
     let means: Vec<SegmentMean> = (0..10)
         .flat_map(|segment| {
-            runs.iter().enumerate().map(move |(run, r)| SegmentMean {
+            runs.iter().enumerate().map(move |(setup, r)| SegmentMean {
                 segment,
-                run,
-                mean_rad: tilt + r.zero_sign * offsets[run],
+                setup,
+                mean_rad: tilt + r.zero_sign * offsets[setup],
                 weight: 60.0,
                 readings: 60,
             })
@@ -30,8 +34,8 @@ fn thirty_metres(instrument: &Instrument, runs: &[RunNoise], offsets: &[f64]) ->
     (chain, means, posterior)
 }
 
-fn white(zero_sign: f64) -> RunNoise {
-    RunNoise { zero_sign, noise_sd_rad: 0.25 * DEGREE, resolution_rad: 0.0 }
+fn white(zero_sign: f64) -> SetupNoise {
+    SetupNoise { run: 0, pulled: false, zero_sign, noise_sd_rad: 0.25 * DEGREE, resolution_rad: 0.0 }
 }
 
 fn only_zero() -> Instrument {
@@ -103,7 +107,7 @@ fn agrees_with_a_dense_solution() {
     // as observations through its Cholesky factor.
     let instrument =
         Instrument { zero_rad: 0.1 * DEGREE, counter_scale: 0.0, counter_scale_sd: 0.0, ..Instrument::default() };
-    let runs = [white(1.0), white(-1.0), RunNoise { resolution_rad: 0.5 * DEGREE, ..white(1.0) }];
+    let runs = [white(1.0), white(-1.0), SetupNoise { resolution_rad: 0.5 * DEGREE, ..white(1.0) }];
     let mut random = Random::new(7, 0, 0);
     let (n, r) = (5, runs.len());
     let mut means = Vec::new();
@@ -113,7 +117,7 @@ fn agrees_with_a_dense_solution() {
                 continue;
             }
             let mean_rad = 0.02 + 0.005 * random.normal();
-            means.push(SegmentMean { segment, run, mean_rad, weight: 5.0 + segment as f64, readings: 5 });
+            means.push(SegmentMean { segment, setup: run, mean_rad, weight: 5.0 + segment as f64, readings: 5 });
         }
     }
     let chain = Chain::new((0..=n).map(|k| k as f64).collect(), vec![0.0; n]).unwrap();
@@ -129,12 +133,12 @@ fn agrees_with_a_dense_solution() {
     normal.view_mut((n, n), (r, r)).copy_from(&information);
     right.rows_mut(n, r).copy_from(&(&information * DVector::from_element(r, instrument.zero_rad)));
     for m in &means {
-        let noise = runs[m.run];
+        let noise = runs[m.setup];
         let rounding = math::rounding_error_sd(noise.resolution_rad, noise.noise_sd_rad);
         let w = 1.0 / (noise.noise_sd_rad * noise.noise_sd_rad / m.weight + rounding * rounding);
         let mut a = DVector::zeros(n + r);
         a[m.segment] = 1.0;
-        a[n + m.run] = noise.zero_sign;
+        a[n + m.setup] = noise.zero_sign;
         normal += w * &a * a.transpose();
         right += w * m.mean_rad * &a;
     }
@@ -173,7 +177,7 @@ fn a_zero_known_exactly_is_held_exactly() {
 
 #[test]
 fn one_run_without_noise_says_nothing_of_its_offset() {
-    let exact = RunNoise { noise_sd_rad: 0.0, ..white(1.0) };
+    let exact = SetupNoise { noise_sd_rad: 0.0, ..white(1.0) };
     let instrument = Instrument { zero_rad: 0.1 * DEGREE, ..Instrument::default() };
     let (_, _, p) = thirty_metres(&instrument, &[exact], &[0.1 * DEGREE]);
     // 1e-12: rounding of a few sums.
@@ -219,7 +223,7 @@ fn a_draw_is_the_same_however_many_are_asked_for() {
 fn two_runs_without_noise_are_solved_or_refused() {
     for noise_sd_rad in [0.0, 1e-9, 1e-6] {
         for sign in [1.0, -1.0] {
-            let run = |zero_sign| RunNoise { noise_sd_rad, ..white(zero_sign) };
+            let run = |zero_sign| SetupNoise { noise_sd_rad, ..white(zero_sign) };
             let offset = 0.2 * DEGREE;
             let (_, _, p) = thirty_metres(&Instrument::default(), &[run(1.0), run(sign)], &[offset, offset]);
             // From opposite ends the zero is found; the same way it stays, shared by both. The seating of 0.1 degrees
@@ -252,7 +256,7 @@ fn a_segment_without_a_reading_is_named_by_its_stations() {
 fn the_tails_of_the_shared_error_are_in_their_place() {
     // With no noise to speak of, every tilt is its mean plus the zero error: the share of draws beyond a quantile must be
     // that quantile's, nearer than independent draws would have it (0.007 for 1,000).
-    let sharp = RunNoise { noise_sd_rad: 1e-9, ..white(1.0) };
+    let sharp = SetupNoise { noise_sd_rad: 1e-9, ..white(1.0) };
     let (chain, _, p) = thirty_metres(&only_zero(), &[sharp], &[0.0]);
     let layout = Layout::new(&chain.breaks_m, &[], &[], &[]).unwrap();
     for (seed, lateral) in [(0, 0), (1, 0), (7, 3)] {

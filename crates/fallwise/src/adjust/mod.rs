@@ -1,19 +1,20 @@
 //! The posterior of a chain: what the readings and the instrument's prior say of every tilt, together.
 //!
 //! # The model
-//! The mean reading of run r over segment k is
+//! A *setup* is what was read with the head seated one way: the pushes of a run, or its pull-backs. The mean reading of
+//! setup r over segment k is
 //!
 //! m(k, r) = t(k) + s(r) b(r) + e(k, r)
 //!
 //! with t the tilt of the segment, s(r) = +1 for a run towards growing station and -1 for a run the other way, b(r) the
-//! offset of the run (zero error of the head plus seating of the push), and e the noise: sd²/(sum of weights) for the
+//! offset of the setup (zero error of the head plus its seating), and e the noise: sd²/(sum of weights) for the
 //! readings' own noise, plus the part of the rounding that does not average out.
 //!
-//! Prior: b(r) has the instrument's zero as mean and the covariance zero_sd² (one head serves all runs) + seating_sd²
-//! (a new one each push) + the part of the rounding that does not average out. The latter stands here *and* in e(k, r):
+//! Prior: b(r) has the instrument's zero as mean and the covariance zero_sd² (one head serves all setups) + seating_sd²
+//! (one for each) + the part of the rounding that does not average out. The latter stands here *and* in e(k, r):
 //! it depends on where the true tilt lies between two steps of the display, which sticks of one slope share and others
 //! do not, and neither may be relied on. Tilts have no prior. The tilt block is diagonal and is eliminated, which leaves one unknown a
-//! run:
+//! setup:
 //!
 //! M(r, q) = s(r) s(q) Σ_k [w(k,r) δ(r,q) - w(k,r) w(k,q)/W(k)],  C = P (I + M P)⁻¹,  b = b0 + C (y - M b0)
 //!
@@ -22,12 +23,14 @@
 //!
 //! # What the standard deviations include
 //! Noise, rounding, zero error, seating and the counter's scale. They do *not* yet include that the breaks were chosen
-//! from the same readings: an interval around a chosen break is too narrow. Drift, roll, the head's length at breaks and
-//! lips at joints that nobody noted are not modelled. [`NOT_COVERED`] says so in every output.
+//! from the same readings: an interval around a chosen break is too narrow. Drift, roll and lips at joints that nobody noted are not
+//! modelled; readings on which a break lies under the head are to be left out of the means. [`NOT_COVERED`] says so in every output.
 //!
 //! # What is fixed
 //! Heights are relative to the first node of the lateral; an elevation given there adds its own standard deviation.
-//! With one run, the zero error is not observable: its posterior is its prior, and it moves every slope alike.
+//! With one run, the zero error is not observable: its posterior is its prior, and it moves every slope alike. The
+//! pull-backs of a run do not change that, whatever they agree on: they look the same way. They average the noise, and
+//! the two seatings.
 
 mod draws;
 mod functional;
@@ -62,7 +65,7 @@ pub const ZERO: &str = "zero_rad";
 /// What the intervals do not cover, in sentences for every output.
 pub const NOT_COVERED: [&str; 6] = [
     "Segments were found in the same readings as their slopes: intervals around a chosen break are still too narrow.",
-    "Drift of the head from a warm van to a cold drain, roll of the head and the head's length at breaks are not modelled.",
+    "Drift of the head from a warm van to a cold drain and roll of the head are not modelled.",
     "Lips at joints that nobody noted are not seen by a tilt sensor and are not modelled.",
     "Noise is taken as independent from reading to reading.",
     "Where a display shows steps of more than three times the noise, the two cannot be told apart: intervals of bellies are \
@@ -90,13 +93,13 @@ impl Estimate {
     }
 }
 
-/// Mean reading of one run over one segment.
+/// Mean reading of one setup over one segment.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SegmentMean {
     /// Segment, from 0.
     pub segment: usize,
-    /// Run, from 0.
-    pub run: usize,
+    /// Setup, from 0.
+    pub setup: usize,
     /// Weighted mean, rad, sign put right, zero error still in it.
     pub mean_rad: f64,
     /// Sum of the weights.
@@ -105,9 +108,13 @@ pub struct SegmentMean {
     pub readings: usize,
 }
 
-/// What is the same for all readings of a run.
+/// What is the same for all readings of a setup.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct RunNoise {
+pub struct SetupNoise {
+    /// Which run it is of, from 0.
+    pub run: usize,
+    /// Whether the head was pulled back rather than pushed.
+    pub pulled: bool,
     /// +1 for a run towards growing station, -1 the other way.
     pub zero_sign: f64,
     /// Noise of one reading before rounding, rad.
@@ -160,44 +167,44 @@ pub struct Posterior {
     pub parameters: Vec<Parameter>,
 }
 
-/// Posterior of a chain from the mean readings of its runs.
+/// Posterior of a chain from the mean readings of its setups.
 ///
 /// # Errors
 /// [`Error::NoReading`] for a segment without a weighted reading, [`Error::Value`] for an instrument, noise or mean that
-/// cannot be and for a mean of a segment or run that is not there.
+/// cannot be and for a mean of a segment or setup that is not there.
 pub fn adjust(
     chain: &Chain,
     means: &[SegmentMean],
-    runs: &[RunNoise],
+    setups: &[SetupNoise],
     instrument: &Instrument,
     steps: &[Step],
 ) -> Result<Posterior, Error> {
     check_instrument(instrument)?;
     let segments = chain.tilt_rad.len();
-    let r = runs.len();
-    check_means(chain, means, runs)?;
+    let r = setups.len();
+    check_means(chain, means, setups)?;
     // Weights and means, segment by segment; a missing pair has weight 0.
     let mut weight = vec![0.0; segments * r];
     let mut mean = vec![0.0; segments * r];
     for m in means {
-        let noise = runs[m.run];
+        let noise = setups[m.setup];
         let rounding = noise.rounding_sd_rad();
         let variance = noise.noise_sd_rad * noise.noise_sd_rad / m.weight + rounding * rounding;
-        weight[m.segment * r + m.run] = 1.0 / variance.max(LEAST_VARIANCE);
-        mean[m.segment * r + m.run] = m.mean_rad;
+        weight[m.segment * r + m.setup] = 1.0 / variance.max(LEAST_VARIANCE);
+        mean[m.segment * r + m.setup] = m.mean_rad;
     }
     let total: Vec<f64> = (0..segments).map(|k| weight[k * r..(k + 1) * r].iter().sum()).collect();
     if let Some(k) = total.iter().position(|w| *w <= 0.0) {
         return Err(Error::NoReading { from_m: chain.breaks_m[k], to_m: chain.breaks_m[k + 1] });
     }
-    let offsets = run_offsets(&weight, &mean, &total, runs, instrument)?;
+    let offsets = setup_offsets(&weight, &mean, &total, setups, instrument)?;
 
-    // Each tilt is the weighted mean of what the runs say of it, their offsets taken off.
+    // Each tilt is the weighted mean of what the setups say of it, their offsets taken off.
     let tilt_rad = (0..segments)
         .map(|k| {
             let said: f64 = (k * r..(k + 1) * r)
-                .zip(runs.iter().zip(&offsets.mean))
-                .map(|(at, (run, b))| weight[at] * (mean[at] - run.zero_sign * b))
+                .zip(setups.iter().zip(&offsets.mean))
+                .map(|(at, (setup, b))| weight[at] * (mean[at] - setup.zero_sign * b))
                 .sum();
             said / total[k]
         })
@@ -207,10 +214,10 @@ pub fn adjust(
     let sources = (0..r)
         .filter(|&j| (0..r).any(|i| offsets.factor[(i, j)] != 0.0))
         .map(|j| Source {
-            name: if j == 0 { "zero error and seating".to_owned() } else { format!("seating of run {}", j + 1) },
+            name: if j == 0 { "zero error and seating".to_owned() } else { format!("seating of {}", setups[j].name()) },
             tilt_rad: (0..segments)
                 .map(|k| {
-                    -(0..r).map(|i| runs[i].zero_sign * weight[k * r + i] * offsets.factor[(i, j)]).sum::<f64>()
+                    -(0..r).map(|i| setups[i].zero_sign * weight[k * r + i] * offsets.factor[(i, j)]).sum::<f64>()
                         / total[k]
                 })
                 .collect(),
@@ -221,7 +228,7 @@ pub fn adjust(
         .sqrt();
     let mut parameters: Vec<Parameter> = (0..r)
         .map(|i| Parameter {
-            name: format!("offset_rad (zero error and seating), run {}", i + 1),
+            name: format!("offset_rad (zero error and seating), {}", setups[i].name()),
             value: offsets.mean[i],
             sd: (0..r).map(|j| offsets.factor[(i, j)] * offsets.factor[(i, j)]).sum::<f64>().sqrt(),
             prior_sd,
@@ -283,46 +290,51 @@ impl Posterior {
     }
 }
 
-impl RunNoise {
+impl SetupNoise {
+    /// Its name in parameters and sources.
+    fn name(&self) -> String {
+        format!("run {}{}", self.run.saturating_add(1), if self.pulled { " pulled back" } else { "" })
+    }
+
     /// Standard deviation of the part of the rounding that does not average out, rad.
     fn rounding_sd_rad(&self) -> f64 {
         math::rounding_error_sd(self.resolution_rad, self.noise_sd_rad)
     }
 }
 
-/// Offsets of the runs: mean, and a factor L of their covariance, C = L Lᵀ; and the zero error within them.
+/// Offsets of the setups: mean, and a factor L of their covariance, C = L Lᵀ; and the zero error within them.
 struct Offsets {
     mean: Vec<f64>,
     factor: DMatrix<f64>,
     zero: Parameter,
 }
 
-fn run_offsets(
+fn setup_offsets(
     weight: &[f64],
     mean: &[f64],
     total: &[f64],
-    runs: &[RunNoise],
+    setups: &[SetupNoise],
     instrument: &Instrument,
 ) -> Result<Offsets, Error> {
-    let r = runs.len();
-    let sign = |i: usize| runs[i].zero_sign;
+    let r = setups.len();
+    let sign = |i: usize| setups[i].zero_sign;
     let (zero, seating) = (instrument.zero_sd_rad, instrument.seating_sd_rad);
-    // What each run has of its own.
-    let own: Vec<f64> = runs
+    // What each setup has of its own.
+    let own: Vec<f64> = setups
         .iter()
-        .map(|run| {
-            let rounding = run.rounding_sd_rad();
+        .map(|setup| {
+            let rounding = setup.rounding_sd_rad();
             seating * seating + rounding * rounding
         })
         .collect();
     let prior = DMatrix::from_fn(r, r, |i, j| zero * zero + if i == j { own[i] } else { 0.0 });
-    // M b + ... in the runs' offsets, the tilts eliminated; y is the part from the readings.
+    // M b + ... in the setups' offsets, the tilts eliminated; y is the part from the readings.
     let mut normal: DMatrix<f64> = DMatrix::zeros(r, r);
     let mut right = vec![0.0; r];
     for (k, &sum) in total.iter().enumerate() {
         let w = &weight[k * r..(k + 1) * r];
         let m = &mean[k * r..(k + 1) * r];
-        // Written with what the *other* runs weigh and say, so that one run alone says nothing to the last bit: without
+        // Written with what the *other* setups weigh and say, so that one alone says nothing to the last bit: without
         // noise its weight is so large that a difference of weights would be nothing but rounding.
         for i in 0..r {
             let others = || (0..r).filter(move |j| *j != i);
@@ -333,14 +345,14 @@ fn run_offsets(
             }
         }
     }
-    // (I + M P), small: one row a run. Products are written out: nalgebra's dynamic product picks its kernel by CPU.
+    // (I + M P), small: one row a setup. Products are written out: nalgebra's dynamic product picks its kernel by CPU.
     let system = DMatrix::from_fn(r, r, |i, j| {
         let product: f64 = (0..r).map(|q| normal[(i, q)] * prior[(q, j)]).sum();
         product + if i == j { 1.0 } else { 0.0 }
     });
     // (I + M P) has eigenvalues of at least 1, but its entries may be so large that rounding loses them.
     let inverse = system.lu().try_inverse().ok_or_else(|| {
-        Error::value("runs", format!("{r} runs"), "readings whose noise is not far below their zero error")
+        Error::value("setups", format!("{r} setups"), "readings whose noise is not far below their zero error")
     })?;
     let covariance = DMatrix::from_fn(r, r, |i, j| (0..r).map(|q| prior[(i, q)] * inverse[(q, j)]).sum::<f64>());
     let shift: Vec<f64> =
@@ -352,7 +364,8 @@ fn run_offsets(
     Ok(Offsets { mean: posterior_mean, factor, zero })
 }
 
-/// The zero error of the head, given the offsets of its runs, each of which is the zero plus `own` variance of the run's.
+/// The zero error of the head, given the offsets of its setups, each of which is the zero plus `own` variance of
+/// the setup's.
 fn zero_within(offset: &[f64], factor: &DMatrix<f64>, own: &[f64], instrument: &Instrument) -> Parameter {
     let prior_sd = instrument.zero_sd_rad;
     let ratio: Vec<f64> = own.iter().map(|d| prior_sd * prior_sd / d.max(LEAST_VARIANCE)).collect();
@@ -393,22 +406,22 @@ fn semidefinite_factor(a: &DMatrix<f64>) -> DMatrix<f64> {
 }
 
 /// Refuses means that cannot be, or that belong nowhere.
-fn check_means(chain: &Chain, means: &[SegmentMean], runs: &[RunNoise]) -> Result<(), Error> {
+fn check_means(chain: &Chain, means: &[SegmentMean], setups: &[SetupNoise]) -> Result<(), Error> {
     let half = core::f64::consts::FRAC_PI_2;
     require_length("breaks_m", chain.breaks_m.len(), "the tilts, and one more,", chain.tilt_rad.len() + 1)?;
-    for (i, run) in runs.iter().enumerate() {
-        if ![1.0, -1.0].contains(&run.zero_sign) {
-            return Err(Error::at("runs.zero_sign", i, run.zero_sign, "1 or -1"));
+    for (i, setup) in setups.iter().enumerate() {
+        if ![1.0, -1.0].contains(&setup.zero_sign) {
+            return Err(Error::at("setups.zero_sign", i, setup.zero_sign, "1 or -1"));
         }
-        if !((0.0..=half).contains(&run.noise_sd_rad) && (0.0..=half).contains(&run.resolution_rad)) {
-            let given = format!("noise {}, resolution {}", run.noise_sd_rad, run.resolution_rad);
-            return Err(Error::at("runs", i, given, "0 to a quarter turn each, in rad"));
+        if !((0.0..=half).contains(&setup.noise_sd_rad) && (0.0..=half).contains(&setup.resolution_rad)) {
+            let given = format!("noise {}, resolution {}", setup.noise_sd_rad, setup.resolution_rad);
+            return Err(Error::at("setups", i, given, "0 to a quarter turn each, in rad"));
         }
     }
     for (i, mean) in means.iter().enumerate() {
-        if mean.segment >= chain.tilt_rad.len() || mean.run >= runs.len() {
-            let given = format!("segment {}, run {}", mean.segment, mean.run);
-            return Err(Error::at("means", i, given, "a segment and a run that are there"));
+        if mean.segment >= chain.tilt_rad.len() || mean.setup >= setups.len() {
+            let given = format!("segment {}, setup {}", mean.segment, mean.setup);
+            return Err(Error::at("means", i, given, "a segment and a setup that are there"));
         }
         if !((-half..=half).contains(&mean.mean_rad) && WEIGHTS.contains(&mean.weight)) {
             let given = format!("{} rad of weight {}", mean.mean_rad, mean.weight);
@@ -430,6 +443,7 @@ pub(crate) fn check_instrument(instrument: &Instrument) -> Result<(), Error> {
         ("noise_sd_rad", instrument.noise_sd_rad, 0.0..=angle, angle_sd),
         ("resolution_rad", instrument.resolution_rad, 0.0..=angle, angle_sd),
         ("head_length_m", Some(instrument.head_length_m), 0.0..=100.0, "0 to 100 m"),
+        ("slack_m", instrument.slack_m, 0.0..=100.0, "0 to 100 m"),
         ("counter_scale", Some(instrument.counter_scale), -0.5..=0.5, "a scale error between -0.5 and 0.5"),
         ("counter_scale_sd", Some(instrument.counter_scale_sd), 0.0..=0.1, "0 to 0.1"),
     ];

@@ -330,6 +330,8 @@ pub struct EditRow {
     pub action: String,
     /// Why.
     pub reason: String,
+    /// Fall that went with it, m, positive down towards growing station; negative where it came.
+    pub removed_fall_m: f64,
 }
 
 /// A reading as used.

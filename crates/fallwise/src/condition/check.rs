@@ -20,6 +20,15 @@ pub(super) fn run(run: &Run) -> Result<(), Error> {
         require_length("time_s", time_s.len(), "counter_m", n)?;
         require_finite("time_s", time_s)?;
     }
+    if let Some(moving) = &run.moving {
+        require_length("moving", moving.len(), "counter_m", n)?;
+    }
+    for (field, values) in [("roll_rad", &run.roll_rad), ("temperature_c", &run.temperature_c)] {
+        if let Some(values) = values {
+            require_length(field, values.len(), "counter_m", n)?;
+            require_finite(field, values)?;
+        }
+    }
     if let Some(source_row) = &run.source_row {
         require_length("source_row", source_row.len(), "counter_m", n)?;
     }
@@ -50,6 +59,7 @@ pub(super) fn run(run: &Run) -> Result<(), Error> {
 pub(super) fn instrument(instrument: &Instrument) -> Result<(), Error> {
     let lengths = [
         ("instrument.head_length_m", Some(instrument.head_length_m)),
+        ("instrument.slack_m", instrument.slack_m),
         ("instrument.noise_sd_rad", instrument.noise_sd_rad),
         ("instrument.resolution_rad", instrument.resolution_rad),
     ];
@@ -72,6 +82,11 @@ pub(super) fn oddities(run: &Run) -> Vec<String> {
     let backwards = run.time_s.iter().any(|t| !t.is_sorted());
     if backwards {
         warnings.push("the time of the log goes back in places".to_owned());
+    }
+    for (what, values) in [("roll", &run.roll_rad), ("temperature", &run.temperature_c)] {
+        if values.is_some() {
+            warnings.push(format!("the {what} of the head is kept with the run and not used"));
+        }
     }
     let mut readings = run.reading_rad.iter();
     if readings.next().is_some_and(|first| readings.all(|r| r.partial_cmp(first).is_some_and(Ordering::is_eq))) {

@@ -1,33 +1,70 @@
 //! From a log to a trace: what the head said, once, by station, with everything that was changed written down.
 //!
 //! # What is done, in this order
-//! 1. Refuse what cannot be a run ([`crate::Error`] names the reading).
-//! 2. Continue the counter over resets.
-//! 3. Tell pushes from pull-backs; the pushes give the trace, in order of station.
-//! 4. Leave out readings beyond upright (more than 90 degrees).
-//! 5. Drop spikes, flag steps passing under the head.
-//! 6. Take the weight from readings near bends.
-//! 7. Combine repeats, and passes over the same ground.
-//! 8. Find the step of the readings, their noise, and the gaps.
+//! | step | file |
+//! | --- | --- |
+//! | Refuse what cannot be a run ([`crate::Error`] names the reading), warn of what is odd. | `check` |
+//! | Put jumps of the counter right: resets, told from pull-backs. | `resets` |
+//! | Leave out readings beyond upright. | `upright` |
+//! | Find the step of the display. | `resolution` |
+//! | Tell pushes from pull-backs. | `passes` |
+//! | Put stations right for the slack between counter and head, given or found. | `slack` |
+//! | Set the pull-backs apart: the pushes give the trace, the pulls a setup of their own. | `passes` |
+//!
+//! then for either of them
+//!
+//! | step | file |
+//! | --- | --- |
+//! | Leave out readings whose sign turned over near upright. | `upright` |
+//! | Leave out frozen readings, flag those pinned at the sensor's limit. | `stuck` |
+//! | Put readings in order of station. | `walk` |
+//! | Drop spikes, flag steps passing under the head. | `spikes` |
+//! | Take the weight from readings near bends. | `bends` |
+//! | Take weight from readings in motion, where some are at rest. | `motion` |
+//! | Combine repeats, and passes over the same ground. | `repeats` |
+//!
+//! and last
+//!
+//! | step | file |
+//! | --- | --- |
+//! | Find the noise of a reading. | `resolution` |
+//! | Keep the pull's readings if they are tied to the push well enough. | `pulls` |
+//! | Find the gaps. | `gaps` |
 //!
 //! A log `reading`, made positive downwards, is `s tilt + zero error`, with s = +1 towards growing station and -1 the
 //! other way. The trace holds `s reading = tilt + s zero error`, tilt positive down towards growing station, so that the
-//! zero error enters with the sign s ([`Trace::zero_sign`]).
+//! zero error enters with the sign s ([`Trace::zero_sign`]). Looking is the way of the push, also while pulling back.
+//!
+//! # The fall that went
+//! The *raw chain* is the log as it stands: its readings in their order (turned round where the run was logged while
+//! pulling back), each at its counter, straight between them; where the counter goes back, so does the fall. Every change is
+//! charged to the reading changed ([`Edit::removed_fall_m`]), so that the fall of the raw chain less that of the trace is
+//! the sum of the charges, [`Trace::removed_fall_m`]. Much of it comes in pairs: a pull-back, left out, and the same ground
+//! pushed over again.
 //!
 //! # Limits
-//! Pull-backs are left out, not joined with the push: a pulled head sits differently in the pipe. A single odd reading
-//! of a log whose readings are further apart than two head lengths cannot be told from a short piece of pipe, so it
-//! stays. Time is linear in the number of readings but for the sort by station, memory below 100 bytes a reading besides
-//! the list of edits.
+//! A single odd reading of a log whose readings are further apart than two head lengths cannot be told from a short piece of
+//! pipe, so it stays. A counter set forward without time logged shows as a gap. Slack is one length for a run. A sensor that
+//! is stuck shows only where the others flicker: not behind a display of steps coarser than 1.5 times the noise. Time is linear
+//! in the number of readings but for sorts by station and the slack (bounded tries), memory below 200 bytes a reading besides the
+//! list of edits.
 
+mod bends;
 mod check;
+mod gaps;
 mod moments;
+mod motion;
 mod passes;
+mod pulls;
 mod record;
 mod repeats;
 mod resets;
 mod resolution;
+mod slack;
 mod spikes;
+mod stuck;
+mod upright;
+mod walk;
 
 pub use moments::{MOMENT_SD_S, Moment, Moments, Place, SLACK_SD_M};
 
@@ -51,9 +88,15 @@ pub struct Trace {
     pub weight: Vec<f64>,
     /// Zero-based index in the run of the reading behind each; of the first, where several were combined.
     pub index: Vec<usize>,
+    /// Whether these readings were made while pulling back: a run that was logged so.
+    pub pulled: bool,
+    /// What was read while pulling back over the ground of the push, where it can be used.
+    pub pull: Option<Setup>,
+    /// Slack between counter and head, m, given or found; absent where it is not known.
+    pub slack_m: Option<f64>,
     /// Sign with which the zero error enters `tilt_rad`: +1 towards growing station, -1 the other way.
     pub zero_sign: f64,
-    /// Noise of a single reading before rounding, rad.
+    /// Noise of a reading of weight 1 before rounding, rad.
     pub noise_sd_rad: f64,
     /// Step of the readings, rad; 0 where none was found.
     pub resolution_rad: f64,
@@ -62,11 +105,26 @@ pub struct Trace {
     /// What was changed or dropped, in order of the log, one a reading: its reasons are joined, and of its actions
     /// `Dropped` goes before `Combined` before `Flagged`.
     pub edits: Vec<Edit>,
-    /// Net fall that conditioning removed, m, positive down towards growing station: that of all readings of the
-    /// pushes less that of the trace.
+    /// Fall that conditioning removed, m, positive down towards growing station: that of the raw chain (see the module) less
+    /// that of the trace, the sum of what the edits removed.
     pub removed_fall_m: f64,
     /// Odd but usable.
     pub warnings: Vec<String>,
+}
+
+/// Readings of one seating of the head beside those of the trace: the pull-backs of a run. As in [`Trace`].
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Setup {
+    /// Station of each, m, strictly growing.
+    pub station_m: Vec<f64>,
+    /// Tilt of the pipe as read, rad.
+    pub tilt_rad: Vec<f64>,
+    /// Effective number of readings each stands for.
+    pub weight: Vec<f64>,
+    /// Zero-based index in the run.
+    pub index: Vec<usize>,
+    /// Noise of a reading of weight 1 before rounding, rad.
+    pub noise_sd_rad: f64,
 }
 
 /// A change that conditioning made.
@@ -78,6 +136,8 @@ pub struct Edit {
     pub action: Action,
     /// Why.
     pub reason: String,
+    /// Fall that went with the change, m, positive down towards growing station; negative where it came.
+    pub removed_fall_m: f64,
 }
 
 /// What conditioning did with a reading.
@@ -88,21 +148,16 @@ pub enum Action {
     Dropped,
     /// Put together with others at the same place.
     Combined,
-    /// Kept, at a station put right or with less or no weight for slopes.
+    /// Kept, at a station put right, with less or no weight for slopes, or in a setup of its own.
     Flagged,
 }
 
-/// A gap is longer than this many usual spacings, and than [`GAP_M`]. Our choice.
-const GAP_SPACINGS: f64 = 5.0;
-/// No stretch shorter than this is called a gap, m. Our choice.
-const GAP_M: f64 = 0.5;
-
 /// A reading on its way through.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct Reading {
     /// Index in the run.
     index: usize,
-    /// Cable out with resets continued, m.
+    /// Cable out, m: as logged, then with resets continued and slack taken up.
     along_m: f64,
     /// As in the trace, rad.
     tilt_rad: f64,
@@ -110,11 +165,32 @@ struct Reading {
     weight: f64,
     /// Which pass of the run it belongs to.
     pass: usize,
+    /// Whether that pass was a push.
+    pushing: bool,
+    /// Not the pipe's own tilt: it says nothing of the noise.
+    odd: bool,
+}
+
+impl Reading {
+    /// The reading of this index, before anything is known of it.
+    fn at(index: usize) -> Self {
+        Self { index, along_m: 0.0, tilt_rad: 0.0, weight: 1.0, pass: 0, pushing: true, odd: false }
+    }
+}
+
+/// What every step looks at.
+struct Site<'a> {
+    run: &'a Run,
+    instrument: &'a Instrument,
+    bends_m: &'a [f64],
+    /// Usual way between readings, m.
+    spacing_m: f64,
+    resolution_rad: f64,
 }
 
 /// Conditions one run.
 ///
-/// `bends_m` are the stations of noted bends: readings within a head's length of one keep their place in the trace but
+/// The [module][self] says what is done, in which order. `bends_m` are the stations of noted bends: readings within a head's length of one keep their place in the trace but
 /// get no weight. Readings written down by hand ([`Run::by_hand`]) are checked and put in order of station, no more.
 ///
 /// # Errors
@@ -144,45 +220,135 @@ pub fn condition(run: &Run, instrument: &Instrument, bends_m: &[f64]) -> Result<
     let mut record = Record::new(run.counter_m.len());
     let mut warnings = check::oddities(run);
     let step_m = usual_step_m(&run.counter_m);
-    let along_m = resets::continue_counter(run, step_m, &mut record, &mut warnings);
-    let mut readings = passes::choose(&along_m, &tilts(run), &mut record, &mut warnings);
-    let raw_fall_m = fall_m(&readings);
-    leave_out_beyond_upright(&mut readings, &mut record);
-    let resolution_rad = instrument.resolution_rad.unwrap_or_else(|| resolution::step_rad(&readings));
-    let spacing_m = if step_m > 0.0 { step_m } else { repeats::SAME_PLACE_M };
-    spikes::sort_out(&mut readings, spacing_m, instrument.head_length_m, resolution_rad, &mut record);
-    weaken_near_bends(&mut readings, run, bends_m, instrument.head_length_m, &mut record);
-    let readings = repeats::combine(&readings, spacing_m, instrument.head_length_m, &mut record);
+
+    let mut log = rows(run);
+    resets::continue_counter(&mut log, run, step_m, &mut record, &mut warnings);
+    upright::leave_out_beyond(&mut log, &mut record);
+    let site = Site {
+        run,
+        instrument,
+        bends_m,
+        spacing_m: if step_m > 0.0 { step_m } else { repeats::SAME_PLACE_M },
+        resolution_rad: instrument.resolution_rad.unwrap_or_else(|| resolution::step_rad(&log)),
+    };
+    passes::tell_apart(&mut log);
+    let pushed = passes::was_pushed(&log, &mut warnings);
+    let slack_m = if pushed { take_up_slack(&mut log, &site, &mut record, &mut warnings) } else { None };
+    if !pushed {
+        log.reverse();
+        record.turn_round();
+    }
+    let others = passes::set_apart(&mut log, pushed, &mut record);
+
+    let readings = settle(log, &site, &mut record, &mut warnings);
     if readings.len() < 2 {
         return Err(Error::TooFew { field: "usable readings of the run".to_owned(), found: readings.len(), needed: 2 });
     }
     if readings.iter().all(|r| r.weight <= 0.0) {
         warnings.push("every reading is near a noted bend: none has weight for slopes".to_owned());
     }
-    let noise_sd_rad =
-        instrument.noise_sd_rad.unwrap_or_else(|| resolution::noise_before_rounding_rad(&readings, resolution_rad));
+    if pushed {
+        upright::warn_of_riser(&readings, run, &mut warnings);
+    }
+    let noise_of = |readings: &[Reading]| {
+        instrument.noise_sd_rad.or_else(|| resolution::noise_before_rounding_rad(readings, site.resolution_rad))
+    };
+    let noise_sd_rad = noise_of(&readings).unwrap_or(Instrument::NOISE_SD_RAD);
+    let pull = if pushed {
+        set_up_pull(others, &readings, &site, slack_m.is_some(), noise_sd_rad, &mut record, &mut warnings)
+    } else {
+        None
+    };
+    let edits = record.into_edits();
     let mut trace = Trace {
+        pulled: !pushed,
+        pull: pull.map(|pull| Setup { noise_sd_rad: noise_of(&pull).unwrap_or(noise_sd_rad), ..setup_of(run, &pull) }),
+        slack_m,
         zero_sign: zero_sign(run),
         noise_sd_rad,
-        resolution_rad,
-        edits: record.into_edits(),
-        removed_fall_m: raw_fall_m - fall_m(&readings),
+        resolution_rad: site.resolution_rad,
+        removed_fall_m: edits.iter().map(|e| e.removed_fall_m).sum(),
+        edits,
         warnings,
         ..trace_of(run, &readings)
     };
-    trace.find_gaps();
+    gaps::find(&mut trace);
     Ok(trace)
+}
+
+/// Stations put right for the slack that is given or found; `None` where it is not known.
+fn take_up_slack(log: &mut [Reading], site: &Site<'_>, record: &mut Record, warnings: &mut Vec<String>) -> Option<f64> {
+    let head_length_m = site.instrument.head_length_m;
+    let found = || slack::estimate_m(log, head_length_m, site.resolution_rad / 12_f64.sqrt());
+    let slack_m = site.instrument.slack_m.or_else(found)?;
+    if slack_m > 0.0 {
+        if site.instrument.slack_m.is_none() {
+            warnings.push(format!(
+                "where the cable turns the head follows the counter {slack_m:.2} m late, as push and pull laid over each other \
+                 show; stations after a turn are put right for it"
+            ));
+        }
+        let along_m: Vec<f64> = log.iter().map(|r| r.along_m).collect();
+        let mut head_m = slack::head_m(&along_m, slack_m).into_iter();
+        walk::move_to(log, record, Cause::Slack, |r| head_m.next().unwrap_or(r.along_m));
+        // A head that stands still sits as it did.
+        passes::tell_apart(log);
+    }
+    Some(slack_m)
+}
+
+/// Readings of one direction, in order of the log: odd ones out, in order of the counter, one a place.
+fn settle(
+    mut readings: Vec<Reading>,
+    site: &Site<'_>,
+    record: &mut Record,
+    warnings: &mut Vec<String>,
+) -> Vec<Reading> {
+    let Site { run, instrument, bends_m, spacing_m, resolution_rad } = *site;
+    upright::leave_out_folded(&mut readings, record);
+    stuck::sort_out(&mut readings, run, resolution_rad, record, warnings);
+    walk::put_in_order(&mut readings, record);
+    spikes::sort_out(&mut readings, spacing_m, instrument.head_length_m, resolution_rad, record);
+    bends::weaken_near(&mut readings, run, bends_m, instrument.head_length_m, record);
+    motion::weigh(&mut readings, run, spacing_m, resolution_rad, record);
+    repeats::combine(&readings, spacing_m, instrument.head_length_m, record)
+}
+
+/// What was read while pulling back, ready to be a setup of its own; `None` where it is not tied to the push.
+fn set_up_pull(
+    others: Vec<Reading>,
+    push: &[Reading],
+    site: &Site<'_>,
+    slack_known: bool,
+    noise_sd_rad: f64,
+    record: &mut Record,
+    warnings: &mut Vec<String>,
+) -> Option<Vec<Reading>> {
+    if others.is_empty() {
+        return None;
+    }
+    let indices: Vec<usize> = others.iter().map(|r| r.index).collect();
+    // Their fall went when they were set apart: what is done to them now is recorded without it.
+    let mut aside = Record::new(site.run.counter_m.len());
+    let pull = settle(others, site, &mut aside, &mut Vec::new());
+    match pulls::unusable(push, &pull, slack_known, site, noise_sd_rad) {
+        None => {
+            record.take_causes(&aside);
+            Some(pull)
+        }
+        Some(reason) => {
+            for i in indices {
+                record.instead(i, Cause::Pull, Cause::PullLeftOut);
+            }
+            warnings.push(format!("{} readings were made while pulling back and are left out: {reason}", pull.len()));
+            None
+        }
+    }
 }
 
 /// Readings by hand: checked, put in order, nothing else.
 fn by_hand(run: &Run, instrument: &Instrument) -> Result<Trace, Error> {
-    let mut readings: Vec<Reading> = run
-        .counter_m
-        .iter()
-        .zip(tilts(run))
-        .enumerate()
-        .map(|(index, (&along_m, tilt_rad))| Reading { index, along_m, tilt_rad, weight: 1.0, pass: 0 })
-        .collect();
+    let mut readings = rows(run);
     if let Some(r) = readings.iter().find(|r| r.tilt_rad.abs() > core::f64::consts::FRAC_PI_2) {
         return Err(Error::at("reading_rad", r.index, r.tilt_rad, "a tilt within 90 degrees of level"));
     }
@@ -215,14 +381,15 @@ fn zero_sign(run: &Run) -> f64 {
     }
 }
 
-/// Readings with the sign of tilt: positive down towards growing station.
-fn tilts(run: &Run) -> Vec<f64> {
+/// Readings in order of the log at the counter as logged, with the sign of tilt: positive down towards growing station.
+fn rows(run: &Run) -> Vec<Reading> {
     let down = match run.tilt_positive {
         TiltPositive::Down => 1.0,
         TiltPositive::Up => -1.0,
     };
     let sign = down * zero_sign(run);
-    run.reading_rad.iter().map(|r| sign * r).collect()
+    let rows = run.counter_m.iter().zip(&run.reading_rad).enumerate();
+    rows.map(|(index, (&along_m, r))| Reading { along_m, tilt_rad: sign * r, ..Reading::at(index) }).collect()
 }
 
 /// Median of the moves of the counter from reading to reading, either way, m; 0 where it never moves.
@@ -232,72 +399,24 @@ fn usual_step_m(counter_m: &[f64]) -> f64 {
     if steps.is_empty() { 0.0 } else { math::median(&mut steps) }
 }
 
-/// A run may start down a riser with the head past upright, or the sensor may tumble: no tilt of a pipe.
-fn leave_out_beyond_upright(readings: &mut Vec<Reading>, record: &mut Record) {
-    readings.retain(|r| {
-        let usable = r.tilt_rad.abs() <= core::f64::consts::FRAC_PI_2;
-        if !usable {
-            record.note(r.index, Cause::BeyondUpright);
-        }
-        usable
-    });
-}
-
-/// In a bend the head bridges, rolls and rides up; what it reads there is no slope.
-fn weaken_near_bends(readings: &mut [Reading], run: &Run, bends_m: &[f64], head_length_m: f64, record: &mut Record) {
-    let mut bends_m = bends_m.to_vec();
-    bends_m.sort_by(f64::total_cmp);
-    for r in readings {
-        let station_m = run.station_m(r.along_m);
-        let next = bends_m.partition_point(|&b| b < station_m - head_length_m);
-        if bends_m.get(next).is_some_and(|&b| b <= station_m + head_length_m) {
-            r.weight = 0.0;
-            record.note(r.index, Cause::NearBend);
-        }
-    }
-}
-
-/// Fall towards growing station over readings in order of the counter, m: sine of the tilt, straight between readings.
-fn fall_m(readings: &[Reading]) -> f64 {
-    readings
-        .iter()
-        .zip(readings.iter().skip(1))
-        .map(|(a, b)| (b.along_m - a.along_m) * 0.5 * (math::sin(a.tilt_rad) + math::sin(b.tilt_rad)))
-        .sum()
-}
-
 /// Arrays of the trace by growing station, the rest empty.
 fn trace_of(run: &Run, readings: &[Reading]) -> Trace {
+    let Setup { station_m, tilt_rad, weight, index, .. } = setup_of(run, readings);
+    Trace { station_m, tilt_rad, weight, index, ..Trace::default() }
+}
+
+/// Readings in order of the counter as arrays by growing station.
+fn setup_of(run: &Run, readings: &[Reading]) -> Setup {
     let mut in_order: Vec<&Reading> = readings.iter().collect();
     if run.toward == Toward::Decreasing {
         in_order.reverse();
     }
-    Trace {
+    Setup {
         station_m: in_order.iter().map(|r| run.station_m(r.along_m)).collect(),
         tilt_rad: in_order.iter().map(|r| r.tilt_rad).collect(),
         weight: in_order.iter().map(|r| r.weight).collect(),
         index: in_order.iter().map(|r| r.index).collect(),
-        ..Trace::default()
-    }
-}
-
-impl Trace {
-    /// Lists stretches that are long for this run's spacing, and warns once.
-    fn find_gaps(&mut self) {
-        let pairs = || self.station_m.iter().copied().zip(self.station_m.iter().copied().skip(1));
-        let mut spacings: Vec<f64> = pairs().map(|(a, b)| b - a).collect();
-        if spacings.is_empty() {
-            return;
-        }
-        let limit_m = (GAP_SPACINGS * math::median(&mut spacings)).max(GAP_M);
-        self.gaps_m = pairs().filter(|(a, b)| b - a > limit_m).collect();
-        if let Some((from, to)) = self.gaps_m.iter().max_by(|x, y| (x.1 - x.0).total_cmp(&(y.1 - y.0))) {
-            let count = self.gaps_m.len();
-            self.warnings.push(format!(
-                "{count} gap{} without a reading, the longest from {from:.2} m to {to:.2} m",
-                if count == 1 { "" } else { "s" }
-            ));
-        }
+        noise_sd_rad: 0.0,
     }
 }
 

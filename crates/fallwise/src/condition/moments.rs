@@ -3,7 +3,7 @@
 //! A recording shows a moment, a note stands at a station; the time of the log joins the two. Stations here are as the
 //! counter shows them, so that its scale plays no part.
 
-use super::{record::Record, repeats::SAME_PLACE_M, resets, usual_step_m};
+use super::{record::Record, repeats::SAME_PLACE_M, resets, rows, usual_step_m};
 use crate::{error::Error, model::Run};
 
 /// Standard deviation of a moment of the recording against the log, s: a moment is written down in whole seconds, and the
@@ -74,7 +74,9 @@ impl<'a> Moments<'a> {
         let Some(time_s) = run.time_s.as_deref().filter(|t| t.is_sorted()) else { return Ok(None) };
         let step_m = usual_step_m(&run.counter_m).max(SAME_PLACE_M);
         let mut record = Record::new(run.counter_m.len());
-        let mut along_m = resets::continue_counter(run, step_m, &mut record, &mut Vec::new());
+        let mut log = rows(run);
+        resets::continue_counter(&mut log, run, step_m, &mut record, &mut Vec::new());
+        let mut along_m: Vec<f64> = log.iter().map(|r| r.along_m).collect();
         let sign = if greatest_rise_m(&along_m) >= 0.5 * extent_m(&along_m) { 1.0 } else { -1.0 };
         for a in &mut along_m {
             *a *= sign;

@@ -3,6 +3,7 @@
 use super::{
     Reading,
     record::{Cause, Record},
+    walk,
 };
 
 /// The counter must turn by this much before the cable is said to have turned, m. Our choice: counters creep and
@@ -19,46 +20,42 @@ struct Pass {
     pushing: bool,
 }
 
-/// Readings of the pushes in order of the counter. A run that was logged while pulling back (its pushes cover less than
-/// half of it) gives the readings of its pulls instead, with a warning.
-pub(super) fn choose(
-    along_m: &[f64],
-    tilt_rad: &[f64],
-    record: &mut Record,
-    warnings: &mut Vec<String>,
-) -> Vec<Reading> {
-    let passes = split(along_m);
-    let whole = Extent::of(along_m.iter().copied());
-    let pushed = Extent::of(passes.iter().filter(|p| p.pushing).flat_map(|p| stretch(along_m, *p)));
-    let take_pushes = pushed.length_m() >= 0.5 * whole.length_m();
-    if !take_pushes {
+/// Says of each reading in order of the log which pass it belongs to, and which way that went.
+pub(super) fn tell_apart(readings: &mut [Reading]) {
+    let along_m: Vec<f64> = readings.iter().map(|r| r.along_m).collect();
+    for (number, pass) in split(&along_m).into_iter().enumerate() {
+        for r in readings.iter_mut().take(pass.to).skip(pass.from) {
+            (r.pass, r.pushing) = (number, pass.pushing);
+        }
+    }
+}
+
+/// Whether the run was logged while pushing: its pushes cover at least half of it. One that was not gets a warning, as
+/// does ground that only the pull-backs of a push cover.
+pub(super) fn was_pushed(readings: &[Reading], warnings: &mut Vec<String>) -> bool {
+    let whole = Extent::of(readings.iter());
+    let pushed = Extent::of(readings.iter().filter(|r| r.pushing));
+    let was_pushed = pushed.length_m() >= 0.5 * whole.length_m();
+    if !was_pushed {
         warnings.push("the run was logged while pulling back: a pulled head sits differently".to_owned());
     } else if pushed.low_m - whole.low_m > LEFT_OUT_M || whole.high_m - pushed.high_m > LEFT_OUT_M {
         warnings.push("part of the run was logged only while pulling back and is left out".to_owned());
     }
-    let mut readings = Vec::with_capacity(along_m.len());
-    for (number, pass) in passes.into_iter().enumerate() {
-        let indices = pass.from..pass.to;
-        if pass.pushing != take_pushes {
-            let cause = if take_pushes { Cause::Pull } else { Cause::Push };
-            indices.for_each(|i| record.note(i, cause));
-            continue;
-        }
-        let tilts = tilt_rad.iter().skip(pass.from);
-        readings.extend(indices.zip(stretch(along_m, pass).zip(tilts)).map(|(index, (along_m, &tilt_rad))| Reading {
-            index,
-            along_m,
-            tilt_rad,
-            weight: 1.0,
-            pass: number,
-        }));
-    }
-    readings.sort_by(|a, b| a.along_m.total_cmp(&b.along_m));
-    readings
+    was_pushed
 }
 
-fn stretch(along_m: &[f64], pass: Pass) -> impl Iterator<Item = f64> {
-    along_m.iter().take(pass.to).skip(pass.from).copied()
+/// Takes the readings of the other direction out of the walk; gives them back in order of the log.
+pub(super) fn set_apart(readings: &mut Vec<Reading>, pushed: bool, record: &mut Record) -> Vec<Reading> {
+    let mut others = Vec::new();
+    let cause = if pushed { Cause::Pull } else { Cause::Push };
+    walk::take_out(readings, record, |r| {
+        let other = r.pushing != pushed;
+        if other {
+            others.push(*r);
+        }
+        other.then_some(cause)
+    });
+    others
 }
 
 /// Least and greatest counter.
@@ -68,10 +65,10 @@ struct Extent {
 }
 
 impl Extent {
-    fn of(values: impl Iterator<Item = f64>) -> Self {
-        values.fold(Self { low_m: f64::INFINITY, high_m: f64::NEG_INFINITY }, |e, v| Self {
-            low_m: e.low_m.min(v),
-            high_m: e.high_m.max(v),
+    fn of<'a>(readings: impl Iterator<Item = &'a Reading>) -> Self {
+        readings.fold(Self { low_m: f64::INFINITY, high_m: f64::NEG_INFINITY }, |e, r| Self {
+            low_m: e.low_m.min(r.along_m),
+            high_m: e.high_m.max(r.along_m),
         })
     }
 

@@ -1,4 +1,5 @@
-//! What was done to each reading, and why: a few bits a reading until it is read out as edits.
+//! What was done to each reading, why, and the fall that went with it: a few bits and a number a reading, until it is
+//! read out as edits.
 
 use super::{Action, Edit};
 
@@ -6,25 +7,39 @@ use super::{Action, Edit};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Cause {
     Continued,
+    Slack,
     Pull,
+    PullLeftOut,
     Push,
     BeyondUpright,
+    Folded,
+    Frozen,
+    Pinned,
+    Moved,
     Spike,
     Step,
     NearBend,
+    InMotion,
     Repeat,
     OtherPass,
 }
 
 impl Cause {
-    const ALL: [Self; 9] = [
+    const ALL: [Self; 16] = [
         Self::Continued,
+        Self::Slack,
         Self::Pull,
+        Self::PullLeftOut,
         Self::Push,
         Self::BeyondUpright,
+        Self::Folded,
+        Self::Frozen,
+        Self::Pinned,
+        Self::Moved,
         Self::Spike,
         Self::Step,
         Self::NearBend,
+        Self::InMotion,
         Self::Repeat,
         Self::OtherPass,
     ];
@@ -35,48 +50,94 @@ impl Cause {
 
     fn action(self) -> Action {
         match self {
-            Self::Pull | Self::Push | Self::BeyondUpright | Self::Spike => Action::Dropped,
+            Self::PullLeftOut | Self::Push | Self::BeyondUpright | Self::Folded | Self::Frozen | Self::Spike => {
+                Action::Dropped
+            }
             Self::Repeat | Self::OtherPass => Action::Combined,
-            Self::Continued | Self::Step | Self::NearBend => Action::Flagged,
+            Self::Continued
+            | Self::Slack
+            | Self::Pull
+            | Self::Pinned
+            | Self::Moved
+            | Self::Step
+            | Self::NearBend
+            | Self::InMotion => Action::Flagged,
         }
     }
 
     fn reason(self) -> &'static str {
         match self {
             Self::Continued => "counter continued over a reset",
-            Self::Pull => "pull-back: a pulled head sits differently",
+            Self::Slack => "slack: the counter turned before the head did; station put right",
+            Self::Pull => "pull-back: a pulled head sits differently, so it is a setup of its own",
+            Self::PullLeftOut => "pull-back: a pulled head sits differently, and what ties it to the push is not known",
             Self::Push => "push: the run was logged while pulling back",
             Self::BeyondUpright => "beyond upright: more than 90 degrees from level",
+            Self::Folded => "folded: near upright the sign turned over",
+            Self::Frozen => "frozen: the very same value over metres, where this log flickers",
+            Self::Pinned => "pinned at the sensor's limit: the pipe is at least as steep",
+            Self::Moved => "put in order of station",
             Self::Spike => "spike: a single reading apart from those on both sides",
             Self::Step => "step passing under the head: kept for the fall, weight reduced",
             Self::NearBend => "near a bend: no weight for slopes",
+            Self::InMotion => "in motion: weight reduced to what readings at rest show",
             Self::Repeat => "repeat: combined with the others at this place",
             Self::OtherPass => "pushed over again: combined with the other pass here",
         }
     }
 }
 
-/// The causes of every reading, one bit each.
-pub(super) struct Record(Vec<u16>);
+/// The causes of every reading, one bit each, and the fall that it lost.
+pub(super) struct Record {
+    causes: Vec<u16>,
+    removed_m: Vec<f64>,
+}
 
 impl Record {
     pub(super) fn new(readings: usize) -> Self {
-        Self(vec![0; readings])
+        Self { causes: vec![0; readings], removed_m: vec![0.0; readings] }
     }
 
     pub(super) fn note(&mut self, index: usize, cause: Cause) {
-        if let Some(causes) = self.0.get_mut(index) {
+        if let Some(causes) = self.causes.get_mut(index) {
             *causes |= cause.bit();
         }
     }
 
+    /// A change of this reading took so much fall away, m.
+    pub(super) fn charge(&mut self, index: usize, removed_m: f64) {
+        if let Some(sum) = self.removed_m.get_mut(index) {
+            *sum += removed_m;
+        }
+    }
+
+    /// The walk is gone the other way from now on: what fell rises.
+    pub(super) fn turn_round(&mut self) {
+        self.removed_m.iter_mut().for_each(|m| *m = -*m);
+    }
+
+    /// One cause in place of another.
+    pub(super) fn instead(&mut self, index: usize, cause: Cause, other: Cause) {
+        if let Some(causes) = self.causes.get_mut(index) {
+            *causes = *causes & !cause.bit() | other.bit();
+        }
+    }
+
+    /// The causes of another record beside its own, without what they took away.
+    pub(super) fn take_causes(&mut self, other: &Self) {
+        self.causes.iter_mut().zip(&other.causes).for_each(|(mine, theirs)| *mine |= theirs);
+    }
+
     /// One edit for each reading that has a cause.
     pub(super) fn into_edits(self) -> Vec<Edit> {
-        self.0.iter().enumerate().filter(|(_, c)| **c != 0).map(|(index, &causes)| edit(index, causes)).collect()
+        let rows = self.causes.iter().zip(&self.removed_m).enumerate();
+        rows.filter(|(_, (c, _))| **c != 0)
+            .map(|(index, (&causes, &removed_m))| edit(index, causes, removed_m))
+            .collect()
     }
 }
 
-fn edit(index: usize, causes: u16) -> Edit {
+fn edit(index: usize, causes: u16, removed_fall_m: f64) -> Edit {
     let given = || Cause::ALL.into_iter().filter(move |c| causes & c.bit() != 0);
     let action = [Action::Dropped, Action::Combined]
         .into_iter()
@@ -89,5 +150,5 @@ fn edit(index: usize, causes: u16) -> Edit {
         }
         reason.push_str(cause.reason());
     }
-    Edit { index, action, reason }
+    Edit { index, action, reason, removed_fall_m }
 }

@@ -1,7 +1,7 @@
 //! The step of the readings, and their noise before rounding.
 
 use super::Reading;
-use crate::{math, model::Instrument};
+use crate::math;
 
 /// Steps of displays in degrees and in percent of slope, from the coarsest.
 const DECIMAL_STEPS: [f64; 10] = [1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001];
@@ -40,15 +40,17 @@ fn coarsest<V: Iterator<Item = f64>>(steps: &[f64], values: impl Fn() -> V) -> f
     steps.iter().copied().find(|step| values().all(|v| whole(v / step))).unwrap_or(0.0)
 }
 
-/// Noise of a single reading before rounding, rad, from the differences of successive readings of full weight.
+/// Noise of a reading of weight 1 before rounding, rad, from the differences of successive readings, as far as they have
+/// weight and are not odd in themselves; `None` of too few.
 ///
 /// Rounding to a step q adds q^2/12 to the spread, which is taken off, down to 0. Differences do not see the slow part of
 /// correlated noise.
-pub(super) fn noise_before_rounding_rad(readings: &[Reading], resolution_rad: f64) -> f64 {
-    let tilts: Vec<f64> = readings.iter().filter(|r| r.weight >= 1.0).map(|r| r.tilt_rad).collect();
+pub(super) fn noise_before_rounding_rad(readings: &[Reading], resolution_rad: f64) -> Option<f64> {
+    let plain = || readings.iter().filter(|r| r.weight > 0.0 && !r.odd);
+    let tilts: Vec<f64> = plain().map(|r| r.tilt_rad).collect();
+    let weights: Vec<f64> = plain().map(|r| r.weight).collect();
     if tilts.len() <= LEAST_DIFFERENCES {
-        return Instrument::NOISE_SD_RAD;
+        return None;
     }
-    let spread_sd = math::spread_sd(&tilts, &vec![1.0; tilts.len()], resolution_rad);
-    math::before_rounding(spread_sd, resolution_rad)
+    Some(math::before_rounding(math::spread_sd(&tilts, &weights, resolution_rad), resolution_rad))
 }

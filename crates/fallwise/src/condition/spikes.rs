@@ -4,16 +4,23 @@
 //! than the threshold: so a kink, a ramp or the foot of a riser is never apart, since it agrees with one side or lies
 //! between. (After Hampel 1974 and the running-median filters named after him; from memory. The two-sided form and the
 //! limits are our choice.) One reading apart is a spike and is dropped. Two or more in a row with the same sign are a
-//! lip passing under the head: they carry true fall, so they stay, with less weight for slopes.
+//! lip passing under the head: they carry true fall, so they stay, with less weight for slopes. Where readings are further
+//! apart than half a head a lip may show in one reading only, and goes as a spike; its fall is in the record.
 
 use super::{
     Reading,
     record::{Cause, Record},
+    walk,
 };
 use crate::math;
 
-/// Threshold in units of the spread about the neighbours, or of the step of the readings.
+/// Threshold in units of the spread about the neighbours.
 const THRESHOLD: f64 = 5.0;
+/// And in steps of the readings: the median of readings that flicker between two steps is half a step off at most, and
+/// noise far below the step makes no reading two steps away.
+const THRESHOLD_STEPS: f64 = 2.0;
+/// From this step on, in units of the spread, a median of deviations sticks to whole steps.
+const COARSE: f64 = 0.1;
 /// No smaller deviation is a spike, rad: half a degree, which a short dip of the pipe also makes.
 const LEAST_RAD: f64 = 0.5 * core::f64::consts::PI / 180.0;
 /// Where the pipe is steeper than this nothing is judged, rad: a head tumbling down a riser is all spikes.
@@ -42,23 +49,23 @@ pub(super) fn sort_out(
     let tilts: Vec<f64> = readings.iter().map(|r| r.tilt_rad).collect();
     let apart = signs_apart(&tilts, window(spacing_m, head_length_m), resolution_rad);
     let mut at = 0;
-    let mut drop = vec![false; readings.len()];
+    let mut spike = vec![false; readings.len()];
     for run in apart.chunk_by(|a, b| a == b) {
         let odd = run.first().is_some_and(|s| *s != 0);
-        let members = readings.iter_mut().zip(&mut drop).skip(at).take(if odd { run.len() } else { 0 });
-        for (reading, drop) in members {
+        let members = readings.iter_mut().zip(&mut spike).skip(at).take(if odd { run.len() } else { 0 });
+        for (reading, spike) in members {
             if run.len() == 1 {
-                *drop = true;
-                record.note(reading.index, Cause::Spike);
+                *spike = true;
             } else {
                 reading.weight = STEP_WEIGHT;
+                reading.odd = true;
                 record.note(reading.index, Cause::Step);
             }
         }
         at += run.len();
     }
-    let mut dropped = drop.into_iter();
-    readings.retain(|_| !dropped.next().unwrap_or(false));
+    let mut spike = spike.into_iter();
+    walk::take_out(readings, record, |_| spike.next().unwrap_or(false).then_some(Cause::Spike));
 }
 
 /// Odd number of neighbours that spans two head lengths.
@@ -78,9 +85,14 @@ fn signs_apart(tilts: &[f64], window: usize, resolution_rad: f64) -> Vec<i8> {
     if deviations.is_empty() {
         return vec![0; tilts.len()];
     }
-    // 0.6745 is the median of |z| for a standard normal z.
-    let spread_rad = math::median(&mut deviations) / 0.6745;
-    let threshold_rad = (THRESHOLD * spread_rad.max(resolution_rad)).max(LEAST_RAD);
+    // 0.6745 is the median of |z| for a standard normal z, 1.645 its nine-tenths quantile: where the median sticks to steps
+    // of the display the larger of the two is taken, which stands a tenth of odd readings.
+    let mut spread_rad = math::median(&mut deviations) / 0.6745;
+    if resolution_rad > COARSE * spread_rad {
+        deviations.sort_by(f64::total_cmp);
+        spread_rad = spread_rad.max(math::quantile(&deviations, 0.9) / 1.645);
+    }
+    let threshold_rad = (THRESHOLD * spread_rad).max(THRESHOLD_STEPS * resolution_rad).max(LEAST_RAD);
     sides()
         .map(|(s, x)| match s {
             Some((l, r)) if l.abs() > DROP_RAD || r.abs() > DROP_RAD => 0,

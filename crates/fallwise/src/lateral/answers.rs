@@ -66,6 +66,9 @@ impl Lateral {
             run.counter_m.clear();
             run.reading_rad.clear();
             run.time_s = None;
+            run.moving = None;
+            run.roll_rad = None;
+            run.temperature_c = None;
             run.source_row = None;
         }
         let (from_m, to_m) = self.surveyed_m();
@@ -311,6 +314,7 @@ impl Lateral {
                     }
                     .to_owned(),
                     reason: e.reason.clone(),
+                    removed_fall_m: e.removed_fall_m,
                 })
                 .collect::<Vec<_>>()
         };

@@ -4,6 +4,8 @@
 
 mod answers;
 mod check;
+mod head;
+mod merge;
 mod notes;
 mod seen;
 mod sentence;
@@ -317,7 +319,7 @@ impl Lateral {
 
     /// The posterior that the same readings give with another instrument.
     fn adjusted(&self, instrument: &Instrument) -> Result<Posterior, Error> {
-        adjust::adjust(&self.chain, &self.means, &source::noise(&self.traces), instrument, &self.job.steps)
+        adjust::adjust(&self.chain, &self.means, &source::setups(&self.traces), instrument, &self.job.steps)
     }
 
     fn ensemble<'a>(&'a self, posterior: &'a Posterior) -> Ensemble<'a> {

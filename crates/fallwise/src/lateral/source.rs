@@ -1,8 +1,8 @@
 //! Where a lateral comes from: runs of the camera, or inverts.
 
-use super::Lateral;
+use super::{Lateral, head, merge::merge};
 use crate::{
-    adjust::{self, RunNoise, SegmentMean, Source},
+    adjust::{self, SegmentMean, SetupNoise, Source},
     chain::{Chain, FitOptions},
     condition::{Trace, condition},
     error::Error,
@@ -16,8 +16,11 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
     let traces = job.runs.iter().map(|run| condition(run, &job.instrument, &bends)).collect::<Result<Vec<_>, _>>()?;
     let mut warnings: Vec<String> = traces.iter().flat_map(|t| t.warnings.iter().cloned()).collect();
     let chain = segments(&job, &traces)?;
-    let means = segment_means(&chain, &traces)?;
-    let posterior = adjust::adjust(&chain, &means, &noise(&traces), &job.instrument, &job.steps)?;
+    let means = segment_means(&chain, &traces, job.instrument.head_length_m)?;
+    let posterior = adjust::adjust(&chain, &means, &setups(&traces), &job.instrument, &job.steps)?;
+    if job.segments != SegmentChoice::Raw && !job.runs.iter().all(|r| r.by_hand) {
+        warnings.extend(head::damped(&chain, job.instrument.head_length_m));
+    }
     if !job.as_built.is_empty() {
         warnings.push("as-built inverts are given beside a run: they are kept and not used".to_owned());
     }
@@ -84,12 +87,15 @@ pub(super) fn from_as_built(job: Job) -> Result<Lateral, Error> {
     Lateral::assemble(job, Vec::new(), chain, Vec::new(), posterior, warnings)
 }
 
-/// Noise of each run.
-pub(super) fn noise(traces: &[Trace]) -> Vec<RunNoise> {
-    traces
-        .iter()
-        .map(|t| RunNoise { zero_sign: t.zero_sign, noise_sd_rad: t.noise_sd_rad, resolution_rad: t.resolution_rad })
-        .collect()
+/// The setups of all runs, in order: of each run its readings, then those of its pull-backs.
+pub(super) fn setups(traces: &[Trace]) -> Vec<SetupNoise> {
+    let of = |(run, t): (usize, &Trace)| {
+        let (zero_sign, resolution_rad) = (t.zero_sign, t.resolution_rad);
+        let setup = SetupNoise { run, pulled: t.pulled, zero_sign, noise_sd_rad: t.noise_sd_rad, resolution_rad };
+        let pull = t.pull.as_ref().map(|p| SetupNoise { pulled: true, noise_sd_rad: p.noise_sd_rad, ..setup });
+        [Some(setup), pull].into_iter().flatten()
+    };
+    traces.iter().enumerate().flat_map(of).collect()
 }
 
 /// The segments that the job asks for, found in the readings of all runs.
@@ -166,75 +172,24 @@ fn sticks(station_m: &[f64], tilt_rad: &[f64], reaches: &[Reach]) -> Result<Chai
     Chain::new(breaks_m, tilt_rad)
 }
 
-/// Mean reading of each run over each segment that it has weighted readings in.
-fn segment_means(chain: &Chain, traces: &[Trace]) -> Result<Vec<SegmentMean>, Error> {
+/// Stations, tilts and weights of each setup of a run.
+fn readings(t: &Trace) -> impl Iterator<Item = (&[f64], &[f64], &[f64])> {
+    let pull = t.pull.as_ref().map(|p| (&p.station_m[..], &p.tilt_rad[..], &p.weight[..]));
+    [Some((&t.station_m[..], &t.tilt_rad[..], &t.weight[..])), pull].into_iter().flatten()
+}
+
+/// Mean reading of each setup over each segment that it has weighted readings in.
+fn segment_means(chain: &Chain, traces: &[Trace], head_length_m: f64) -> Result<Vec<SegmentMean>, Error> {
+    let setups: Vec<_> = traces.iter().flat_map(readings).collect();
+    let places: Vec<(&[f64], &[f64])> = setups.iter().map(|(s, _, w)| (*s, *w)).collect();
+    let weights = head::off_breaks(chain, &places, head_length_m);
     let mut means = Vec::new();
-    for (run, trace) in traces.iter().enumerate() {
-        for (segment, m) in chain.means(&trace.station_m, &trace.tilt_rad, &trace.weight)?.iter().enumerate() {
+    for (setup, ((station_m, tilt_rad, _), weight)) in setups.iter().zip(&weights).enumerate() {
+        for (segment, m) in chain.means(station_m, tilt_rad, weight)?.iter().enumerate() {
             if let Some(mean_rad) = m.mean_rad {
-                means.push(SegmentMean { segment, run, mean_rad, weight: m.weight, readings: m.count });
+                means.push(SegmentMean { segment, setup, mean_rad, weight: m.weight, readings: m.count });
             }
         }
     }
     Ok(means)
-}
-
-struct Merged {
-    station_m: Vec<f64>,
-    tilt_rad: Vec<f64>,
-    weight: Vec<f64>,
-    noise_sd_rad: f64,
-}
-
-/// Readings of all runs by station, for finding segments only: each run is shifted by the median difference from the
-/// first where they overlap, since offsets of runs are not breaks. The adjustment takes the readings as they are.
-fn merge(traces: &[Trace]) -> Merged {
-    let [first, others @ ..] = traces else {
-        return Merged { station_m: Vec::new(), tilt_rad: Vec::new(), weight: Vec::new(), noise_sd_rad: 0.0 };
-    };
-    // What a reading rounded to q scatters by, at least: the fit must not see less noise than that.
-    let noise = |t: &Trace| (t.noise_sd_rad * t.noise_sd_rad + t.resolution_rad * t.resolution_rad / 12.0).sqrt();
-    let mut rows: Vec<(f64, f64, f64)> = Vec::new();
-    let mut push = |t: &Trace, shift: f64| {
-        rows.extend(t.station_m.iter().zip(&t.tilt_rad).zip(&t.weight).map(|((&s, &t), &w)| (s, t - shift, w)));
-    };
-    push(first, 0.0);
-    for other in others {
-        let mut differences = Vec::new();
-        let mut at = 0;
-        for (s, t) in other.station_m.iter().zip(&other.tilt_rad) {
-            while at + 1 < first.station_m.len() && first.station_m[at + 1] <= *s {
-                at += 1;
-            }
-            let inside = first.station_m[0] <= *s && first.station_m.last().is_some_and(|l| s <= l);
-            if inside {
-                differences.push(t - first.tilt_rad[at]);
-            }
-        }
-        push(other, if differences.is_empty() { 0.0 } else { math::median(&mut differences) });
-    }
-    rows.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut merged = Merged {
-        station_m: Vec::with_capacity(rows.len()),
-        tilt_rad: Vec::with_capacity(rows.len()),
-        weight: Vec::with_capacity(rows.len()),
-        noise_sd_rad: traces.iter().map(noise).fold(0.0, f64::max),
-    };
-    for (s, t, w) in rows {
-        match (merged.station_m.last(), merged.tilt_rad.last_mut(), merged.weight.last_mut()) {
-            (Some(&last), Some(mean), Some(weight)) if last == s => {
-                let sum = *weight + w;
-                if sum > 0.0 {
-                    *mean = (*mean * *weight + t * w) / sum;
-                }
-                *weight = sum;
-            }
-            _ => {
-                merged.station_m.push(s);
-                merged.tilt_rad.push(t);
-                merged.weight.push(w);
-            }
-        }
-    }
-    merged
 }

@@ -16,7 +16,8 @@ pub struct Instrument {
     pub zero_sd_rad: f64,
     /// Whether a reversal check gave the zero (then none is proposed again).
     pub zero_checked: bool,
-    /// Standard deviation of the seating offset of a pushed head, rad. Default 0.1 degrees: 0.2 mm over 100 mm.
+    /// Standard deviation of the seating offset of the head, rad: one offset for each push and another while it is pulled
+    /// back. Default 0.1 degrees: 0.2 mm over 100 mm.
     pub seating_sd_rad: f64,
     /// Noise of one reading before rounding, rad; absent: estimated from the readings.
     pub noise_sd_rad: Option<f64>,
@@ -24,6 +25,9 @@ pub struct Instrument {
     pub resolution_rad: Option<f64>,
     /// Length of pipe over which the head averages, m. Default 0.15 m.
     pub head_length_m: f64,
+    /// Way that the counter goes before the head does when the cable turns, m; absent: found by laying what was read while
+    /// pulling back over what was read while pushing, where the slope changes enough for that.
+    pub slack_m: Option<f64>,
     /// Mean of the counter's scale error: true = (1 + scale) counter. Snaking and slack make the counter read long;
     /// default -0.8 %, with the standard deviation below: the moments of a half-normal of scale 1 %.
     pub counter_scale: f64,
@@ -41,6 +45,7 @@ impl Default for Instrument {
             noise_sd_rad: None,
             resolution_rad: None,
             head_length_m: 0.15,
+            slack_m: None,
             counter_scale: -0.008,
             counter_scale_sd: 0.006,
         }

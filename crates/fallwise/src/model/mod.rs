@@ -81,6 +81,15 @@ pub struct Run {
     /// Time since the start of the log, s, one a reading, where logged.
     #[serde(default)]
     pub time_s: Option<Vec<f64>>,
+    /// Whether the head was in motion, one a reading, where logged; absent: told from the time, where that is logged.
+    #[serde(default)]
+    pub moving: Option<Vec<bool>>,
+    /// Roll of the head about the pipe's axis, rad, one a reading, where logged. Kept, not used.
+    #[serde(default)]
+    pub roll_rad: Option<Vec<f64>>,
+    /// Temperature of the head, degrees Celsius, one a reading, where logged. Kept, not used.
+    #[serde(default)]
+    pub temperature_c: Option<Vec<f64>>,
     /// Row of the source file of each reading, from 1, for messages.
     #[serde(default)]
     pub source_row: Option<Vec<usize>>,
@@ -127,6 +136,9 @@ impl Run {
             counter_m,
             reading_rad,
             time_s: None,
+            moving: None,
+            roll_rad: None,
+            temperature_c: None,
             source_row: None,
             tilt_positive: TiltPositive::Down,
             toward: Toward::Increasing,
