@@ -3,11 +3,13 @@
 #![allow(clippy::unwrap_used, reason = "helpers of tests, which clippy does not take for tests")]
 
 use fallwise::{
-    Bore, Instrument, Job, Lateral, Pipe, Reach, Rulebook, Run,
-    model::{AsBuilt, Feature, FeatureKind, Flow, SegmentChoice},
+    Bore, Error, Instrument, Job, Lateral, Pipe, Reach, Rulebook, Run,
+    model::{AsBuilt, Feature, FeatureKind, Flow, SegmentChoice, TiltPositive, Toward},
     rules::{Check, Reason, Verdict},
     simulate::{self, Flaws, Head, Truth},
 };
+
+use fallwise_files::{MemoryResolver, job};
 
 const DEGREE: f64 = core::f64::consts::PI / 180.0;
 
@@ -284,4 +286,66 @@ fn a_fact_is_known_however_it_is_written() {
     let found = check(job, &milder);
     assert_eq!(of(&found, "reach 1"), Verdict::Meets);
     assert_eq!(found.warnings, Vec::<String>::new());
+}
+
+/// Readings the other way along the same pipe, from its end.
+fn back(breaks_m: &[f64], slopes: &[f64], seed: u64) -> Run {
+    let end = *breaks_m.last().unwrap();
+    let turned: Vec<f64> = breaks_m.iter().rev().map(|b| end - b).collect();
+    let rising: Vec<f64> = slopes.iter().rev().map(|s| -s).collect();
+    let run = survey(&turned, &rising, 0.1, seed);
+    Run { toward: Toward::Decreasing, start_station_m: end, ..run }
+}
+
+#[test]
+fn runs_that_contradict_each_other_are_not_averaged() {
+    let book = two_percent();
+    let solve = |runs: Vec<Run>, instrument: Instrument| {
+        Lateral::solve(Job { runs, reaches: vec![reach(30.0)], instrument, ..Job::default() })
+    };
+    let pipe = |s: f64, seed| survey(&[0.0, 30.0], &[s], 0.1, seed);
+    // Two surveys of two pipes; and one of one pipe, whose sign was forgotten.
+    let two = solve(vec![pipe(-0.01, 20), pipe(0.08, 21)], Instrument::default()).unwrap_err();
+    assert!(matches!(two, Error::Contradiction { runs: (1, 2), .. }), "{two}");
+    let mut forgotten = back(&[0.0, 30.0], &[0.025], 22);
+    forgotten.tilt_positive = TiltPositive::Up;
+    let sign = solve(vec![pipe(0.025, 23), forgotten], Instrument::default()).unwrap_err();
+    assert!(sign.to_string().contains("check tilt_positive"), "{sign}");
+    // One met something over three metres that the other did not.
+    let belly = survey(&[0.0, 10.0, 13.0, 30.0], &[0.03, -0.03, 0.03], 0.1, 24);
+    let lateral = solve(vec![belly, pipe(0.03, 25)], known()).unwrap();
+    assert!(lateral.warnings().iter().any(|w| w.contains("contradict each other")), "{:?}", lateral.warnings());
+    let found = lateral.check(&book).unwrap();
+    for subject in ["lateral", "reach 1", "backfall"] {
+        assert_eq!(of(&found, subject), NOT_SURVEYED, "{subject}");
+    }
+    // Two honest runs, the same way and opposite ways, are taken.
+    for (seed, second) in [(26, pipe(0.03, 27)), (28, back(&[0.0, 30.0], &[0.03], 29))] {
+        let lateral = solve(vec![pipe(0.03, seed), second], known()).unwrap();
+        assert_eq!(lateral.unseen_m(), []);
+        assert_eq!(lateral.check(&book).unwrap().lateral.verdict, Verdict::Meets);
+    }
+}
+
+#[test]
+fn a_check_is_as_coarse_as_whatever_showed_it() {
+    let zero_sd_deg = |header: &str, rows: &[String]| {
+        let text = "[[run]]\nlog = 'log.csv'\n[instrument]\nreversal_check = { first = '1 deg', second = '0 deg' }\n";
+        let log = format!("distance (m),{header}\n{}\n", rows.join("\n"));
+        let files = MemoryResolver([("log.csv".to_owned(), log.into_bytes())].into_iter().collect());
+        job::read_text(text, "job.toml", &files).unwrap().job.instrument.zero_sd_rad / DEGREE
+    };
+    let rows = |n: usize, reading: &dyn Fn(usize) -> String| -> Vec<String> {
+        (0..n).map(|i| format!("{:.1},{}", 0.1 * i as f64, reading(i))).collect()
+    };
+    // Half the sum of two readings in whole degrees: 0.204 degrees, with 0.05 for laying the head twice.
+    let whole = (0.0025_f64 + 1.0 / 24.0).sqrt();
+    let near = |found: f64, what: &str| assert!((found - whole).abs() < 1e-9, "{what}: {found}"); // a few roundings
+    near(zero_sd_deg("tilt (deg)", &rows(5, &|_| "2".to_owned())), "five readings");
+    near(zero_sd_deg("tilt (deg)", &rows(4, &|_| "2".to_owned())), "four readings");
+    near(zero_sd_deg("tilt (deg)", &rows(301, &|i| if i == 0 { "1.3" } else { "2" }.to_owned())), "one odd reading");
+    near(zero_sd_deg("slope (%)", &rows(301, &|i| if i % 3 == 0 { "1.75" } else { "3.49" }.to_owned())), "in percent");
+    // A display of tenths is a display of tenths.
+    let fine = zero_sd_deg("tilt (deg)", &rows(301, &|i| format!("{:.1}", 1.5 + 0.1 * (i * 7 % 5) as f64)));
+    assert!((fine - (0.0025_f64 + 0.01 / 24.0).sqrt()).abs() < 1e-9, "{fine}"); // a few roundings
 }

@@ -97,6 +97,21 @@ pub enum Error {
         /// The change of tilt, degrees.
         tilt_change_deg: f64,
     },
+    /// Two runs that cannot be surveys of one pipe with the errors stated.
+    #[error(
+        "runs {} and {} contradict each other: over the pipe that both saw they differ by {difference_deg:.2} degrees, where \
+         {sd_deg:.2} (one standard deviation) are stated; check tilt_positive, toward and start_station of both, or give \
+         instrument.zero_sd and seating_sd as they are",
+        .runs.0, .runs.1
+    )]
+    Contradiction {
+        /// The runs, from 1.
+        runs: (usize, usize),
+        /// By how much they differ, degrees.
+        difference_deg: f64,
+        /// The standard deviation that they may differ by, degrees.
+        sd_deg: f64,
+    },
     /// Two successive directions that point against each other: the arc between them is undefined.
     #[error("stations {index} and {}: the direction turns right round; a pipe cannot do that", .index + 1)]
     Reversal {

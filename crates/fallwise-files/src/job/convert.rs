@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use fallwise::{
     Rulebook,
-    condition::condition,
+    condition::{condition, display_step_rad},
     model::{
         AsBuilt, Bend, Feature, GroundPoint, Instrument, Job, Note, Pipe, Reach, ReportChoice, RulesChoice, Run,
         SegmentChoice, Step, TiltPositive, Toward,
@@ -385,15 +385,18 @@ fn instrument(form: &InstrumentForm, runs: &[Run]) -> Result<Instrument, Fault> 
     Ok(instrument)
 }
 
-/// The display's step: as given, else as found in the runs. A run that cannot be used is an error when it is solved.
-fn display_step_rad(instrument: &Instrument, runs: &[Run]) -> f64 {
+/// The display's step: as given, else as found in the runs, else the coarsest that could have shown the check's own readings.
+/// A run that cannot be used is an error when it is solved.
+fn step_rad(instrument: &Instrument, check: ReversalForm, runs: &[Run]) -> f64 {
     let found = |run: &Run| condition(run, instrument, &[]).map_or(0.0, |trace| trace.resolution_rad);
-    instrument.resolution_rad.unwrap_or_else(|| runs.iter().map(found).fold(0.0, f64::max))
+    let in_runs = || runs.iter().map(found).fold(0.0, f64::max);
+    let own = || display_step_rad(&[check.first.0, check.second.0]);
+    instrument.resolution_rad.or_else(|| Some(in_runs()).filter(|step| *step > 0.0)).unwrap_or_else(own)
 }
 
 /// Zero from a reversal check: the head read on a steady surface, turned end for end, and read again. Half the sum of
 /// the two readings is the zero error; of two readings of equal `sd` its standard deviation is sd / sqrt 2. Without an
-/// `sd` it is that of [`reversal_check_sd_rad`] for the display's step, given or found: what was expected of the check beforehand.
+/// `sd` it is that of [`reversal_check_sd_rad`] for the display's step: what was expected of the check beforehand.
 fn reversal(instrument: &mut Instrument, check: ReversalForm, runs: &[Run]) -> Result<(), Fault> {
     let first_sign = runs.first().map_or(TiltPositive::Down, |r| r.tilt_positive);
     let sign = match check.tilt_positive {
@@ -414,7 +417,7 @@ fn reversal(instrument: &mut Instrument, check: ReversalForm, runs: &[Run]) -> R
     instrument.zero_rad = sign * (check.first.0 + check.second.0) / 2.0;
     instrument.zero_sd_rad = match check.sd {
         Some(reading_sd) => reading_sd.0 / core::f64::consts::SQRT_2,
-        None => reversal_check_sd_rad(display_step_rad(instrument, runs)),
+        None => reversal_check_sd_rad(step_rad(instrument, check, runs)),
     };
     instrument.zero_checked = true;
     Ok(())

@@ -32,9 +32,11 @@
 //! pull-backs of a run do not change that, whatever they agree on: they look the same way. They average the noise, and
 //! the two seatings.
 
+mod agree;
 mod draws;
 mod functional;
 
+pub use agree::{Contradicted, contradicted};
 pub use draws::Ensemble;
 pub use functional::Functional;
 
@@ -187,10 +189,7 @@ pub fn adjust(
     let mut weight = vec![0.0; segments * r];
     let mut mean = vec![0.0; segments * r];
     for m in means {
-        let noise = setups[m.setup];
-        let rounding = noise.rounding_sd_rad();
-        let variance = noise.noise_sd_rad * noise.noise_sd_rad / m.weight + rounding * rounding;
-        weight[m.segment * r + m.setup] = 1.0 / variance.max(LEAST_VARIANCE);
+        weight[m.segment * r + m.setup] = 1.0 / setups[m.setup].mean_variance(m.weight);
         mean[m.segment * r + m.setup] = m.mean_rad;
     }
     let total: Vec<f64> = (0..segments).map(|k| weight[k * r..(k + 1) * r].iter().sum()).collect();
@@ -294,6 +293,12 @@ impl SetupNoise {
     /// Its name in parameters and sources.
     fn name(&self) -> String {
         format!("run {}{}", self.run.saturating_add(1), if self.pulled { " pulled back" } else { "" })
+    }
+
+    /// Variance of a mean of readings of this weight, rad².
+    fn mean_variance(&self, weight: f64) -> f64 {
+        let rounding = self.rounding_sd_rad();
+        (self.noise_sd_rad * self.noise_sd_rad / weight + rounding * rounding).max(LEAST_VARIANCE)
     }
 
     /// Standard deviation of the part of the rounding that does not average out, rad.

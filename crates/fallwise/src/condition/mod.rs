@@ -67,6 +67,7 @@ mod upright;
 mod walk;
 
 pub use moments::{MOMENT_SD_S, Moment, Moments, Place, SLACK_SD_M};
+pub use resolution::display_step_rad;
 
 use crate::{
     error::Error,

@@ -14,30 +14,68 @@ const TOLERANCE: f64 = 1e-6;
 /// Fewer differences than this say nothing about noise.
 const LEAST_DIFFERENCES: usize = 3;
 
-/// The coarsest usual display step that every reading is a whole number of, rad; 0 where there is none.
+/// Of readings on a display, this part may be off its steps: typed by hand, or put in by a program (our choice).
+const OFF_STEP: f64 = 0.05;
+/// A degree step seen through a display of slopes must be this much coarser than that display's own step.
+const COARSER: f64 = 8.0;
+
+/// The coarsest usual display step that the readings are whole numbers of, rad; 0 where there is none, or where there are too
+/// few readings to tell.
 ///
-/// Degrees are equal steps of the angle, percent and inches in a foot of its tangent (their step is given at level).
-/// Readings that are all the same are taken at their face: a sensor that never moves is rounded.
+/// Degrees are equal steps of the angle, percent and inches in a foot of its tangent (their step is given at level); a head of
+/// whole degrees may well be logged in percent, rounded again. Readings that are all the same are taken at their face: a sensor
+/// that never moves is rounded. One reading in twenty may be odd.
 pub(super) fn step_rad(readings: &[Reading]) -> f64 {
     if readings.len() < LEAST_READINGS {
         return 0.0;
     }
-    let tilts = || readings.iter().map(|r| r.tilt_rad);
-    // Beyond 45 degrees a tangent runs away: such readings do not speak.
-    let slopes = || tilts().filter(|t| t.abs() < core::f64::consts::FRAC_PI_4).map(math::tan);
-    let degrees = coarsest(&DECIMAL_STEPS, || tilts().map(f64::to_degrees)).to_radians();
-    let percent = math::atan(coarsest(&DECIMAL_STEPS, || slopes().map(|s| 100.0 * s)) / 100.0);
-    let inches = math::atan(coarsest(&INCH_STEPS, || slopes().map(|s| 12.0 * s)) / 12.0);
-    degrees.max(percent).max(inches)
+    let tilts: Vec<f64> = readings.iter().map(|r| r.tilt_rad).collect();
+    display_step_rad(&tilts)
 }
 
-/// First of `steps` that all values are whole numbers of; 0 where none is, or there are too few values.
-fn coarsest<V: Iterator<Item = f64>>(steps: &[f64], values: impl Fn() -> V) -> f64 {
-    if values().take(LEAST_READINGS).count() < LEAST_READINGS {
-        return 0.0;
-    }
-    let whole = |count: f64| (count - count.round()).abs() <= TOLERANCE * count.abs().max(1.0);
-    steps.iter().copied().find(|step| values().all(|v| whole(v / step))).unwrap_or(0.0)
+/// The same of any number of readings, few as they may be: the coarsest display that could have shown them. What a reversal
+/// check of two readings may rest on.
+///
+/// ```
+/// use fallwise::{condition::display_step_rad, units::deg};
+///
+/// assert_eq!(display_step_rad(&deg(vec![1.0, 0.0])), deg(1.0));
+/// assert_eq!(display_step_rad(&deg(vec![0.4, 0.3])), deg(0.1));
+/// ```
+pub fn display_step_rad(readings_rad: &[f64]) -> f64 {
+    let degrees: Vec<f64> = readings_rad.iter().map(|t| t.to_degrees()).collect();
+    // Beyond 45 degrees a tangent runs away: such readings do not speak.
+    let slopes: Vec<f64> =
+        readings_rad.iter().filter(|t| t.abs() < core::f64::consts::FRAC_PI_4).map(|t| math::tan(*t)).collect();
+    let times = |factor: f64| -> Vec<f64> { slopes.iter().map(|s| factor * s).collect() };
+    let plain = coarsest(DECIMAL_STEPS.into_iter(), &degrees, 0.0).to_radians();
+    let percent = coarsest(DECIMAL_STEPS.into_iter(), &times(100.0), 0.0);
+    let inches = coarsest(INCH_STEPS.into_iter(), &times(12.0), 0.0);
+    // Degrees behind a display of slopes: off by half of its step.
+    let behind = |slope_step: f64| {
+        let half = 0.5 * math::atan(slope_step).to_degrees();
+        let steps = DECIMAL_STEPS.into_iter().filter(|step| *step >= COARSER * half);
+        if half > 0.0 { coarsest(steps, &degrees, 1.01 * half).to_radians() } else { 0.0 }
+    };
+    let slope_step = (percent / 100.0).max(inches / 12.0);
+    plain.max(math::atan(percent / 100.0)).max(math::atan(inches / 12.0)).max(behind(slope_step))
+}
+
+/// First of `steps` that nearly all values are whole numbers of, give or take `off`; 0 where none is.
+fn coarsest(mut steps: impl Iterator<Item = f64>, values: &[f64], off: f64) -> f64 {
+    let whole = |value: f64, step: f64| {
+        let count = value / step;
+        (count - count.round()).abs() <= TOLERANCE * count.abs().max(1.0) + off / step
+    };
+    let allowed = OFF_STEP * values.len() as f64;
+    let fits = |step: f64| {
+        let mut odd = 0.0;
+        values.iter().all(|v| {
+            odd += if whole(*v, step) { 0.0 } else { 1.0 };
+            odd <= allowed
+        })
+    };
+    if values.is_empty() { 0.0 } else { steps.find(|step| fits(*step)).unwrap_or(0.0) }
 }
 
 /// Noise of a reading of weight 1 before rounding, rad, from the differences of successive readings, as far as they have

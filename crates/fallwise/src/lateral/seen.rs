@@ -40,6 +40,20 @@ pub(super) fn unseen_m(traces: &[Trace], as_built: &[AsBuilt]) -> Vec<(f64, f64)
     unseen
 }
 
+/// Stretches with others, in order, overlapping ones as one.
+pub(super) fn joined(unseen_m: Vec<(f64, f64)>, others: impl Iterator<Item = (f64, f64)>) -> Vec<(f64, f64)> {
+    let mut all: Vec<(f64, f64)> = unseen_m.into_iter().chain(others).collect();
+    all.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut joined: Vec<(f64, f64)> = Vec::with_capacity(all.len());
+    for (from_m, to_m) in all {
+        match joined.last_mut() {
+            Some(last) if from_m <= last.1 => last.1 = last.1.max(to_m),
+            _ => joined.push((from_m, to_m)),
+        }
+    }
+    joined
+}
+
 /// Median distance between successive stations, m; nothing of fewer than two.
 pub(super) fn usual_spacing_m(station_m: &[f64]) -> Option<f64> {
     let mut spacings: Vec<f64> = station_m.windows(2).map(|pair| pair[1] - pair[0]).collect();

@@ -1,6 +1,6 @@
 //! Where a lateral comes from: runs of the camera, or inverts.
 
-use super::{Lateral, head, merge::merge};
+use super::{Lateral, head, merge::merge, seen};
 use crate::{
     adjust::{self, SegmentMean, SetupNoise, Source},
     chain::{Chain, FitOptions},
@@ -17,6 +17,7 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
     let mut warnings: Vec<String> = traces.iter().flat_map(|t| t.warnings.iter().cloned()).collect();
     let chain = segments(&job, &traces)?;
     let means = segment_means(&chain, &traces, job.instrument.head_length_m)?;
+    let contradicted = adjust::contradicted(&chain, &means, &setups(&traces), &job.instrument)?;
     let posterior = adjust::adjust(&chain, &means, &setups(&traces), &job.instrument, &job.steps)?;
     if job.segments != SegmentChoice::Raw && !job.runs.iter().all(|r| r.by_hand) {
         warnings.extend(head::damped(&chain, job.instrument.head_length_m));
@@ -30,7 +31,20 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
             traces.len()
         ));
     }
-    Lateral::assemble(job, traces, chain, means, posterior, warnings)
+    for c in &contradicted {
+        warnings.push(format!(
+            "between {:.2} m and {:.2} m runs {} and {} contradict each other by {:.1} degrees: what is shown there is their mean, \
+             and findings leave it undecided",
+            c.from_m,
+            c.to_m,
+            c.runs.0 + 1,
+            c.runs.1 + 1,
+            c.difference_rad.abs().to_degrees()
+        ));
+    }
+    let mut lateral = Lateral::assemble(job, traces, chain, means, posterior, warnings)?;
+    lateral.unseen_m = seen::joined(lateral.unseen_m, contradicted.iter().map(|c| (c.from_m, c.to_m)));
+    Ok(lateral)
 }
 
 /// As-built inverts closer than this, m, are one: the fall between them over its length says nothing.
