@@ -339,6 +339,7 @@ fn the_form_shown_in_the_readme_is_read_whole() {
             noise_sd_rad: Some(deg(0.2)),
             resolution_rad: Some(deg(0.1)),
             head_length_m: inch(6.0),
+            slack_m: Some(0.08),
             slack_m: None,
             counter_scale: -0.008,
             counter_scale_sd: 0.006,
@@ -439,7 +440,8 @@ fn a_reversal_check_without_an_sd_has_the_expected_one() {
     let plain = zero("");
     // One product or quotient each, and a root: an ulp or two.
     assert!((plain.zero_rad - deg(0.3)).abs() < 1e-17);
-    assert!((plain.zero_sd_rad - deg(0.05)).abs() < 1e-17);
+    // The readings themselves show a display of tenths: 0.1 / sqrt(12) of a degree a reading.
+    assert!((plain.zero_sd_rad - deg((0.0025_f64 + 0.01 / 24.0).sqrt())).abs() < 1e-15);
     // Rounding to whole degrees: 1 / sqrt(12) of a degree a reading, over sqrt(2). Two roots and a sum: some ulp.
     let rounded = zero("resolution = \"1 deg\"").zero_sd_rad;
     assert!((rounded - deg((0.0025_f64 + 1.0 / 24.0).sqrt())).abs() < 1e-15);

@@ -112,7 +112,7 @@ title = "x""#,
         As::Toml,
         r#"[survey]
 titel = "x""#,
-        r#"job.toml, line 2, column 1: survey: key "titel" is not known (did you mean "title"?); expected one of title, ordered_by, site, date_time, operator, licence, company, permit, weather_48h, water_run, water, cleaned_before, complaint, entry, riser_height, stopped_at, stopped_because, not_surveyed, head, skid, last_checked, video, video_hash, locator, landmarks, signed_by, about_length, invented"#,
+        r#"job.toml, line 2, column 1: survey: key "titel" is not known (did you mean "title"?); expected one of title, ordered_by, site, date_time, operator, licence, company, permit, weather_48h, water_run, water, cleaned_before, complaint, entry, riser_height, stopped_at, stopped_because, not_surveyed, head, skid, last_checked, video, video_hash, locator, landmarks, signed_by, about_length, video_offset, invented"#,
         Some("title"),
     ),
     (
@@ -1367,6 +1367,7 @@ log = "log.csv"
 start_azimuth_sd = "5 deg""#,
         &[
             "run[0].start_azimuth_sd: not used without start_azimuth",
+            "the standard deviations of azimuth and position at the start are kept and not used: the plan is given without an error",
         ],
     ),
     (
@@ -1383,6 +1384,7 @@ log = "log.csv"
 start_plan_sd = "0.1 m""#,
         &[
             "run[0].start_plan_sd: not used without start_east and start_north",
+            "the standard deviations of azimuth and position at the start are kept and not used: the plan is given without an error",
         ],
     ),
     (
