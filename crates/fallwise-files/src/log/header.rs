@@ -94,6 +94,11 @@ pub(super) fn find_delimiter(text: &str) -> Option<Delimiter> {
     known.into_iter().find(agreeing).or_else(most).filter(|d| header(d).1 > 0)
 }
 
+/// Whether there is a line that is neither blank nor a comment.
+pub(super) fn is_there(text: &str) -> bool {
+    header_start(text) < text.len()
+}
+
 /// Byte at which the first line begins that is neither blank nor a comment.
 fn header_start(text: &str) -> usize {
     let mut start = 0;

@@ -21,7 +21,7 @@ pub fn read(bytes: &[u8], format: &LogFormat) -> Result<LogTable, FileError> {
     let mut table = LogTable::default();
     let delimiter = match format.delimiter {
         Some(delimiter) => delimiter,
-        None if text.trim().is_empty() => return Err(empty()),
+        None if !header::is_there(text) => return Err(empty()),
         None => header::find_delimiter(text).ok_or_else(one_column)?,
     };
     let mut csv = csv::ReaderBuilder::new()

@@ -2,7 +2,7 @@
 
 use core::str::FromStr;
 
-use fallwise::{Error, units::TiltUnit};
+use fallwise::{Error, error::nearest, units::TiltUnit};
 
 /// Unit of a column of times.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
@@ -119,7 +119,12 @@ impl FromStr for TemperatureUnit {
         match lower.trim().trim_start_matches(['\u{b0}', '\u{ba}']).trim_start_matches("deg").trim() {
             "c" | "celsius" | "\u{2103}" => Ok(Self::Celsius),
             "f" | "fahrenheit" | "\u{2109}" => Ok(Self::Fahrenheit),
-            _ => Err(Error::unknown("unit of temperature", text, ["C", "F"])),
+            _ => Err(Error::Unknown {
+                what: "unit of temperature".to_owned(),
+                word: text.to_owned(),
+                nearest: nearest(text, ["C", "F", "celsius", "fahrenheit"]).map(str::to_owned),
+                known: "C, F".to_owned(),
+            }),
         }
     }
 }
