@@ -112,7 +112,7 @@ title = "x""#,
         As::Toml,
         r#"[survey]
 titel = "x""#,
-        r#"job.toml, line 2, column 1: survey: key "titel" is not known (did you mean "title"?); expected one of title, ordered_by, site, date_time, operator, licence, company, permit, weather_48h, water_run, water, cleaned_before, complaint, entry, riser_height, stopped_at, stopped_because, not_surveyed, head, skid, last_checked, video, video_hash, locator, landmarks, signed_by, about_length, invented"#,
+        r#"job.toml, line 2, column 1: survey: key "titel" is not known (did you mean "title"?); expected one of title, ordered_by, site, date_time, operator, licence, company, permit, weather_48h, water_run, water, cleaned_before, complaint, entry, riser_height, stopped_at, stopped_because, not_surveyed, head, skid, last_checked, video, video_hash, locator, landmarks, signed_by, about_length, video_offset, invented"#,
         Some("title"),
     ),
     (

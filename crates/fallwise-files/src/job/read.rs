@@ -11,7 +11,7 @@ use super::{
 };
 
 /// Keys that must stand in a table of the form, by the name of its struct. serde would tell the first one only.
-const REQUIRED: [(&str, &[&str]); 9] = [
+const REQUIRED: [(&str, &[&str]); 8] = [
     ("ReadingForm", &["station"]),
     ("AsBuiltForm", &["station", "invert"]),
     ("ReachForm", &["from", "to"]),
@@ -20,7 +20,6 @@ const REQUIRED: [(&str, &[&str]); 9] = [
     ("StepForm", &["station", "rise"]),
     ("FeatureForm", &["kind", "station"]),
     ("GroundForm", &["station", "elevation"]),
-    ("NoteForm", &["station"]),
 ];
 
 impl Node<'_> {
