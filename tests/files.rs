@@ -175,7 +175,7 @@ fn faults_of_a_log_are_named_by_row_and_column() {
         ),
         (
             "distance (m),tilt (deg),a\n0,1,\"x\n1,1,y\n2,1,\"z\"\n",
-            "log.csv, row 2, column \"a\": a quote is opened and not closed on its line; expected cells of one line each",
+            "log.csv, row 2, column \"a\": a quote is opened and not closed on its line, so that rows may be lost in it; expected cells of one line each, or of several lines without the delimiter",
         ),
         (
             "distance (m),tilt\n0,1\n1,1\n",
@@ -206,25 +206,10 @@ fn faults_of_a_log_are_named_by_row_and_column() {
             "distance (m),tilt (deg),time\n0,1,00:00:01\n1,1,later\n",
             "log.csv, row 3, column \"time\": \"later\" given; expected a time, such as 00:03:12 or 2024-05-01T10:00:03Z",
         ),
-        (
-            "distance (m),tilt (deg)\r0,1\r1,1\r",
-            "log.csv: lines end in a bare carriage return; expected lines that end in a line feed, with or without a carriage return",
-        ),
     ];
     for (text, expected) in faults {
         assert_eq!(log_fault(text.as_bytes()), *expected, "{text:?}");
     }
-    assert_eq!(
-        log_fault(b"distance (m),tilt (\xb0)\n0,1\n1,1\n"),
-        "log.csv, row 1: byte 0xB0 is not UTF-8; the log looks like Latin-1 or another old code page; expected the log \
-         saved again as CSV in UTF-8"
-    );
-    let utf16: Vec<u8> = "\u{feff}distance (m),tilt (deg)\n".encode_utf16().flat_map(u16::to_le_bytes).collect();
-    assert_eq!(
-        log_fault(&utf16),
-        "log.csv: the log is not UTF-8 text; it looks like UTF-16 (\"Unicode\" in a spreadsheet); expected the log saved \
-         again as CSV in UTF-8"
-    );
 }
 
 #[test]
@@ -340,7 +325,6 @@ fn the_form_shown_in_the_readme_is_read_whole() {
             resolution_rad: Some(deg(0.1)),
             head_length_m: inch(6.0),
             slack_m: Some(0.08),
-            slack_m: None,
             counter_scale: -0.008,
             counter_scale_sd: 0.006,
         },

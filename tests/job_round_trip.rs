@@ -97,13 +97,18 @@ fn survey() -> impl Strategy<Value = Survey> {
 
 fn run() -> impl Strategy<Value = Run> {
     let readings = (2..6_usize).prop_flat_map(|n| {
-        (vec(number(), n), vec(prop_oneof![tilt(), number()], n), of(vec(number(), n)), of(vec(any::<usize>(), n)))
+        let beside = (of(vec(any::<bool>(), n)), of(vec(number(), n)), of(vec(number(), n)));
+        let tilts = vec(prop_oneof![tilt(), number()], n);
+        (vec(number(), n), tilts, of(vec(number(), n)), of(vec(any::<usize>(), n)), beside)
     });
     let rest = (text(), any::<[bool; 3]>(), number(), vec(of(number()), 7));
     (readings, rest).prop_map(
-        |((counter_m, reading_rad, time_s, source_row), (name, [up, back, by_hand], start, o))| Run {
+        |((counter_m, reading_rad, time_s, source_row, beside), (name, [up, back, by_hand], start, o))| Run {
             name,
             time_s,
+            moving: beside.0,
+            roll_rad: beside.1,
+            temperature_c: beside.2,
             source_row,
             tilt_positive: if up { TiltPositive::Up } else { TiltPositive::Down },
             toward: if back { Toward::Decreasing } else { Toward::Increasing },

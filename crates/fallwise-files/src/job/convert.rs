@@ -276,6 +276,12 @@ fn logged(
         reading_unit: form.reading_unit,
         time: form.time.clone(),
         time_unit: form.time_unit,
+        moving: form.moving.clone(),
+        roll: form.roll.clone(),
+        roll_unit: form.roll_unit,
+        temperature: form.temperature.clone(),
+        temperature_unit: form.temperature_unit,
+        encoding: form.encoding,
         delimiter: form.delimiter,
         decimal: form.decimal,
     };
@@ -283,6 +289,9 @@ fn logged(
     warnings.extend(table.warnings.iter().map(|w| format!("{log}: {w}")));
     let mut run = Run::new(table.counter_m, table.reading_rad);
     run.time_s = table.time_s;
+    run.moving = table.moving;
+    run.roll_rad = table.roll_rad;
+    run.temperature_c = table.temperature_c;
     run.source_row = source_rows(form.source_row.as_deref(), table.source_row, &table.extra, log)?;
     run.by_hand = form.by_hand;
     log.clone_into(&mut run.name);

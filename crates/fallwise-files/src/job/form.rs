@@ -12,7 +12,7 @@ use fallwise::{
 use serde::{Deserialize, Serialize};
 
 use super::quantity::{Angle, Fact, Length, Offset, Percent, Seed, Size, Span, Station, Tilt, Turn};
-use crate::log::{DecimalMark, Delimiter, TimeUnit};
+use crate::log::{AngleUnit, DecimalMark, Delimiter, Encoding, TemperatureUnit, TimeUnit};
 
 #[derive(Debug, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -131,6 +131,19 @@ pub(super) struct RunForm {
     #[cfg_attr(feature = "schema", schemars(with = "Option<String>"))]
     #[serde(skip_serializing)]
     pub(super) time_unit: Option<TimeUnit>,
+    /// Column that says whether the head moved: 1 or 0, yes or no, true or false, moving or rest.
+    pub(super) moving: Option<String>,
+    pub(super) roll: Option<String>,
+    #[cfg_attr(feature = "schema", schemars(with = "Option<String>"))]
+    #[serde(skip_serializing)]
+    pub(super) roll_unit: Option<AngleUnit>,
+    pub(super) temperature: Option<String>,
+    #[cfg_attr(feature = "schema", schemars(with = "Option<String>"))]
+    #[serde(skip_serializing)]
+    pub(super) temperature_unit: Option<TemperatureUnit>,
+    #[cfg_attr(feature = "schema", schemars(with = "Option<String>"))]
+    #[serde(skip_serializing)]
+    pub(super) encoding: Option<Encoding>,
     #[cfg_attr(feature = "schema", schemars(with = "Option<String>"))]
     #[serde(skip_serializing)]
     pub(super) delimiter: Option<Delimiter>,

@@ -82,6 +82,12 @@ fn run_oddities(run: &RunForm) -> Vec<(&'static str, &'static str)> {
         ("reading_unit", run.reading_unit.is_some()),
         ("time", run.time.is_some()),
         ("time_unit", run.time_unit.is_some()),
+        ("moving", run.moving.is_some()),
+        ("roll", run.roll.is_some()),
+        ("roll_unit", run.roll_unit.is_some()),
+        ("temperature", run.temperature.is_some()),
+        ("temperature_unit", run.temperature_unit.is_some()),
+        ("encoding", run.encoding.is_some()),
         ("delimiter", run.delimiter.is_some()),
         ("decimal", run.decimal.is_some()),
     ];

@@ -4,7 +4,7 @@
 //! run is a log beside the job, but readings by hand that the form can hold as `[[reading]]`s. What was written is read
 //! again and compared before it is handed out.
 
-use std::{collections::BTreeMap, fmt::Write as _};
+use std::collections::BTreeMap;
 
 use fallwise::{
     Bore, Job,
@@ -131,6 +131,9 @@ fn form(job: &Job) -> (JobForm, MemoryResolver) {
                 form.counter = Some("counter (m)".to_owned());
                 form.reading = Some("reading (rad)".to_owned());
                 form.time = run.time_s.as_ref().map(|_| "time (s)".to_owned());
+                form.moving = run.moving.as_ref().map(|_| "moving".to_owned());
+                form.roll = run.roll_rad.as_ref().map(|_| "roll (rad)".to_owned());
+                form.temperature = run.temperature_c.as_ref().map(|_| "temperature (C)".to_owned());
                 form.source_row = Some(if run.source_row.is_some() { "row".to_owned() } else { String::new() });
                 logs.0.insert(name.clone(), log(run).into_bytes());
                 form.log = Some(name);
@@ -326,7 +329,8 @@ fn described(run: &Run) -> RunForm {
 
 /// The `[[reading]]`s that give this run's very numbers, if they can.
 fn readings(run: &Run) -> Option<Vec<ReadingForm>> {
-    if run.time_s.is_some() || run.source_row.is_some() || run.counter_m.len() != run.reading_rad.len() {
+    let beside = [&run.time_s, &run.roll_rad, &run.temperature_c].into_iter().any(Option::is_some);
+    if beside || run.moving.is_some() || run.source_row.is_some() || run.counter_m.len() != run.reading_rad.len() {
         return None;
     }
     let forms: Vec<ReadingForm> = run
@@ -346,24 +350,33 @@ fn readings(run: &Run) -> Option<Vec<ReadingForm>> {
 
 /// The readings of a run as a log, numbers to the bit.
 fn log(run: &Run) -> String {
-    let mut text = String::from("counter (m),reading (rad)");
-    text.push_str(if run.time_s.is_some() { ",time (s)" } else { "" });
-    text.push_str(if run.source_row.is_some() { ",row\n" } else { "\n" });
-    let rows = run.counter_m.len().max(run.reading_rad.len());
-    for i in 0..rows {
-        // An array that is shorter leaves an empty cell, which is refused when it is read.
-        let number = |values: &[f64]| values.get(i).map_or_else(String::new, |v| format!("{v:?}"));
-        text.push_str(&number(&run.counter_m));
-        text.push(',');
-        text.push_str(&number(&run.reading_rad));
-        if let Some(time_s) = &run.time_s {
-            text.push(',');
-            text.push_str(&number(time_s));
+    let number = |values: &[f64], i: usize| values.get(i).map(|v| format!("{v:?}"));
+    let numbers = [
+        ("counter (m)", Some(&run.counter_m)),
+        ("reading (rad)", Some(&run.reading_rad)),
+        ("time (s)", run.time_s.as_ref()),
+        ("roll (rad)", run.roll_rad.as_ref()),
+        ("temperature (C)", run.temperature_c.as_ref()),
+    ];
+    let mut columns: Vec<(&str, Box<dyn Fn(usize) -> Option<String> + '_>)> = Vec::new();
+    for (name, values) in numbers {
+        if let Some(values) = values {
+            columns.push((name, Box::new(move |i| number(values, i))));
         }
-        if let Some(rows) = &run.source_row {
-            text.push(',');
-            // Writing to a string cannot fail.
-            let _ = rows.get(i).map_or(Ok(()), |row| write!(text, "{row}"));
+    }
+    if let Some(moving) = &run.moving {
+        columns.push(("moving", Box::new(|i| moving.get(i).map(|m| u8::from(*m).to_string()))));
+    }
+    if let Some(rows) = &run.source_row {
+        columns.push(("row", Box::new(|i| rows.get(i).map(|row| row.to_string()))));
+    }
+    let mut text = columns.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(",");
+    text.push('\n');
+    for i in 0..run.counter_m.len().max(run.reading_rad.len()) {
+        for (at, (_, cell)) in columns.iter().enumerate() {
+            text.push_str(if at > 0 { "," } else { "" });
+            // An array that is shorter leaves an empty cell, which is refused when it is read.
+            text.push_str(&cell(i).unwrap_or_default());
         }
         text.push('\n');
     }

@@ -1,7 +1,7 @@
-//! The log of a camera: a table in text (CSV), read into counter, reading and time.
+//! The log of a camera: a table in text (CSV), read into counter, reading, time, and what else the head tells of itself.
 //!
-//! The delimiter (comma, semicolon, tab), the decimal mark (point, comma) and the columns are given or found, and what
-//! was found is said. Units stand in the header ("distance (ft)", "tilt_deg", "grade \[%\]"), in a line of units under
+//! The encoding (UTF-8, UTF-16; Latin-1 only when given), the delimiter (comma, semicolon, tab), the decimal mark (point,
+//! comma) and the columns are given or found, and what was found is said. Units stand in the header ("distance (ft)", "tilt_deg", "grade \[%\]"), in a line of units under
 //! it, or in the format given; a missing unit is an error. Rows count as lines of the file, from 1.
 //!
 //! ```
@@ -13,14 +13,18 @@
 //! ```
 
 mod columns;
+mod encoding;
 mod header;
 mod number;
+mod optional;
 mod table;
+mod unit;
 
 pub use columns::TextColumn;
 use fallwise::units::{LengthUnit, TiltUnit};
 pub(crate) use number::{clock_of_day, decimal};
 pub use table::read;
+pub use unit::{AngleUnit, TemperatureUnit, TimeUnit};
 
 /// What is known of a log beforehand; whatever is absent is found in the log or is an error.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -37,6 +41,18 @@ pub struct LogFormat {
     pub time: Option<String>,
     /// Its unit; not needed for clock times such as `00:03:12`.
     pub time_unit: Option<TimeUnit>,
+    /// Name of the column that says whether the head moved.
+    pub moving: Option<String>,
+    /// Name of the column with the roll of the head.
+    pub roll: Option<String>,
+    /// Its unit.
+    pub roll_unit: Option<AngleUnit>,
+    /// Name of the column with the temperature of the head.
+    pub temperature: Option<String>,
+    /// Its unit.
+    pub temperature_unit: Option<TemperatureUnit>,
+    /// How the text is written in bytes; UTF-8 and UTF-16 are found.
+    pub encoding: Option<Encoding>,
     /// What parts the cells.
     pub delimiter: Option<Delimiter>,
     /// What stands before the fraction of a number.
@@ -52,6 +68,12 @@ pub struct LogTable {
     pub reading_rad: Vec<f64>,
     /// Time, s: as logged, or from the first reading where the log gives clock times.
     pub time_s: Option<Vec<f64>>,
+    /// Whether the head moved, where logged.
+    pub moving: Option<Vec<bool>>,
+    /// Roll of the head, rad, sign as logged, where logged.
+    pub roll_rad: Option<Vec<f64>>,
+    /// Temperature of the head, degrees Celsius, where logged.
+    pub temperature_c: Option<Vec<f64>>,
     /// Line of the file, from 1.
     pub source_row: Vec<usize>,
     /// The columns that are none of the above, as text.
@@ -60,6 +82,30 @@ pub struct LogTable {
     pub found: Vec<String>,
     /// Odd but usable input.
     pub warnings: Vec<String>,
+}
+
+/// How the text of a log is written in bytes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
+pub enum Encoding {
+    /// UTF-8.
+    #[serde(rename = "utf-8")]
+    Utf8,
+    /// UTF-16 of either byte order.
+    #[serde(rename = "utf-16")]
+    Utf16,
+    /// Latin-1 with what Windows-1252 has in place of its second set of control characters.
+    #[serde(rename = "latin-1")]
+    Latin1,
+}
+
+impl Encoding {
+    fn word(self) -> &'static str {
+        match self {
+            Self::Utf8 => "utf-8",
+            Self::Utf16 => "utf-16",
+            Self::Latin1 => "latin-1",
+        }
+    }
 }
 
 /// What parts the cells of a log.
@@ -115,48 +161,5 @@ impl DecimalMark {
             Self::Point => "point",
             Self::Comma => "comma",
         }
-    }
-}
-
-/// Unit of a column of times.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
-#[serde(try_from = "String")]
-pub enum TimeUnit {
-    /// Seconds.
-    Second,
-    /// Milliseconds.
-    Millisecond,
-    /// Minutes.
-    Minute,
-}
-
-impl TimeUnit {
-    fn to_si(self, value: f64) -> f64 {
-        match self {
-            Self::Second => value,
-            Self::Millisecond => value / 1000.0,
-            Self::Minute => value * 60.0,
-        }
-    }
-}
-
-impl core::str::FromStr for TimeUnit {
-    type Err = fallwise::Error;
-
-    fn from_str(text: &str) -> Result<Self, Self::Err> {
-        match text.trim().to_lowercase().as_str() {
-            "s" | "sec" | "second" | "seconds" => Ok(Self::Second),
-            "ms" => Ok(Self::Millisecond),
-            "min" | "minute" | "minutes" => Ok(Self::Minute),
-            _ => Err(fallwise::Error::unknown("time unit", text, ["s", "ms", "min"])),
-        }
-    }
-}
-
-impl TryFrom<String> for TimeUnit {
-    type Error = fallwise::Error;
-
-    fn try_from(text: String) -> Result<Self, Self::Error> {
-        text.parse()
     }
 }

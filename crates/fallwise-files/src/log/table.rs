@@ -3,9 +3,10 @@
 use csv::ByteRecord;
 
 use super::{
-    DecimalMark, LogFormat, LogTable, TextColumn, TimeUnit,
+    DecimalMark, LogFormat, LogTable, TextColumn, TimeUnit, encoding,
     header::{self, Columns},
     number,
+    optional::{self, Kind, MOVING_EXPECTED, Optional},
 };
 use crate::error::{FileError, Place, shown};
 
@@ -15,11 +16,12 @@ use crate::error::{FileError, Place, shown};
 /// # Errors
 /// A [`FileError`] without a file name (see [`FileError::in_file`]).
 pub fn read(bytes: &[u8], format: &LogFormat) -> Result<LogTable, FileError> {
-    let text = as_text(bytes)?;
+    let decoded = encoding::decode(bytes, format)?;
+    let text: &str = &decoded.text;
     let mut table = LogTable::default();
     let delimiter = match format.delimiter {
         Some(delimiter) => delimiter,
-        None if text.trim().is_empty() => return Err(empty()),
+        None if !header::is_there(text) => return Err(empty()),
         None => header::find_delimiter(text).ok_or_else(one_column)?,
     };
     let mut csv = csv::ReaderBuilder::new()
@@ -32,18 +34,20 @@ pub fn read(bytes: &[u8], format: &LogFormat) -> Result<LogTable, FileError> {
     if !next(&mut csv, &mut record)? {
         return Err(empty());
     }
-    let names: Vec<String> = record.iter().map(|cell| String::from_utf8_lossy(cell).trim().to_owned()).collect();
+    let names = names(&record, row_of(&record, text), delimiter.byte())?;
     if names.len() < 2 {
         return Err(one_column());
     }
     let header_row = row_of(&record, text);
     let mut columns = header::columns(&names, header_row, format)?;
 
-    let mut more = next(&mut csv, &mut record)?;
-    if more && take_units_line(&record, text, &mut columns)? {
-        more = next(&mut csv, &mut record)?;
+    let mut blank = 0;
+    let mut more = next_filled(&mut csv, &mut record, &mut blank)?;
+    if more && take_units_line(&record, text, format, &mut columns)? {
+        more = next_filled(&mut csv, &mut record, &mut blank)?;
     }
-    let mut rows = Rows::new(text, &names, header_row, &columns, format, &record)?;
+    let mut rows = Rows::new(text, &names, header_row, &columns, format, delimiter.byte(), &record)?;
+    rows.blank = blank;
     while more {
         rows.take(&record, &mut table)?;
         more = next(&mut csv, &mut record)?;
@@ -52,35 +56,38 @@ pub fn read(bytes: &[u8], format: &LogFormat) -> Result<LogTable, FileError> {
     if format.delimiter.is_none() {
         table.found.insert(0, format!("delimiter: {}", delimiter.word()));
     }
+    if decoded.found_utf16 {
+        table.found.insert(0, "encoding: utf-16".to_owned());
+    }
     Ok(table)
 }
 
-/// The bytes as text, without a byte order mark.
-fn as_text(bytes: &[u8]) -> Result<&str, FileError> {
-    const LOOKED_AT: usize = 4096;
-    let start = bytes.get(..LOOKED_AT).unwrap_or(bytes);
-    if matches!(bytes, [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..]) || start.contains(&0) {
-        return Err(FileError::new(
-            Place::File,
-            "the log is not UTF-8 text; it looks like UTF-16 (\"Unicode\" in a spreadsheet)",
-        )
-        .expected("the log saved again as CSV in UTF-8"));
-    }
-    let text = core::str::from_utf8(bytes).map_err(|e| {
-        let before = bytes.get(..e.valid_up_to()).unwrap_or_default();
-        let row = before.split(|&b| b == b'\n').count();
-        let byte = bytes.get(e.valid_up_to()).copied().unwrap_or_default();
-        FileError::new(
-            Place::Row(row),
-            format!("byte 0x{byte:02X} is not UTF-8; the log looks like Latin-1 or another old code page"),
-        )
-        .expected("the log saved again as CSV in UTF-8")
-    })?;
-    if start.contains(&b'\r') && !bytes.contains(&b'\n') {
-        return Err(FileError::new(Place::File, "lines end in a bare carriage return")
-            .expected("lines that end in a line feed, with or without a carriage return"));
-    }
-    Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
+/// The names of the columns, on one line each.
+fn names(header: &ByteRecord, row: usize, delimiter: u8) -> Result<Vec<String>, FileError> {
+    let name = |cell: &[u8]| {
+        let name = String::from_utf8_lossy(cell);
+        if !name.contains('\n') {
+            return Ok(name.trim().to_owned());
+        }
+        if swallows_rows(cell, delimiter) {
+            return Err(open_quote(Place::Row(row), &name));
+        }
+        Ok(name.split_whitespace().collect::<Vec<_>>().join(" "))
+    };
+    header.iter().map(name).collect()
+}
+
+/// Whether a cell of several lines may have rows in it, because a quote was opened and not closed on its line: every row has
+/// a delimiter.
+fn swallows_rows(cell: &[u8], delimiter: u8) -> bool {
+    cell.contains(&b'\n') && cell.contains(&delimiter)
+}
+
+#[cold]
+fn open_quote(place: Place, cell: &str) -> FileError {
+    FileError::new(place, "a quote is opened and not closed on its line, so that rows may be lost in it")
+        .value(cell)
+        .expected("cells of one line each, or of several lines without the delimiter")
 }
 
 fn empty() -> FileError {
@@ -95,6 +102,17 @@ fn one_column() -> FileError {
 fn next(csv: &mut csv::Reader<&[u8]>, record: &mut ByteRecord) -> Result<bool, FileError> {
     // Bytes in memory, of any number of cells a row, leave nothing that can fail; said all the same.
     csv.read_byte_record(record).map_err(|e| FileError::new(Place::File, e.to_string()))
+}
+
+/// The next row with something in it.
+fn next_filled(csv: &mut csv::Reader<&[u8]>, record: &mut ByteRecord, blank: &mut usize) -> Result<bool, FileError> {
+    while next(csv, record)? {
+        if !record.iter().all(|cell| cell.trim_ascii().is_empty()) {
+            return Ok(true);
+        }
+        *blank += 1;
+    }
+    Ok(false)
 }
 
 /// Line of the file at which a record begins, from 1. The reader's own count is of where the last record ended: blank
@@ -120,39 +138,32 @@ fn row_of(record: &ByteRecord, text: &str) -> usize {
     }
 }
 
-/// If the row under the header holds units, takes them.
-fn take_units_line(record: &ByteRecord, text: &str, columns: &mut Columns) -> Result<bool, FileError> {
-    let cell = |index: usize| {
-        header::bare_unit(core::str::from_utf8(record.get(index).unwrap_or_default()).unwrap_or_default())
-    };
-    let counter = cell(columns.counter.index).parse().ok();
-    let reading = cell(columns.reading.index).parse().ok();
-    if counter.is_none() && reading.is_none() {
+/// If the row under the header holds units, takes them. It has no digits, and a unit that is known, or words where a unit
+/// is missing.
+fn take_units_line(
+    record: &ByteRecord,
+    text: &str,
+    format: &LogFormat,
+    columns: &mut Columns,
+) -> Result<bool, FileError> {
+    let cell = |index: usize| core::str::from_utf8(record.get(index).unwrap_or_default()).unwrap_or_default().trim();
+    let Columns { counter, reading, time, roll, temperature, .. } = columns;
+    let (counter_cell, reading_cell) = (cell(counter.index), cell(reading.index));
+    if [counter_cell, reading_cell].concat().contains(|c: char| c.is_ascii_digit()) {
+        return Ok(false);
+    }
+    let missing = counter.unit.or(format.counter_unit).is_none() || reading.unit.or(format.reading_unit).is_none();
+    let words = missing && !counter_cell.is_empty() && !reading_cell.is_empty();
+    if !words && !counter.knows(counter_cell) && !reading.knows(reading_cell) {
         return Ok(false);
     }
     let row = row_of(record, text);
-    merge(&mut columns.counter.unit, counter, row, &columns.counter.name)?;
-    merge(&mut columns.reading.unit, reading, row, &columns.reading.name)?;
-    if let Some(time) = &mut columns.time {
-        merge(&mut time.unit, cell(time.index).parse().ok(), row, &time.name)?;
-    }
+    counter.take_unit(counter_cell, row)?;
+    reading.take_unit(reading_cell, row)?;
+    time.iter_mut().try_for_each(|c| c.take_unit(cell(c.index), row))?;
+    roll.iter_mut().try_for_each(|c| c.take_unit(cell(c.index), row))?;
+    temperature.iter_mut().try_for_each(|c| c.take_unit(cell(c.index), row))?;
     Ok(true)
-}
-
-fn merge<U: Copy + PartialEq>(
-    unit: &mut Option<U>,
-    here: Option<U>,
-    row: usize,
-    column: &str,
-) -> Result<(), FileError> {
-    if unit.is_some() && here.is_some() && *unit != here {
-        return Err(FileError::new(
-            Place::Cell { row, column: column.to_owned() },
-            "the unit differs from the one in the header",
-        ));
-    }
-    *unit = unit.or(here);
-    Ok(())
 }
 
 /// How times are told.
@@ -162,21 +173,46 @@ enum TimeForm {
     Clock,
 }
 
+/// The decimal mark of a log, as far as it is known.
+struct Decimals {
+    mark: Option<DecimalMark>,
+    given: bool,
+    /// The first number with a comma, while all of them may as well group thousands.
+    grouping: Option<(usize, String)>,
+    grouping_excluded: bool,
+}
+
+impl Decimals {
+    /// The number in a cell, and the decimal mark it was read with.
+    fn number(&mut self, cell: &[u8], row: usize) -> (Option<f64>, DecimalMark) {
+        if self.mark.is_none() {
+            self.mark = cell.iter().find(|b| matches!(b, b'.' | b',')).map(|&b| match b {
+                b'.' => DecimalMark::Point,
+                _ => DecimalMark::Comma,
+            });
+        }
+        let mark = self.mark.unwrap_or(DecimalMark::Point);
+        if mark == DecimalMark::Comma && !self.grouping_excluded && cell.contains(&b',') {
+            self.grouping_excluded = !number::may_group(cell);
+            self.grouping.get_or_insert_with(|| (row, String::from_utf8_lossy(cell).into_owned()));
+        }
+        (number::decimal(cell, mark.byte()), mark)
+    }
+}
+
 /// The state while reading rows.
 struct Rows<'a> {
     text: &'a str,
     names: &'a [String],
     columns: &'a Columns,
+    delimiter: u8,
     counter_unit: fallwise::units::LengthUnit,
     reading_unit: fallwise::units::TiltUnit,
     time: Option<(usize, TimeForm)>,
+    optional: Vec<Optional>,
     /// Columns kept as text, by their place.
     extra: Vec<(usize, TextColumn)>,
-    decimal: Option<DecimalMark>,
-    decimal_given: bool,
-    /// The first number with a comma, while all of them may as well group thousands.
-    grouping: Option<(usize, String)>,
-    grouping_excluded: bool,
+    decimals: Decimals,
     blank: usize,
     time_s: Vec<f64>,
     warnings: Vec<String>,
@@ -189,41 +225,52 @@ impl<'a> Rows<'a> {
         header_row: usize,
         columns: &'a Columns,
         format: &LogFormat,
+        delimiter: u8,
         first: &ByteRecord,
     ) -> Result<Self, FileError> {
         let (counter, reading) = (&columns.counter, &columns.reading);
-        let counter_unit =
-            header::agreed_unit("counter", &counter.name, header_row, counter.unit, format.counter_unit, "ft")?;
-        let reading_unit =
-            header::agreed_unit("reading", &reading.name, header_row, reading.unit, format.reading_unit, "deg")?;
-        let mut warnings = Vec::new();
+        let counter_unit = counter.agreed("counter", header_row, format.counter_unit, "ft")?;
+        let reading_unit = reading.agreed("reading", header_row, format.reading_unit, "deg")?;
+        let mut warnings = columns.warnings.clone();
+        warnings.extend(counter.oddity(&counter_unit.to_string()));
+        warnings.extend(reading.oddity(&reading_unit.to_string()));
         let mut time = None;
         if let Some(column) = &columns.time {
             let cell = core::str::from_utf8(first.get(column.index).unwrap_or_default()).unwrap_or_default();
             if number::clock(cell.trim()).is_some() {
                 time = Some((column.index, TimeForm::Clock));
-            } else if column.unit.is_some() || format.time_unit.is_some() || format.time.is_some() {
-                let unit = header::agreed_unit("time", &column.name, header_row, column.unit, format.time_unit, "s")?;
+            } else if column.given || column.unit.or(format.time_unit).is_some() {
+                let unit = column.agreed("time", header_row, format.time_unit, "s")?;
+                warnings.extend(column.oddity(unit.word()));
                 time = Some((column.index, TimeForm::Number(unit)));
             } else {
-                warnings.push(format!("column \"{}\" has no unit and is not used as time", column.name));
+                warnings.push(column.unused("time"));
             }
+        } else if format.time_unit.is_some() {
+            warnings.push("time_unit is given, and no column is the time".to_owned());
         }
-        let used = [Some(counter.index), Some(reading.index), time.map(|t| t.0)];
-        let extra =
-            names.iter().enumerate().filter(|(i, _)| !used.contains(&Some(*i))).map(|(i, n)| (i, TextColumn::new(n)));
+        let optional = optional::columns(columns, header_row, format, &mut warnings)?;
+        let mut used = vec![counter.index, reading.index];
+        used.extend(time.map(|t| t.0));
+        used.extend(optional.iter().map(|o| o.index));
+        // At most six, so that looking through them is quick for any number of columns.
+        let extra = names.iter().enumerate().filter(|(i, _)| !used.contains(i));
         Ok(Self {
             text,
             names,
             columns,
+            delimiter,
             counter_unit,
             reading_unit,
             time,
-            extra: extra.collect(),
-            decimal: format.decimal,
-            decimal_given: format.decimal.is_some(),
-            grouping: None,
-            grouping_excluded: false,
+            optional,
+            extra: extra.map(|(i, name)| (i, TextColumn::new(name))).collect(),
+            decimals: Decimals {
+                mark: format.decimal,
+                given: format.decimal.is_some(),
+                grouping: None,
+                grouping_excluded: false,
+            },
             blank: 0,
             time_s: Vec::new(),
             warnings,
@@ -255,14 +302,13 @@ impl<'a> Rows<'a> {
                 self.time_s.push(time_s);
             }
         }
+        if !self.optional.is_empty() {
+            self.take_optional(record, row)?;
+        }
         for (index, column) in &mut self.extra {
             let cell = cell_text(record, *index);
-            // A quote that is opened and not closed swallows the rows after it, up to the next quote.
-            if cell.contains('\n') {
-                let place = Place::Cell { row, column: shown(column.name()) };
-                return Err(FileError::new(place, "a quote is opened and not closed on its line")
-                    .value(cell)
-                    .expected("cells of one line each"));
+            if swallows_rows(cell.as_bytes(), self.delimiter) {
+                return Err(open_quote(Place::Cell { row, column: shown(column.name()) }, cell));
             }
             column.push(cell);
         }
@@ -287,22 +333,33 @@ impl<'a> Rows<'a> {
         ))
     }
 
+    fn take_optional(&mut self, record: &ByteRecord, row: usize) -> Result<(), FileError> {
+        // Taken out, because `self` reads the numbers.
+        let mut columns = core::mem::take(&mut self.optional);
+        for column in &mut columns {
+            let (index, cell) = (column.index, cell_text(record, column.index));
+            if swallows_rows(cell.as_bytes(), self.delimiter) {
+                return Err(self.wrong(index, row, cell, ""));
+            }
+            if !column.is_given() {
+                column.take_cell(cell, row, self.decimals.mark);
+            } else if column.kind == Kind::Moving {
+                if !column.take_word(cell) {
+                    return Err(self.wrong(index, row, cell, MOVING_EXPECTED));
+                }
+            } else {
+                column.take_number(self.number(record, index, row)?);
+            }
+        }
+        self.optional = columns;
+        Ok(())
+    }
+
     fn number(&mut self, record: &ByteRecord, index: usize, row: usize) -> Result<f64, FileError> {
         let cell = record.get(index).unwrap_or_default().trim_ascii();
-        if self.decimal.is_none() {
-            self.decimal = cell.iter().find(|b| matches!(b, b'.' | b',')).map(|&b| match b {
-                b'.' => DecimalMark::Point,
-                _ => DecimalMark::Comma,
-            });
-        }
-        let mark = self.decimal.unwrap_or(DecimalMark::Point);
-        if mark == DecimalMark::Comma && !self.grouping_excluded && cell.contains(&b',') {
-            self.grouping_excluded = !number::may_group(cell);
-            self.grouping.get_or_insert_with(|| (row, String::from_utf8_lossy(cell).into_owned()));
-        }
-        match number::decimal(cell, mark.byte()) {
-            Some(value) => Ok(value),
-            None => Err(self.not_a_number(index, row, cell, mark)),
+        match self.decimals.number(cell, row) {
+            (Some(value), _) => Ok(value),
+            (None, mark) => Err(self.not_a_number(index, row, cell, mark)),
         }
     }
 
@@ -315,7 +372,7 @@ impl<'a> Rows<'a> {
         };
         let numeric = cell.bytes().all(|b| b.is_ascii_digit() || matches!(b, b'.' | b',' | b'-' | b'+'));
         if numeric && cell.bytes().any(|b| b == other.byte()) {
-            let why = if self.decimal_given { "given" } else { "found in an earlier number" };
+            let why = if self.decimals.given { "given" } else { "found in an earlier number" };
             return self.wrong(index, row, &cell, &format!("a decimal {}, as {why}", mark.word()));
         }
         self.wrong(index, row, &cell, &format!("a number with a decimal {}", mark.word()))
@@ -324,13 +381,18 @@ impl<'a> Rows<'a> {
     #[cold]
     fn wrong(&self, index: usize, row: usize, cell: &str, expected: &str) -> FileError {
         let column = self.names.get(index).map(|n| shown(n)).unwrap_or_default();
+        if swallows_rows(cell.as_bytes(), self.delimiter) {
+            return open_quote(Place::Cell { row, column }, cell);
+        }
         let problem =
             if cell.is_empty() { "the cell is empty".to_owned() } else { format!("\"{}\" given", shown(cell)) };
         FileError::new(Place::Cell { row, column }, problem).value(cell).expected(expected)
     }
 
-    fn finish(self, format: &LogFormat, table: &mut LogTable) -> Result<(), FileError> {
-        if let (false, false, Some((row, cell))) = (self.decimal_given, self.grouping_excluded, self.grouping) {
+    fn finish(mut self, format: &LogFormat, table: &mut LogTable) -> Result<(), FileError> {
+        if let (false, false, Some((row, cell))) =
+            (self.decimals.given, self.decimals.grouping_excluded, self.decimals.grouping.take())
+        {
             return Err(FileError::new(
                 Place::Row(row),
                 format!("\"{cell}\" and every other number with a comma may have decimals or grouped thousands"),
@@ -351,18 +413,25 @@ impl<'a> Rows<'a> {
                 TimeForm::Clock => self.time_s.iter().map(|t| t - zero).collect(),
             });
         }
-        table.extra = self.extra.into_iter().map(|(_, column)| column).collect();
         table.warnings = self.warnings;
+        for column in self.optional {
+            let index = column.index;
+            self.extra.extend(column.finish(self.decimals.mark, table).map(|text| (index, text)));
+        }
+        self.extra.sort_by_key(|(index, _)| *index);
+        table.extra = self.extra.into_iter().map(|(_, column)| column).collect();
         if self.blank > 0 {
             let rows = if self.blank == 1 { "row" } else { "rows" };
             table.warnings.push(format!("{} {rows} of empty cells passed over", self.blank));
         }
-        if let (None, Some(mark)) = (format.decimal, self.decimal) {
+        let optional = core::mem::take(&mut table.found);
+        if let (None, Some(mark)) = (format.decimal, self.decimals.mark) {
             table.found.push(format!("decimal mark: {}", mark.word()));
         }
         let (counter, reading) = (&self.columns.counter, &self.columns.reading);
         table.found.push(format!("counter: column \"{}\", {}", counter.name, self.counter_unit));
         table.found.push(format!("reading: column \"{}\", {}", reading.name, self.reading_unit));
+        table.found.extend(optional);
         Ok(())
     }
 }
