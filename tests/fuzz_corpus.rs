@@ -1,0 +1,45 @@
+//! The corpora that fuzzing left, replayed: every file holds to the checks that the fuzz targets make (`fuzz/checks.rs`),
+//! and what a reader holds at once is bounded by a multiple of its input. `--nocapture` prints the multiples.
+
+#![allow(clippy::unwrap_used, clippy::print_stdout, reason = "helpers of tests, which clippy does not take for tests")]
+
+#[allow(unreachable_pub, reason = "shared with the fuzz targets, which take it as a crate")]
+#[path = "fuzz/checks.rs"]
+mod checks;
+
+use std::{fs, path::Path};
+
+/// Runs a check on every file of a corpus.
+fn replay(target: &str, check: fn(&[u8]) -> f64) {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("fuzz/corpus").join(target);
+    let mut paths: Vec<_> = fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    paths.sort();
+    assert!(!paths.is_empty(), "no files in {}", folder.display());
+    let (mut most, mut broken) = ((0.0, String::new()), Vec::new());
+    for path in &paths {
+        let bytes = fs::read(path).unwrap();
+        let name = path.file_name().unwrap().to_string_lossy().into_owned();
+        match std::panic::catch_unwind(|| check(&bytes)) {
+            Ok(held) if held > most.0 => most = (held, name),
+            Ok(_) => {}
+            Err(_cause) => broken.push(name), // printed where it broke
+        }
+    }
+    assert!(broken.is_empty(), "in {}: {broken:?}", folder.display());
+    println!("{target}: {} files; at most {:.0} bytes held a byte of input, by {}", paths.len(), most.0, most.1);
+}
+
+#[test]
+fn logs() {
+    replay("log", checks::log);
+}
+
+#[test]
+fn jobs() {
+    replay("job", checks::job);
+}
+
+#[test]
+fn rulebooks() {
+    replay("rulebook", checks::rulebook);
+}
