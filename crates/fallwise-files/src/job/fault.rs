@@ -27,10 +27,17 @@ pub(super) fn from_toml(mut error: toml::de::Error, text: &str) -> FileError {
 }
 
 /// A fault of the JSON reader.
-pub(super) fn from_json(error: &serde_json::Error) -> FileError {
+pub(super) fn from_json(error: &serde_json::Error, text: &str) -> FileError {
     let message = error.to_string();
     let message = message.rsplit_once(" at line ").map_or(message.as_str(), |(message, _)| message);
-    told(Place::Line { line: error.line(), column: error.column() }, message, None)
+    told(json_place(text, error.line(), error.column()), message, None)
+}
+
+/// Place of the JSON reader, which counts columns in bytes, and a line's end as column 0 of the next.
+fn json_place(text: &str, line: usize, column: usize) -> Place {
+    let Some(there) = line.checked_sub(1).and_then(|before| text.split('\n').nth(before)) else { return Place::File };
+    let column = there.char_indices().take_while(|(byte, _)| *byte < column).count();
+    Place::Line { line, column: column.max(1) }
 }
 
 /// Line and column of a byte.

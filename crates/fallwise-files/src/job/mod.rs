@@ -91,7 +91,7 @@ pub fn read_text(text: &str, name: &str, resolver: &dyn Resolver) -> Result<Load
 /// # Errors
 /// As [`read`].
 pub fn read_json(text: &str, name: &str, resolver: &dyn Resolver) -> Result<Loaded, FileError> {
-    let form: form::JobForm = serde_json::from_str(text).map_err(|e| fault::from_json(&e).in_file(name))?;
+    let form: form::JobForm = serde_json::from_str(text).map_err(|e| fault::from_json(&e, text).in_file(name))?;
     convert::into_job(form, name, resolver)
 }
 
