@@ -272,15 +272,15 @@ impl Rulebook {
     pub fn parse(text: &str) -> Result<Self, Error> {
         let book: Written = toml::from_str(text).map_err(|e| {
             let at = e.span().map(|span| span.start);
-            wrong(text, at, readable(e.message()))
+            wrong(text, at, &readable(e.message()))
         })?;
         let mut rows: Vec<Rule> = Vec::with_capacity(book.rows.len());
         for row in &book.rows {
             let at = Some(row.span().start);
             let rule = row.as_ref();
-            rule.validate().map_err(|message| wrong(text, at, format!("rule \"{}\": {message}", rule.id)))?;
+            rule.validate().map_err(|message| wrong(text, at, &format!("rule \"{}\": {message}", rule.id)))?;
             if rows.iter().any(|earlier| earlier.id == rule.id) {
-                return Err(wrong(text, at, format!("rule \"{}\" is there twice: each id is used once", rule.id)));
+                return Err(wrong(text, at, &format!("rule \"{}\" is there twice: each id is used once", rule.id)));
             }
             rows.push(rule.clone());
         }
@@ -288,7 +288,7 @@ impl Rulebook {
         for row in &book.rows {
             if let Some(id) = row.as_ref().instead_of.iter().find(|id| !ids.contains(&id.as_str())) {
                 let message = Error::unknown("instead_of: rule", id, ids.iter().copied()).to_string();
-                return Err(wrong(text, Some(row.span().start), message));
+                return Err(wrong(text, Some(row.span().start), &message));
             }
         }
         Ok(Self { name: book.name, title: book.title, version: book.version, jurisdiction: book.jurisdiction, rows })
@@ -399,12 +399,19 @@ struct Written {
     rows: Vec<toml::Spanned<Rule>>,
 }
 
-/// An error at a byte of the text.
-fn wrong(text: &str, at: Option<usize>, message: String) -> Error {
+/// An error at a byte of the text. Its message may quote whatever stands there, of any length, and what no screen should
+/// be sent.
+fn wrong(text: &str, at: Option<usize>, message: &str) -> Error {
+    const LONGEST: usize = 700;
+    let plain = |c: char| if c.is_control() && c != '\n' { ' ' } else { c };
+    let mut said: String = message.trim_end().chars().take(LONGEST).map(plain).collect();
+    if message.trim_end().chars().nth(LONGEST).is_some() {
+        said.push('…');
+    }
     let before = at.and_then(|byte| text.get(..byte.min(text.len())));
     let line = before.map(|b| b.matches('\n').count() + 1);
     let column = before.map(|b| b.rsplit('\n').next().unwrap_or_default().chars().count() + 1);
-    Error::Rulebook { line, column, message }
+    Error::Rulebook { line, column, message: said }
 }
 
 /// The parser's message with the nearest known word where it speaks of an unknown one
