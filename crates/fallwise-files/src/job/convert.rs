@@ -10,7 +10,7 @@ use super::{
     form::{InstrumentForm, JobForm, ReadingForm, ReversalForm, RunForm},
 };
 use crate::{
-    error::{FileError, Place},
+    error::{FileError, Place, shown},
     log::{self, LogFormat},
     resolver::Resolver,
 };
@@ -152,8 +152,8 @@ fn logged(
         delimiter: form.delimiter,
         decimal: form.decimal,
     };
-    let table = log::read(&resolver.read(log)?, &format).map_err(|e| e.in_file(log))?;
-    warnings.extend(table.warnings.iter().map(|w| format!("{log}: {w}")));
+    let table = log::read(&resolver.read(log)?, &format).map_err(|e| e.in_file(shown(log)))?;
+    warnings.extend(table.warnings.iter().map(|w| format!("{}: {w}", shown(log))));
     let mut run = Run::new(table.counter_m, table.reading_rad);
     run.time_s = table.time_s;
     run.source_row = Some(table.source_row);
