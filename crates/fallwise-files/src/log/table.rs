@@ -76,8 +76,12 @@ fn as_text(bytes: &[u8]) -> Result<&str, FileError> {
         )
         .expected("the log saved again as CSV in UTF-8")
     })?;
-    if start.contains(&b'\r') && !bytes.contains(&b'\n') {
-        return Err(FileError::new(Place::File, "lines end in a bare carriage return")
+    // The reader of rows takes it for the end of a line, and what counts lines does not.
+    let goes_on = |at: usize| !matches!(bytes.get(at + 1), None | Some(b'\r' | b'\n'));
+    if let Some((at, _)) = text.match_indices('\r').find(|(at, _)| goes_on(*at)) {
+        let before = text.get(..at).unwrap_or_default().matches('\n').count();
+        let place = if text.contains('\n') { Place::Row(before + 1) } else { Place::File };
+        return Err(FileError::new(place, "lines end in a bare carriage return")
             .expected("lines that end in a line feed, with or without a carriage return"));
     }
     Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
@@ -246,6 +250,9 @@ impl<'a> Rows<'a> {
             None => {}
             Some((index, TimeForm::Number(unit))) => {
                 let time_s = unit.to_si(self.number(record, index, row)?);
+                if !time_s.is_finite() {
+                    return Err(self.wrong(index, row, cell_text(record, index), "a time of less than 1e308 s"));
+                }
                 self.time_s.push(time_s);
             }
             Some((index, TimeForm::Clock)) => {
