@@ -43,3 +43,26 @@ fn jobs() {
 fn rulebooks() {
     replay("rulebook", checks::rulebook);
 }
+
+/// Inputs made to take the most memory a byte, each just behind a power of two, where vectors have just doubled. If one of
+/// them takes less than an eighth of what is allowed, the bound is no longer one.
+#[test]
+fn the_worst_inputs_are_held_within_bounds() {
+    let many = (1 << 15) + 2;
+    let wide = format!("cable (m),tilt (deg){}\n0,1{}\n", ",".repeat(many), ",".repeat(many));
+    let headed = format!("cable (m),tilt (deg){}\n0,1\n", ",".repeat(many));
+    let tables = format!("run = [{}]\n", "{},".repeat(many));
+    let json = format!("{{\"run\":[{}{{}}]}}", "{},".repeat(many));
+    let brackets = format!("x = {}", "[".repeat(many));
+    for (name, input, check, allowed) in [
+        ("wide rows", wide, checks::log as fn(&[u8]) -> f64, checks::LOG_MULTIPLE),
+        ("a wide header", headed, checks::log, checks::LOG_MULTIPLE),
+        ("tables", tables, checks::job, checks::JOB_MULTIPLE),
+        ("tables in JSON", json, checks::job, checks::JOB_MULTIPLE),
+        ("brackets", brackets, checks::rulebook, checks::RULEBOOK_MULTIPLE),
+    ] {
+        let held = check(input.as_bytes());
+        println!("{name}: {held:.0} bytes held a byte of input, {allowed} allowed");
+        assert!(held > allowed as f64 / 8.0, "{name}: {held}");
+    }
+}

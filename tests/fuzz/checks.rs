@@ -14,15 +14,16 @@ use fallwise_files::{FileError, Loaded, LogFormat, LogTable, MemoryResolver, Pla
 
 /// What a reader may hold at once beside what grows with its input, bytes: the buffer of the CSV reader, the message of
 /// an error that lists all keys.
-const BASE_BYTES: u64 = 64 << 10;
-/// What reading a log may hold at once, bytes a byte of input. The worst is a header of empty cells: each costs one byte
-/// and takes a name, a column of text and its place in the record, in vectors that grow by doubling.
-const LOG_MULTIPLE: u64 = 512;
-/// The same of a job and of the logs it names. The worst is `run = [{},{},...]`: three bytes for a table of twenty keys,
-/// in vectors that grow by doubling.
-const JOB_MULTIPLE: u64 = 1024;
-/// The same of a rulebook: it is held as text, as tables and as rows.
-const RULEBOOK_MULTIPLE: u64 = 1024;
+const BASE_BYTES: u64 = 16 << 10;
+/// What reading a log may hold at once, bytes a byte of input. The worst known, in `tests/fuzz_corpus.rs`, holds about
+/// half: a header of empty cells, each of which costs a byte and takes a name, a column of text and its place in the
+/// record, in vectors that grow by doubling.
+pub const LOG_MULTIPLE: u64 = 512;
+/// The same of a job and of the files it names. The worst known holds about half: `run = [{},{},...]`, three bytes for a
+/// table of twenty keys.
+pub const JOB_MULTIPLE: u64 = 512;
+/// The same of a rulebook. The worst known holds about half: an opening bracket is a byte and an event of the TOML reader.
+pub const RULEBOOK_MULTIPLE: u64 = 256;
 /// The longest message, bytes: what fits on a screen, with room for all keys of a table.
 const LONGEST_MESSAGE: usize = 3000;
 /// Jobs of more entries than this of a kind are read, not solved: the fuzzer finds more in many small jobs.
