@@ -29,8 +29,9 @@ for target in "${targets[@]}"; do
   if [ "$minimise" = yes ]; then
     kept=$(mktemp -d)
     trap 'rm -rf "$kept"' EXIT
-    # The shortest input for each piece of code covered; what is in the corpus goes before what was found.
-    fuzz "$target" "$kept" "$corpus" "$found" -- -merge=1 "${limits[@]}"
+    # Few inputs that cover all branches between them; how often each is taken (counters) would keep ten times as many.
+    fuzz "$target" "$kept" "$corpus" "$found" -- -set_cover_merge=1 -use_counters=0 "${limits[@]}" \
+      -artifact_prefix="artifacts/$target/"
     # Made-up names are digests; a file with another name is the input of a fault that was mended, and stays.
     for file in "$corpus"/*; do
       [[ ! "${file##*/}" =~ ^[0-9a-f]{40}$ ]] || rm "$file"
