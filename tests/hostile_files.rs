@@ -292,6 +292,11 @@ fn huge_texts_take_bounded_time() {
     let many = "[[reading]]\nstation = \"1 m\"\nslope = \"2 %\"\n".repeat(20_000);
     let loaded = within_seconds("2e4 readings", 20, || job::read_text(&many, "job.toml", &files(b""))).unwrap();
     assert!(within_seconds("2e4 readings at one place", 10, || Lateral::solve(loaded.job)).is_err());
+    // Two long words are not compared, which would take the product of their lengths.
+    let (counter, other) = ("ab".repeat(1 << 19), "ac".repeat(1 << 19));
+    let format = LogFormat { counter: Some(counter), ..LogFormat::default() };
+    let columns = format!("{other},tilt (deg)\n0,1\n");
+    assert!(within_seconds("a long name", 10, || log::read(columns.as_bytes(), &format)).is_err());
     let digits = format!("cable (m),tilt (deg)\n0,1\n1,0.{}\n", "3".repeat(1 << 20));
     within_seconds("a million digits", 10, || log::read(digits.as_bytes(), &LogFormat::default())).unwrap();
     let rows: String = (0..200_000).fold("cable (m),tilt (deg)\n".to_owned(), |mut text, i| {

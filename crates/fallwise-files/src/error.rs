@@ -168,7 +168,7 @@ impl fmt::Display for Details {
             return Ok(());
         }
         if let Some(nearest) = self.nearest.as_ref().filter(|_| !self.problem.contains("(did you mean \"")) {
-            write!(f, " (did you mean \"{nearest}\"?)")?;
+            write!(f, " (did you mean \"{}\"?)", shown(nearest))?;
         }
         if let Some(expected) = &self.expected {
             write!(f, "; expected {expected}")?;

@@ -168,9 +168,15 @@ impl Error {
 
 /// The known word nearest to `word`, if it is near enough to be what was meant.
 pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    // Comparing takes the product of both lengths; what is longer than this was never one word.
+    const LONGEST: usize = 200;
+    if word.len() > LONGEST {
+        return None;
+    }
     let lower = word.to_lowercase();
     known
         .into_iter()
+        .filter(|k| k.len() <= LONGEST)
         .map(|k| (strsim::jaro_winkler(&lower, &k.to_lowercase()), k))
         .filter(|(score, _)| *score > 0.75)
         .max_by(|a, b| a.0.total_cmp(&b.0))

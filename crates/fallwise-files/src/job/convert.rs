@@ -285,8 +285,8 @@ fn logged(
         delimiter: form.delimiter,
         decimal: form.decimal,
     };
-    let table = log::read(bytes, &format).map_err(|e| e.in_file(log))?;
-    warnings.extend(table.warnings.iter().map(|w| format!("{log}: {w}")));
+    let table = log::read(bytes, &format).map_err(|e| e.in_file(shown(log)))?;
+    warnings.extend(table.warnings.iter().map(|w| format!("{}: {w}", shown(log))));
     let mut run = Run::new(table.counter_m, table.reading_rad);
     run.time_s = table.time_s;
     run.moving = table.moving;

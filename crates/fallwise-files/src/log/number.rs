@@ -91,7 +91,7 @@ pub(crate) fn clock_of_day(text: &str) -> Option<f64> {
         seconds = seconds * 60.0 + value;
         parts += 1;
     }
-    matches!(parts, 2..=3).then_some(seconds)
+    (matches!(parts, 2..=3) && seconds.is_finite()).then_some(seconds)
 }
 
 /// Days of a Gregorian date since 1970-01-01 (the usual count with years that begin in March).
@@ -146,7 +146,8 @@ mod tests {
         // 2024-05-01 is day 19844 since 1970: 54 years, 13 leap days (1972 to 2020), and 120 days (29 in February).
         assert_eq!(clock("2024-05-01T10:00:03Z"), Some(19844.0 * 86400.0 + 36003.0));
         assert_eq!(clock("2024-05-01 12:00:03+02:00"), clock("2024-05-01T10:00:03Z"));
-        for text in ["", "5", "1:60", "1:2:3:4", "2024-13-01 00:00:00", "-1:00", "1:-2", "a:b"] {
+        let endless = format!("{}:00:00", "9".repeat(308));
+        for text in ["", "5", &endless, "1:60", "1:2:3:4", "2024-13-01 00:00:00", "-1:00", "1:-2", "a:b"] {
             assert_eq!(clock(text), None, "{text}");
         }
     }

@@ -293,6 +293,9 @@ impl<'a> Rows<'a> {
             None => {}
             Some((index, TimeForm::Number(unit))) => {
                 let time_s = unit.to_si(self.number(record, index, row)?);
+                if !time_s.is_finite() {
+                    return Err(self.wrong(index, row, cell_text(record, index), "a time of less than 1e308 s"));
+                }
                 self.time_s.push(time_s);
             }
             Some((index, TimeForm::Clock)) => {

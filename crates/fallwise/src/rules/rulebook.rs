@@ -280,15 +280,15 @@ impl Rulebook {
     pub fn parse(text: &str) -> Result<Self, Error> {
         let book: Written = toml::from_str(text).map_err(|e| {
             let at = e.span().map(|span| span.start);
-            missing(text).unwrap_or_else(|| wrong(text, at, readable(e.message())))
+            missing(text).unwrap_or_else(|| wrong(text, at, &readable(e.message())))
         })?;
         let mut rows: Vec<Rule> = Vec::with_capacity(book.rows.len());
         for row in &book.rows {
             let at = Some(row.span().start);
             let rule = row.as_ref();
-            rule.validate().map_err(|message| wrong(text, at, format!("rule \"{}\": {message}", rule.id)))?;
+            rule.validate().map_err(|message| wrong(text, at, &format!("rule \"{}\": {message}", rule.id)))?;
             if rows.iter().any(|earlier| earlier.id == rule.id) {
-                return Err(wrong(text, at, format!("rule \"{}\" is there twice: each id is used once", rule.id)));
+                return Err(wrong(text, at, &format!("rule \"{}\" is there twice: each id is used once", rule.id)));
             }
             rows.push(rule.clone());
         }
@@ -296,7 +296,7 @@ impl Rulebook {
         for row in &book.rows {
             if let Some(id) = row.as_ref().instead_of.iter().find(|id| !ids.contains(&id.as_str())) {
                 let message = Error::unknown("instead_of: rule", id, ids.iter().copied()).to_string();
-                return Err(wrong(text, Some(row.span().start), message));
+                return Err(wrong(text, Some(row.span().start), &message));
             }
         }
         Ok(Self { name: book.name, title: book.title, version: book.version, jurisdiction: book.jurisdiction, rows })
@@ -430,7 +430,7 @@ fn missing(text: &str) -> Option<Error> {
         return None;
     }
     if let Some(said) = lacking(book, &BOOK_KEYS) {
-        return Some(wrong(text, None, said));
+        return Some(wrong(text, None, &said));
     }
     let DeValue::Array(rows) = book.get("rule")?.get_ref() else { return None };
     for (i, row) in rows.iter().enumerate() {
@@ -441,7 +441,7 @@ fn missing(text: &str) -> Option<Error> {
         }
         let id = table.get("id").and_then(|id| id.get_ref().as_str());
         let row_name = id.map_or_else(|| format!("rule {}", i + 1), |id| format!("rule \"{id}\""));
-        return Some(wrong(text, Some(row.span().start), format!("{row_name}: {said}")));
+        return Some(wrong(text, Some(row.span().start), &format!("{row_name}: {said}")));
     }
     None
 }
@@ -466,12 +466,19 @@ const OTHER_ROW_KEYS: [&str; 16] = [
     "over",
 ];
 
-/// An error at a byte of the text.
-fn wrong(text: &str, at: Option<usize>, message: String) -> Error {
+/// An error at a byte of the text. Its message may quote whatever stands there, of any length, and what no screen should
+/// be sent.
+fn wrong(text: &str, at: Option<usize>, message: &str) -> Error {
+    const LONGEST: usize = 700;
+    let plain = |c: char| if c.is_control() && c != '\n' { ' ' } else { c };
+    let mut said: String = message.trim_end().chars().take(LONGEST).map(plain).collect();
+    if message.trim_end().chars().nth(LONGEST).is_some() {
+        said.push('…');
+    }
     let before = at.and_then(|byte| text.get(..byte.min(text.len())));
     let line = before.map(|b| b.matches('\n').count() + 1);
     let column = before.map(|b| b.rsplit('\n').next().unwrap_or_default().chars().count() + 1);
-    Error::Rulebook { line, column, message }
+    Error::Rulebook { line, column, message: said }
 }
 
 /// The parser's message; where it speaks of an unknown word ("unknown field `x`, expected one of `a`, `b`") in the words of
