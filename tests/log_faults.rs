@@ -501,7 +501,9 @@ fn read(loaded: &Loaded) -> String {
         run.reading_rad
     );
     let mut say = |what: &str, values: Option<String>| {
-        values.iter().for_each(|values| write!(said, "; {what} {values}").unwrap());
+        if let Some(values) = values {
+            write!(said, "; {what} {values}").unwrap();
+        }
     };
     say("time", run.time_s.as_ref().map(|v| format!("{v:?}")));
     say("moving", run.moving.as_ref().map(|v| format!("{v:?}")));

@@ -350,34 +350,23 @@ fn readings(run: &Run) -> Option<Vec<ReadingForm>> {
 
 /// The readings of a run as a log, numbers to the bit.
 fn log(run: &Run) -> String {
-    let number = |values: &[f64], i: usize| values.get(i).map(|v| format!("{v:?}"));
-    let numbers = [
-        ("counter (m)", Some(&run.counter_m)),
-        ("reading (rad)", Some(&run.reading_rad)),
-        ("time (s)", run.time_s.as_ref()),
-        ("roll (rad)", run.roll_rad.as_ref()),
-        ("temperature (C)", run.temperature_c.as_ref()),
+    let cells = |values: &Vec<f64>| values.iter().map(|v| format!("{v:?}")).collect::<Vec<_>>();
+    let columns = [
+        ("counter (m)", Some(cells(&run.counter_m))),
+        ("reading (rad)", Some(cells(&run.reading_rad))),
+        ("time (s)", run.time_s.as_ref().map(cells)),
+        ("moving", run.moving.as_ref().map(|v| v.iter().map(|m| u8::from(*m).to_string()).collect())),
+        ("roll (rad)", run.roll_rad.as_ref().map(cells)),
+        ("temperature (C)", run.temperature_c.as_ref().map(cells)),
+        ("row", run.source_row.as_ref().map(|v| v.iter().map(ToString::to_string).collect())),
     ];
-    let mut columns: Vec<(&str, Box<dyn Fn(usize) -> Option<String> + '_>)> = Vec::new();
-    for (name, values) in numbers {
-        if let Some(values) = values {
-            columns.push((name, Box::new(move |i| number(values, i))));
-        }
-    }
-    if let Some(moving) = &run.moving {
-        columns.push(("moving", Box::new(|i| moving.get(i).map(|m| u8::from(*m).to_string()))));
-    }
-    if let Some(rows) = &run.source_row {
-        columns.push(("row", Box::new(|i| rows.get(i).map(|row| row.to_string()))));
-    }
+    let columns: Vec<(&str, Vec<String>)> = columns.into_iter().filter_map(|(name, v)| Some((name, v?))).collect();
     let mut text = columns.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(",");
     text.push('\n');
     for i in 0..run.counter_m.len().max(run.reading_rad.len()) {
-        for (at, (_, cell)) in columns.iter().enumerate() {
-            text.push_str(if at > 0 { "," } else { "" });
-            // An array that is shorter leaves an empty cell, which is refused when it is read.
-            text.push_str(&cell(i).unwrap_or_default());
-        }
+        // An array that is shorter leaves an empty cell, which is refused when it is read.
+        let row = columns.iter().map(|(_, cells)| cells.get(i).map_or("", String::as_str));
+        text.push_str(&row.collect::<Vec<_>>().join(","));
         text.push('\n');
     }
     text

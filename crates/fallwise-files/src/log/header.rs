@@ -169,11 +169,6 @@ pub(super) fn columns(header: &[String], row: usize, format: &LogFormat) -> Resu
 }
 
 impl<U: FromStr<Err = Error> + Copy + PartialEq> Column<U> {
-    /// Whether a cell of the units line has a unit of this column.
-    pub(super) fn knows(&self, cell: &str) -> bool {
-        bare_unit(cell).parse::<U>().is_ok()
-    }
-
     /// Takes what a cell of the units line says.
     pub(super) fn take_unit(&mut self, cell: &str, row: usize) -> Result<(), FileError> {
         let cell = bare_unit(cell);
@@ -241,6 +236,11 @@ impl<U: FromStr<Err = Error> + Copy + PartialEq> Column<U> {
             _ => format!("column \"{column}\" has no unit and is not used as {what}"),
         }
     }
+}
+
+/// Whether a cell of the units line has a unit of this kind.
+pub(super) fn is_unit<U: FromStr>(cell: &str, _of: &Column<U>) -> bool {
+    bare_unit(cell).parse::<U>().is_ok()
 }
 
 /// What stands in a cell of a units line: the unit, with or without brackets.

@@ -154,7 +154,7 @@ fn take_units_line(
     }
     let missing = counter.unit.or(format.counter_unit).is_none() || reading.unit.or(format.reading_unit).is_none();
     let words = missing && !counter_cell.is_empty() && !reading_cell.is_empty();
-    if !words && !counter.knows(counter_cell) && !reading.knows(reading_cell) {
+    if !words && !header::is_unit(counter_cell, counter) && !header::is_unit(reading_cell, reading) {
         return Ok(false);
     }
     let row = row_of(record, text);
