@@ -1717,7 +1717,7 @@ station = "0 m"
 invert = "1 m"
 
 [[as_built]]
-station = "9 m"
+station = "6 m"
 invert = "0.8 m"
 "#,
         &[
@@ -1731,7 +1731,7 @@ station = "0 m"
 invert = "1 m"
 
 [[as_built]]
-station = "9 m"
+station = "6 m"
 invert = "0.8 m"
 "#,
         &[

@@ -331,6 +331,7 @@ pub struct EditRow {
     /// Why.
     pub reason: String,
     /// Fall that went with it, m, positive down towards growing station; negative where it came.
+    #[serde(default)]
     pub removed_fall_m: f64,
 }
 
