@@ -1,22 +1,11 @@
 use super::*;
-use crate::{Bore, Flow, Profile, pool::from_draws};
-
-/// A 10 mm belly, or less, held at station 3.
-fn drain(sill_m: f64) -> Profile {
-    Profile {
-        station_m: vec![0.0, 2.0, 3.0, 4.0],
-        height_m: vec![0.04, 0.0, sill_m, -0.02],
-        tilt_rad: vec![0.02, -sill_m, 0.03],
-        reach: vec![0, 0, 0],
-        scale: 1.0,
-    }
-}
-
-fn estimates(sills: &[f64], tailwater_m: Option<f64>, traps: &[(f64, f64)]) -> Vec<PoolEstimate> {
-    let draws: Vec<Profile> = sills.iter().map(|sill| drain(*sill)).collect();
-    let bores = [Some(Bore::Circle { diameter_m: 0.1 })];
-    from_draws(&drain(0.01), &draws[..], &bores, Flow::Increasing, tailwater_m, traps, 0.003)
-}
+use crate::{
+    Bore, Flow, Profile,
+    pool::{
+        from_draws,
+        small_belly::{drain, estimates},
+    },
+};
 
 #[test]
 fn rows_carry_the_figures() {

@@ -29,6 +29,8 @@
 mod draws;
 mod fill;
 mod sentence;
+#[cfg(test)]
+pub(crate) mod small_belly;
 mod volume;
 
 pub use draws::{LONGEST_TRAP_M, PoolEstimate, PoolState, Spread, TOLERANCE_M, from_draws, traps_m};
