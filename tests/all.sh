@@ -36,9 +36,9 @@ for job in examples/demos/*/job.toml; do
 done
 
 step "the same bits in the release profile and with wider vector instructions"
-cargo test --locked --release --quiet -p fallwise-tests --test same_bits
+cargo test --locked --release --quiet --test same_bits
 if grep -qw avx2 /proc/cpuinfo 2>/dev/null; then
-  RUSTFLAGS="-C target-cpu=x86-64-v3" cargo test --locked --release --quiet --target-dir target/v3 -p fallwise-tests --test same_bits
+  RUSTFLAGS="-C target-cpu=x86-64-v3" cargo test --locked --release --quiet --target-dir target/v3 --test same_bits
 fi
 
 printf '\nall tests passed\n'

@@ -32,6 +32,7 @@ fn files(book: &str) -> MemoryResolver {
             ("log.csv", long("0,1.2,a\n0.5,1.1,b\n1,1.3,c\n1.5,1.2,d\n")),
             ("far.csv", long("0,1.2,a\n20000,1.1,b\n")),
             ("steep.csv", long("0,1.2,a\n1,400,b\n")),
+            ("again.csv", long("0,1.2,a\n0.5,1.2,b\n1,1.3,c\n1.5,1.1,d\n")),
             ("short.csv", long("0,1.2,a\n0,1.1,b\n")),
             ("odd.csv", "cable (m),tilt (deg),time\n0,1,5\n,,\n1,1,4\n2,1,3\n".to_owned()),
             ("back.csv", long("9,1.2,a\n8,1.1,b\n7,1.3,c\n6,1.2,d\n")),
@@ -575,6 +576,15 @@ seed = -1"#,
         r#"[[run]]
 name = "x""#,
         r#"job.toml, line 1, column 1: run[0].log: the run has neither a log nor readings by hand; expected log = "log.csv", or [[reading]]s for one run without a log"#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[run]]
+log = "log.csv"
+[[run]]
+log = "log.csv""#,
+        r#"job.toml, line 4, column 7: run[1].log: "log.csv" is byte for byte the log of run 1; expected a log of its own for each run: one run counted twice would look surer than it is"#,
         None,
     ),
     (
@@ -1786,7 +1796,7 @@ log = "back.csv""#,
 log = "log.csv"
 
 [[run]]
-log = "log.csv""#,
+log = "again.csv""#,
         &[
             "2 runs are put together as runs of one head; runs of different heads need their own zero errors.",
         ],
@@ -2083,7 +2093,7 @@ fn names_that_mean_something_else_somewhere_are_refused() {
         }
     }
     // Names that only look so.
-    for name in ["nulls.csv", "com.csv", "com10.csv", "...a", ".hidden", "a..b", "é.csv", "./log.csv"] {
+    for name in ["nulls.csv", "com.csv", "com10.csv", "...a", ".hidden", "a..b", "é.csv", "log.csv"] {
         let fault = resolver.read(name).unwrap_err().to_string();
         assert!(fault.contains("cannot read it"), "{name:?}: {fault}");
     }

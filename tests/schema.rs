@@ -22,7 +22,7 @@ fn committed(name: &str, made: &Value) -> Validator {
         fs::write(&file, &text).unwrap();
     }
     let there = fs::read_to_string(&file).unwrap_or_default();
-    assert!(there == text, "{name} is not fresh: UPDATE=1 cargo test -p fallwise-tests --test schema");
+    assert!(there == text, "{name} is not fresh: UPDATE=1 cargo test -p fallwise-tests --test main schema");
     jsonschema::validator_for(made).unwrap()
 }
 

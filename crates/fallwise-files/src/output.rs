@@ -184,7 +184,8 @@ fn guard(cell: &str) -> String {
         if after_semicolon && FORMULA.contains(&c) {
             guarded.push('\'');
         }
-        after_semicolon = c == ';' || (after_semicolon && c.is_whitespace());
+        // A quote there opens or closes the cell.
+        after_semicolon = c == ';' || (after_semicolon && (c.is_whitespace() || c == '"'));
         guarded.push(c);
     }
     guarded
@@ -290,7 +291,7 @@ mod tests {
     fn text_cannot_become_a_formula() {
         let row = |text: &str| Row { station_m: -1.5, text: text.to_owned(), sd_m: None };
         let rows: Vec<Row> =
-            ["=1+1", "+SUM(A1)", "-2+3", "@x", "\t=x", " \r+x", "　＝1", "a; =b", "a=b", "-2", "-inf", ""]
+            ["=1+1", "+SUM(A1)", "-2+3", "@x", "\t=x", " \r+x", "　＝1", "a; =b", "a;\"=b", "a=b", "-2", "-inf", ""]
                 .map(row)
                 .into();
         let table = csv_table(&rows).unwrap();
@@ -298,7 +299,21 @@ mod tests {
         let cells: Vec<String> = reader.records().map(|r| r.unwrap()[1].to_owned()).collect();
         assert_eq!(
             cells,
-            ["'=1+1", "'+SUM(A1)", "'-2+3", "'@x", "' =x", "'  +x", "'　＝1", "a; '=b", "a=b", "-2", "'-inf", ""]
+            [
+                "'=1+1",
+                "'+SUM(A1)",
+                "'-2+3",
+                "'@x",
+                "' =x",
+                "'  +x",
+                "'　＝1",
+                "a; '=b",
+                "a;\"'=b",
+                "a=b",
+                "-2",
+                "'-inf",
+                ""
+            ]
         );
         assert!(table.lines().nth(1).unwrap().starts_with("-1.5,"));
     }

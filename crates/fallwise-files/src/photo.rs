@@ -18,7 +18,7 @@ use crate::{
 };
 
 /// The largest photo that is looked at, bytes of its file. Our choice.
-pub const LARGEST_FILE: usize = 32 << 20;
+pub const LARGEST_FILE: u64 = 32 << 20;
 /// The largest photo that is decoded, bytes of its pixels: 55 million of three bytes, which is more than most cameras give.
 /// With what the decoders keep beside (of a progressive JPEG its coefficients, twice as much), one photo takes less than
 /// 640 MiB at any moment, whatever its file claims (480 MiB measured); photos are read one after the other.
@@ -69,7 +69,7 @@ pub fn read_all(answers: &mut Answers, resolver: &dyn Resolver, options: PhotoOp
             let mut warn = |problem: &FileError| {
                 answers.warnings.push(format!("the photo of note {} is not shown: {problem}", note.number));
             };
-            let identity = match read_photo(&name, resolver) {
+            let identity = match resolver.read_at_most(&name, LARGEST_FILE) {
                 Err(problem) => {
                     warn(&problem);
                     None
@@ -103,16 +103,6 @@ pub fn read_all(answers: &mut Answers, resolver: &dyn Resolver, options: PhotoOp
         }
     }
     photos
-}
-
-fn read_photo(name: &str, resolver: &dyn Resolver) -> Result<Vec<u8>, FileError> {
-    let bytes = resolver.read(name)?;
-    if bytes.len() > LARGEST_FILE {
-        return Err(FileError::new(Place::File, "the photo is too large")
-            .in_file(shown(name))
-            .expected(format!("at most {} MiB", LARGEST_FILE >> 20)));
-    }
-    Ok(bytes)
 }
 
 /// SHA-256 (FIPS 180-4) in hexadecimal.

@@ -29,6 +29,15 @@ pub trait Resolver {
     /// # Errors
     /// A [`FileError`] that names the file, where it is not there, may not be read, or lies outside; see [`check_name`].
     fn read(&self, name: &str) -> Result<Vec<u8>, FileError>;
+
+    /// The same of a file that is to have `most` bytes at most. A resolver that can tell a size before it reads should.
+    ///
+    /// # Errors
+    /// As [`Resolver::read`], and a larger file.
+    fn read_at_most(&self, name: &str, most: u64) -> Result<Vec<u8>, FileError> {
+        let bytes = self.read(name)?;
+        if bytes.len() as u64 > most { Err(too_large(&shown(name), most)) } else { Ok(bytes) }
+    }
 }
 
 /// Files below one folder, held open: what the folder's own path comes to name later does not matter.
@@ -57,13 +66,17 @@ impl FolderResolver {
 
 impl Resolver for FolderResolver {
     fn read(&self, name: &str) -> Result<Vec<u8>, FileError> {
+        self.read_at_most(name, LARGEST_FILE)
+    }
+
+    fn read_at_most(&self, name: &str, most: u64) -> Result<Vec<u8>, FileError> {
         check_name(name)?;
         let fault = |e: io::Error| if is_escape(&e) { outside(name) } else { unread(&shown(name), &e) };
         // Asked before opening too, since opening a device may do something.
         if !self.root.metadata(name).map_err(fault)?.is_file() {
             return Err(not_plain(&shown(name)));
         }
-        whole(self.root.open_with(name, &reading()).map_err(fault)?, &shown(name))
+        whole(self.root.open_with(name, &reading()).map_err(fault)?, &shown(name), most.min(LARGEST_FILE))
     }
 }
 
@@ -88,7 +101,11 @@ pub(crate) fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, FileError> {
     if !std::fs::metadata(path).map_err(|e| unread(name, &e))?.is_file() {
         return Err(not_plain(name));
     }
-    whole(File::open_ambient_with(path, &reading(), ambient_authority()).map_err(|e| unread(name, &e))?, name)
+    whole(
+        File::open_ambient_with(path, &reading(), ambient_authority()).map_err(|e| unread(name, &e))?,
+        name,
+        LARGEST_FILE,
+    )
 }
 
 /// How a file is opened: for reading, and without waiting for the other end of a pipe.
@@ -103,23 +120,23 @@ fn reading() -> OpenOptions {
     options
 }
 
-/// All of an open file, if it is plain and not too large.
-fn whole(file: File, name: &str) -> Result<Vec<u8>, FileError> {
-    let too_large = || {
-        let limit = format!("at most {} MiB", LARGEST_FILE >> 20);
-        FileError::new(Place::File, "the file is too large").in_file(name).expected(limit)
-    };
+/// All of an open file, if it is plain and of `most` bytes at most.
+fn whole(file: File, name: &str, most: u64) -> Result<Vec<u8>, FileError> {
     let there = file.metadata().map_err(|e| unread(name, &e))?;
     if !there.is_file() {
         return Err(not_plain(name));
     }
-    if there.len() > LARGEST_FILE {
-        return Err(too_large());
+    if there.len() > most {
+        return Err(too_large(name, most));
     }
     let mut bytes = Vec::new();
     // A file may grow while it is read.
-    file.take(LARGEST_FILE + 1).read_to_end(&mut bytes).map_err(|e| unread(name, &e))?;
-    if bytes.len() as u64 > LARGEST_FILE { Err(too_large()) } else { Ok(bytes) }
+    file.take(most + 1).read_to_end(&mut bytes).map_err(|e| unread(name, &e))?;
+    if bytes.len() as u64 > most { Err(too_large(name, most)) } else { Ok(bytes) }
+}
+
+fn too_large(name: &str, most: u64) -> FileError {
+    FileError::new(Place::File, "the file is too large").in_file(name).expected(format!("at most {} MiB", most >> 20))
 }
 
 /// Refuses a name that goes anywhere but down, or that means another file, or none, on some system: a job reads the same

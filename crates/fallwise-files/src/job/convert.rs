@@ -4,19 +4,20 @@ use std::collections::BTreeMap;
 
 use fallwise::{
     Rulebook,
-    condition::{condition, display_step_rad},
+    condition::reversal_checked,
     model::{
-        AsBuilt, Bend, Feature, GroundPoint, Instrument, Job, Note, Pipe, Reach, ReportChoice, RulesChoice, Run,
-        SegmentChoice, Step, TiltPositive, Toward,
+        AsBuilt, Bend, Feature, GroundPoint, Instrument, Job, Note, Pipe, Reach, ReportChoice, ReversalCheck,
+        RulesChoice, Run, SegmentChoice, Step, Toward,
     },
     section::Bore,
-    what_next::reversal_check_sd_rad,
 };
+
+use sha2::{Digest, Sha256};
 
 use super::{
     Loaded, LoadedLog, as_text,
     fault::Fault,
-    form::{InstrumentForm, JobForm, Method, PipeForm, ReadingForm, ReportForm, ReversalForm, RunForm, SegmentsForm},
+    form::{InstrumentForm, JobForm, Method, PipeForm, ReadingForm, ReportForm, RunForm, SegmentsForm},
     odd,
     quantity::{Fact, Length, Station},
     source::Source,
@@ -63,12 +64,23 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
     }
     let mut logs = Vec::new();
     let mut runs = Vec::new();
+    let mut contents = BTreeMap::new();
     let mut readings = Some(form.reading).filter(|r| !r.is_empty());
     for (index, run) in form.run.into_iter().enumerate() {
         runs.push(match &run.log {
             Some(log) => {
                 let log = log.clone();
                 let bytes = resolver.read(&log).map_err(|e| told(of_file(format!("run[{index}].log"), &log, &e)))?;
+                if let Some(first) = contents.insert(Sha256::digest(&bytes), index) {
+                    return Err(told(
+                        fault(
+                            format!("run[{index}].log"),
+                            format!("\"{}\" is byte for byte the log of run {}", shown(&log), first + 1),
+                        )
+                        .value(log)
+                        .expected("a log of its own for each run: one run counted twice would look surer than it is"),
+                    ));
+                }
                 let (run, loaded) = logged(run, &log, &bytes, index, &mut warnings)?;
                 logs.push(loaded);
                 run
@@ -389,45 +401,18 @@ fn instrument(form: &InstrumentForm, runs: &[Run]) -> Result<Instrument, Fault> 
                 "gives both `reversal_check` and `zero` or `zero_sd`; the check gives the zero by itself",
             ));
         }
-        reversal(&mut instrument, check, runs)?;
+        let check = ReversalCheck {
+            first_rad: check.first.0,
+            second_rad: check.second.0,
+            sd_rad: check.sd.map(|t| t.0),
+            tilt_positive: check.tilt_positive,
+        };
+        instrument = reversal_checked(&instrument, &check, runs).map_err(|error| match error {
+            fallwise::Error::Value { value, expected, .. } => {
+                fault("instrument.reversal_check", format!("{value} given")).expected(expected)
+            }
+            other => fault("instrument.reversal_check", other.to_string()),
+        })?;
     }
     Ok(instrument)
-}
-
-/// The display's step: as given, else as found in the runs, else the coarsest that could have shown the check's own readings.
-/// A run that cannot be used is an error when it is solved.
-fn step_rad(instrument: &Instrument, check: ReversalForm, runs: &[Run]) -> f64 {
-    let found = |run: &Run| condition(run, instrument, &[]).map_or(0.0, |trace| trace.resolution_rad);
-    let in_runs = || runs.iter().map(found).fold(0.0, f64::max);
-    let own = || display_step_rad(&[check.first.0, check.second.0]);
-    instrument.resolution_rad.or_else(|| Some(in_runs()).filter(|step| *step > 0.0)).unwrap_or_else(own)
-}
-
-/// Zero from a reversal check: the head read on a steady surface, turned end for end, and read again. Half the sum of
-/// the two readings is the zero error; of two readings of equal `sd` its standard deviation is sd / sqrt 2. Without an
-/// `sd` it is that of [`reversal_check_sd_rad`] for the display's step: what was expected of the check beforehand.
-fn reversal(instrument: &mut Instrument, check: ReversalForm, runs: &[Run]) -> Result<(), Fault> {
-    let first_sign = runs.first().map_or(TiltPositive::Down, |r| r.tilt_positive);
-    let sign = match check.tilt_positive {
-        Some(sign) => sign,
-        None if runs.iter().all(|r| r.tilt_positive == first_sign) => first_sign,
-        None => {
-            return Err(fault(
-                "instrument.reversal_check",
-                "`reversal_check` needs `tilt_positive`, since the runs differ in theirs",
-            ));
-        }
-    };
-    // The zero counts looking down as positive, whatever the head shows.
-    let sign = match sign {
-        TiltPositive::Down => 1.0,
-        TiltPositive::Up => -1.0,
-    };
-    instrument.zero_rad = sign * (check.first.0 + check.second.0) / 2.0;
-    instrument.zero_sd_rad = match check.sd {
-        Some(reading_sd) => reading_sd.0 / core::f64::consts::SQRT_2,
-        None => reversal_check_sd_rad(step_rad(instrument, check, runs)),
-    };
-    instrument.zero_checked = true;
-    Ok(())
 }

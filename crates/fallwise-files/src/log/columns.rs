@@ -9,9 +9,9 @@ pub struct TextColumn {
 }
 
 impl TextColumn {
-    /// A column without cells.
-    pub(super) fn new(name: &str) -> Self {
-        Self { name: name.to_owned(), ..Self::default() }
+    /// A column without cells, with room for so many.
+    pub(super) fn with_room(name: &str, rows: usize) -> Self {
+        Self { name: name.to_owned(), text: String::new(), ends: Vec::with_capacity(rows) }
     }
 
     pub(super) fn push(&mut self, cell: &str) {

@@ -7,7 +7,7 @@ use fallwise::{
     units::{LengthUnit, TiltUnit},
 };
 
-use super::{AngleUnit, Delimiter, LogFormat, TemperatureUnit, TimeUnit};
+use super::{AngleUnit, Delimiter, LogFormat, TemperatureUnit, TimeUnit, number::decimal};
 use crate::error::{FileError, Place, shown};
 
 /// Common plain names of the columns, in lower case, with `_` for blanks.
@@ -63,6 +63,39 @@ pub(super) struct Columns {
     pub(super) warnings: Vec<String>,
 }
 
+/// A column that looks like an optional one, and has a cell that it cannot have.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Unused {
+    index: usize,
+    why: String,
+}
+
+impl Unused {
+    /// The fault of the cell says why.
+    #[cold]
+    pub(super) fn new(index: usize, what: &str, error: &FileError) -> Self {
+        let said = match error.value.as_deref() {
+            None | Some("") => "the cell is empty".to_owned(),
+            Some(cell) => format!("\"{}\" is not {}", shown(cell), error.expected.as_deref().unwrap_or_default()),
+        };
+        let place = error.place.to_string();
+        let place = place.trim_start_matches(", ");
+        Self { index, why: format!("{place}: {said}; the column is kept as text, not used as {what}") }
+    }
+}
+
+impl Columns {
+    /// Leaves out the optional columns that turned out not to be what they look like.
+    pub(super) fn leave_out(&mut self, unused: &[Unused]) {
+        let is = |index: usize| unused.iter().any(|u| u.index == index);
+        self.time.take_if(|c| is(c.index));
+        self.moving.take_if(|c| is(c.index));
+        self.roll.take_if(|c| is(c.index));
+        self.temperature.take_if(|c| is(c.index));
+        self.warnings.extend(unused.iter().map(|u| u.why.clone()));
+    }
+}
+
 /// The unit of what has none.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct NoUnit(Infallible);
@@ -76,16 +109,14 @@ impl FromStr for NoUnit {
 }
 
 /// The delimiter that parts the header into as many cells as most lines below it; a tab or semicolon goes before a
-/// comma, which may be a decimal mark.
+/// comma, which may be a decimal mark. The header begins the text.
 pub(super) fn find_delimiter(text: &str) -> Option<Delimiter> {
-    let start = header_start(text);
-    let text = text.get(start..).unwrap_or_default();
     let known = [Delimiter::Tab, Delimiter::Semicolon, Delimiter::Comma];
     let header = |delimiter: &Delimiter| header_of(text, delimiter.byte());
     let agreeing = |delimiter: &Delimiter| {
         let (end, cells) = header(delimiter);
         let below = text.get(end..).unwrap_or_default();
-        let mut lines = below.lines().filter(|line| !line.trim().is_empty() && !line.starts_with('#'));
+        let mut lines = below.lines().filter(|line| !is_skipped(line));
         let counts: Vec<usize> =
             lines.by_ref().take(LINES_LOOKED_AT - 1).map(|l| scan(l, delimiter.byte()).0).collect();
         cells > 0 && 2 * counts.iter().filter(|c| **c == cells).count() >= counts.len()
@@ -94,21 +125,29 @@ pub(super) fn find_delimiter(text: &str) -> Option<Delimiter> {
     known.into_iter().find(agreeing).or_else(most).filter(|d| header(d).1 > 0)
 }
 
-/// Whether there is a line that is neither blank nor a comment.
-pub(super) fn is_there(text: &str) -> bool {
-    header_start(text) < text.len()
+/// Whether a line is blank or a comment.
+pub(super) fn is_skipped(line: &str) -> bool {
+    line.starts_with('#') || line.trim().is_empty()
 }
 
-/// Byte at which the first line begins that is neither blank nor a comment.
-fn header_start(text: &str) -> usize {
-    let mut start = 0;
-    for line in text.split_inclusive('\n') {
-        if !line.trim().is_empty() && !line.starts_with('#') {
-            break;
-        }
-        start += line.len();
-    }
-    start
+/// Whether a line has a word in it that a needed column may be called by.
+pub(super) fn names_a_column(line: &str) -> bool {
+    let cells = || line.split([',', ';', '\t']).map(plain);
+    cells().any(|cell| [COUNTER_NAMES, READING_NAMES].concat().iter().any(|name| begins_with(&cell, name)))
+}
+
+/// Whether a line holds numbers, two at least, and nothing else.
+pub(super) fn is_numbers(line: &str) -> bool {
+    let is_number = |cell: &str| [b'.', b','].iter().any(|mark| decimal(cell.as_bytes(), *mark).is_some());
+    [',', ';', '\t'].iter().any(|d| {
+        let mut cells = line.split(*d).map(str::trim).filter(|cell| !cell.is_empty());
+        cells.clone().count() > 1 && cells.all(is_number)
+    })
+}
+
+/// Whether a plain name begins with the words of another.
+fn begins_with(name: &str, words: &str) -> bool {
+    name.strip_prefix(words).is_some_and(|rest| rest.is_empty() || rest.starts_with('_'))
 }
 
 /// Where the header ends, which begins the text, and how many delimiters it has outside quotes.
@@ -149,10 +188,9 @@ pub(super) fn columns(header: &[String], row: usize, format: &LogFormat) -> Resu
     let find = Finder { header, row };
     let counter = find.required("counter", format.counter.as_deref(), COUNTER_NAMES)?;
     let reading = find.required("reading", format.reading.as_deref(), READING_NAMES)?;
-    let time = find.optional("time", format.time.as_deref(), TIME_NAMES)?;
     let mut used = vec![("counter", counter.index), ("reading", reading.index)];
-    used.extend(time.as_ref().map(|t| ("time", t.index)));
     let mut warnings = Vec::new();
+    let time = find.beside("time", format.time.as_deref(), TIME_NAMES, &mut used, &mut warnings)?;
     let moving = find.beside("moving", format.moving.as_deref(), MOVING_NAMES, &mut used, &mut warnings)?;
     let roll = find.beside("roll", format.roll.as_deref(), ROLL_NAMES, &mut used, &mut warnings)?;
     let temperature =
@@ -266,7 +304,10 @@ impl Finder<'_> {
                 return FileError::new(Place::Row(self.row), "the first row holds numbers, not names of columns")
                     .expected("a header row, such as \"distance (ft),tilt (deg)\"");
             }
-            FileError::new(Place::Row(self.row), format!("no column is the {what}"))
+            let near = self.header.iter().find(|h| names.iter().any(|name| begins_with(&plain(h), name)));
+            let near =
+                near.map(|h| format!("; \"{}\" is not taken for it, since it ends in no unit that is known", shown(h)));
+            FileError::new(Place::Row(self.row), format!("no column is the {what}{}", near.unwrap_or_default()))
                 .expected(format!("{what} = \"…\" in the job with one of the columns: {there}"))
         })
     }
@@ -284,7 +325,7 @@ impl Finder<'_> {
             Ok(found) => found.filter(|c| c.given || !used.iter().any(|(_, index)| *index == c.index)),
             Err(error) if given.is_some() => return Err(error),
             Err(error) => {
-                warnings.push(format!("{}; none is used", error.problem));
+                warnings.push(format!("{}; none is used unless the job names one", error.problem));
                 None
             }
         };
@@ -385,7 +426,7 @@ mod tests {
     fn delimiters_are_found() {
         assert_eq!(find_delimiter("a,b\n1,2\n"), Some(Delimiter::Comma));
         assert_eq!(find_delimiter("distance, m;tilt, deg\n1,0;0,5\n"), Some(Delimiter::Semicolon));
-        assert_eq!(find_delimiter("# x;y;z\n\na\tb\n1,0\t2,0"), Some(Delimiter::Tab));
+        assert_eq!(find_delimiter("a\tb\n# x;y;z\n\n1,0\t2,0"), Some(Delimiter::Tab));
         assert_eq!(find_delimiter("\"a;b;c\",d\n1,2\n"), Some(Delimiter::Comma));
         assert_eq!(find_delimiter("distance (\"),tilt\n1,2\n"), Some(Delimiter::Comma));
         assert_eq!(find_delimiter("\"distance\n(m)\";\"a \"\"b\"\"\"\n1,5;2,5\n"), Some(Delimiter::Semicolon));

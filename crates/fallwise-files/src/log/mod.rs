@@ -4,6 +4,9 @@
 //! comma) and the columns are given or found, and what was found is said. Units stand in the header ("distance (ft)", "tilt_deg", "grade \[%\]"), in a line of units under
 //! it, or in the format given; a missing unit is an error. Rows count as lines of the file, from 1.
 //!
+//! Reading holds at most eight bytes for each byte of a log in UTF-8, and 64 KiB; some hundred bytes more for each column
+//! beyond a few, and of another encoding the text in UTF-8.
+//!
 //! ```
 //! use fallwise_files::log::{self, LogFormat};
 //!

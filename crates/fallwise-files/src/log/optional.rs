@@ -1,11 +1,12 @@
 //! Columns that a log may have beside counter, reading and time: whether the head moved, its roll, its temperature.
 
 use super::{
-    AngleUnit, DecimalMark, LogFormat, LogTable, TemperatureUnit, TextColumn,
-    header::{Column, Columns},
+    AngleUnit, DecimalMark, LogFormat, LogTable, TemperatureUnit,
+    header::{Column, Columns, Unused},
     number,
+    table::Stop,
 };
-use crate::error::{FileError, shown};
+use crate::error::{FileError, Place};
 
 /// Words for a head that moved, and for one at rest.
 const MOVING: &[&str] = &["1", "yes", "true", "moving"];
@@ -35,13 +36,13 @@ impl Kind {
 pub(super) struct Optional {
     pub(super) index: usize,
     pub(super) kind: Kind,
+    /// Whether the job named it: then a cell that cannot be used is an error.
+    pub(super) given: bool,
     name: String,
-    /// Its cells, for the case that one cannot be used; none where the job named the column, where that is an error.
-    text: Option<TextColumn>,
     moving: Vec<bool>,
+    /// Cells that do not say whether the head moved.
+    unsaid: usize,
     numbers: Vec<f64>,
-    /// Why the column is not used.
-    odd: Option<String>,
     /// The first number read with a point while the log's decimal mark was not known, and its row.
     pointed: Option<(usize, String)>,
 }
@@ -51,17 +52,18 @@ pub(super) fn columns(
     columns: &Columns,
     header_row: usize,
     format: &LogFormat,
+    room: usize,
     warnings: &mut Vec<String>,
 ) -> Result<Vec<Optional>, FileError> {
     let mut found = Vec::new();
     if let Some(column) = &columns.moving {
-        found.push(Optional::new(column, Kind::Moving));
+        found.push(Optional::new(column, Kind::Moving, room));
     }
     if let Some(column) = &columns.roll {
         if column.given || column.unit.or(format.roll_unit).is_some() {
             let unit = column.agreed("roll", header_row, format.roll_unit, "deg")?;
             warnings.extend(column.oddity(&unit.to_string()));
-            found.push(Optional::new(column, Kind::Roll(unit)));
+            found.push(Optional::new(column, Kind::Roll(unit), room));
         } else {
             warnings.push(column.unused("roll"));
         }
@@ -72,7 +74,7 @@ pub(super) fn columns(
         if column.given || column.unit.or(format.temperature_unit).is_some() {
             let unit = column.agreed("temperature", header_row, format.temperature_unit, "C")?;
             warnings.extend(column.oddity(&unit.to_string()));
-            found.push(Optional::new(column, Kind::Temperature(unit)));
+            found.push(Optional::new(column, Kind::Temperature(unit), room));
         } else {
             warnings.push(column.unused("temperature"));
         }
@@ -83,31 +85,26 @@ pub(super) fn columns(
 }
 
 impl Optional {
-    fn new<U>(column: &Column<U>, kind: Kind) -> Self {
+    fn new<U>(column: &Column<U>, kind: Kind, room: usize) -> Self {
         Self {
             index: column.index,
             kind,
+            given: column.given,
             name: column.name.clone(),
-            text: (!column.given).then(|| TextColumn::new(&column.name)),
-            moving: Vec::new(),
-            numbers: Vec::new(),
-            odd: None,
+            moving: Vec::with_capacity(if kind == Kind::Moving { room } else { 0 }),
+            unsaid: 0,
+            numbers: Vec::with_capacity(if kind == Kind::Moving { 0 } else { room }),
             pointed: None,
         }
     }
 
-    /// Whether the job named it.
-    pub(super) fn is_given(&self) -> bool {
-        self.text.is_none()
-    }
-
-    /// Takes whether the head moved; `false` where the cell does not say.
+    /// Takes whether the head moved; `false` where the cell holds another word. A head of which nothing is said may have.
     pub(super) fn take_word(&mut self, cell: &str) -> bool {
-        let cell = cell.trim();
         let is = |words: &[&str]| words.iter().any(|w| w.eq_ignore_ascii_case(cell));
-        let said = is(MOVING);
-        self.moving.push(said);
-        said || is(AT_REST)
+        self.unsaid += usize::from(cell.is_empty());
+        let moved = cell.is_empty() || is(MOVING);
+        self.moving.push(moved);
+        moved || is(AT_REST)
     }
 
     /// Takes a number.
@@ -119,46 +116,31 @@ impl Optional {
         });
     }
 
-    /// Takes a cell of a column that was not asked for: from the first that cannot be used it is text. The decimal mark is
-    /// that of the other numbers; a point needs none.
-    pub(super) fn take_cell(&mut self, cell: &str, row: usize, mark: Option<DecimalMark>) {
-        if let Some(text) = &mut self.text {
-            text.push(cell);
+    /// Takes a number of a column that was not asked for; `false` where it is none. The decimal mark is that of the other
+    /// numbers; a point needs none.
+    pub(super) fn take_cell(&mut self, cell: &str, row: usize, mark: Option<DecimalMark>) -> bool {
+        let Some(value) = number::decimal(cell.as_bytes(), mark.unwrap_or(DecimalMark::Point).byte()) else {
+            return false;
+        };
+        if mark.is_none() && cell.contains('.') {
+            self.pointed.get_or_insert_with(|| (row, cell.to_owned()));
         }
-        if self.odd.is_some() {
-            return;
-        }
-        let point_or = mark.unwrap_or(DecimalMark::Point);
-        match (self.kind, number::decimal(cell.as_bytes(), point_or.byte())) {
-            (Kind::Moving, _) if self.take_word(cell) => {}
-            (Kind::Moving, _) => self.is_odd(cell, row, &format!("not {MOVING_EXPECTED}")),
-            (_, Some(value)) => {
-                if mark.is_none() && cell.contains('.') {
-                    self.pointed.get_or_insert_with(|| (row, cell.to_owned()));
-                }
-                self.take_number(value);
-            }
-            (_, None) => self.is_odd(cell, row, &format!("no number with a decimal {}", point_or.word())),
-        }
+        self.take_number(value);
+        true
     }
 
+    /// What a cell that cannot be used means for the log.
     #[cold]
-    fn is_odd(&mut self, cell: &str, row: usize, expected: &str) {
-        let said =
-            if cell.is_empty() { "the cell is empty".to_owned() } else { format!("\"{}\" is {expected}", shown(cell)) };
-        let (column, what) = (&self.name, self.kind.word());
-        self.odd =
-            Some(format!("row {row}, column \"{column}\": {said}; the column is kept as text, not used as {what}"));
+    pub(super) fn stopped(&self, error: FileError) -> Stop {
+        if self.given { Stop::Fault(error) } else { Stop::Unused(Unused::new(self.index, self.kind.word(), &error)) }
     }
 
-    /// Puts the column into the table; if it cannot be used, gives back its text and says why.
-    pub(super) fn finish(mut self, mark: Option<DecimalMark>, table: &mut LogTable) -> Option<TextColumn> {
-        if let (Some(DecimalMark::Comma), None, Some((row, cell))) = (mark, &self.odd, self.pointed.take()) {
-            self.is_odd(&cell, row, "no number with a decimal comma");
-        }
-        if let Some(why) = self.odd {
-            table.warnings.push(why);
-            return self.text;
+    /// Puts the column into the table.
+    pub(super) fn finish(mut self, mark: Option<DecimalMark>, table: &mut LogTable) -> Result<(), Stop> {
+        if let (Some(DecimalMark::Comma), Some((row, cell))) = (mark, self.pointed.take()) {
+            let place = Place::Cell { row, column: self.name.clone() };
+            let error = FileError::new(place, "").value(cell).expected("a number with a decimal comma");
+            return Err(self.stopped(error));
         }
         let (what, column) = (self.kind.word(), &self.name);
         table.found.push(match self.kind {
@@ -166,11 +148,15 @@ impl Optional {
             Kind::Roll(unit) => format!("{what}: column \"{column}\", {unit}"),
             Kind::Temperature(unit) => format!("{what}: column \"{column}\", {unit}"),
         });
+        if self.unsaid > 0 {
+            let cells = if self.unsaid == 1 { "1 empty cell" } else { &format!("{} empty cells", self.unsaid) };
+            table.warnings.push(format!("column \"{column}\": {cells} taken as moving"));
+        }
         match self.kind {
             Kind::Moving => table.moving = Some(self.moving),
             Kind::Roll(_) => table.roll_rad = Some(self.numbers),
             Kind::Temperature(_) => table.temperature_c = Some(self.numbers),
         }
-        None
+        Ok(())
     }
 }

@@ -3,50 +3,68 @@
 use csv::ByteRecord;
 
 use super::{
-    DecimalMark, LogFormat, LogTable, TextColumn, TimeUnit, encoding,
-    header::{self, Columns},
+    DecimalMark, Delimiter, LogFormat, LogTable, TextColumn, TimeUnit, encoding,
+    header::{self, Columns, Unused},
     number,
     optional::{self, Kind, MOVING_EXPECTED, Optional},
 };
 use crate::error::{FileError, Place, shown};
 
-/// Reads a log. Lines that begin with `#` and blank rows are passed over; a row with missing cells, a cell that is no
-/// number where one is needed, and two decimal marks in one log are errors that name the row and column.
+/// Reads a log. Lines that begin with `#` and blank rows are passed over, and so are rows above the header; a row with
+/// missing cells, a cell that is no number where one is needed, and two decimal marks in one log are errors that name the
+/// row and column.
 ///
 /// # Errors
 /// A [`FileError`] without a file name (see [`FileError::in_file`]).
 pub fn read(bytes: &[u8], format: &LogFormat) -> Result<LogTable, FileError> {
     let decoded = encoding::decode(bytes, format)?;
-    let text: &str = &decoded.text;
-    let mut table = LogTable::default();
-    let delimiter = match format.delimiter {
-        Some(delimiter) => delimiter,
-        None if !header::is_there(text) => return Err(empty()),
-        None => header::find_delimiter(text).ok_or_else(one_column)?,
+    let mut unused = Vec::new();
+    let mut table = loop {
+        match read_text(&decoded.text, format, &unused) {
+            Ok(table) => break table,
+            // Rare, at most once a column: read again with the column as text.
+            Err(Stop::Unused(column)) => unused.push(column),
+            Err(Stop::Fault(error)) => return Err(error),
+        }
     };
-    let mut csv = csv::ReaderBuilder::new()
-        .delimiter(delimiter.byte())
-        .comment(Some(b'#'))
-        .has_headers(false)
-        .flexible(true)
-        .from_reader(text.as_bytes());
-    let mut record = ByteRecord::new();
-    if !next(&mut csv, &mut record)? {
-        return Err(empty());
+    if decoded.found_utf16 {
+        table.found.insert(0, "encoding: utf-16".to_owned());
     }
-    let names = names(&record, row_of(&record, text), delimiter.byte())?;
-    if names.len() < 2 {
-        return Err(one_column());
-    }
-    let header_row = row_of(&record, text);
-    let mut columns = header::columns(&names, header_row, format)?;
+    Ok(table)
+}
 
+/// Why a log is not read to its end.
+pub(super) enum Stop {
+    Fault(FileError),
+    /// A column that nobody asked for, and has a cell that it cannot have.
+    Unused(Unused),
+}
+
+impl From<FileError> for Stop {
+    fn from(error: FileError) -> Self {
+        Self::Fault(error)
+    }
+}
+
+fn read_text(text: &str, format: &LogFormat, unused: &[Unused]) -> Result<LogTable, Stop> {
+    let Opened { mut csv, names, columns, delimiter, text, rows_above, mut record } =
+        Opened::new(text, format, unused)?;
+    let place = Placed { text, rows_above };
+    let header_row = place.row(&record);
+    let mut columns = columns;
+    let room = room(text, names.len());
+    let mut table = LogTable {
+        counter_m: Vec::with_capacity(room),
+        reading_rad: Vec::with_capacity(room),
+        source_row: Vec::with_capacity(room),
+        ..LogTable::default()
+    };
     let mut blank = 0;
     let mut more = next_filled(&mut csv, &mut record, &mut blank)?;
-    if more && take_units_line(&record, text, format, &mut columns)? {
+    if more && take_units_line(&record, place, format, &mut columns)? {
         more = next_filled(&mut csv, &mut record, &mut blank)?;
     }
-    let mut rows = Rows::new(text, &names, header_row, &columns, format, delimiter.byte(), &record)?;
+    let mut rows = Rows::new(place, &names, header_row, &columns, format, delimiter.byte(), &record, room)?;
     rows.blank = blank;
     while more {
         rows.take(&record, &mut table)?;
@@ -56,10 +74,103 @@ pub fn read(bytes: &[u8], format: &LogFormat) -> Result<LogTable, FileError> {
     if format.delimiter.is_none() {
         table.found.insert(0, format!("delimiter: {}", delimiter.word()));
     }
-    if decoded.found_utf16 {
-        table.found.insert(0, "encoding: utf-16".to_owned());
-    }
     Ok(table)
+}
+
+/// How many readings a text can hold: no more than lines, and none is shorter than its delimiters, two numbers and a line
+/// end. Room for so many at once, so that no list grows, holds at most eight bytes for each byte of the log.
+fn room(text: &str, columns: usize) -> usize {
+    let line_ends = text.bytes().filter(|b| *b == b'\n').count();
+    (line_ends + 1).min(text.len() / (columns + 2) + 1)
+}
+
+/// A log read as far as its header.
+struct Opened<'t> {
+    csv: csv::Reader<&'t [u8]>,
+    names: Vec<String>,
+    columns: Columns,
+    delimiter: Delimiter,
+    /// The text from the header on, and how many rows stand above.
+    text: &'t str,
+    rows_above: usize,
+    record: ByteRecord,
+}
+
+/// Rows that are looked through for the header. Our choice.
+const ROWS_ABOVE: usize = 30;
+
+impl<'t> Opened<'t> {
+    /// Finds the header: the first row that names the columns needed.
+    fn new(text: &'t str, format: &LogFormat, unused: &[Unused]) -> Result<Self, FileError> {
+        let mut fault = None;
+        let mut start = 0;
+        for (row, line) in text.split_inclusive('\n').enumerate().take(ROWS_ABOVE) {
+            let (here, skipped) = (text.get(start..).unwrap_or_default(), header::is_skipped(line));
+            start += line.len();
+            if skipped {
+                continue;
+            }
+            match Self::at(here, row, format, unused) {
+                Ok(mut opened) => {
+                    if fault.is_some() {
+                        let rows = if row == 1 { "row 1".to_owned() } else { format!("rows 1 to {row}") };
+                        opened.columns.warnings.insert(0, format!("{rows} above the header passed over"));
+                    }
+                    return Ok(opened);
+                }
+                // The fault of the first row, or of the first with the name of a column in it.
+                Err(error) => {
+                    let told = (here.lines().next().is_some_and(header::names_a_column), error);
+                    if fault.as_ref().is_none_or(|(named, _)| told.0 && !named) {
+                        fault = Some(told);
+                    }
+                    if header::is_numbers(line) {
+                        break;
+                    }
+                }
+            }
+        }
+        Err(behind_a_comment(text, format).or(fault.map(|(_, error)| error)).unwrap_or_else(empty))
+    }
+
+    /// The header as the first row of a text.
+    fn at(text: &'t str, rows_above: usize, format: &LogFormat, unused: &[Unused]) -> Result<Self, FileError> {
+        let delimiter = match format.delimiter {
+            Some(delimiter) => delimiter,
+            None => header::find_delimiter(text).ok_or_else(one_column)?,
+        };
+        let mut csv = csv::ReaderBuilder::new()
+            .delimiter(delimiter.byte())
+            .comment(Some(b'#'))
+            .has_headers(false)
+            .flexible(true)
+            .from_reader(text.as_bytes());
+        let mut record = ByteRecord::new();
+        if !next(&mut csv, &mut record)? {
+            return Err(empty());
+        }
+        let row = Placed { text, rows_above }.row(&record);
+        let names = names(&record, row, delimiter.byte())?;
+        if names.len() < 2 {
+            return Err(one_column());
+        }
+        let mut columns = header::columns(&names, row, format)?;
+        columns.leave_out(unused);
+        Ok(Self { csv, names, columns, delimiter, text, rows_above, record })
+    }
+}
+
+/// The fault of a log whose header is a comment.
+fn behind_a_comment(text: &str, format: &LogFormat) -> Option<FileError> {
+    let mut lines = text.lines().enumerate().take(ROWS_ABOVE);
+    lines.find_map(|(above, line)| {
+        let line = line.strip_prefix('#')?.trim_start_matches('#');
+        Opened::at(line, above, format, &[]).ok()?;
+        Some(
+            FileError::new(Place::Row(above + 1), "the names of the columns stand behind a #, which begins a comment")
+                .expected("the # taken away from that row"),
+        )
+    })
 }
 
 /// The names of the columns, on one line each.
@@ -115,26 +226,35 @@ fn next_filled(csv: &mut csv::Reader<&[u8]>, record: &mut ByteRecord, blank: &mu
     Ok(false)
 }
 
-/// Line of the file at which a record begins, from 1. The reader's own count is of where the last record ended: blank
-/// lines and comments may lie between.
-fn row_of(record: &ByteRecord, text: &str) -> usize {
-    let Some(position) = record.position() else { return 0 };
-    let at = |place: u64| usize::try_from(place).unwrap_or(usize::MAX);
-    let mut row = at(position.line());
-    let mut rest = text.as_bytes().get(at(position.byte())..).unwrap_or_default();
-    loop {
-        rest = match rest {
-            [b'\r', rest @ ..] => rest,
-            [b'\n', rest @ ..] => {
-                row += 1;
-                rest
-            }
-            [b'#', comment @ ..] => {
-                let end = comment.iter().position(|&b| b == b'\n').unwrap_or(comment.len());
-                comment.get(end..).unwrap_or_default()
-            }
-            _ => return row,
-        };
+/// The text that is read, and how many rows of the file stand above it.
+#[derive(Clone, Copy)]
+struct Placed<'t> {
+    text: &'t str,
+    rows_above: usize,
+}
+
+impl Placed<'_> {
+    /// Line of the file at which a record begins, from 1. The reader's own count is of where the last record ended: blank
+    /// lines and comments may lie between.
+    fn row(self, record: &ByteRecord) -> usize {
+        let Some(position) = record.position() else { return 0 };
+        let at = |place: u64| usize::try_from(place).unwrap_or(usize::MAX);
+        let mut row = self.rows_above + at(position.line());
+        let mut rest = self.text.as_bytes().get(at(position.byte())..).unwrap_or_default();
+        loop {
+            rest = match rest {
+                [b'\r', rest @ ..] => rest,
+                [b'\n', rest @ ..] => {
+                    row += 1;
+                    rest
+                }
+                [b'#', comment @ ..] => {
+                    let end = comment.iter().position(|&b| b == b'\n').unwrap_or(comment.len());
+                    comment.get(end..).unwrap_or_default()
+                }
+                _ => return row,
+            };
+        }
     }
 }
 
@@ -142,7 +262,7 @@ fn row_of(record: &ByteRecord, text: &str) -> usize {
 /// is missing.
 fn take_units_line(
     record: &ByteRecord,
-    text: &str,
+    place: Placed<'_>,
     format: &LogFormat,
     columns: &mut Columns,
 ) -> Result<bool, FileError> {
@@ -157,7 +277,7 @@ fn take_units_line(
     if !words && !header::is_unit(counter_cell, counter) && !header::is_unit(reading_cell, reading) {
         return Ok(false);
     }
-    let row = row_of(record, text);
+    let row = place.row(record);
     counter.take_unit(counter_cell, row)?;
     reading.take_unit(reading_cell, row)?;
     time.iter_mut().try_for_each(|c| c.take_unit(cell(c.index), row))?;
@@ -202,7 +322,7 @@ impl Decimals {
 
 /// The state while reading rows.
 struct Rows<'a> {
-    text: &'a str,
+    place: Placed<'a>,
     names: &'a [String],
     columns: &'a Columns,
     delimiter: u8,
@@ -220,13 +340,14 @@ struct Rows<'a> {
 
 impl<'a> Rows<'a> {
     fn new(
-        text: &'a str,
+        place: Placed<'a>,
         names: &'a [String],
         header_row: usize,
         columns: &'a Columns,
         format: &LogFormat,
         delimiter: u8,
         first: &ByteRecord,
+        room: usize,
     ) -> Result<Self, FileError> {
         let (counter, reading) = (&columns.counter, &columns.reading);
         let counter_unit = counter.agreed("counter", header_row, format.counter_unit, "ft")?;
@@ -249,22 +370,21 @@ impl<'a> Rows<'a> {
         } else if format.time_unit.is_some() {
             warnings.push("time_unit is given, and no column is the time".to_owned());
         }
-        let optional = optional::columns(columns, header_row, format, &mut warnings)?;
+        let optional = optional::columns(columns, header_row, format, room, &mut warnings)?;
         let mut used = vec![counter.index, reading.index];
         used.extend(time.map(|t| t.0));
         used.extend(optional.iter().map(|o| o.index));
         // At most six, so that looking through them is quick for any number of columns.
         let extra = names.iter().enumerate().filter(|(i, _)| !used.contains(i));
         Ok(Self {
-            text,
+            place,
             names,
             columns,
             delimiter,
             counter_unit,
             reading_unit,
-            time,
             optional,
-            extra: extra.map(|(i, name)| (i, TextColumn::new(name))).collect(),
+            extra: extra.map(|(i, name)| (i, TextColumn::with_room(name, room))).collect(),
             decimals: Decimals {
                 mark: format.decimal,
                 given: format.decimal.is_some(),
@@ -272,12 +392,13 @@ impl<'a> Rows<'a> {
                 grouping_excluded: false,
             },
             blank: 0,
-            time_s: Vec::new(),
+            time_s: Vec::with_capacity(if time.is_some() { room } else { 0 }),
+            time,
             warnings,
         })
     }
 
-    fn take(&mut self, record: &ByteRecord, table: &mut LogTable) -> Result<(), FileError> {
+    fn take(&mut self, record: &ByteRecord, table: &mut LogTable) -> Result<(), Stop> {
         if record.len() != self.names.len() || record.get(self.columns.counter.index).is_some_and(<[u8]>::is_empty) {
             if record.iter().all(|cell| cell.trim_ascii().is_empty()) {
                 self.blank += 1;
@@ -285,25 +406,19 @@ impl<'a> Rows<'a> {
             }
             self.check_length(record)?;
         }
-        let row = row_of(record, self.text);
+        let row = self.place.row(record);
         let (counter, reading) = (self.columns.counter.index, self.columns.reading.index);
         let counter_m = self.counter_unit.to_si(self.number(record, counter, row)?);
         let reading_rad = self.reading_unit.to_si(self.number(record, reading, row)?);
-        match self.time {
-            None => {}
-            Some((index, TimeForm::Number(unit))) => {
-                let time_s = unit.to_si(self.number(record, index, row)?);
-                if !time_s.is_finite() {
-                    return Err(self.wrong(index, row, cell_text(record, index), "a time of less than 1e308 s"));
+        if let Some((index, form)) = self.time {
+            let time_s = self.time(record, index, row, form).map_err(|error| {
+                if self.columns.time.as_ref().is_some_and(|c| c.given) {
+                    Stop::Fault(error)
+                } else {
+                    Stop::Unused(Unused::new(index, "time", &error))
                 }
-                self.time_s.push(time_s);
-            }
-            Some((index, TimeForm::Clock)) => {
-                let cell = cell_text(record, index);
-                let time_s = number::clock(cell)
-                    .ok_or_else(|| self.wrong(index, row, cell, "a time, such as 00:03:12 or 2024-05-01T10:00:03Z"))?;
-                self.time_s.push(time_s);
-            }
+            })?;
+            self.time_s.push(time_s);
         }
         if !self.optional.is_empty() {
             self.take_optional(record, row)?;
@@ -311,7 +426,7 @@ impl<'a> Rows<'a> {
         for (index, column) in &mut self.extra {
             let cell = cell_text(record, *index);
             if swallows_rows(cell.as_bytes(), self.delimiter) {
-                return Err(open_quote(Place::Cell { row, column: shown(column.name()) }, cell));
+                return Err(open_quote(Place::Cell { row, column: shown(column.name()) }, cell).into());
             }
             column.push(cell);
         }
@@ -319,6 +434,21 @@ impl<'a> Rows<'a> {
         table.reading_rad.push(reading_rad);
         table.source_row.push(row);
         Ok(())
+    }
+
+    fn time(&mut self, record: &ByteRecord, index: usize, row: usize, form: TimeForm) -> Result<f64, FileError> {
+        match form {
+            TimeForm::Number(unit) => {
+                let time_s = unit.to_si(self.number(record, index, row)?);
+                let told = || self.wrong(index, row, cell_text(record, index), "a time of less than 1e308 s");
+                if time_s.is_finite() { Ok(time_s) } else { Err(told()) }
+            }
+            TimeForm::Clock => {
+                let cell = cell_text(record, index);
+                let told = || self.wrong(index, row, cell, "a time, such as 00:03:12 or 2024-05-01T10:00:03Z");
+                number::clock(cell).ok_or_else(told)
+            }
+        }
     }
 
     /// Too few cells, or too many that are not empty.
@@ -331,28 +461,33 @@ impl<'a> Rows<'a> {
         let cells = if found == 1 { "cell" } else { "cells" };
         let hint = if more { " (a decimal comma in a log parted by commas must be in quotes)" } else { "" };
         Err(FileError::new(
-            Place::Row(row_of(record, self.text)),
+            Place::Row(self.place.row(record)),
             format!("the row has {found} {cells}, the header has {needed}{hint}"),
         ))
     }
 
-    fn take_optional(&mut self, record: &ByteRecord, row: usize) -> Result<(), FileError> {
+    fn take_optional(&mut self, record: &ByteRecord, row: usize) -> Result<(), Stop> {
         // Taken out, because `self` reads the numbers.
         let mut columns = core::mem::take(&mut self.optional);
         for column in &mut columns {
             let (index, cell) = (column.index, cell_text(record, column.index));
             if swallows_rows(cell.as_bytes(), self.delimiter) {
-                return Err(self.wrong(index, row, cell, ""));
+                return Err(self.wrong(index, row, cell, "").into());
             }
-            if !column.is_given() {
-                column.take_cell(cell, row, self.decimals.mark);
-            } else if column.kind == Kind::Moving {
-                if !column.take_word(cell) {
-                    return Err(self.wrong(index, row, cell, MOVING_EXPECTED));
-                }
-            } else {
-                column.take_number(self.number(record, index, row)?);
-            }
+            let (kind, mark) = (column.kind, self.decimals.mark);
+            let taken = match kind {
+                Kind::Moving if column.take_word(cell) => Ok(()),
+                Kind::Moving => Err(self.wrong(index, row, cell, MOVING_EXPECTED)),
+                _ if column.given => self.number(record, index, row).map(|value| column.take_number(value)),
+                _ if column.take_cell(cell, row, mark) => Ok(()),
+                _ => Err(self.wrong(
+                    index,
+                    row,
+                    cell,
+                    &format!("a number with a decimal {}", mark.unwrap_or(DecimalMark::Point).word()),
+                )),
+            };
+            taken.map_err(|error| column.stopped(error))?;
         }
         self.optional = columns;
         Ok(())
@@ -376,7 +511,7 @@ impl<'a> Rows<'a> {
         let numeric = cell.bytes().all(|b| b.is_ascii_digit() || matches!(b, b'.' | b',' | b'-' | b'+'));
         if numeric && cell.bytes().any(|b| b == other.byte()) {
             let why = if self.decimals.given { "given" } else { "found in an earlier number" };
-            return self.wrong(index, row, &cell, &format!("a decimal {}, as {why}", mark.word()));
+            return self.wrong(index, row, &cell, &format!("a number with a decimal {}, as {why}", mark.word()));
         }
         self.wrong(index, row, &cell, &format!("a number with a decimal {}", mark.word()))
     }
@@ -392,7 +527,7 @@ impl<'a> Rows<'a> {
         FileError::new(Place::Cell { row, column }, problem).value(cell).expected(expected)
     }
 
-    fn finish(mut self, format: &LogFormat, table: &mut LogTable) -> Result<(), FileError> {
+    fn finish(mut self, format: &LogFormat, table: &mut LogTable) -> Result<(), Stop> {
         if let (false, false, Some((row, cell))) =
             (self.decimals.given, self.decimals.grouping_excluded, self.decimals.grouping.take())
         {
@@ -400,28 +535,31 @@ impl<'a> Rows<'a> {
                 Place::Row(row),
                 format!("\"{cell}\" and every other number with a comma may have decimals or grouped thousands"),
             )
-            .expected("decimal = \"comma\" in the job, or the numbers without grouping"));
+            .expected("decimal = \"comma\" in the job, or the numbers without grouping")
+            .into());
         }
         if table.counter_m.len() < 2 {
             let found = table.counter_m.len();
             return Err(FileError::from_core(
                 Place::File,
                 fallwise::Error::TooFew { field: "readings".to_owned(), found, needed: 2 },
-            ));
+            )
+            .into());
         }
         if let Some((_, form)) = self.time {
             let zero = self.time_s.first().copied().unwrap_or_default();
             table.time_s = Some(match form {
                 TimeForm::Number(_) => self.time_s,
-                TimeForm::Clock => self.time_s.iter().map(|t| t - zero).collect(),
+                TimeForm::Clock => {
+                    self.time_s.iter_mut().for_each(|t| *t -= zero);
+                    self.time_s
+                }
             });
         }
         table.warnings = self.warnings;
         for column in self.optional {
-            let index = column.index;
-            self.extra.extend(column.finish(self.decimals.mark, table).map(|text| (index, text)));
+            column.finish(self.decimals.mark, table)?;
         }
-        self.extra.sort_by_key(|(index, _)| *index);
         table.extra = self.extra.into_iter().map(|(_, column)| column).collect();
         if self.blank > 0 {
             let rows = if self.blank == 1 { "row" } else { "rows" };

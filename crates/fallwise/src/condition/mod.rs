@@ -60,6 +60,7 @@ mod record;
 mod repeats;
 mod resets;
 mod resolution;
+mod reversal;
 mod slack;
 mod spikes;
 mod stuck;
@@ -68,6 +69,7 @@ mod walk;
 
 pub use moments::{MOMENT_SD_S, Moment, Moments, Place, SLACK_SD_M};
 pub use resolution::display_step_rad;
+pub use reversal::{REVERSAL_CHECK_SD_RAD, reversal_check_sd_rad, reversal_checked};
 
 use crate::{
     error::Error,

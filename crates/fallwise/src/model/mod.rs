@@ -8,7 +8,7 @@ mod instrument;
 mod pipe;
 mod survey;
 
-pub use instrument::Instrument;
+pub use instrument::{Instrument, ReversalCheck};
 pub use pipe::{Nominal, Pipe, Reach, SizeUnit, StandardPipe, standard_pipes};
 pub use survey::{Note, Survey};
 

@@ -1,5 +1,5 @@
 //! The same bits on every machine, whatever profile, flags and processor: figures of the demos and of a sweep of the
-//! core, hashed and compared with `vectors/same_bits.txt`. Words are not hashed, only numbers. `UPDATE=1` writes the file
+//! core, hashed and compared with `same_bits.txt`. Words are not hashed, only numbers. `UPDATE=1` writes the file
 //! anew, to be done only where figures were meant to change.
 
 #![allow(clippy::unwrap_used, reason = "helpers of tests, which clippy does not take for tests")]
@@ -70,7 +70,7 @@ fn here(path: &str) -> PathBuf {
 
 fn demos(hashes: &mut Hashes) {
     for name in ["backfall-at-main", "by-hand", "good-lateral", "long-messy", "two-bellies", "whole-degrees"] {
-        let loaded = job::read(&here(&format!("../examples/demos/{name}/job.toml"))).unwrap();
+        let loaded = job::read(&here(&format!("../../examples/demos/{name}/job.toml"))).unwrap();
         let book = loaded.job.rules.rulebook.as_deref().map(|name| Rulebook::shipped(name).unwrap());
         let answers = Lateral::solve(loaded.job).unwrap().answers(book.as_ref()).unwrap();
         let tree = serde_json::to_value(&answers).unwrap();
@@ -211,7 +211,7 @@ fn every_figure_has_the_committed_bits() {
     for (name, hash) in &hashes {
         writeln!(text, "{hash:016x} {name}").unwrap();
     }
-    let file = here("vectors/same_bits.txt");
+    let file = here("same_bits.txt");
     if env::var_os("UPDATE").is_some() {
         fs::write(&file, &text).unwrap();
     }

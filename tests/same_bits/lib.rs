@@ -1,0 +1,1 @@
+//! The same bits on every machine: see `same_bits.rs`.
