@@ -5,7 +5,7 @@ use core::hint::black_box;
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use fallwise::{
     Bore, Flow, Profile, math,
-    pool::{TOLERANCE_M, from_draws, pools, water_level},
+    pool::{Terms, from_draws, pools, water_level},
 };
 
 const DIAMETER_M: f64 = 0.1;
@@ -95,7 +95,7 @@ fn draws(c: &mut Criterion) {
         .collect();
     let bores = [Some(Bore::Circle { diameter_m: DIAMETER_M })];
     c.bench_function("pools_1000_draws_of_100_pieces", |b| {
-        b.iter(|| from_draws(black_box(&best), &drawn[..], &bores, Flow::Increasing, None, &[], TOLERANCE_M));
+        b.iter(|| from_draws(black_box(&best), &drawn[..], &bores, Flow::Increasing, None, Terms::default()));
     });
 }
 

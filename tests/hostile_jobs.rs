@@ -453,7 +453,14 @@ proptest! {
         for flow in [Flow::Increasing, Flow::Decreasing] {
             let _ = pool::pools(&profile, &[Some(Bore::Circle { diameter_m: x })], flow, option);
             let _ = pool::water_level(&profile, flow, option);
-            let _ = pool::from_draws(&profile, &vec![profile.clone()], &[None], flow, option, &[(x, y)], y);
+            let _ = pool::from_draws(
+                &profile,
+                &vec![profile.clone()],
+                &[None],
+                flow,
+                option,
+                pool::Terms { traps_m: &[(x, y)], tolerance_m: y, pieces: None },
+            );
         }
         let posterior = adjust::given(b.clone(), Some(w.clone()), vec![Source { name: String::new(), tilt_rad: a.clone() }], &[]);
         let _ = (posterior.tilt_sd_rad(3), posterior.tilt_covariance(0, 9));

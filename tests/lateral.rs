@@ -287,11 +287,13 @@ fn a_simulated_run_mirrors() {
     assert_eq!(one.chain().tilt_rad.len(), two.chain().tilt_rad.len());
     // The same sums in the other order, of some hundred readings of at most 0.05 rad; a weighted reading on a break may
     // change sides, which none does here.
-    assert_near(a.value, b.value, 1e-14);
-    assert_near(a.sd, b.sd, 1e-14);
-    let (a, b) = (one.fall_between(0.0, 15.0).unwrap(), two.fall_between(0.0, 15.0).unwrap());
     assert_near(a.value, b.value, 1e-13);
-    assert_near(a.sd, b.sd, 1e-13);
+    // The draws are others, since they are made from the far end. Of a thousand an sd is good to a fortieth, and the
+    // readings' own is a tenth of the whole: 1/40 of 1/100 of it.
+    assert_near(a.sd, b.sd, 2.5e-4 * a.sd);
+    let (a, b) = (one.fall_between(0.0, 15.0).unwrap(), two.fall_between(0.0, 15.0).unwrap());
+    assert_near(a.value, b.value, 1e-12);
+    assert_near(a.sd, b.sd, 2.5e-4 * a.sd);
     let pools = |l: &Lateral| l.pools().into_iter().map(|p| p.pool.unwrap().depth_m).collect::<Vec<_>>();
     let (one, two) = (pools(&one), pools(&two));
     assert_eq!(one.len(), two.len());
@@ -569,7 +571,8 @@ fn the_unit_of_the_file_does_not_matter() {
         assert_near(*a, *b, 2.0 * f64::EPSILON * 15.0);
     }
     for (a, b) in metric.posterior().tilt_rad.iter().zip(&feet.posterior().tilt_rad) {
-        assert_near(*a, *b, 4.0 * f64::EPSILON * 0.1);
+        // Those of a tilt, in weights of some thousand segmentations whose logarithms reach a hundred.
+        assert_near(*a, *b, 1e3 * f64::EPSILON * 0.1);
     }
     let (a, b) = (metric.slope_between(1.0, 14.0).unwrap(), feet.slope_between(1.0, 14.0).unwrap());
     assert_near(a.value, b.value, 16.0 * f64::EPSILON * 0.1);

@@ -8,7 +8,7 @@ use core::f64::consts::PI;
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use fallwise::{
     Bore, Flow, Profile, math,
-    pool::{Pool, PoolEstimate, PoolState, Spread, TOLERANCE_M, from_draws, pools, water_level},
+    pool::{Pool, PoolEstimate, PoolState, Spread, TOLERANCE_M, Terms, from_draws, pools, water_level},
 };
 use proptest::{collection::vec, prelude::*};
 
@@ -358,7 +358,7 @@ proptest! {
     fn draws_without_spread_are_the_best_estimate(pipe in pipes(), flow in flows(), tailwater in -0.1..0.1_f64) {
         let best = pools(&pipe, &bores(), flow, Some(tailwater));
         let draws = vec![pipe.clone(); 3];
-        let found = from_draws(&pipe, &draws[..], &bores(), flow, Some(tailwater), &[], 0.0);
+        let found = from_draws(&pipe, &draws[..], &bores(), flow, Some(tailwater), Terms { tolerance_m: 0.0, ..Terms::default() });
         prop_assert_eq!(found.len(), best.len());
         for (estimate, pool) in found.iter().zip(&best) {
             prop_assert_eq!(estimate.pool.as_ref(), Some(pool));
@@ -396,7 +396,7 @@ fn noisy(tilts: &[f64], sd: f64, noise: &mut Noise) -> (Vec<f64>, Profile) {
 fn estimate(tilts: &[f64], sd: f64, draws: usize, traps: &[(f64, f64)], noise: &mut Noise) -> Vec<PoolEstimate> {
     let (_, best) = noisy(tilts, 0.0, noise);
     let draws: Vec<Profile> = (0..draws).map(|_| noisy(tilts, sd, noise).1).collect();
-    from_draws(&best, &draws[..], &[circle(0.1)], Flow::Increasing, None, traps, TOLERANCE_M)
+    from_draws(&best, &draws[..], &[circle(0.1)], Flow::Increasing, None, Terms { traps_m: traps, ..Terms::default() })
 }
 
 #[test]
@@ -474,7 +474,14 @@ fn merging_and_splitting_draws_stay_with_their_sills() {
 fn draws_of_another_layout_are_left_out() {
     let best = vee(0.03, 2.0);
     let other = laid(&[(1.0, 0.03, 0)]);
-    let found = from_draws(&best, &[other][..], &[], Flow::Increasing, None, &[], f64::NAN);
+    let found = from_draws(
+        &best,
+        &[other][..],
+        &[],
+        Flow::Increasing,
+        None,
+        Terms { tolerance_m: f64::NAN, ..Terms::default() },
+    );
     assert_eq!((found.len(), found[0].exists_probability), (1, None));
 }
 

@@ -20,10 +20,10 @@ pub struct Bound {
     pub multiple: u64,
 }
 
-/// Of a log: the buffer of the CSV reader, and for each byte a name, a column of text and its place in the record, in
+/// Of a log: the buffers of the CSV reader, text of faults, and for each byte a name, a column of text and its place in the record, in
 /// vectors that grow by doubling, where it is a header of empty cells. The worst known, in `tests/fuzz_corpus.rs`, holds
 /// three fifths of the multiple.
-pub const LOG: Bound = Bound { base_bytes: 16 << 10, multiple: 512 };
+pub const LOG: Bound = Bound { base_bytes: 32 << 10, multiple: 512 };
 /// Of a job with the files it names, and of a rulebook: eighty tables within each other, the most the TOML reader takes,
 /// at up to a kilobyte each; and for each byte a part of a table of twenty keys. The worst known holds three fifths.
 pub const TOML: Bound = Bound { base_bytes: 128 << 10, multiple: 512 };

@@ -48,6 +48,19 @@ pub(super) struct Cut {
     pub(super) drop_m: f64,
 }
 
+/// Pieces of a drop closer in tilt than this, rad, are one line.
+const ONE_LINE_RAD: f64 = 0.01;
+
+/// The rows without the nodes inside a straight drop, which is cut as a whole.
+fn as_one_drop<'a>(rows: &[&'a PathRow]) -> Vec<&'a PathRow> {
+    let tilt = |row: Option<&&PathRow>| row.and_then(|r| r.tilt_rad).filter(|t| t.abs() > FRAC_PI_4);
+    let inside = |i: usize| {
+        let before = i.checked_sub(1).and_then(|b| tilt(rows.get(b)));
+        before.zip(tilt(rows.get(i))).is_some_and(|(a, b)| (a - b).abs() < ONE_LINE_RAD)
+    };
+    rows.iter().enumerate().filter(|(i, _)| !inside(*i)).map(|(_, row)| *row).collect()
+}
+
 /// The path as drawn.
 pub(super) struct Shape<'a> {
     pub(super) nodes: Vec<Node<'a>>,
@@ -68,6 +81,7 @@ impl<'a> Shape<'a> {
                 rows.push(row);
             }
         }
+        let rows = as_one_drop(&rows);
         let (first, last) = (rows.first()?, rows.last()?);
         if last.station_m - first.station_m < 1e-3 {
             return None;

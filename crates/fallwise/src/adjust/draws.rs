@@ -58,7 +58,10 @@ impl Draws for Ensemble<'_> {
             for (r, (mean, sd)) in rise.iter_mut().zip(p.step_rise_m.iter().zip(&p.step_sd_m)) {
                 *r = mean + sd * random.normal();
             }
-            tilt.iter_mut().zip(&p.white_sd_rad).for_each(|(t, sd)| *t += sd * random.normal());
+            match &p.scatter {
+                Some(scatter) => scatter.add_to(draw, &mut tilt),
+                None => tilt.iter_mut().zip(&p.white_sd_rad).for_each(|(t, sd)| *t += sd * random.normal()),
+            }
             self.layout.lay(&mut profile, &tilt, scale, Some(&rise));
             visit(&profile);
         }

@@ -1,6 +1,6 @@
 //! Standard deviations of what is computed from a chain: linear propagation at the best estimate.
 
-use super::{Estimate, Posterior};
+use super::{Estimate, Posterior, Scatter};
 use crate::{
     math,
     model::Flow,
@@ -27,7 +27,8 @@ pub struct Functional {
 impl Posterior {
     /// The estimate of a quantity: standard deviation sqrt(gᵀ C g).
     pub fn estimate(&self, quantity: &Functional) -> Estimate {
-        let own: f64 = quantity.tilt.iter().zip(&self.white_sd_rad).map(|(g, w)| (g * w) * (g * w)).sum();
+        let white: f64 = quantity.tilt.iter().zip(&self.white_sd_rad).map(|(g, w)| (g * w) * (g * w)).sum();
+        let own = white + self.scatter.as_ref().map_or(0.0, |s| s.variance(&quantity.tilt));
         let shared: f64 = self
             .sources
             .iter()
@@ -83,6 +84,19 @@ impl Posterior {
         Some(self.estimate(&quantity.along(flow)))
     }
 
+    /// Mean tilt over the pipe between two stations, rad, positive down towards growing station.
+    pub fn mean_tilt(&self, layout: &Layout, from_m: f64, to_m: f64) -> Estimate {
+        let mut quantity = self.nothing();
+        let cells = layout.breaks_m().windows(2).map(|ends| (ends[1].min(to_m) - ends[0].max(from_m)).max(0.0));
+        let lengths: Vec<f64> = cells.collect();
+        let whole: f64 = lengths.iter().sum();
+        for ((g, length), tilt) in quantity.tilt.iter_mut().zip(&lengths).zip(&self.tilt_rad) {
+            *g = if whole > 0.0 { length / whole } else { 0.0 };
+            quantity.value += *g * tilt;
+        }
+        self.estimate(&quantity)
+    }
+
     /// Standard deviation of the height of each node of the profile relative to the height at a station, m; to the nearest
     /// end where the station lies outside.
     pub fn height_sd_m(&self, layout: &Layout, profile: &Profile, anchor_m: f64) -> Vec<f64> {
@@ -114,6 +128,8 @@ impl Posterior {
         let mut tilt = vec![0.0; self.tilt_rad.len()];
         let mut shared = vec![0.0; self.sources.len()];
         let (mut own, mut steps, mut scale) = (0.0, 0.0, 0.0);
+        let scatter = self.scatter.as_ref().map(Scatter::by_cell).unwrap_or_default();
+        let mut drawn = vec![0.0; scatter.first().map_or(0, Vec::len)];
         let mut sd = Vec::new();
         for (piece, tilt_rad) in pieces {
             let length = (piece.to_m - piece.from_m) * length_scale;
@@ -129,6 +145,9 @@ impl Posterior {
                     let grown = *g + length * cos * part;
                     own += w * w * (grown * grown - *g * *g);
                     *g = grown;
+                    for (height, departure) in drawn.iter_mut().zip(scatter.get(segment).into_iter().flatten()) {
+                        *height += length * cos * part * departure;
+                    }
                     for (sum, source) in shared.iter_mut().zip(&self.sources) {
                         *sum += length * cos * part * source.tilt_rad.get(segment).copied().unwrap_or(0.0);
                     }
@@ -136,7 +155,8 @@ impl Posterior {
             }
             let by_scale = scale * self.scale_sd;
             let by_sources: f64 = shared.iter().map(|g| g * g).sum();
-            sd.push((own.max(0.0) + steps + by_scale * by_scale + by_sources).sqrt());
+            let by_draws = drawn.iter().map(|h| h * h).sum::<f64>() / drawn.len().max(1) as f64;
+            sd.push((own.max(0.0) + by_draws + steps + by_scale * by_scale + by_sources).sqrt());
         }
         sd
     }

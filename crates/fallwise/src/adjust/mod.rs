@@ -22,8 +22,8 @@
 //! In this form P may be singular: a zero known exactly is held exactly.)
 //!
 //! # What the standard deviations include
-//! Noise, rounding, zero error, seating and the counter's scale. They do *not* yet include that the breaks were chosen
-//! from the same readings: an interval around a chosen break is too narrow. Drift, roll and lips at joints that nobody noted are not
+//! Noise, rounding, zero error, seating and the counter's scale; where segments were found in the readings, also that
+//! they were: [`Posterior::refined`] puts an average over segmentations in the place of the segments' own noise. Drift, roll and lips at joints that nobody noted are not
 //! modelled; readings on which a break lies under the head are to be left out of the means. [`NOT_COVERED`] says so in every output.
 //!
 //! # What is fixed
@@ -35,16 +35,18 @@
 mod agree;
 mod draws;
 mod functional;
+mod scatter;
 
 pub use agree::{Contradicted, contradicted};
 pub use draws::Ensemble;
 pub use functional::Functional;
+pub use scatter::Scatter;
 
 use nalgebra::DMatrix;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    chain::Chain,
+    chain::{Averaged, Chain},
     error::{Error, require_length},
     math,
     model::{Instrument, Step},
@@ -65,8 +67,7 @@ const WEIGHTS: core::ops::RangeInclusive<f64> = 1e-9..=1e9;
 pub const ZERO: &str = "zero_rad";
 
 /// What the intervals do not cover, in sentences for every output.
-pub const NOT_COVERED: [&str; 6] = [
-    "Segments were found in the same readings as their slopes: intervals around a chosen break are still too narrow.",
+pub const NOT_COVERED: [&str; 5] = [
     "Drift of the head from a warm van to a cold drain and roll of the head are not modelled.",
     "Lips at joints that nobody noted are not seen by a tilt sensor and are not modelled.",
     "Noise is taken as independent from reading to reading.",
@@ -155,6 +156,8 @@ pub struct Posterior {
     pub tilt_rad: Vec<f64>,
     /// Standard deviation of the part that is each segment's own, rad.
     pub white_sd_rad: Vec<f64>,
+    /// Draws of the part that is each segment's own, where segments were found in the readings; then the above is 0.
+    pub scatter: Option<Scatter>,
     /// Shared errors.
     pub sources: Vec<Source>,
     /// Mean of true length over station difference.
@@ -165,6 +168,8 @@ pub struct Posterior {
     pub step_rise_m: Vec<f64>,
     /// Standard deviations of the rises, m.
     pub step_sd_m: Vec<f64>,
+    /// Offset of each setup, rad: zero error and seating, as they enter its readings.
+    pub offset_rad: Vec<f64>,
     /// Parameters for the report.
     pub parameters: Vec<Parameter>,
 }
@@ -243,11 +248,13 @@ pub fn adjust(
     Ok(Posterior {
         tilt_rad,
         white_sd_rad,
+        scatter: None,
         sources,
         scale: 1.0 + instrument.counter_scale,
         scale_sd: instrument.counter_scale_sd,
         step_rise_m: steps.iter().map(|s| s.rise_m).collect(),
         step_sd_m: steps.iter().map(|s| s.rise_sd_m).collect(),
+        offset_rad: offsets.mean,
         parameters,
     })
 }
@@ -258,21 +265,47 @@ pub fn given(tilt_rad: Vec<f64>, white_sd_rad: Option<Vec<f64>>, sources: Vec<So
     Posterior {
         tilt_rad,
         white_sd_rad: white_sd_rad.unwrap_or_else(|| vec![0.0; n]),
+        scatter: None,
         sources,
         scale: 1.0,
         scale_sd: 0.0,
         step_rise_m: steps.iter().map(|s| s.rise_m).collect(),
         step_sd_m: steps.iter().map(|s| s.rise_sd_m).collect(),
+        offset_rad: Vec::new(),
         parameters: Vec::new(),
     }
 }
 
 impl Posterior {
+    /// The posterior of the cells of an average over segmentations: this one's shared errors, the average's own.
+    ///
+    /// `chain` is what this is the posterior of, and `from` the posterior whose offsets had been taken off the readings
+    /// that were averaged: where another says more of a segment, its cells move with it.
+    #[must_use]
+    pub fn refined(&self, chain: &Chain, averaged: &Averaged, from: &Self) -> Self {
+        let segments = self.tilt_rad.len();
+        let middles = averaged.cells_m.windows(2).map(|ends| 0.5 * ends[0] + 0.5 * ends[1]);
+        let parent: Vec<usize> = middles
+            .map(|m| chain.breaks_m.partition_point(|b| *b <= m).saturating_sub(1).min(segments.saturating_sub(1)))
+            .collect();
+        let at = |values: &[f64], k: usize| values.get(k).copied().unwrap_or(0.0);
+        let moved = parent.iter().map(|&k| at(&self.tilt_rad, k) - at(&from.tilt_rad, k));
+        let source = |s: &Source| Source {
+            name: s.name.clone(),
+            tilt_rad: parent.iter().map(|&k| at(&s.tilt_rad, k)).collect(),
+        };
+        Self {
+            tilt_rad: averaged.mean_rad.iter().zip(moved).map(|(mean, moved)| mean + moved).collect(),
+            white_sd_rad: vec![0.0; parent.len()],
+            scatter: Some(Scatter::new(averaged)),
+            sources: self.sources.iter().map(source).collect(),
+            ..self.clone()
+        }
+    }
+
     /// Standard deviation of the tilt of a segment, rad; 0 for a segment that is not there.
     pub fn tilt_sd_rad(&self, segment: usize) -> f64 {
-        let own = self.white_sd_rad.get(segment).map_or(0.0, |w| w * w);
-        let shared: f64 = self.sources.iter().filter_map(|s| s.tilt_rad.get(segment)).map(|g| g * g).sum();
-        (own + shared).sqrt()
+        self.tilt_covariance(segment, segment).sqrt()
     }
 
     /// A parameter of the report, by its name.
@@ -282,7 +315,8 @@ impl Posterior {
 
     /// Covariance of the tilts of two segments, rad²; 0 for a segment that is not there.
     pub fn tilt_covariance(&self, first: usize, second: usize) -> f64 {
-        let own = if first == second { self.white_sd_rad.get(first).map_or(0.0, |w| w * w) } else { 0.0 };
+        let white = if first == second { self.white_sd_rad.get(first).map_or(0.0, |w| w * w) } else { 0.0 };
+        let own = white + self.scatter.as_ref().map_or(0.0, |s| s.covariance(first, second));
         let shared: f64 =
             self.sources.iter().filter_map(|s| Some(s.tilt_rad.get(first)? * s.tilt_rad.get(second)?)).sum();
         own + shared

@@ -11,7 +11,7 @@ use crate::{
 ///
 /// # Example
 /// ```
-/// use fallwise::{Bore, Flow, Profile, answers::pool_rows, pool::{TOLERANCE_M, from_draws}, units::Words};
+/// use fallwise::{Bore, Flow, Profile, answers::pool_rows, pool::{Terms, from_draws}, units::Words};
 ///
 /// let drain = Profile {
 ///     station_m: vec![0.0, 2.0, 3.0],
@@ -22,7 +22,7 @@ use crate::{
 /// };
 /// let bores = [Some(Bore::Circle { diameter_m: 0.1 })];
 /// let draws = [drain.clone(), drain.clone()];
-/// let found = from_draws(&drain, &draws[..], &bores, Flow::Increasing, None, &[], TOLERANCE_M);
+/// let found = from_draws(&drain, &draws[..], &bores, Flow::Increasing, None, Terms::default());
 /// let row = &pool_rows(&found, Words::Uk)[0];
 /// assert_eq!(row.state, "found");
 /// assert!(row.sentence.contains("can hold water at least 10 mm deep")); // its sill is the last surveyed point

@@ -2,7 +2,7 @@ use super::*;
 use crate::{
     Bore, Flow, Profile,
     pool::{
-        from_draws,
+        Terms, from_draws,
         small_belly::{drain, estimates},
     },
 };
@@ -25,7 +25,7 @@ fn a_stretch_that_only_draws_fill_has_no_sill() {
     let dry = drain(-0.005); // falls all the way
     let wet: Vec<Profile> = (0..10).map(|i| drain(if i == 0 { 0.01 } else { -0.005 })).collect();
     let bores = [Some(Bore::Circle { diameter_m: 0.1 })];
-    let found = from_draws(&dry, &wet[..], &bores, Flow::Increasing, None, &[], 0.003);
+    let found = from_draws(&dry, &wet[..], &bores, Flow::Increasing, None, Terms::default());
     let row = &pool_rows(&found, Words::Uk)[0];
     assert_eq!((row.state.as_str(), row.exists_probability, row.sill_station_m), ("possible", Some(0.1), None));
     assert_eq!((row.depth_m, row.volume_m3, row.depth_low_m, row.from_m, row.to_m), (0.0, Some(0.0), None, 0.0, 4.0));

@@ -162,10 +162,10 @@ impl Lateral {
         self.chain
             .breaks_m
             .windows(2)
-            .zip(&self.posterior.tilt_rad)
             .enumerate()
-            .map(|(i, (ends, &tilt))| {
-                let drop = tilt.abs() > core::f64::consts::FRAC_PI_4;
+            .map(|(i, ends)| {
+                let tilt = self.posterior.mean_tilt(&self.layout, ends[0], ends[1]);
+                let drop = tilt.value.abs() > core::f64::consts::FRAC_PI_4;
                 let slope = self.slope_between(ends[0], ends[1]).filter(|_| !drop);
                 let fall = self.fall(ends[0], ends[1]);
                 SegmentRow {
@@ -173,8 +173,8 @@ impl Lateral {
                     from_m: ends[0],
                     to_m: ends[1],
                     length_m: (ends[1] - ends[0]) * self.posterior.scale,
-                    tilt_rad: tilt,
-                    tilt_sd_rad: self.posterior.tilt_sd_rad(i),
+                    tilt_rad: tilt.value,
+                    tilt_sd_rad: tilt.sd,
                     slope: slope.map(|s| s.value),
                     slope_sd: slope.map(|s| s.sd),
                     slope_low: slope.map(|s| s.low),

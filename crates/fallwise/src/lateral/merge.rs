@@ -24,9 +24,14 @@ pub(super) fn merge(traces: &[Trace]) -> Merged {
     for (t, shift) in traces.iter().zip(shifts(traces)) {
         rows.extend(t.station_m.iter().zip(&t.tilt_rad).zip(&t.weight).map(|((&s, &t), &w)| (s, t - shift, w)));
     }
+    Merged { noise_sd_rad: traces.iter().map(noise).fold(0.0, f64::max), ..by_station(rows) }
+}
+
+/// Stations, tilts and weights in order of station, those at one station combined.
+pub(super) fn by_station(mut rows: Vec<(f64, f64, f64)>) -> Merged {
     // By all three, so that the order of runs does not matter.
     rows.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.total_cmp(&b.2)));
-    let mut merged = Merged { noise_sd_rad: traces.iter().map(noise).fold(0.0, f64::max), ..Merged::default() };
+    let mut merged = Merged::default();
     for (s, t, w) in rows {
         match (merged.station_m.last(), merged.tilt_rad.last_mut(), merged.weight.last_mut()) {
             (Some(&last), Some(mean), Some(weight)) if last == s => {

@@ -39,6 +39,7 @@ pub struct Lateral {
     /// Readings with a weight in each segment.
     readings: Vec<usize>,
     means: Vec<adjust::SegmentMean>,
+    averaged: Option<source::Averages>,
     layout: Layout,
     posterior: Posterior,
     profile: Profile,
@@ -98,7 +99,7 @@ impl Lateral {
         }
         check::job(&job)?;
         let posterior = adjust::given(chain.tilt_rad.clone(), None, Vec::new(), &job.steps);
-        Self::assemble(job, Vec::new(), chain, Vec::new(), posterior, Vec::new())
+        Self::assemble(job, Vec::new(), chain, Vec::new(), None, posterior, Vec::new())
     }
 
     /// A lateral whose inverts are given at stations, m, with straight pipe between them; `sd_m` is the standard deviation
@@ -126,10 +127,12 @@ impl Lateral {
         traces: Vec<Trace>,
         chain: Chain,
         means: Vec<adjust::SegmentMean>,
+        averaged: Option<source::Averages>,
         posterior: Posterior,
         mut warnings: Vec<String>,
     ) -> Result<Self, Error> {
-        let layout = Layout::new(&chain.breaks_m, &job.bends, &job.steps, &job.reaches)?;
+        let breaks_m = averaged.as_ref().map_or(&chain.breaks_m, |a| &a.of.cells_m);
+        let layout = Layout::new(breaks_m, &job.bends, &job.steps, &job.reaches)?;
         warnings.extend(layout.warnings.iter().cloned());
         warnings.extend(layout.check_bends(&posterior.tilt_rad)?);
         let profile = layout.profile(&posterior.tilt_rad, posterior.scale, None);
@@ -144,7 +147,7 @@ impl Lateral {
                 *n += m.readings;
             }
         }
-        Ok(Self { job, traces, chain, readings, means, layout, posterior, profile, path, unseen_m, warnings })
+        Ok(Self { job, traces, chain, readings, means, averaged, layout, posterior, profile, path, unseen_m, warnings })
     }
 
     /// The job it was solved from.
@@ -237,8 +240,11 @@ impl Lateral {
             &self.bores(),
             self.job.flow,
             tailwater_m,
-            &pool::traps_m(&self.job.features),
-            POOL_TOLERANCE_M,
+            pool::Terms {
+                traps_m: &pool::traps_m(&self.job.features),
+                tolerance_m: POOL_TOLERANCE_M,
+                pieces: self.averaged.as_ref().map(|_| self.chain.tilt_rad.len()),
+            },
         )
     }
 
@@ -319,7 +325,12 @@ impl Lateral {
 
     /// The posterior that the same readings give with another instrument.
     fn adjusted(&self, instrument: &Instrument) -> Result<Posterior, Error> {
-        adjust::adjust(&self.chain, &self.means, &source::setups(&self.traces), instrument, &self.job.steps)
+        let plain =
+            adjust::adjust(&self.chain, &self.means, &source::setups(&self.traces), instrument, &self.job.steps)?;
+        Ok(match &self.averaged {
+            Some(averages) => plain.refined(&self.chain, &averages.of, &averages.plain),
+            None => plain,
+        })
     }
 
     fn ensemble<'a>(&'a self, posterior: &'a Posterior) -> Ensemble<'a> {

@@ -1,9 +1,13 @@
 //! Where a lateral comes from: runs of the camera, or inverts.
 
-use super::{Lateral, head, merge::merge, seen};
+use super::{
+    Lateral, head,
+    merge::{by_station, merge},
+    seen,
+};
 use crate::{
-    adjust::{self, SegmentMean, SetupNoise, Source},
-    chain::{Chain, FitOptions},
+    adjust::{self, Posterior, SegmentMean, SetupNoise, Source},
+    chain::{Averaged, Averaging, Chain, FitOptions, average},
     condition::{Trace, condition},
     error::Error,
     math,
@@ -18,7 +22,13 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
     let chain = segments(&job, &traces)?;
     let means = segment_means(&chain, &traces, job.instrument.head_length_m)?;
     let contradicted = adjust::contradicted(&chain, &means, &setups(&traces), &job.instrument)?;
-    let posterior = adjust::adjust(&chain, &means, &setups(&traces), &job.instrument, &job.steps)?;
+    let plain = adjust::adjust(&chain, &means, &setups(&traces), &job.instrument, &job.steps)?;
+    let found = job.segments == SegmentChoice::Fitted && !job.runs.iter().all(|r| r.by_hand);
+    let averaged = if found { Some(averages(&job, &traces, &chain, &plain)?) } else { None };
+    let posterior = match &averaged {
+        Some(averages) => plain.refined(&chain, &averages.of, &plain),
+        None => plain,
+    };
     if job.segments != SegmentChoice::Raw && !job.runs.iter().all(|r| r.by_hand) {
         warnings.extend(head::damped(&chain, job.instrument.head_length_m));
     }
@@ -42,7 +52,7 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
             c.difference_rad.abs().to_degrees()
         ));
     }
-    let mut lateral = Lateral::assemble(job, traces, chain, means, posterior, warnings)?;
+    let mut lateral = Lateral::assemble(job, traces, chain, means, averaged, posterior, warnings)?;
     lateral.unseen_m = seen::joined(lateral.unseen_m, contradicted.iter().map(|c| (c.from_m, c.to_m)));
     Ok(lateral)
 }
@@ -98,7 +108,7 @@ pub(super) fn from_as_built(job: Job) -> Result<Lateral, Error> {
     } else {
         Vec::new()
     };
-    Lateral::assemble(job, Vec::new(), chain, Vec::new(), posterior, warnings)
+    Lateral::assemble(job, Vec::new(), chain, Vec::new(), None, posterior, warnings)
 }
 
 /// The setups of all runs, in order: of each run its readings, then those of its pull-backs.
@@ -154,13 +164,66 @@ fn segments(job: &Job, traces: &[Trace]) -> Result<Chain, Error> {
             Chain::given(station, tilt, weight, &[&[first], breaks_m.as_slice(), &[last]].concat())
         }
         SegmentChoice::Fitted => {
-            // A change of pipe is a certain joint; a fall measured across it says nothing about either side.
-            // Pipe that the run did not reach has none.
-            let limits: Vec<f64> = job.reaches.iter().skip(1).map(|r| r.from_m).filter(|l| inside(*l)).collect();
+            let limits = certain_breaks_m(job, first, last);
             let options = FitOptions { noise_sd: Some(merged.noise_sd_rad), ..FitOptions::default() };
             Chain::fitted(station, tilt, weight, &limits, &options).map(|(chain, _)| chain)
         }
     }
+}
+
+/// A change of pipe is a certain joint; a fall measured across it says nothing about either side. Pipe that the run did not
+/// reach has none.
+fn certain_breaks_m(job: &Job, first_m: f64, last_m: f64) -> Vec<f64> {
+    job.reaches.iter().skip(1).map(|r| r.from_m).filter(|at| first_m < *at && *at < last_m).collect()
+}
+
+/// An average over segmentations, and the posterior whose offsets were taken off its readings.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Averages {
+    pub(super) of: Averaged,
+    pub(super) plain: Posterior,
+}
+
+/// Fewest draws: what a standard deviation from them is good to, a fortieth of itself.
+const FEWEST_DRAWS: usize = 1000;
+/// Most draws kept; beyond, they begin anew with other shared errors.
+const MOST_DRAWS: usize = 10_000;
+
+/// The average over segmentations of the readings of all setups, their offsets taken off.
+fn averages(job: &Job, traces: &[Trace], chain: &Chain, plain: &Posterior) -> Result<Averages, Error> {
+    let setups = setups(traces);
+    let scatter =
+        |s: &SetupNoise| (s.noise_sd_rad * s.noise_sd_rad + s.resolution_rad * s.resolution_rad / 12.0).sqrt();
+    // One noise for all: what a setup scatters more or less is a matter of weight.
+    let noise_sd_rad = setups.iter().map(scatter).reduce(f64::min).unwrap_or(0.0);
+    let rounding = |s: &SetupNoise| math::rounding_error_sd(s.resolution_rad, s.noise_sd_rad);
+    let mut rows: Vec<(f64, f64, f64)> = Vec::new();
+    for ((setup, (station_m, tilt_rad, weight)), offset) in
+        setups.iter().zip(traces.iter().flat_map(readings)).zip(&plain.offset_rad)
+    {
+        let own = scatter(setup);
+        let share = if own > 0.0 { (noise_sd_rad / own) * (noise_sd_rad / own) } else { 1.0 };
+        let row = |((&s, &t), &w): ((&f64, &f64), &f64)| (s, t - setup.zero_sign * offset, w * share);
+        rows.extend(station_m.iter().zip(tilt_rad).zip(weight).map(row));
+    }
+    let (first, last) = chain.breaks_m.first().copied().zip(chain.breaks_m.last().copied()).unwrap_or_default();
+    rows.retain(|row| (first..=last).contains(&row.0));
+    let merged = by_station(rows);
+    let draws = job.report.draws.clamp(FEWEST_DRAWS, MOST_DRAWS);
+    let of = average(&Averaging {
+        station_m: &merged.station_m,
+        tilt_rad: &merged.tilt_rad,
+        weight: &merged.weight,
+        hard_breaks_m: &certain_breaks_m(job, first, last),
+        noise_sd_rad,
+        rounding_sd_rad: setups.iter().map(rounding).fold(0.0, f64::max),
+        head_length_m: job.instrument.head_length_m,
+        ends_m: (first, last),
+        draws: u32::try_from(draws).unwrap_or(u32::MAX),
+        seed: job.report.seed,
+        lateral: 0,
+    })?;
+    Ok(Averages { of, plain: plain.clone() })
 }
 
 /// One segment for each reading by hand. Each stands for its stick, so the first and the last reach as far beyond their

@@ -288,6 +288,11 @@ impl Layout {
         }
     }
 
+    /// Ends of the segments, m.
+    pub fn breaks_m(&self) -> &[f64] {
+        &self.breaks_m
+    }
+
     pub(super) fn arcs(&self) -> &[Arc] {
         &self.arcs
     }

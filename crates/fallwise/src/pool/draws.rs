@@ -37,6 +37,23 @@ const TRAP_M: f64 = 0.3;
 /// No trap is longer, m (our choice): what is noted as one over more excuses no water.
 pub const LONGEST_TRAP_M: f64 = 2.0;
 
+/// On what terms pools are looked for in draws.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Terms<'a> {
+    /// Stretches of traps, m.
+    pub traps_m: &'a [(f64, f64)],
+    /// Depth from which water counts, m (not positive: any).
+    pub tolerance_m: f64,
+    /// Pieces of pipe of one tilt each; absent: those of the best estimate.
+    pub pieces: Option<usize>,
+}
+
+impl Default for Terms<'_> {
+    fn default() -> Self {
+        Self { traps_m: &[], tolerance_m: TOLERANCE_M, pieces: None }
+    }
+}
+
 /// The extents of the noted traps, m, lower station first; those that are too long for one are left out.
 pub fn traps_m(features: &[Feature]) -> Vec<(f64, f64)> {
     let traps = features.iter().filter(|f| f.kind == FeatureKind::Trap);
@@ -112,8 +129,7 @@ pub struct Spread {
 /// Pools of the best estimate with probabilities and limits from draws, in order of station.
 ///
 /// `best`, `bores`, `flow` and `tailwater_m` are those of [`super::pools`]. The draws must have the nodes of `best`, as
-/// profiles of one [`crate::path::Layout`] do; one that has not, or has a number beyond reason, is left out. `traps_m`
-/// are the stretches of traps; `tolerance_m` the depth from which water counts ([`TOLERANCE_M`]; not positive: any).
+/// profiles of one [`crate::path::Layout`] do; one that has not, or has a number beyond reason, is left out.
 ///
 /// *Existence.* P(depth > tolerance) over the draws. What is neither deeper than the tolerance in the best estimate nor
 /// exists with probability 0.05 is left out; the last stretch before the outlet, which has no pool in the best estimate,
@@ -127,7 +143,7 @@ pub struct Spread {
 ///
 /// # Example
 /// ```
-/// use fallwise::{Bore, Flow, Profile, pool::{PoolState, TOLERANCE_M, from_draws}};
+/// use fallwise::{Bore, Flow, Profile, pool::{PoolState, Terms, from_draws}};
 ///
 /// let drain = |sill_m| Profile {
 ///     station_m: vec![0.0, 2.0, 3.0],
@@ -138,7 +154,7 @@ pub struct Spread {
 /// };
 /// let draws = [drain(0.009), drain(0.010), drain(0.011)];
 /// let bores = [Some(Bore::Circle { diameter_m: 0.1 })];
-/// let found = from_draws(&drain(0.010), &draws[..], &bores, Flow::Increasing, None, &[], TOLERANCE_M);
+/// let found = from_draws(&drain(0.010), &draws[..], &bores, Flow::Increasing, None, Terms::default());
 /// assert_eq!(found[0].state, PoolState::Found);
 /// assert_eq!(found[0].exists_probability, Some(1.0));
 /// ```
@@ -148,9 +164,9 @@ pub fn from_draws<D: Draws + ?Sized>(
     bores: &[Option<Bore>],
     flow: Flow,
     tailwater_m: Option<f64>,
-    traps_m: &[(f64, f64)],
-    tolerance_m: f64,
+    terms: Terms<'_>,
 ) -> Vec<PoolEstimate> {
+    let traps_m = terms.traps_m;
     let Some(walk) = Walk::new(best, flow) else { return Vec::new() };
     let mut tiles = tiles(&walk, find(&walk, bores, tailwater_m), draws.count());
     draws.for_each(&mut |draw| {
@@ -158,9 +174,9 @@ pub fn from_draws<D: Draws + ?Sized>(
             measure(&mut tiles, &drawn, bores, tailwater_m, traps_m);
         }
     });
-    let tolerance_m = tolerance_m.max(0.0); // also of NaN
-    let pieces = 1 + best.tilt_rad.windows(2).filter(|t| t[0] != t[1]).count();
-    let level_sds = level_sds(pieces);
+    let tolerance_m = terms.tolerance_m.max(0.0); // also of NaN
+    let pieces = || 1 + best.tilt_rad.windows(2).filter(|t| t[0] != t[1]).count();
+    let level_sds = level_sds(terms.pieces.unwrap_or_else(pieces));
     let mut estimates: Vec<PoolEstimate> =
         tiles.into_iter().flat_map(|tile| tile.estimates(&walk, traps_m, tolerance_m, level_sds)).collect();
     if flow == Flow::Increasing {

@@ -1,6 +1,6 @@
 //! A drain with a small belly, for tests.
 
-use super::{PoolEstimate, from_draws};
+use super::{PoolEstimate, Terms, from_draws};
 use crate::{Bore, Flow, Profile};
 
 /// A 10 mm belly, or less, held at station 3.
@@ -18,5 +18,12 @@ pub(crate) fn drain(sill_m: f64) -> Profile {
 pub(crate) fn estimates(sills: &[f64], tailwater_m: Option<f64>, traps: &[(f64, f64)]) -> Vec<PoolEstimate> {
     let draws: Vec<Profile> = sills.iter().map(|sill| drain(*sill)).collect();
     let bores = [Some(Bore::Circle { diameter_m: 0.1 })];
-    from_draws(&drain(0.01), &draws[..], &bores, Flow::Increasing, tailwater_m, traps, 0.003)
+    from_draws(
+        &drain(0.01),
+        &draws[..],
+        &bores,
+        Flow::Increasing,
+        tailwater_m,
+        Terms { traps_m: traps, ..Terms::default() },
+    )
 }

@@ -1,0 +1,79 @@
+//! What draws say of the part of each tilt that is its own.
+
+use crate::chain::{Averaged, Runs};
+
+/// Draws of the tilts of cells, of which only the departures from their mean count.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scatter {
+    mean_rad: Vec<f64>,
+    draws: Runs,
+}
+
+impl Scatter {
+    pub(super) fn new(averaged: &Averaged) -> Self {
+        Self { mean_rad: averaged.mean_rad.clone(), draws: averaged.draws.clone() }
+    }
+
+    /// Departures of the cells in a draw, rad, added to `tilt_rad`; draws begin anew after the last.
+    pub(super) fn add_to(&self, draw: u32, tilt_rad: &mut [f64]) {
+        let Some(draw) = (draw as usize).checked_rem(self.draws.len()) else { return };
+        let cells = tilt_rad.len();
+        let mut runs = self.draws.of(draw).peekable();
+        while let Some((first, tilt)) = runs.next() {
+            let end = runs.peek().map_or(cells, |next| next.0).min(cells);
+            for (into, mean) in tilt_rad.iter_mut().zip(&self.mean_rad).take(end).skip(first) {
+                *into += tilt - mean;
+            }
+        }
+    }
+
+    /// Variance of the sum of all tilts, each times its entry of `gradient`.
+    pub(super) fn variance(&self, gradient: &[f64]) -> f64 {
+        // Sums of the gradient up to each cell, so that a run takes one difference.
+        let mut sums = Vec::with_capacity(gradient.len() + 1);
+        let mut sum = 0.0;
+        sums.push(0.0);
+        for g in gradient {
+            sum += g;
+            sums.push(sum);
+        }
+        let mean: f64 = gradient.iter().zip(&self.mean_rad).map(|(g, m)| g * m).sum();
+        let squares: f64 = (0..self.draws.len())
+            .map(|draw| {
+                let (mut value, mut before) = (-mean, (0.0, 0.0));
+                for (first, tilt) in self.draws.of(draw) {
+                    let here = sums.get(first).copied().unwrap_or(sum);
+                    value += before.1 * (here - before.0);
+                    before = (here, tilt);
+                }
+                value += before.1 * (sum - before.0);
+                value * value
+            })
+            .sum();
+        squares / (self.draws.len().max(1) as f64)
+    }
+
+    /// Covariance of the tilts of two cells, rad2.
+    pub(super) fn covariance(&self, first: usize, second: usize) -> f64 {
+        let mean = |cell: usize| self.mean_rad.get(cell).copied();
+        let Some((first_mean, second_mean)) = mean(first).zip(mean(second)) else { return 0.0 };
+        let tilt = |draw: usize, cell: usize| {
+            self.draws.of(draw).take_while(|(from, _)| *from <= cell).last().map_or(0.0, |(_, tilt)| tilt)
+        };
+        let products: f64 =
+            (0..self.draws.len()).map(|d| (tilt(d, first) - first_mean) * (tilt(d, second) - second_mean)).sum();
+        products / (self.draws.len().max(1) as f64)
+    }
+
+    /// The departures of each cell in all draws, rad, cell by cell.
+    pub(super) fn by_cell(&self) -> Vec<Vec<f64>> {
+        let mut cells = vec![Vec::with_capacity(self.draws.len()); self.mean_rad.len()];
+        let mut departures = vec![0.0; self.mean_rad.len()];
+        for draw in 0..self.draws.len() {
+            departures.fill(0.0);
+            self.add_to(u32::try_from(draw).unwrap_or(u32::MAX), &mut departures);
+            cells.iter_mut().zip(&departures).for_each(|(cell, d)| cell.push(*d));
+        }
+        cells
+    }
+}
