@@ -88,6 +88,8 @@ pub struct Averaged {
     pub cells_m: Vec<f64>,
     /// Mean tilt of each cell over all segmentations, rad.
     pub mean_rad: Vec<f64>,
+    /// Chance of a break at each end of a cell (or in the pipe that it stands for); 1 at certain ones.
+    pub break_chance: Vec<f64>,
     /// The draws.
     pub draws: Runs,
 }
@@ -123,23 +125,14 @@ impl Runs {
         first.iter().zip(tilt).map(|(f, t)| (*f as usize, *t))
     }
 
-    /// Tilts of all cells in a draw.
-    pub fn spread_into(&self, draw: usize, cells: &mut [f64]) {
-        for (first, tilt) in self.of(draw) {
-            cells.iter_mut().skip(first).for_each(|c| *c = tilt);
+    fn new(draws: &[Vec<(u32, f64)>]) -> Self {
+        let mut all = Self::default();
+        for draw in draws {
+            all.first.extend(draw.iter().map(|run| run.0));
+            all.tilt_rad.extend(draw.iter().map(|run| run.1));
+            all.ends.push(u32::try_from(all.first.len()).unwrap_or(u32::MAX));
         }
-    }
-
-    fn push(&mut self, cells: &[f64]) {
-        let mut before = None;
-        for (i, &tilt) in cells.iter().enumerate() {
-            if before != Some(tilt) {
-                self.first.push(u32::try_from(i).unwrap_or(u32::MAX));
-                self.tilt_rad.push(tilt);
-                before = Some(tilt);
-            }
-        }
-        self.ends.push(u32::try_from(self.first.len()).unwrap_or(u32::MAX));
+        all
     }
 }
 
@@ -183,8 +176,8 @@ struct Candidate {
     /// The reading (with weight) that begins the segment after it.
     reading: usize,
     station_m: f64,
-    /// Logarithm of its share of the prior of one break.
-    log_share: f64,
+    /// Its share of the prior of one break.
+    share: f64,
     /// How far a break that it stands for may lie before and after it, m.
     slip_m: (f64, f64),
     /// A break in any case.
@@ -200,8 +193,8 @@ struct Candidate {
 struct Segment {
     /// The candidate it begins at.
     from: usize,
-    /// Logarithm of its likelihood with its own mean, against that of the optimum.
-    log_fit: f64,
+    /// Its likelihood with its own mean, against that of the optimum, with what the readings under the head at its end say.
+    fit: f64,
     mean: f64,
     /// Variance of the mean.
     variance: f64,
@@ -210,23 +203,34 @@ struct Segment {
 /// All segments between candidates.
 struct Table {
     candidates: Vec<Candidate>,
-    /// The segments that end at each candidate, nearest first.
-    segments: Vec<Vec<Segment>>,
+    /// The segments by the candidate that they end at, nearest first, and where those of each candidate begin.
+    segments: Vec<Segment>,
+    first: Vec<usize>,
     noise_sd: f64,
     /// Means of the optimum's segments and their variances.
     optimum: Vec<(f64, f64)>,
     readings: usize,
 }
 
-/// A point of the grid with its evidence.
+/// Breaks expected, and the evidence of that.
 #[derive(Debug, Clone)]
 struct Point {
+    expected: f64,
+    log_evidence: f64,
+}
+
+/// A mean and spread of the segments, with the evidence of every number of breaks.
+#[derive(Debug, Clone)]
+struct Setting {
     m0: f64,
     tau2: f64,
-    log_expected: f64,
-    log_evidence: f64,
-    /// Logarithms of the sums up to each candidate.
-    forward: Vec<f64>,
+    points: Vec<Point>,
+}
+
+/// Sums over all segmentations up to each candidate, each times e to the power of its base.
+struct Forward {
+    sums: Vec<f64>,
+    base: Vec<f64>,
 }
 
 /// Readings with weight, and their sums from the first on.
@@ -304,9 +308,9 @@ impl Table {
         let mut candidates = candidates(&sums, of, [&best.starts, &finer.starts], &hard);
         let half = 0.5 / (noise_sd * noise_sd);
         ramps(&mut candidates, &sums, &weight, &best.starts, &against, of.head_length_m, half);
-        let mut segments = vec![Vec::new()];
+        let mut segments = Vec::new();
+        let mut first = vec![0, 0];
         for (j, to) in candidates.iter().enumerate().skip(1) {
-            let mut ending = Vec::new();
             for (i, from) in candidates.iter().enumerate().take(j).rev() {
                 // Clear of the head at both ends, where anything is.
                 let (mut a, mut b) = (from.clear.1, to.clear.0);
@@ -318,9 +322,10 @@ impl Table {
                 if log_fit < -HOPELESS && i + 1 < j {
                     break;
                 }
-                ending.push(Segment {
+                let fit = math::exp(log_fit + to.log_ramp);
+                segments.push(Segment {
                     from: i,
-                    log_fit,
+                    fit,
                     mean: mean + centre,
                     variance: noise_sd * noise_sd / w + rounding2,
                 });
@@ -328,13 +333,13 @@ impl Table {
                     break;
                 }
             }
-            segments.push(ending);
+            first.push(segments.len());
         }
-        Ok(Self { candidates, segments, noise_sd, optimum, readings: n })
+        Ok(Self { candidates, segments, first, noise_sd, optimum, readings: n })
     }
 
     /// The grid with its evidences, the negligible left out.
-    fn grid(&self) -> Vec<Point> {
+    fn grid(&self) -> Vec<Setting> {
         let mut taus = Vec::new();
         let means = || self.optimum.iter().map(|(m, _)| *m);
         let largest = means().fold(f64::NEG_INFINITY, f64::max) - means().fold(f64::INFINITY, f64::min);
@@ -351,150 +356,171 @@ impl Table {
             breaks.push(next);
         }
         // First the middle of m0 for every tau; then around it where that says anything.
-        let middle: Vec<(f64, f64, f64, Vec<Point>)> = taus
+        let middle: Vec<(f64, Setting)> = taus
             .iter()
             .map(|tau| {
                 let tau2 = tau * tau;
                 let precision: f64 = self.optimum.iter().map(|(_, v)| 1.0 / (tau2 + v)).sum();
                 let m0 = self.optimum.iter().map(|(m, v)| m / (tau2 + v)).sum::<f64>() / precision;
                 let sd = (1.0 / precision).sqrt();
-                (tau2, m0, sd, self.points(m0, tau2, sd, &breaks))
+                (sd, self.setting(m0, tau2, sd, &breaks))
             })
             .collect();
-        let best = |points: &[Point]| points.iter().map(|p| p.log_evidence).fold(f64::NEG_INFINITY, f64::max);
-        let most = middle.iter().map(|m| best(&m.3)).fold(f64::NEG_INFINITY, f64::max);
+        let most = middle.iter().map(|m| m.1.most()).fold(f64::NEG_INFINITY, f64::max);
         let floor = math::ln(NEGLIGIBLE);
         let mut grid = Vec::new();
-        for (tau2, m0, sd, points) in middle {
-            if best(&points) < most + floor {
-                continue;
-            }
+        for (sd, setting) in middle.into_iter().filter(|m| m.1.most() >= most + floor) {
             for node in M0_NODES.iter().filter(|node| **node != 0.0) {
-                grid.extend(self.points(m0 + node * sd, tau2, sd, &breaks));
+                grid.push(self.setting(setting.m0 + node * sd, setting.tau2, sd, &breaks));
             }
-            grid.extend(points);
+            grid.push(setting);
         }
-        let most = best(&grid);
-        grid.retain(|p| p.log_evidence >= most + floor);
+        let most = grid.iter().map(Setting::most).fold(f64::NEG_INFINITY, f64::max);
+        for setting in &mut grid {
+            setting.points.retain(|p| p.log_evidence >= most + floor);
+        }
+        grid.retain(|setting| !setting.points.is_empty());
         grid
     }
 
-    /// The points of one m0 and tau, for every number of breaks expected; `step` is what stands for dm0.
-    fn points(&self, m0: f64, tau2: f64, step: f64, breaks: &[f64]) -> Vec<Point> {
+    /// One m0 and tau with the evidence of every number of breaks expected; `step` is what stands for dm0.
+    fn setting(&self, m0: f64, tau2: f64, step: f64, breaks: &[f64]) -> Setting {
         let evidence = self.evidence(m0, tau2);
-        breaks
-            .iter()
-            .map(|&expected| {
-                let forward = self.forward(&evidence, expected);
-                let log_evidence = forward.last().copied().unwrap_or(0.0) - expected + math::ln(step);
-                Point { m0, tau2, log_expected: math::ln(expected), log_evidence, forward }
-            })
-            .collect()
+        let point = |&expected: &f64| {
+            let log = self.forward(&evidence, expected).log_of(self.candidates.len() - 1);
+            Point { expected, log_evidence: log - expected + math::ln(step) }
+        };
+        Setting { m0, tau2, points: breaks.iter().map(point).collect() }
     }
 
     /// Evidence of each segment, not as a logarithm, with what the readings under the head at its end say.
-    fn evidence(&self, m0: f64, tau2: f64) -> Vec<Vec<f64>> {
-        let ramp = self.candidates.iter().map(|c| c.log_ramp);
-        let of = |s: &Segment, ramp: f64| {
+    fn evidence(&self, m0: f64, tau2: f64) -> Vec<f64> {
+        let of = |s: &Segment| {
             let (off, sum) = (s.mean - m0, s.variance + tau2);
-            math::exp(s.log_fit + ramp - 0.5 * off * off / sum) * (s.variance / sum).sqrt()
+            s.fit * math::exp(-0.5 * off * off / sum) * (s.variance / sum).sqrt()
         };
-        self.segments.iter().zip(ramp).map(|(ending, ramp)| ending.iter().map(|s| of(s, ramp)).collect()).collect()
+        self.segments.iter().map(of).collect()
     }
 
-    /// Logarithms of the sums over all segmentations up to each candidate.
-    fn forward(&self, evidence: &[Vec<f64>], expected: f64) -> Vec<f64> {
-        let log_expected = math::ln(expected);
-        let mut logs = vec![0.0; self.candidates.len()];
-        // Sums as numbers, counted from the logarithm of the last one, so that a step takes no logarithm but its own.
-        let mut sums = vec![1.0; self.candidates.len()];
-        let mut base = 0.0_f64;
-        for j in 1..self.candidates.len() {
-            let ending = self.segments[j].iter().zip(&evidence[j]);
-            let most =
-                ending.clone().filter(|(_, e)| **e > 0.0).map(|(s, _)| logs[s.from]).fold(f64::NEG_INFINITY, f64::max);
-            if (most - base).abs() > 100.0 && most.is_finite() {
-                // Far from where counting began: begin anew. What is out of reach of a number then is of no weight here.
-                base = most;
-                for (sum, log) in sums.iter_mut().zip(&logs).take(j) {
-                    *sum = math::exp((log - base).clamp(-700.0, 700.0));
+    /// Sums over all segmentations up to each candidate.
+    fn forward(&self, evidence: &[f64], expected: f64) -> Forward {
+        let count = self.candidates.len();
+        let mut up_to = Forward { sums: vec![0.0; count], base: vec![0.0; count] };
+        up_to.sums[0] = 1.0;
+        for j in 1..count {
+            let base = up_to.base[j - 1];
+            let sum: f64 =
+                self.ending(j).zip(&evidence[self.range(j)]).map(|(s, e)| up_to.counted_from(base, s.from) * e).sum();
+            let here = &self.candidates[j];
+            let prior = if here.hard { 1.0 } else { expected * here.share };
+            let sum = (sum * prior).max(f64::MIN_POSITIVE);
+            (up_to.sums[j], up_to.base[j]) = (sum, base);
+            // Far from where counting began: begin anew, unless it is this candidate alone that is out of the way.
+            let near = 1e-100..1e100;
+            if !near.contains(&sum) {
+                let reach = self.ending(j).map(|s| up_to.counted_from(base, s.from)).fold(sum, f64::max);
+                if !near.contains(&reach) {
+                    (up_to.sums[j], up_to.base[j]) = (sum / reach, base + math::ln(reach));
                 }
             }
-            let sum: f64 = ending.map(|(s, e)| sums[s.from] * e).sum();
-            let here = &self.candidates[j];
-            let prior = if here.hard { 0.0 } else { log_expected + here.log_share };
-            logs[j] = base + math::ln(sum.max(f64::MIN_POSITIVE)) + prior;
-            sums[j] = math::exp((logs[j] - base).clamp(-700.0, 700.0));
         }
-        logs
+        up_to
     }
 
-    /// The draws.
-    fn drawn(&self, of: &Averaging<'_>, grid: &[Point]) -> Averaged {
+    /// The segments that end at a candidate, nearest first.
+    fn ending(&self, j: usize) -> impl Iterator<Item = &Segment> + Clone {
+        self.segments[self.range(j)].iter()
+    }
+
+    fn range(&self, j: usize) -> core::ops::Range<usize> {
+        self.first[j]..self.first[j + 1]
+    }
+
+    /// Means and draws.
+    fn drawn(&self, of: &Averaging<'_>, grid: &[Setting]) -> Averaged {
         let cells_m: Vec<f64> = self.candidates.iter().map(|c| c.station_m).collect();
         let cells = cells_m.len() - 1;
-        let most = grid.iter().map(|p| p.log_evidence).fold(f64::NEG_INFINITY, f64::max);
-        let mut cumulative = Vec::with_capacity(grid.len());
-        let mut total = 0.0;
-        for point in grid {
-            total += math::exp(point.log_evidence - most);
-            cumulative.push(total);
-        }
-        let mut tables: Vec<Option<Vec<Vec<f64>>>> = vec![None; grid.len()];
-        let mut draws = Runs::default();
-        let mut mean_rad = vec![0.0; cells];
-        for point in grid {
-            let share = math::exp(point.log_evidence - most) / total;
-            mean_rad.iter_mut().zip(self.mean(point)).for_each(|(sum, m)| *sum += share * m);
-        }
-        let mut tilts = vec![0.0; cells];
+        let most = grid.iter().map(Setting::most).fold(f64::NEG_INFINITY, f64::max);
+        let shares: Vec<f64> = grid.iter().flat_map(|s| &s.points).map(|p| math::exp(p.log_evidence - most)).collect();
+        let total: f64 = shares.iter().sum();
+        // Which draws are of which point: evenly, each point as often as its share.
+        let mut ends = Vec::with_capacity(shares.len());
+        shares.iter().fold(0.0, |sum, share| {
+            ends.push(sum + share);
+            sum + share
+        });
         let begin = Random::new(of.seed, of.lateral, u32::MAX - 1).uniform();
+        let mut members = vec![Vec::new(); shares.len()];
         for draw in 0..of.draws {
-            let mut random = Random::new(of.seed ^ SEGMENTATION, of.lateral, draw);
-            // Grid points evenly, each as often as its share.
             let place = total * (begin + f64::from(draw) * GOLDEN).fract();
-            let at = cumulative.partition_point(|c| *c <= place).min(grid.len() - 1);
-            let point = &grid[at];
-            let table = tables[at].get_or_insert_with(|| self.back(point));
-            self.draw(point, table, &mut random, &mut tilts);
-            draws.push(&tilts);
+            members[ends.partition_point(|end| *end <= place).min(shares.len() - 1)].push(draw);
         }
-        Averaged { cells_m, mean_rad, draws }
-    }
-
-    /// For each candidate the running sums of the chances of where the segment that ends there begins.
-    fn back(&self, point: &Point) -> Vec<Vec<f64>> {
-        let evidence = self.evidence(point.m0, point.tau2);
-        let row = |j: usize| {
-            let ending = &self.segments[j];
-            let most = ending.iter().map(|s| point.forward[s.from]).fold(f64::NEG_INFINITY, f64::max);
-            let mut sum = 0.0;
-            ending
-                .iter()
-                .zip(&evidence[j])
-                .map(|(s, e)| {
-                    sum += e * math::exp(point.forward[s.from] - most);
-                    sum
-                })
-                .collect()
+        let mut averaged = Averaged {
+            cells_m,
+            mean_rad: vec![0.0; cells],
+            break_chance: vec![0.0; cells + 1],
+            draws: Runs::default(),
         };
-        (0..self.candidates.len()).map(row).collect()
+        let mut drawn = vec![Vec::new(); of.draws as usize];
+        let mut at = 0;
+        let mut tilts = vec![0.0; cells];
+        for setting in grid {
+            let evidence = self.evidence(setting.m0, setting.tau2);
+            for point in &setting.points {
+                let chances = self.chances(&evidence, point.expected);
+                self.add_mean(setting, &chances, shares[at] / total, &mut averaged);
+                for &draw in &members[at] {
+                    let mut random = Random::new(of.seed ^ SEGMENTATION, of.lateral, draw);
+                    self.draw(setting, &chances, &mut random, &mut tilts);
+                    drawn[draw as usize] = runs(&tilts);
+                }
+                at += 1;
+            }
+        }
+        averaged.draws = Runs::new(&drawn);
+        averaged
     }
 
-    /// One draw: the tilts of the cells, and their means given its segmentation.
-    fn draw(&self, point: &Point, back: &[Vec<f64>], random: &mut Random, tilts: &mut [f64]) {
+    /// For each segment the chance that it is the one that ends at its end, given a break there.
+    fn chances(&self, evidence: &[f64], expected: f64) -> Vec<f64> {
+        let up_to = self.forward(evidence, expected);
+        let mut chances = vec![0.0; self.segments.len()];
+        for j in 1..self.candidates.len() {
+            let base = up_to.base[j - 1];
+            let range = self.range(j);
+            let mut sum = 0.0;
+            for k in range.clone() {
+                chances[k] = up_to.counted_from(base, self.segments[k].from) * evidence[k];
+                sum += chances[k];
+            }
+            if sum > 0.0 {
+                chances[range].iter_mut().for_each(|c| *c /= sum);
+            } else if let Some(nearest) = chances.get_mut(range.start) {
+                // Out of reach of all numbers, so never taken; a draw must come through all the same.
+                *nearest = 1.0;
+            }
+        }
+        chances
+    }
+
+    /// One draw: the tilts of the cells.
+    fn draw(&self, setting: &Setting, chances: &[f64], random: &mut Random, tilts: &mut [f64]) {
         let mut j = self.candidates.len() - 1;
         let mut after: Option<f64> = None;
         while j > 0 {
-            let row = &back[j];
-            let place = random.uniform() * row.last().copied().unwrap_or(0.0);
-            let at = row.partition_point(|c| *c <= place).min(row.len().saturating_sub(1));
-            let segment = &self.segments[j][at];
-            let (mean, variance) = point.mean_of(segment);
+            let mut place = random.uniform();
+            let range = self.range(j);
+            let mut at = range.start;
+            while at + 1 < range.end && place >= chances[at] {
+                place -= chances[at];
+                at += 1;
+            }
+            let segment = &self.segments[at];
+            let (mean, variance) = setting.mean_of(segment);
             let tilt = mean + random.normal() * variance.sqrt();
             tilts[segment.from..j].fill(tilt);
             if let Some(next) = after {
-                // Where the break between this segment and the next lies among the readings it stands for.
+                // Where the break between this segment and the next lies in the pipe it stands for.
                 let here = &self.candidates[j];
                 let slip = -here.slip_m.0 + (here.slip_m.0 + here.slip_m.1) * random.uniform();
                 // Before its place the next segment reaches into this one's last cell, after it this one into the next's.
@@ -513,66 +539,76 @@ impl Table {
         if whole > 0.0 { (length_m / whole).min(1.0) } else { 0.0 }
     }
 
-    /// Mean tilt of each cell over all segmentations at a point of the grid: exact, by the sums up to each candidate and
-    /// those from each candidate on.
-    fn mean(&self, point: &Point) -> Vec<f64> {
-        let evidence = self.evidence(point.m0, point.tau2);
+    /// Adds the mean tilt of each cell over all segmentations at a point of the grid, times its share, and the chances of
+    /// the breaks: exact, by the chance of a break at each candidate, from the end back.
+    fn add_mean(&self, setting: &Setting, chances: &[f64], share: f64, to: &mut Averaged) {
         let count = self.candidates.len();
-        let last = point.forward.last().copied().unwrap_or(0.0);
-        // Logarithms of the sums over all segmentations after each candidate, and what a break there costs.
-        let mut behind = vec![f64::NEG_INFINITY; count];
-        behind[count - 1] = 0.0;
+        let mut is_break = vec![0.0; count];
+        is_break[count - 1] = share;
         let mut cells = vec![0.0; count];
-        // For each candidate the tilts before and after a break there, times its probability.
+        // For each candidate the tilts before and after a break there, times its chance.
         let (mut before, mut after) = (vec![0.0; count], vec![0.0; count]);
         for j in (1..count).rev() {
-            let here = &self.candidates[j];
-            // The prior of the break stands in the sums up to it.
-            let prior = if here.hard { 0.0 } else { point.log_expected + here.log_share };
-            for (segment, e) in self.segments[j].iter().zip(&evidence[j]).filter(|(_, e)| **e > 0.0) {
-                let i = segment.from;
-                let log = math::ln(*e) + prior + behind[j];
-                behind[i] = log_add(behind[i], log);
-                let chance = math::exp(point.forward[i] + log - last);
-                let mean = chance * point.mean_of(segment).0;
+            let here = is_break[j];
+            for k in self.range(j) {
+                let (segment, chance) = (&self.segments[k], here * chances[k]);
+                is_break[segment.from] += chance;
+                let mean = chance * setting.mean_of(segment).0;
                 before[j] += mean;
-                after[i] += mean;
+                after[segment.from] += mean;
                 // Differences from cell to cell; summed up below.
-                cells[i] += mean;
+                cells[segment.from] += mean;
                 cells[j] -= mean;
             }
         }
         let mut sum = 0.0;
-        for cell in &mut cells {
-            sum += *cell;
-            *cell = sum;
+        for (into, cell) in to.mean_rad.iter_mut().zip(&cells) {
+            sum += cell;
+            *into += sum;
         }
-        cells.pop();
+        to.break_chance.iter_mut().zip(&is_break).for_each(|(into, chance)| *into += chance);
         for (j, c) in self.candidates.iter().enumerate().filter(|(j, c)| !c.hard && *j > 0 && *j + 1 < count) {
-            // A break lies anywhere among the readings it stands for: of each side the mean share, as often as it lies there.
+            // A break lies anywhere in the pipe it stands for: of each side the mean share, as often as it lies there.
             let whole = c.slip_m.0 + c.slip_m.1;
             if whole > 0.0 {
                 let (left, right) = (c.slip_m.0 / whole, c.slip_m.1 / whole);
-                cells[j - 1] += left * self.share(j - 1, 0.5 * c.slip_m.0) * (after[j] - before[j]);
-                cells[j] += right * self.share(j, 0.5 * c.slip_m.1) * (before[j] - after[j]);
+                to.mean_rad[j - 1] += left * self.share(j - 1, 0.5 * c.slip_m.0) * (after[j] - before[j]);
+                to.mean_rad[j] += right * self.share(j, 0.5 * c.slip_m.1) * (before[j] - after[j]);
             }
         }
-        cells
     }
 }
 
-impl Point {
+impl Setting {
+    /// The greatest evidence of its points, as a logarithm.
+    fn most(&self) -> f64 {
+        self.points.iter().map(|p| p.log_evidence).fold(f64::NEG_INFINITY, f64::max)
+    }
+
     /// Mean and variance of the tilt of a segment.
     fn mean_of(&self, segment: &Segment) -> (f64, f64) {
-        let precision = 1.0 / segment.variance + 1.0 / self.tau2;
-        ((segment.mean / segment.variance + self.m0 / self.tau2) / precision, 1.0 / precision)
+        let sum = self.tau2 + segment.variance;
+        ((segment.mean * self.tau2 + self.m0 * segment.variance) / sum, self.tau2 * segment.variance / sum)
     }
 }
 
-/// Logarithm of the sum of two numbers given by theirs.
-fn log_add(a: f64, b: f64) -> f64 {
-    let (low, high) = if a < b { (a, b) } else { (b, a) };
-    if high.is_finite() { high + math::ln_1p(math::exp(low - high)) } else { high }
+impl Forward {
+    /// The sum up to a candidate, counted from a base.
+    fn counted_from(&self, base: f64, at: usize) -> f64 {
+        let own = self.base[at];
+        // Nearly always the same.
+        if own == base { self.sums[at] } else { self.sums[at] * math::exp((own - base).clamp(-700.0, 700.0)) }
+    }
+
+    fn log_of(&self, at: usize) -> f64 {
+        self.base[at] + math::ln(self.sums[at])
+    }
+}
+
+/// Tilts of cells in runs of equal tilt.
+fn runs(cells: &[f64]) -> Vec<(u32, f64)> {
+    let starts = cells.iter().enumerate().filter(|(i, tilt)| i.checked_sub(1).is_none_or(|b| cells[b] != **tilt));
+    starts.map(|(i, tilt)| (u32::try_from(i).unwrap_or(u32::MAX), *tilt)).collect()
 }
 
 /// Keeps the draws of segmentations apart from the other draws of the same seed.
@@ -625,7 +661,7 @@ fn candidates(sums: &Sums, of: &Averaging<'_>, found: [&[usize]; 2], hard: &[usi
             Candidate {
                 reading: p,
                 station_m,
-                log_share: math::ln(((slip_m.0 + slip_m.1) / (of.ends_m.1 - of.ends_m.0)).max(f64::MIN_POSITIVE)),
+                share: (slip_m.0 + slip_m.1) / (of.ends_m.1 - of.ends_m.0),
                 slip_m: if is_hard { (0.0, 0.0) } else { slip_m },
                 hard: is_hard,
                 // At the ends of the survey nothing is under the head but the pipe's own end.

@@ -39,18 +39,18 @@ fn log_density(values: &[f64], noise_sd: f64, m0: f64, tau2: f64) -> f64 {
 }
 
 /// Every segmentation with breaks at candidates, with the logarithm of its evidence and prior at a point of the grid.
-fn all(table: &Table, values: &[f64], noise_sd: f64, point: &Point, expected: f64) -> Vec<(Vec<usize>, f64)> {
+fn all(table: &Table, values: &[f64], noise_sd: f64, at: &Setting, expected: f64) -> Vec<(Vec<usize>, f64)> {
     let inner = table.candidates.len() - 2;
     (0..1_u32 << inner)
         .map(|set| {
             let breaks: Vec<usize> = (0..inner).filter(|k| set >> k & 1 == 1).map(|k| k + 1).collect();
             let ends: Vec<usize> = [&[0], breaks.as_slice(), &[inner + 1]].concat();
-            let prior: f64 = breaks.iter().map(|&k| math::ln(expected) + table.candidates[k].log_share).sum();
+            let prior: f64 = breaks.iter().map(|&k| math::ln(expected * table.candidates[k].share)).sum();
             let says: f64 = ends
                 .windows(2)
                 .map(|e| {
                     let range = table.candidates[e[0]].reading..table.candidates[e[1]].reading;
-                    log_density(&values[range], noise_sd, point.m0, point.tau2)
+                    log_density(&values[range], noise_sd, at.m0, at.tau2)
                 })
                 .sum();
             (breaks, prior + says)
@@ -72,9 +72,9 @@ fn sums_are_those_over_all_segmentations() {
         assert!((2..=14).contains(&(table.candidates.len() - 2)), "{}", table.candidates.len());
         let mut differences = Vec::new();
         for (m0, tau) in [(0.0, 0.001), (0.002, 0.004), (-0.01, 0.02)] {
-            let points = table.points(m0, tau * tau, 1.0, &[1.0, 4.0]);
-            for (point, expected) in points.iter().zip([1.0, 4.0]) {
-                let every = all(&table, &tilt_rad, of.noise_sd_rad, point, expected);
+            let setting = table.setting(m0, tau * tau, 1.0, &[1.0, 4.0]);
+            for (point, expected) in setting.points.iter().zip([1.0, 4.0]) {
+                let every = all(&table, &tilt_rad, of.noise_sd_rad, &setting, expected);
                 let log = log_sum(every.iter().map(|(_, l)| *l)) - expected;
                 differences.push(point.log_evidence - log);
             }
@@ -92,12 +92,12 @@ fn draws_have_the_breaks_and_tilts_of_all_segmentations() {
     let (station_m, tilt_rad) = readings(12, 1);
     let of = averaging(&station_m, &tilt_rad, &[1.0; 12]);
     let table = Table::new(&of).unwrap();
-    let grid = table.points(0.001, 0.003 * 0.003, 1.0, &[2.0]);
+    let grid = [table.setting(0.001, 0.003 * 0.003, 1.0, &[2.0])];
     let every = all(&table, &tilt_rad, of.noise_sd_rad, &grid[0], 2.0);
     let total = log_sum(every.iter().map(|(_, l)| *l));
     let drawn = table.drawn(&of, &grid);
     // The mean tilt of the first cell: of each segmentation the mean of its first segment, shrunk to m0.
-    let (mut first, mut one) = (0.0, 0.0);
+    let (mut first, mut one, mut seventh) = (0.0, 0.0, 0.0);
     for (breaks, log) in &every {
         let p = math::exp(log - total);
         let end = breaks.first().map_or(12, |k| table.candidates[*k].reading);
@@ -106,11 +106,14 @@ fn draws_have_the_breaks_and_tilts_of_all_segmentations() {
         let precision = 1.0 / variance + 1.0 / grid[0].tau2;
         first += p * (mean / variance + grid[0].m0 / grid[0].tau2) / precision;
         one += if breaks.is_empty() { p } else { 0.0 };
+        seventh += if breaks.contains(&7) { p } else { 0.0 };
     }
     let whole = (0..drawn.draws.len()).filter(|d| drawn.draws.of(*d).count() == 1).count() as f64 / 20_000.0;
     assert!((0.02..0.98).contains(&one), "{one}: the case says nothing");
     // Five standard errors of a share of 20,000 draws.
     assert!((whole - one).abs() < 5.0 * (one * (1.0 - one) / 20_000.0).sqrt(), "{whole} {one}");
+    // The same sums in another order, of numbers below 1.
+    assert!((drawn.break_chance[7] - seventh).abs() < 1e-12, "{} {seventh}", drawn.break_chance[7]);
     // A break may lie within the first cell, where its mean is that of both sides: a fifth of a standard deviation.
     let sd = of.noise_sd_rad / 12_f64.sqrt();
     assert!((drawn.mean_rad[0] - first).abs() < 0.2 * sd, "{} {first}", drawn.mean_rad[0]);
@@ -127,7 +130,9 @@ fn straight_pipe_is_as_sure_as_its_readings() {
     let mut whole = Vec::new();
     let mut tilts = vec![0.0; cells.len()];
     for draw in 0..averaged.draws.len() {
-        averaged.draws.spread_into(draw, &mut tilts);
+        for (first, tilt) in averaged.draws.of(draw) {
+            tilts[first..].fill(tilt);
+        }
         whole.push(tilts.iter().zip(&cells).map(|(t, l)| t * l).sum::<f64>() / length);
     }
     let mean = whole.iter().sum::<f64>() / 4000.0;
