@@ -8,7 +8,7 @@ use serde::Deserialize;
 
 /// Penalty in units of the data squared.
 fn options(penalty: f64) -> FitOptions {
-    FitOptions { noise_sd: Some(1.0), penalty: Some(penalty) }
+    FitOptions { noise_sd: Some(1.0), penalty: Some(penalty), ..FitOptions::default() }
 }
 
 /// Random numbers of these tests: the high bits of a linear congruence.
@@ -104,7 +104,7 @@ fn cost_is_the_least_of_all() {
         }
         let penalty = numbers.ten_to(-6.0, 6.0) * if numbers.below(2) == 0 { size * size } else { 1.0 };
         let noise = penalty.sqrt();
-        let how = FitOptions { noise_sd: Some(noise), penalty: Some(1.0) };
+        let how = FitOptions { noise_sd: Some(noise), penalty: Some(1.0), ..FitOptions::default() };
         let found = fit(&values, &weights, &hard, &how).unwrap();
         let least = least_cost(&values, &weights, &hard, found.penalty);
         // 1e-9 is the promise. Where the cost is nothing but rounding, the rounding of the heaviest square is allowed.
@@ -311,7 +311,7 @@ fn smallest_and_strangest_inputs() {
         assert!(fit(&[1.0], &[1.0], &[], &options(bad)).is_err(), "penalty {bad}");
     }
     for bad in [f64::NAN, f64::INFINITY, -1.0] {
-        let how = FitOptions { noise_sd: Some(bad), penalty: None };
+        let how = FitOptions { noise_sd: Some(bad), penalty: None, ..FitOptions::default() };
         assert!(fit(&[1.0], &[1.0], &[], &how).is_err(), "noise {bad}");
     }
     assert!(default_penalty(0) > 0.0);
@@ -344,7 +344,7 @@ proptest! {
         let hard = if tame { Vec::new() } else { hard };
         let noise_sd = if tame { noise_sd.map(|x| usable(x).abs()) } else { noise_sd };
         let penalty = if tame { penalty.map(|x| usable(x).abs().clamp(1e-12, 9e49)) } else { penalty };
-        let found = fit(&values, &weights, &hard, &FitOptions { noise_sd, penalty });
+        let found = fit(&values, &weights, &hard, &FitOptions { noise_sd, penalty, ..FitOptions::default() });
         prop_assert!(!tame || values.is_empty() || found.is_ok(), "{found:?}");
         if let Ok(found) = found {
             prop_assert_eq!(found.starts[0], 0);
@@ -357,7 +357,7 @@ proptest! {
         let station: Vec<f64> = (0..values.len()).map(|i| i as f64).collect();
         let _ = Chain::raw(&station, &values);
         let _ = Chain::given(&station, &values, &weights, &[0.0, 3.5, 12.0]);
-        let _ = Chain::fitted(&station, &values, &weights, &[3.5], &FitOptions { noise_sd, penalty });
+        let _ = Chain::fitted(&station, &values, &weights, &[3.5], &FitOptions { noise_sd, penalty, ..FitOptions::default() });
         let _ = Chain::new(values.clone(), weights.clone());
         let _ = noise_sd.map(|resolution| spread_sd(&values, &weights, resolution));
     }

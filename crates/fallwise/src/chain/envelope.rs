@@ -1,0 +1,264 @@
+//! Functional pruning: the best last segment for every mean it could have, reading by reading.
+//!
+//! For every possible mean mu of the segment now running, the best cost so far is the lower envelope of one function
+//! for each place where that segment may have begun. A place whose function is nowhere lowest can never be the answer
+//! and is dropped (FPOP: Maidstone, Hocking, Rigaill, Fearnhead 2017, Statistics and Computing 27:519-533).
+//!
+//! - **Squares**: the functions are parabolas, and a handful remain at any time, however many readings and however few
+//!   breaks.
+//! - **Biweight**: a reading adds w (y - mu)^2 within the threshold of y and a constant beyond it, so that the functions
+//!   are parabolas in pieces, cut where a reading's threshold lies (Fearnhead and Rigaill 2019). Pieces that cannot win
+//!   go just the same; two or three times as many remain. Squares are the biweight loss with a threshold that
+//!   no mean reaches, and run through the same lines.
+//! - **Least length**: a segment that is too short may not end yet, so its start must not be compared as if it could.
+//!   Yet any two starts have the readings after the later one in common. They are compared without them: the envelope
+//!   stays behind by the least length less one, is pruned there as ever, and the readings between are added to a copy
+//!   only to find the cost of ending now. Nothing is approximated.
+//!
+//! Two things keep it precise. A piece is held as a (mu - m)^2 + c, where a reading is added without any cancellation;
+//! c is counted from the best cost so far, so that it stays of the size of the penalty.
+
+use std::collections::VecDeque;
+
+/// A break costs this part more than the penalty, so that of equal costs the one with fewer breaks is taken: ten times
+/// closer than the 1e-9 to which the optimum is promised.
+const FEWER: f64 = 1e-10;
+/// Costs nearer than this part of the penalty are equal, and the earlier break is taken: well below `FEWER`, well
+/// above rounding.
+const EQUAL: f64 = 1e-11;
+
+/// What a segmentation costs and which are allowed.
+#[derive(Debug)]
+pub(super) struct Rules {
+    /// Cost of a break.
+    pub(super) penalty: f64,
+    /// A reading farther than this from the mean counts as if it were this far; infinite for squares.
+    pub(super) threshold: f64,
+    /// Least number of readings in a segment.
+    pub(super) least: usize,
+}
+
+/// A segment of the optimum: its first reading, and the mean that makes its cost least.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Segment {
+    pub(super) begin: usize,
+    pub(super) mean: f64,
+}
+
+/// Part of the cost of the segments that begin at `start`: a (mu - m)^2 + c from the end of the piece before to `right`.
+///
+/// With the biweight loss the parabola is that cost within the piece and above it elsewhere, since a reading that is
+/// cut off in one place and not in the other always counts with the larger of its two costs. So the least c of all
+/// pieces is the least cost, whether or not every m lies in its piece.
+#[derive(Debug, Clone, Copy)]
+struct Piece {
+    /// Sum of the weights of the readings that are not cut off; 0 where all are.
+    a: f64,
+    /// Their weighted mean; where there are none, the first reading.
+    m: f64,
+    /// Cost at `m`, counted from the best cost up to `start` or up to where the envelope stands, whichever is later.
+    c: f64,
+    /// Upper end.
+    right: f64,
+    /// First reading of the segment.
+    start: usize,
+}
+
+impl Piece {
+    /// With one more reading, which is not cut off.
+    #[inline]
+    fn with(self, value: f64, weight: f64) -> Self {
+        let a = self.a + weight;
+        let share = weight / a;
+        let d = value - self.m;
+        Self { a, m: self.m + share * d, c: self.c + (self.a * share) * (d * d), ..self }
+    }
+
+    /// With all the readings of another piece.
+    fn with_all(self, other: &Self) -> Self {
+        let sum = if other.a > 0.0 { self.with(other.m, other.a) } else { self };
+        Self { c: sum.c + other.c, ..sum }
+    }
+}
+
+/// A reading: what it adds to the cost of a mean.
+#[derive(Debug, Clone, Copy)]
+struct Reading {
+    value: f64,
+    weight: f64,
+    /// Nearer than this it adds weight (mu - value)^2,
+    from: f64,
+    to: f64,
+    /// and elsewhere this.
+    cut_off: f64,
+}
+
+impl Reading {
+    fn new(value: f64, weight: f64, threshold: f64) -> Self {
+        let (from, to) = (value - threshold, value + threshold);
+        Self { value, weight, from, to, cut_off: weight * (threshold * threshold) }
+    }
+
+    /// Adds itself to a piece that begins at `left`, in up to three parts.
+    #[inline]
+    fn add_to(&self, piece: Piece, left: f64, pieces: &mut Vec<Piece>) {
+        let near = piece.with(self.value, self.weight);
+        if self.from <= left && piece.right <= self.to {
+            pieces.push(near);
+            return;
+        }
+        let far = Piece { c: piece.c + self.cut_off, ..piece };
+        let (from, to) = (left.max(self.from), piece.right.min(self.to));
+        if from >= to {
+            pieces.push(far);
+            return;
+        }
+        if left < from {
+            pieces.push(Piece { right: from, ..far });
+        }
+        pieces.push(Piece { right: to, ..near });
+        if to < piece.right {
+            pieces.push(far);
+        }
+    }
+}
+
+/// Work space for one stretch after the other.
+#[derive(Debug, Default)]
+pub(super) struct Search {
+    /// Lower envelope, and the next one.
+    envelope: Vec<Piece>,
+    next: Vec<Piece>,
+    /// Cost of the readings between the envelope and the end of the segment, for every mean.
+    window: Vec<Piece>,
+    /// Least costs of all readings up to those ends that the envelope has not come to, counted as its own.
+    ahead: VecDeque<f64>,
+    /// The best last segment for each end, from the least number of readings on.
+    last: Vec<Segment>,
+}
+
+impl Search {
+    /// Segments of the optimum of one stretch, which is not empty. If it is shorter than the least length, it is one.
+    pub(super) fn optimum(&mut self, values: &[f64], weights: &[f64], rules: &Rules) -> Vec<Segment> {
+        let least = rules.least.clamp(1, values.len());
+        let (low, high) = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), &v| (l.min(v), h.max(v)));
+        let a_break = rules.penalty * (1.0 + FEWER);
+        let equal = rules.penalty * EQUAL;
+        let reading = |i: usize| Reading::new(values[i], weights[i], rules.threshold);
+        let blank = |start: usize, c: f64| Piece { a: 0.0, m: values[start], c, right: high, start };
+        self.envelope.clear();
+        self.envelope.push(blank(0, 0.0));
+        self.ahead.clear();
+        self.last.clear();
+        self.last.reserve(values.len());
+        for start in 0..=values.len() - least {
+            // The best cost up to here; none where the readings up to here are too few for a segment.
+            let best = if start < least { None } else { self.ahead.pop_front() };
+            if let Some(best) = best {
+                self.ahead.iter_mut().for_each(|cost| *cost -= best);
+            }
+            let limit = if best.is_some() { a_break + equal } else { f64::INFINITY };
+            self.next.clear();
+            advance(
+                &self.envelope,
+                &mut self.next,
+                low,
+                best.unwrap_or(0.0),
+                limit,
+                blank(start, a_break),
+                &reading(start),
+            );
+            std::mem::swap(&mut self.envelope, &mut self.next);
+            let mut lowest = Piece { c: f64::INFINITY, ..blank(start, 0.0) };
+            let mut compare = |piece: &Piece| {
+                if piece.c < lowest.c - equal || (piece.c <= lowest.c + equal && piece.start < lowest.start) {
+                    lowest = *piece;
+                }
+            };
+            if least == 1 {
+                self.envelope.iter().for_each(&mut compare);
+            } else {
+                self.sum_window((start + 1..start + least).map(reading), blank(start, 0.0), low);
+                sums(&self.envelope, &self.window).for_each(|piece| compare(&piece));
+            }
+            self.ahead.push_back(lowest.c);
+            self.last.push(Segment { begin: lowest.start, mean: lowest.m });
+        }
+        let mut segments = Vec::new();
+        let mut end = values.len();
+        while end > 0 {
+            // A segment that does not begin the stretch leaves at least the least number before it.
+            let segment = self.last[end - least];
+            segments.push(segment);
+            end = segment.begin;
+        }
+        segments.reverse();
+        segments
+    }
+
+    /// Puts the cost of `readings` into the window.
+    fn sum_window(&mut self, readings: impl Iterator<Item = Reading>, blank: Piece, low: f64) {
+        self.window.clear();
+        self.window.push(blank);
+        for reading in readings {
+            self.next.clear();
+            let mut left = low;
+            for piece in &self.window {
+                reading.add_to(*piece, left, &mut self.next);
+                left = piece.right;
+            }
+            std::mem::swap(&mut self.window, &mut self.next);
+        }
+    }
+}
+
+/// The envelope with one more reading: the old pieces where they cost at most `limit`, `fresh` everywhere else.
+fn advance(old: &[Piece], new: &mut Vec<Piece>, low: f64, best: f64, limit: f64, fresh: Piece, reading: &Reading) {
+    let mut left = low;
+    // Where the part that begins afresh begins, if the last part does.
+    let mut afresh: Option<f64> = None;
+    for piece in old {
+        let (right, c) = (piece.right, piece.c - best);
+        let reach = (left - piece.m).abs().max((right - piece.m).abs());
+        let piece = Piece { c, ..*piece };
+        let (from, to) = if c + piece.a * (reach * reach) <= limit {
+            (left, right)
+        } else {
+            let half = ((limit - c).max(0.0) / piece.a).sqrt();
+            (left.max(piece.m - half), right.min(piece.m + half))
+        };
+        if c <= limit && from <= to {
+            if left < from {
+                afresh = afresh.or(Some(left));
+            }
+            if let Some(left) = afresh.take() {
+                reading.add_to(Piece { right: from, ..fresh }, left, new);
+            }
+            reading.add_to(Piece { right: to, ..piece }, from, new);
+            if to < right {
+                afresh = Some(to);
+            }
+        } else {
+            afresh = afresh.or(Some(left));
+        }
+        left = right;
+    }
+    if let Some(left) = afresh {
+        reading.add_to(fresh, left, new);
+    }
+}
+
+/// Sums of two piecewise costs, which end at the same mean; of the first remains where each segment begins.
+fn sums<'a>(costs: &'a [Piece], others: &'a [Piece]) -> impl Iterator<Item = Piece> + 'a {
+    let (mut i, mut k) = (0, 0);
+    std::iter::from_fn(move || {
+        let (cost, other) = (costs.get(i)?, others.get(k)?);
+        if cost.right <= other.right {
+            i += 1;
+        }
+        if other.right <= cost.right {
+            k += 1;
+        }
+        Some(cost.with_all(other))
+    })
+}
