@@ -151,25 +151,19 @@ impl Search {
         self.ahead.clear();
         self.last.clear();
         self.last.reserve(values.len());
+        // What costs are counted from: the least so far, whether or not the last segment is long enough.
+        let mut floor = 0.0;
         for start in 0..=values.len() - least {
             // The best cost up to here; none where the readings up to here are too few for a segment.
-            let best = if start < least { None } else { self.ahead.pop_front() };
-            if let Some(best) = best {
-                self.ahead.iter_mut().for_each(|cost| *cost -= best);
-            }
-            let limit = if best.is_some() { a_break + equal } else { f64::INFINITY };
+            let best = if start < least { f64::INFINITY } else { self.ahead.pop_front().unwrap_or(floor) };
+            let shift = best.min(floor);
+            self.ahead.iter_mut().for_each(|cost| *cost -= shift);
+            let best = best - shift;
+            let fresh = blank(start, best + a_break);
             self.next.clear();
-            advance(
-                &self.envelope,
-                &mut self.next,
-                low,
-                best.unwrap_or(0.0),
-                limit,
-                blank(start, a_break),
-                &reading(start),
-            );
+            advance(&self.envelope, &mut self.next, low, shift, best + (a_break + equal), fresh, &reading(start));
             std::mem::swap(&mut self.envelope, &mut self.next);
-            let mut lowest = Piece { c: f64::INFINITY, ..blank(start, 0.0) };
+            let mut lowest = Piece { c: f64::INFINITY, ..fresh };
             let mut compare = |piece: &Piece| {
                 if piece.c < lowest.c - equal || (piece.c <= lowest.c + equal && piece.start < lowest.start) {
                     lowest = *piece;
@@ -177,9 +171,11 @@ impl Search {
             };
             if least == 1 {
                 self.envelope.iter().for_each(&mut compare);
+                floor = lowest.c;
             } else {
                 self.sum_window((start + 1..start + least).map(reading), blank(start, 0.0), low);
                 sums(&self.envelope, &self.window).for_each(|piece| compare(&piece));
+                floor = self.envelope.iter().map(|piece| piece.c).fold(f64::INFINITY, f64::min);
             }
             self.ahead.push_back(lowest.c);
             self.last.push(Segment { begin: lowest.start, mean: lowest.m });
@@ -212,13 +208,14 @@ impl Search {
     }
 }
 
-/// The envelope with one more reading: the old pieces where they cost at most `limit`, `fresh` everywhere else.
-fn advance(old: &[Piece], new: &mut Vec<Piece>, low: f64, best: f64, limit: f64, fresh: Piece, reading: &Reading) {
+/// The envelope with one more reading: the old pieces where they cost at most `limit`, `fresh` everywhere else. Costs of
+/// the old pieces are counted from `shift` on.
+fn advance(old: &[Piece], new: &mut Vec<Piece>, low: f64, shift: f64, limit: f64, fresh: Piece, reading: &Reading) {
     let mut left = low;
     // Where the part that begins afresh begins, if the last part does.
     let mut afresh: Option<f64> = None;
     for piece in old {
-        let (right, c) = (piece.right, piece.c - best);
+        let (right, c) = (piece.right, piece.c - shift);
         let reach = (left - piece.m).abs().max((right - piece.m).abs());
         let piece = Piece { c, ..*piece };
         let (from, to) = if c + piece.a * (reach * reach) <= limit {
