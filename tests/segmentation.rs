@@ -105,7 +105,8 @@ impl Problem {
             weights[first] = weights[first].max(1e-12); // a stretch needs weight
         }
         let unit = if numbers.below(4) > 0 { size } else { 1.0 };
-        let noise_sd = Some(unit * if numbers.below(4) > 0 { numbers.ten_to(-1.0, 0.5) } else { numbers.ten_to(-3.0, 3.0) });
+        let noise_sd =
+            Some(unit * if numbers.below(4) > 0 { numbers.ten_to(-1.0, 0.5) } else { numbers.ten_to(-3.0, 3.0) });
         let penalty = Some(numbers.ten_to(-1.0, 1.5));
         let least_readings = if numbers.below(2) == 0 { 1 } else { 1 + numbers.below(7) as usize };
         Self { values, weights, hard, options: FitOptions { loss, noise_sd, penalty, least_readings } }
@@ -140,9 +141,7 @@ impl Problem {
                 .filter(|&start| self.allows(start, end))
                 .map(|start| {
                     let a_break = if start == 0 || self.hard.contains(&start) { 0.0 } else { penalty };
-                    best[start]
-                        + a_break
-                        + segment_cost(&self.values[start..end], &self.weights[start..end], threshold)
+                    best[start] + a_break + segment_cost(&self.values[start..end], &self.weights[start..end], threshold)
                 })
                 .fold(f64::INFINITY, f64::min);
         }

@@ -83,7 +83,7 @@ impl Piece {
 
 /// A reading: what it adds to the cost of a mean.
 #[derive(Debug, Clone, Copy)]
-struct Reading {
+struct Reading<const CUT_OFF: bool> {
     value: f64,
     weight: f64,
     /// Nearer than this it adds weight (mu - value)^2,
@@ -93,7 +93,7 @@ struct Reading {
     cut_off: f64,
 }
 
-impl Reading {
+impl<const CUT_OFF: bool> Reading<CUT_OFF> {
     fn new(value: f64, weight: f64, threshold: f64) -> Self {
         let (from, to) = (value - threshold, value + threshold);
         Self { value, weight, from, to, cut_off: weight * (threshold * threshold) }
@@ -102,9 +102,9 @@ impl Reading {
     /// Adds itself to a piece that begins at `left`, in up to three parts.
     #[inline]
     fn add_to(&self, piece: Piece, left: f64, pieces: &mut Vec<Piece>) {
-        let near = piece.with(self.value, self.weight);
-        if self.from <= left && piece.right <= self.to {
-            pieces.push(near);
+        let near = |right: f64| Piece { right, ..piece }.with(self.value, self.weight);
+        if !CUT_OFF || (self.from <= left && piece.right <= self.to) {
+            pieces.push(near(piece.right));
             return;
         }
         let far = Piece { c: piece.c + self.cut_off, ..piece };
@@ -116,7 +116,7 @@ impl Reading {
         if left < from {
             pieces.push(Piece { right: from, ..far });
         }
-        pieces.push(Piece { right: to, ..near });
+        pieces.push(near(to));
         if to < piece.right {
             pieces.push(far);
         }
@@ -140,11 +140,19 @@ pub(super) struct Search {
 impl Search {
     /// Segments of the optimum of one stretch, which is not empty. If it is shorter than the least length, it is one.
     pub(super) fn optimum(&mut self, values: &[f64], weights: &[f64], rules: &Rules) -> Vec<Segment> {
+        if rules.threshold.is_finite() {
+            self.optimum_of::<true>(values, weights, rules)
+        } else {
+            self.optimum_of::<false>(values, weights, rules)
+        }
+    }
+
+    fn optimum_of<const CUT_OFF: bool>(&mut self, values: &[f64], weights: &[f64], rules: &Rules) -> Vec<Segment> {
         let least = rules.least.clamp(1, values.len());
         let (low, high) = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), &v| (l.min(v), h.max(v)));
         let a_break = rules.penalty * (1.0 + FEWER);
         let equal = rules.penalty * EQUAL;
-        let reading = |i: usize| Reading::new(values[i], weights[i], rules.threshold);
+        let reading = |i: usize| Reading::<CUT_OFF>::new(values[i], weights[i], rules.threshold);
         let blank = |start: usize, c: f64| Piece { a: 0.0, m: values[start], c, right: high, start };
         self.envelope.clear();
         self.envelope.push(blank(0, 0.0));
@@ -193,7 +201,12 @@ impl Search {
     }
 
     /// Puts the cost of `readings` into the window.
-    fn sum_window(&mut self, readings: impl Iterator<Item = Reading>, blank: Piece, low: f64) {
+    fn sum_window<const CUT_OFF: bool>(
+        &mut self,
+        readings: impl Iterator<Item = Reading<CUT_OFF>>,
+        blank: Piece,
+        low: f64,
+    ) {
         self.window.clear();
         self.window.push(blank);
         for reading in readings {
@@ -210,7 +223,15 @@ impl Search {
 
 /// The envelope with one more reading: the old pieces where they cost at most `limit`, `fresh` everywhere else. Costs of
 /// the old pieces are counted from `shift` on.
-fn advance(old: &[Piece], new: &mut Vec<Piece>, low: f64, shift: f64, limit: f64, fresh: Piece, reading: &Reading) {
+fn advance<const CUT_OFF: bool>(
+    old: &[Piece],
+    new: &mut Vec<Piece>,
+    low: f64,
+    shift: f64,
+    limit: f64,
+    fresh: Piece,
+    reading: &Reading<CUT_OFF>,
+) {
     let mut left = low;
     // Where the part that begins afresh begins, if the last part does.
     let mut afresh: Option<f64> = None;

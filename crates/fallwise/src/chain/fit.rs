@@ -184,7 +184,8 @@ pub fn fit(values: &[f64], weights: &[f64], hard_breaks: &[usize], options: &Fit
         let ends = segments.iter().skip(1).map(|next| next.begin).chain([to - from]);
         for (segment, end) in segments.iter().zip(ends) {
             let (z, w) = (&z[from + segment.begin..from + end], &w[from + segment.begin..from + end]);
-            let mean = if threshold.is_finite() { mean_within(threshold, segment.mean, z, w) } else { weighted_mean(z, w) };
+            let mean =
+                if threshold.is_finite() { mean_within(threshold, segment.mean, z, w) } else { weighted_mean(z, w) };
             found.starts.push(if segment.begin == 0 { stretch.start } else { seen[from + segment.begin] });
             found.means.push(mean + centre);
             let most = threshold * threshold;
