@@ -19,6 +19,7 @@
 //! c is counted from the best cost so far, so that it stays of the size of the penalty.
 
 use std::collections::VecDeque;
+use std::ops::Range;
 
 /// A break costs this part more than the penalty, so that of equal costs the one with fewer breaks is taken: ten times
 /// closer than the 1e-9 to which the optimum is promised.
@@ -74,6 +75,10 @@ impl Piece {
         Self { a, m: self.m + share * d, c: self.c + (self.a * share) * (d * d), ..self }
     }
 
+    fn cost(&self, mean: f64) -> f64 {
+        self.a * ((mean - self.m) * (mean - self.m)) + self.c
+    }
+
     /// With all the readings of another piece.
     fn with_all(self, other: &Self) -> Self {
         let sum = if other.a > 0.0 { self.with(other.m, other.a) } else { self };
@@ -97,6 +102,10 @@ impl<const CUT_OFF: bool> Reading<CUT_OFF> {
     fn new(value: f64, weight: f64, threshold: f64) -> Self {
         let (from, to) = (value - threshold, value + threshold);
         Self { value, weight, from, to, cut_off: weight * (threshold * threshold) }
+    }
+
+    fn cost(&self, mean: f64) -> f64 {
+        (self.weight * ((mean - self.value) * (mean - self.value))).min(self.cut_off)
     }
 
     /// Adds itself to a piece that begins at `left`, in up to three parts.
@@ -131,7 +140,8 @@ pub(super) struct Search {
     next: Vec<Piece>,
     /// Cost of the readings between the envelope and the end of the segment, for every mean.
     window: Vec<Piece>,
-    /// Least costs of all readings up to those ends that the envelope has not come to, counted as its own.
+    /// Least costs of all readings up to those ends that the envelope has not come to, counted as its own; empty where it
+    /// is never behind.
     ahead: VecDeque<f64>,
     /// The best last segment for each end, from the least number of readings on.
     last: Vec<Segment>,
@@ -181,11 +191,14 @@ impl Search {
                 self.envelope.iter().for_each(&mut compare);
                 floor = lowest.c;
             } else {
-                self.sum_window((start + 1..start + least).map(reading), blank(start, 0.0), low);
-                sums(&self.envelope, &self.window).for_each(|piece| compare(&piece));
+                // No mean is of use that costs more than that of the best segment up to the reading before.
+                let mean = self.last.last().map_or(values[start], |last| last.mean.max(low).min(high));
+                let window = (start + 1..start + least).map(reading);
+                let low = self.sum_window(window, blank(start, 0.0), low, mean, equal);
+                sums(&self.envelope, &self.window, low).for_each(|piece| compare(&piece));
                 floor = self.envelope.iter().map(|piece| piece.c).fold(f64::INFINITY, f64::min);
+                self.ahead.push_back(lowest.c);
             }
-            self.ahead.push_back(lowest.c);
             self.last.push(Segment { begin: lowest.start, mean: lowest.m });
         }
         let mut segments = Vec::new();
@@ -200,15 +213,26 @@ impl Search {
         segments
     }
 
-    /// Puts the cost of `readings` into the window.
+    /// Puts the cost of `readings` into the window, for those means that could cost less, envelope and all, than `mean`
+    /// does, or as little but for `equal`. Returns where these begin.
     fn sum_window<const CUT_OFF: bool>(
         &mut self,
-        readings: impl Iterator<Item = Reading<CUT_OFF>>,
+        readings: impl Iterator<Item = Reading<CUT_OFF>> + Clone,
         blank: Piece,
         low: f64,
-    ) {
+        mean: f64,
+        equal: f64,
+    ) -> f64 {
+        let (mut low, mut high, mut most) = (low, blank.right, f64::INFINITY);
+        if CUT_OFF {
+            let here = self.envelope.iter().find(|piece| mean <= piece.right).map_or(0.0, |piece| piece.cost(mean));
+            // A thousandth for rounding; what is kept in vain does no harm.
+            most = 1.001 * (here + readings.clone().map(|reading| reading.cost(mean)).sum::<f64>() + equal);
+            let (kept, from) = hull(&self.envelope, low, most);
+            (low, high) = (from, self.envelope[..kept.end].last().map_or(high, |piece| piece.right));
+        }
         self.window.clear();
-        self.window.push(blank);
+        self.window.push(Piece { right: high, ..blank });
         for reading in readings {
             self.next.clear();
             let mut left = low;
@@ -217,7 +241,14 @@ impl Search {
                 left = piece.right;
             }
             std::mem::swap(&mut self.window, &mut self.next);
+            if CUT_OFF {
+                let (kept, from) = hull(&self.window, low, most);
+                low = from;
+                self.window.truncate(kept.end);
+                self.window.drain(..kept.start);
+            }
         }
+        low
     }
 }
 
@@ -266,9 +297,23 @@ fn advance<const CUT_OFF: bool>(
     }
 }
 
-/// Sums of two piecewise costs, which end at the same mean; of the first remains where each segment begins.
-fn sums<'a>(costs: &'a [Piece], others: &'a [Piece]) -> impl Iterator<Item = Piece> + 'a {
-    let (mut i, mut k) = (0, 0);
+/// The pieces from the first to the last that somewhere cost at most `most`, and where the first of them begins.
+fn hull(pieces: &[Piece], low: f64, most: f64) -> (Range<usize>, f64) {
+    let mut kept: Option<(Range<usize>, f64)> = None;
+    let mut left = low;
+    for (i, piece) in pieces.iter().enumerate() {
+        if piece.cost(piece.m.max(left).min(piece.right)) <= most {
+            kept = Some(kept.map_or((i..i + 1, left), |(range, from)| (range.start..i + 1, from)));
+        }
+        left = piece.right;
+    }
+    // There is one; if rounding hid it, all are kept.
+    kept.unwrap_or((0..pieces.len(), low))
+}
+
+/// Sums of two piecewise costs from `low` to where the first of them ends; of `costs` remains where each segment begins.
+fn sums<'a>(costs: &'a [Piece], others: &'a [Piece], low: f64) -> impl Iterator<Item = Piece> + 'a {
+    let (mut i, mut k) = (costs.partition_point(|piece| piece.right < low), 0);
     std::iter::from_fn(move || {
         let (cost, other) = (costs.get(i)?, others.get(k)?);
         if cost.right <= other.right {
