@@ -6,17 +6,17 @@
 //!
 //! - **Squares**: the functions are parabolas, and a handful remain at any time, however many readings and however few
 //!   breaks.
-//! - **Biweight**: a reading adds w (y - mu)^2 within the threshold of y and a constant beyond it, so that the functions
-//!   are parabolas in pieces, cut where a reading's threshold lies (Fearnhead and Rigaill 2019). Pieces that cannot win
-//!   go just the same; two or three times as many remain. Squares are the biweight loss with a threshold that
-//!   no mean reaches, and run through the same lines.
-//! - **Least length**: a segment that is too short may not end yet, so its start must not be compared as if it could.
-//!   Yet any two starts have the readings after the later one in common. They are compared without them: the envelope
-//!   stays behind by the least length less one, is pruned there as ever, and the readings between are added to a copy
-//!   only to find the cost of ending now. Nothing is approximated.
+//! - **Biweight**: a reading adds a parabola within the threshold and a constant beyond it, so that the functions are
+//!   parabolas in pieces, cut where a reading's threshold lies (Fearnhead and Rigaill 2019, Journal of the American
+//!   Statistical Association 114:169-183). Pieces that cannot win are dropped just the same.
+//! - **Least length**: a segment that is too short may not end yet, so its start must not win as if it could. But any
+//!   two starts have the readings after the later one in common, and can be compared without them. So the envelope
+//!   stays behind by the least length less one and is pruned there as ever; the readings between, the window, are
+//!   summed apart, and added only to find the cost of ending now. Nothing is approximated. (Our own arrangement; with
+//!   inequality pruning, delayed starts are common.)
 //!
-//! Two things keep it precise. A piece is held as a (mu - m)^2 + c, where a reading is added without any cancellation;
-//! c is counted from the best cost so far, so that it stays of the size of the penalty.
+//! Two things keep it precise. A piece is held as a (mu - m)^2 + c, where a reading is added without any cancellation.
+//! And c is counted from the least cost so far, so that it stays of the size of the penalty.
 
 use std::collections::VecDeque;
 use std::ops::Range;
@@ -57,7 +57,7 @@ struct Piece {
     a: f64,
     /// Their weighted mean; where there are none, the first reading.
     m: f64,
-    /// Cost at `m`, counted from the best cost up to `start` or up to where the envelope stands, whichever is later.
+    /// Cost at `m`, counted from the least cost of the readings before the last one.
     c: f64,
     /// Upper end.
     right: f64,

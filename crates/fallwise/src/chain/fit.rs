@@ -1,16 +1,17 @@
-//! The exact penalised optimum of a piecewise-constant mean, by functional pruning.
+//! The exact penalised optimum of a piecewise-constant mean.
 //!
-//! Minimised is the sum of w (y - mean of its segment)^2 plus a penalty for each break, over all segmentations. For
-//! every possible mean mu of the segment now running, the best cost so far is the lower envelope of parabolas, one for
-//! each place where that segment may have begun. A place whose parabola is nowhere lowest can never be the answer and
-//! is dropped (FPOP: Maidstone, Hocking, Rigaill, Fearnhead 2017, Statistics and Computing 27:519-533). A handful
-//! remain at any time, however many readings and however few breaks.
+//! Minimised is what the readings cost about the mean of their segment, by squares or by the biweight loss ([`Loss`]),
+//! plus a penalty for each break, over all means and all segmentations whose segments have enough readings. The search
+//! is in `envelope`; here are the rules, the units and the figures that come back.
 //!
-//! Three choices keep it precise. A parabola is held as a (mu - m)^2 + c, where a reading is added without any
-//! cancellation; c is counted from the best cost so far, so that it stays of the size of the penalty; the values are
-//! centred on their median.
+//! | loss | spikes |
+//! | --- | --- |
+//! | squares | to be taken out before, as [`crate::condition`] does; one that is left becomes a segment |
+//! | biweight | left in: the loss sets them aside, and no other filter should run before |
 //!
-//! Not modelled: minimum length, noise that is correlated from reading to reading.
+//! Values are centred on their median, which keeps the search precise.
+//!
+//! Not modelled: noise that is correlated from reading to reading.
 
 use std::ops::{Range, RangeInclusive};
 
@@ -27,25 +28,29 @@ const LARGEST_VALUE: f64 = 1e100;
 const WEIGHTS: Range<f64> = 1e-50..1e50;
 const PENALTIES: Range<f64> = 1e-12..1e50;
 
-/// Threshold of the biweight loss in sds of the noise, unless given (Fearnhead and Rigaill 2019, from memory).
+/// Threshold of the biweight loss in sds of the noise, unless given: that of Fearnhead and Rigaill 2019 (Journal of the
+/// American Statistical Association 114:169-183; the value from memory). Of normal readings 0.3 % lie beyond.
 pub const BIWEIGHT_THRESHOLD_SDS: f64 = 3.0;
 
 const THRESHOLDS: RangeInclusive<f64> = 1.0..=1e6;
 
-/// What a reading of weight w, y, costs in a segment of mean mu; s is the noise of a reading of weight 1.
+/// What a reading y of weight w costs in a segment of mean mu, s being the noise of a reading of weight 1.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub enum Loss {
-    /// w (y - mu)^2. A spike costs without bound and becomes a segment of its own, so spikes must be taken out before
-    /// the fit, as [`crate::condition`] does.
+    /// w (y - mu)^2. A spike costs without bound and becomes a segment of its own: spikes must be taken out before the
+    /// fit, as [`crate::condition`] does.
     #[default]
     Squares,
-    /// w min((y - mu)^2, K^2 s^2): beyond K sds a reading says only that it is apart, and no longer where. No other
-    /// spike filter should run before this one.
+    /// w min((y - mu)^2, K^2 s^2) (Fearnhead and Rigaill 2019, Changepoint detection in the presence of outliers,
+    /// Journal of the American Statistical Association 114:169-183): beyond K s a reading says only that it is apart,
+    /// no longer how far. No other spike filter should run before. The distance is the same for light readings as for
+    /// heavy ones.
     ///
-    /// Readings apart from both sides, r in a row, are left aside while r K^2 is less than two penalties, and are a
-    /// segment beyond that: with K = 3 and the default penalty from the fourth in a row among 300 readings, from the
-    /// seventh among 10,000. A step is a break as with squares, as long as it lasts penalty / K^2 readings or more (2
-    /// and 4). A reading apart at a break counts to the segment after it, as the earlier break.
+    /// r readings of weight 1 in a row, apart from both sides, are set aside while r K^2 is less than two penalties
+    /// (both in units of the noise), and are a segment beyond that: with K = 3 and the default penalty from the fourth
+    /// in a row among 300 readings, from the seventh among 10,000. What changes for good is a break if at least
+    /// penalty / K^2 readings follow (2 and 4). A reading set aside at a break belongs to the segment after it, since of
+    /// equal costs the earlier break is taken.
     Biweight {
         /// K, from 1 to 1e6.
         threshold_sds: f64,
@@ -86,8 +91,8 @@ pub struct Fit {
     /// Index of the first reading of each segment; begins with 0. Apart from the first and from hard breaks it is a
     /// reading with weight.
     pub starts: Vec<usize>,
-    /// Mean of each segment, where its cost is least: the weighted mean of its readings; with the biweight loss of those
-    /// within the threshold of it.
+    /// Mean of each segment, where its cost is least: the weighted mean of its readings; with the biweight loss that of
+    /// those within the threshold of it (of two means that cost the same, the lower).
     pub means: Vec<f64>,
     /// Sum of what the readings cost plus penalties (none for hard breaks), in units of the data squared.
     pub cost: f64,
@@ -112,10 +117,14 @@ pub fn default_penalty(count: usize) -> f64 {
 ///
 /// `values` and `weights` go together; a reading of weight 0 is passed over. `hard_breaks` are indices (growing, from 1
 /// to the last) of readings that begin a segment in any case: the stretches between them are separate problems, and
-/// the penalty does not count them. Of segmentations that cost the same the one with the fewest breaks is taken, of
-/// those the one whose last break is earliest, then the last but one, and so on. The unit of the values does not
-/// matter, nor does a constant added to them. The noise used is at least [`LEAST_NOISE`] of the largest departure from
-/// the median (and a few roundings of the largest value).
+/// the penalty does not count them. Of segmentations that cost the same (to 1e-11 of a penalty) the one with the fewest
+/// breaks is taken, of those the one whose last break is earliest, then the last but one, and so on; with either loss
+/// and any least length. The unit of the values does not matter, nor does a constant added to them. The noise used is
+/// at least [`LEAST_NOISE`] of the largest departure from the median (and a few roundings of the largest value).
+///
+/// Time grows with the number of readings, whatever the breaks; with a least length, also with that. The biweight loss
+/// takes two to three times as long as squares, and grows with the square of the number only where most readings are
+/// farther than the threshold from any mean, which noise given far too small brings about.
 ///
 /// ```
 /// # use fallwise::chain::{FitOptions, fit};
@@ -127,7 +136,8 @@ pub fn default_penalty(count: usize) -> f64 {
 /// # Errors
 /// [`Error::TooFew`] without a value; [`Error::Length`] unless there are as many weights; [`Error::Value`] for a value
 /// beyond 1e100, a weight that is neither 0 nor within 1e-50 to 1e50, hard breaks that do not grow or leave a stretch
-/// without weight, noise that is negative or beyond 1e100, a penalty not within 1e-12 to 1e50.
+/// without weight, noise that is negative or beyond 1e100, a penalty not within 1e-12 to 1e50, a threshold not within 1
+/// to 1e6, a least length of 0.
 pub fn fit(values: &[f64], weights: &[f64], hard_breaks: &[usize], options: &FitOptions) -> Result<Fit, Error> {
     if values.is_empty() {
         return Err(Error::TooFew { field: "values".to_owned(), found: 0, needed: 1 });
