@@ -113,7 +113,7 @@ impl Problem {
     }
 
     fn fit(&self) -> Fit {
-        fit(&self.values, &self.weights, &self.hard, &self.options).unwrap()
+        fit(&self.values, &self.weights, &self.hard, &self.options).expect("good readings")
     }
 
     /// Whether these readings may be a segment: all between two hard breaks, or enough with weight.
@@ -184,6 +184,12 @@ impl Problem {
         assert!(self.hard.iter().all(|h| found.starts.contains(h)), "{what}");
         found
     }
+
+    /// Whether the least length makes a difference.
+    fn is_held_back(&self, found: &Fit) -> bool {
+        let options = FitOptions { least_readings: 1, ..self.options.clone() };
+        fit(&self.values, &self.weights, &self.hard, &options).expect("good readings").starts != found.starts
+    }
 }
 
 #[test]
@@ -191,20 +197,12 @@ fn squares_are_the_least_of_all() {
     let mut numbers = Numbers(1);
     let (mut breaks, mut held_back) = (0, 0);
     for problem in 0..4_000 {
-        let problem_at_hand = Problem::random(&mut numbers, 40, Loss::Squares);
-        let found = problem_at_hand.check(&format!("problem {problem}"));
-        breaks += found.starts.len() - 1 - problem_at_hand.hard.len();
-        held_back += usize::from(problem_at_hand.is_held_back(&found));
+        let tried = Problem::random(&mut numbers, 40, Loss::Squares);
+        let found = tried.check(&format!("problem {problem}"));
+        breaks += found.starts.len() - 1 - tried.hard.len();
+        held_back += usize::from(tried.is_held_back(&found));
     }
     assert!(breaks > 4_000 && held_back > 300, "there is something to find: {breaks} breaks, {held_back} held back");
-}
-
-impl Problem {
-    /// Whether the least length makes a difference.
-    fn is_held_back(&self, found: &Fit) -> bool {
-        let options = FitOptions { least_readings: 1, ..self.options.clone() };
-        fit(&self.values, &self.weights, &self.hard, &options).unwrap().starts != found.starts
-    }
 }
 
 #[test]
@@ -215,12 +213,12 @@ fn biweight_is_the_least_of_all() {
         // Every segment is tried at every set of readings, which grows with the fifth power.
         let longest = if problem % 100 == 0 { 60 } else { 25 };
         let loss = Loss::Biweight { threshold_sds: 1.0 + 4.0 * numbers.uniform() };
-        let problem_at_hand = Problem::random(&mut numbers, longest, loss);
-        let found = problem_at_hand.check(&format!("problem {problem}"));
-        breaks += found.starts.len() - 1 - problem_at_hand.hard.len();
-        held_back += usize::from(problem_at_hand.is_held_back(&found));
-        let options = FitOptions { loss: Loss::Squares, ..problem_at_hand.options.clone() };
-        let squares = fit(&problem_at_hand.values, &problem_at_hand.weights, &problem_at_hand.hard, &options).unwrap();
+        let tried = Problem::random(&mut numbers, longest, loss);
+        let found = tried.check(&format!("problem {problem}"));
+        breaks += found.starts.len() - 1 - tried.hard.len();
+        held_back += usize::from(tried.is_held_back(&found));
+        let options = FitOptions { loss: Loss::Squares, ..tried.options.clone() };
+        let squares = fit(&tried.values, &tried.weights, &tried.hard, &options).unwrap();
         spared += usize::from(squares.starts != found.starts);
     }
     let found = format!("{breaks} breaks, {held_back} held back, {spared} other than by squares");
@@ -292,7 +290,7 @@ fn check_ties(seed: u64, problems: u32, longest: u32, biweight: bool) -> usize {
         let (ways, starts) = exact_starts(&whole, eighths, threshold.map(i128::from), least);
         let loss = threshold.map_or(Loss::Squares, |sds| Loss::Biweight { threshold_sds: f64::from(sds) });
         let how = FitOptions { loss, least_readings: least, ..options(eighths as f64 / 8.0) };
-        let found = fit(&values, &vec![1.0; n as usize], &[], &how).unwrap();
+        let found = fit(&values, &vec![1.0; n as usize], &[], &how).expect("good readings");
         assert_eq!(found.starts, starts, "problem {problem}: {whole:?}, penalty {eighths}/8, {how:?}, {ways} optima");
         tied += usize::from(ways > 1);
     }
@@ -433,7 +431,7 @@ fn offset_and_unit_change_no_break() {
 fn offset_and_unit(how: &FitOptions) {
     let values = sticks(2_000, 3);
     let weights = vec![1.0; values.len()];
-    let breaks = |values: &[f64]| fit(values, &weights, &[], how).unwrap();
+    let breaks = |values: &[f64]| fit(values, &weights, &[], how).expect("good readings");
     let plain = breaks(&values);
     assert!(plain.starts.len() > 40);
     for offset in [1e8, -1e8] {

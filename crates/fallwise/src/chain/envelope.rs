@@ -157,6 +157,7 @@ impl Search {
         }
     }
 
+    /// Whether readings can be cut off is known beforehand, so that squares need not look: a third of their time.
     fn optimum_of<const CUT_OFF: bool>(&mut self, values: &[f64], weights: &[f64], rules: &Rules) -> Vec<Segment> {
         let least = rules.least.clamp(1, values.len());
         let (low, high) = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), &v| (l.min(v), h.max(v)));
@@ -192,7 +193,7 @@ impl Search {
                 floor = lowest.c;
             } else {
                 // No mean is of use that costs more than that of the best segment up to the reading before.
-                let mean = self.last.last().map_or(values[start], |last| last.mean.max(low).min(high));
+                let mean = self.last.last().map_or(fresh.m, |last| last.mean.max(low).min(high));
                 let window = (start + 1..start + least).map(reading);
                 let low = self.sum_window(window, blank(start, 0.0), low, mean, equal);
                 sums(&self.envelope, &self.window, low).for_each(|piece| compare(&piece));
