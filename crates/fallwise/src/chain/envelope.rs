@@ -18,6 +18,7 @@
 //! Two things keep it precise. A piece is held as a (mu - m)^2 + c, where a reading is added without any cancellation.
 //! And c is counted from the least cost so far, so that it stays of the size of the penalty.
 
+use std::cmp::Ordering;
 use std::collections::VecDeque;
 use std::ops::Range;
 
@@ -184,7 +185,12 @@ impl Search {
             std::mem::swap(&mut self.envelope, &mut self.next);
             let mut lowest = Piece { c: f64::INFINITY, ..fresh };
             let mut compare = |piece: &Piece| {
-                if piece.c < lowest.c - equal || (piece.c <= lowest.c + equal && piece.start < lowest.start) {
+                let better = match piece.start.cmp(&lowest.start) {
+                    Ordering::Less => piece.c <= lowest.c + equal,
+                    Ordering::Equal => piece.c < lowest.c, // another mean of the same segment
+                    Ordering::Greater => piece.c < lowest.c - equal,
+                };
+                if better {
                     lowest = *piece;
                 }
             };

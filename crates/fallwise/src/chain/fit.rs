@@ -92,7 +92,7 @@ pub struct Fit {
     /// reading with weight.
     pub starts: Vec<usize>,
     /// Mean of each segment, where its cost is least: the weighted mean of its readings; with the biweight loss that of
-    /// those within the threshold of it (of two means that cost the same, the lower).
+    /// those within the threshold of it (where two cost the same, one of them).
     pub means: Vec<f64>,
     /// Sum of what the readings cost plus penalties (none for hard breaks), in units of the data squared.
     pub cost: f64,
