@@ -67,7 +67,7 @@ fn raw(run: &Run) -> Profile {
     let mean = |p: &&[(f64, f64)]| (p.iter().map(|r| r.1).sum::<f64>() / p.len() as f64).clamp(-half, half);
     let tilt_rad: Vec<f64> = places.iter().map(mean).collect();
     let noise_sd = math::spread_sd(&tilt_rad, &vec![1.0; tilt_rad.len()], 0.0);
-    let options = FitOptions { noise_sd: Some(noise_sd), penalty: None };
+    let options = FitOptions { noise_sd: Some(noise_sd), penalty: None, ..FitOptions::default() };
     let (chain, _) = Chain::fitted(&station_m, &tilt_rad, &vec![1.0; tilt_rad.len()], &[], &options).unwrap();
     Layout::new(&chain.breaks_m, &[], &[], &[]).unwrap().profile(&chain.tilt_rad, 1.0, None)
 }

@@ -9,7 +9,7 @@ use fallwise::{
     Bore, Error, Flow, Instrument, Job, Lateral, Path, Pipe, Posterior, Profile, Reach, Rulebook, Run,
     adjust::{self, SegmentMean, SetupNoise, Source},
     answers::Answers,
-    chain::{self, Chain, FitOptions},
+    chain::{self, Chain, FitOptions, Loss},
     condition::condition,
     math,
     model::{
@@ -436,9 +436,11 @@ proptest! {
         let _ = Chain::new(a.clone(), b.clone());
         let _ = Chain::raw(&a, &b);
         let _ = Chain::given(&a, &b, &w, &breaks);
-        let options = FitOptions { noise_sd: option, penalty: option };
+        let options = FitOptions { noise_sd: option, penalty: option, ..FitOptions::default() };
         let _ = Chain::fitted(&a, &b, &w, &breaks, &options);
         let _ = chain::fit(&b, &w, &hard, &options);
+        let loss = Loss::Biweight { threshold_sds: x };
+        let _ = chain::fit(&b, &w, &hard, &FitOptions { loss, least_readings: hard.len(), ..options });
         let wild = Chain { breaks_m: breaks.clone(), tilt_rad: b.clone() };
         let _ = wild.ranges(&a);
         let _ = wild.means(&a, &b, &w);

@@ -166,7 +166,7 @@ fn runs(hashes: &mut Hashes) {
         hash.numbers(&[trace.noise_sd_rad, trace.resolution_rad, trace.removed_fall_m]);
     });
     hashed(hashes, "fit", |hash| {
-        let options = FitOptions { noise_sd: Some(trace.noise_sd_rad), penalty: None };
+        let options = FitOptions { noise_sd: Some(trace.noise_sd_rad), penalty: None, ..FitOptions::default() };
         let found = fit(&trace.tilt_rad, &trace.weight, &[], &options).unwrap();
         hash.numbers(found.means.iter().chain(&[found.cost, found.penalty]));
         found.starts.iter().for_each(|s| hash.bytes(&s.to_le_bytes()));

@@ -3,13 +3,15 @@
 //! | file | contents |
 //! | --- | --- |
 //! | this one | [`Chain`] and its four constructors, [`Chain::means`] of readings by segment |
-//! | `fit` | [`fit`]: the exact penalised optimum of a piecewise-constant mean |
+//! | `fit` | [`fit`]: the exact penalised optimum of a piecewise-constant mean, by squares or the biweight loss |
+//! | `envelope` | the search for it: functional pruning |
 //! | `average` | [`average`]: how sure that is, over all segmentations |
 //!
 //! A reading belongs to the segment whose stations `[from, to)` hold its own; the last segment holds its end too. A
 //! reading of weight 0 lies in a segment and says nothing about it.
 
 mod average;
+mod envelope;
 mod fit;
 
 use std::ops::Range;
@@ -17,7 +19,7 @@ use std::ops::Range;
 use crate::error::{Error, require_finite, require_length};
 
 pub use average::{Averaged, Averaging, Runs, average};
-pub use fit::{Fit, FitOptions, LEAST_NOISE, default_penalty, fit};
+pub use fit::{BIWEIGHT_THRESHOLD_SDS, Fit, FitOptions, LEAST_NOISE, Loss, default_penalty, fit};
 
 /// Segments in order of station.
 #[derive(Debug, Clone, PartialEq)]
