@@ -621,6 +621,8 @@ fn answers() -> Answers {
         fall_m: -0.01,
         fall_sd_m: 0.001,
         readings: 7,
+        break_probability: None,
+        break_sd_m: None,
         kind: "pipe".to_owned(),
     };
     let finding = FindingRow {
@@ -694,8 +696,8 @@ fn results_are_written_and_come_back_the_same() {
     assert!(text("result.json").starts_with("{\n  \"cautions\": ["), "keys are sorted");
     assert_eq!(
         text("segments.csv"),
-        "number,from_m,to_m,length_m,tilt_rad,tilt_sd_rad,slope,slope_sd,slope_low,slope_high,fall_m,fall_sd_m,readings,kind\n\
-         1,0.0,1.0,1.0,-0.01,0.001,,,,,-0.01,0.001,7,pipe\n"
+        "number,from_m,to_m,length_m,tilt_rad,tilt_sd_rad,slope,slope_sd,slope_low,slope_high,fall_m,fall_sd_m,readings,kind,break_probability,break_sd_m\n\
+         1,0.0,1.0,1.0,-0.01,0.001,,,,,-0.01,0.001,7,pipe,,\n"
     );
     assert!(text("findings.csv").contains("\n\"'=HYPERLINK(\"\"x\"\")\",0.0,1.0,undecided,too_close,slope,-0.5,"));
     assert!(text("pools.csv").starts_with("number,state,") && text("pools.csv").lines().count() == 1);

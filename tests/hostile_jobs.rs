@@ -388,6 +388,11 @@ proptest! {
     }
 
     #[test]
+    fn the_least_depth_there_is_is_a_depth(bore in bore()) {
+        prop_assert!(bore.validate().is_err() || bore.hydraulic_radius_m(5e-324) >= 0.0);
+    }
+
+    #[test]
     fn functions_of_numbers_take_any(a in odd(), b in odd(), c in odd(), d in odd(), bore in bore()) {
         if bore.validate().is_ok() {
             let values = [
@@ -490,7 +495,7 @@ proptest! {
         let means: Vec<SegmentMean> = (0..tilts.len())
             .map(|segment| SegmentMean { segment, setup: 0, mean_rad: mean, weight, readings: 1 })
             .collect();
-        let runs = [SetupNoise { run: 0, pulled: false, zero_sign: sign, noise_sd_rad: noise, resolution_rad: step }];
+        let runs = [SetupNoise { run: 0, pulled: false, zero_sign: sign, noise_sd_rad: noise, noise_given: false, resolution_rad: step }];
         let _ = adjust::adjust(&chain, &means, &runs, &Instrument::default(), &[]);
         // Indices that point nowhere.
         let lost = [SegmentMean { segment: 99, setup: 7, mean_rad: 0.0, weight: 1.0, readings: 1 }];

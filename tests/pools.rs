@@ -8,7 +8,7 @@ use core::f64::consts::PI;
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use fallwise::{
     Bore, Flow, Profile, math,
-    pool::{Pool, PoolEstimate, PoolState, Spread, TOLERANCE_M, Terms, from_draws, pools, water_level},
+    pool::{Pool, PoolEstimate, PoolState, Spread, Terms, from_draws, pools, water_level},
 };
 use proptest::{collection::vec, prelude::*};
 

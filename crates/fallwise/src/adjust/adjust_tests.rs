@@ -35,7 +35,7 @@ fn thirty_metres(
 }
 
 fn white(zero_sign: f64) -> SetupNoise {
-    SetupNoise { run: 0, pulled: false, zero_sign, noise_sd_rad: 0.25 * DEGREE, resolution_rad: 0.0 }
+    SetupNoise { run: 0, pulled: false, zero_sign, noise_sd_rad: 0.25 * DEGREE, noise_given: true, resolution_rad: 0.0 }
 }
 
 fn only_zero() -> Instrument {

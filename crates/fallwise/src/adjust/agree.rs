@@ -126,6 +126,7 @@ mod tests {
             pulled: false,
             zero_sign: signs[run],
             noise_sd_rad: 0.25 * DEGREE,
+            noise_given: true,
             resolution_rad: 0.0,
         };
         let mean = |k: usize, run: usize| SegmentMean {

@@ -122,6 +122,8 @@ pub struct SetupNoise {
     pub zero_sign: f64,
     /// Noise of one reading before rounding, rad.
     pub noise_sd_rad: f64,
+    /// Whether that was stated rather than estimated from the readings.
+    pub noise_given: bool,
     /// Step of the readings, rad; 0 for none.
     pub resolution_rad: f64,
 }
@@ -336,8 +338,14 @@ impl SetupNoise {
     }
 
     /// Standard deviation of the part of the rounding that does not average out, rad.
-    fn rounding_sd_rad(&self) -> f64 {
-        math::rounding_error_sd(self.resolution_rad, self.noise_sd_rad)
+    ///
+    /// Where the steps are coarse, readings of one tilt scatter as the tilt lies between two steps, and a tilt half way looks
+    /// like noise. So an estimate of less than half a step counts as a quarter of a step at most (our choice: with whole
+    /// degrees and 0.25 degrees of noise it makes the intervals of straight pipe cover).
+    pub fn rounding_sd_rad(&self) -> f64 {
+        let unsure = !self.noise_given && self.noise_sd_rad < 0.5 * self.resolution_rad;
+        let noise_sd_rad = if unsure { self.noise_sd_rad.min(0.25 * self.resolution_rad) } else { self.noise_sd_rad };
+        math::rounding_error_sd(self.resolution_rad, noise_sd_rad)
     }
 }
 

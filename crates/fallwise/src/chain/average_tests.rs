@@ -1,4 +1,5 @@
 use super::*;
+use crate::chain::average;
 
 /// Readings that a break and some noise might give, from the project's own random numbers.
 fn readings(n: usize, seed: u32) -> (Vec<f64>, Vec<f64>) {

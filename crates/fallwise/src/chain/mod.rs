@@ -6,19 +6,22 @@
 //! | `fit` | [`fit`]: the exact penalised optimum of a piecewise-constant mean, by squares or the biweight loss |
 //! | `envelope` | the search for it: functional pruning |
 //! | `average` | [`average`]: how sure that is, over all segmentations |
+//! | `candidates`, `segmentations` | where breaks may be; the sums over all of them, and draws |
 //!
 //! A reading belongs to the segment whose stations `[from, to)` hold its own; the last segment holds its end too. A
 //! reading of weight 0 lies in a segment and says nothing about it.
 
 mod average;
+mod candidates;
 mod envelope;
 mod fit;
+mod segmentations;
 
 use std::ops::Range;
 
 use crate::error::{Error, require_finite, require_length};
 
-pub use average::{Averaged, Averaging, Runs, average};
+pub use average::{Averaged, Averaging, Break, Runs, average};
 pub use fit::{BIWEIGHT_THRESHOLD_SDS, Fit, FitOptions, LEAST_NOISE, Loss, default_penalty, fit};
 
 /// Segments in order of station.

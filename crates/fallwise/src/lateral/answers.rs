@@ -6,6 +6,7 @@ use crate::{
     answers::{
         Answers, EditRow, FindingRow, NextRow, ParameterRow, PathRow, ReachRow, ReadingRow, SegmentRow, pool_rows,
     },
+    chain::Break,
     condition::Action,
     error::Error,
     math,
@@ -20,6 +21,9 @@ const SCHEMA: &str = "fallwise-answers-1";
 
 /// How far from its start a run's readings may begin for the elevation given there to hold, m (our choice).
 const START_M: f64 = 0.5;
+
+/// How far from where it was found a break may lie and still be that one, m (our choice).
+const BREAK_M: f64 = 0.5;
 
 /// Cautions that go with every output.
 pub const CAUTIONS: [&str; 9] = [
@@ -168,6 +172,7 @@ impl Lateral {
                 let drop = tilt.value.abs() > core::f64::consts::FRAC_PI_4;
                 let slope = self.slope_between(ends[0], ends[1]).filter(|_| !drop);
                 let fall = self.fall(ends[0], ends[1]);
+                let found = if i > 0 { self.found_break(i) } else { None };
                 SegmentRow {
                     number: i + 1,
                     from_m: ends[0],
@@ -183,9 +188,21 @@ impl Lateral {
                     fall_sd_m: fall.sd,
                     readings: self.readings.get(i).copied().unwrap_or(0),
                     kind: if drop { "drop" } else { "pipe" }.to_owned(),
+                    break_probability: found.map(|b| b.chance),
+                    break_sd_m: found.and_then(|b| b.station_sd_m),
                 }
             })
             .collect()
+    }
+
+    /// What the average over segmentations says of the break at the start of a segment.
+    fn found_break(&self, segment: usize) -> Option<Break> {
+        let breaks_m = &self.chain.breaks_m;
+        let (at_m, before_m, after_m) =
+            (*breaks_m.get(segment)?, *breaks_m.get(segment.checked_sub(1)?)?, *breaks_m.get(segment + 1)?);
+        let from_m = (at_m - BREAK_M).max(0.5 * (before_m + at_m));
+        let to_m = (at_m + BREAK_M).min(0.5 * (at_m + after_m));
+        self.averaged.as_ref().map(|averages| averages.of.break_between(from_m, to_m))
     }
 
     /// The first run that gives the elevation of its start, with it.

@@ -325,8 +325,13 @@ impl Lateral {
 
     /// The posterior that the same readings give with another instrument.
     fn adjusted(&self, instrument: &Instrument) -> Result<Posterior, Error> {
-        let plain =
-            adjust::adjust(&self.chain, &self.means, &source::setups(&self.traces), instrument, &self.job.steps)?;
+        let plain = adjust::adjust(
+            &self.chain,
+            &self.means,
+            &source::setups(&self.traces, &self.job.instrument),
+            instrument,
+            &self.job.steps,
+        )?;
         Ok(match &self.averaged {
             Some(averages) => plain.refined(&self.chain, &averages.of, &averages.plain),
             None => plain,

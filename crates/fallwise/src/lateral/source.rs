@@ -11,7 +11,7 @@ use crate::{
     condition::{Trace, condition},
     error::Error,
     math,
-    model::{FeatureKind, Job, Reach, SegmentChoice},
+    model::{FeatureKind, Instrument, Job, Reach, SegmentChoice},
 };
 
 /// Conditions the runs, finds the segments and adjusts.
@@ -21,8 +21,8 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
     let mut warnings: Vec<String> = traces.iter().flat_map(|t| t.warnings.iter().cloned()).collect();
     let chain = segments(&job, &traces)?;
     let means = segment_means(&chain, &traces, job.instrument.head_length_m)?;
-    let contradicted = adjust::contradicted(&chain, &means, &setups(&traces), &job.instrument)?;
-    let plain = adjust::adjust(&chain, &means, &setups(&traces), &job.instrument, &job.steps)?;
+    let contradicted = adjust::contradicted(&chain, &means, &setups(&traces, &job.instrument), &job.instrument)?;
+    let plain = adjust::adjust(&chain, &means, &setups(&traces, &job.instrument), &job.instrument, &job.steps)?;
     let found = job.segments == SegmentChoice::Fitted && !job.runs.iter().all(|r| r.by_hand);
     let averaged = if found { Some(averages(&job, &traces, &chain, &plain)?) } else { None };
     let posterior = match &averaged {
@@ -112,10 +112,12 @@ pub(super) fn from_as_built(job: Job) -> Result<Lateral, Error> {
 }
 
 /// The setups of all runs, in order: of each run its readings, then those of its pull-backs.
-pub(super) fn setups(traces: &[Trace]) -> Vec<SetupNoise> {
+pub(super) fn setups(traces: &[Trace], instrument: &Instrument) -> Vec<SetupNoise> {
+    let noise_given = instrument.noise_sd_rad.is_some();
     let of = |(run, t): (usize, &Trace)| {
         let (zero_sign, resolution_rad) = (t.zero_sign, t.resolution_rad);
-        let setup = SetupNoise { run, pulled: t.pulled, zero_sign, noise_sd_rad: t.noise_sd_rad, resolution_rad };
+        let setup =
+            SetupNoise { run, pulled: t.pulled, zero_sign, noise_sd_rad: t.noise_sd_rad, noise_given, resolution_rad };
         let pull = t.pull.as_ref().map(|p| SetupNoise { pulled: true, noise_sd_rad: p.noise_sd_rad, ..setup });
         [Some(setup), pull].into_iter().flatten()
     };
@@ -191,12 +193,11 @@ const MOST_DRAWS: usize = 10_000;
 
 /// The average over segmentations of the readings of all setups, their offsets taken off.
 fn averages(job: &Job, traces: &[Trace], chain: &Chain, plain: &Posterior) -> Result<Averages, Error> {
-    let setups = setups(traces);
+    let setups = setups(traces, &job.instrument);
     let scatter =
         |s: &SetupNoise| (s.noise_sd_rad * s.noise_sd_rad + s.resolution_rad * s.resolution_rad / 12.0).sqrt();
     // One noise for all: what a setup scatters more or less is a matter of weight.
     let noise_sd_rad = setups.iter().map(scatter).reduce(f64::min).unwrap_or(0.0);
-    let rounding = |s: &SetupNoise| math::rounding_error_sd(s.resolution_rad, s.noise_sd_rad);
     let mut rows: Vec<(f64, f64, f64)> = Vec::new();
     for ((setup, (station_m, tilt_rad, weight)), offset) in
         setups.iter().zip(traces.iter().flat_map(readings)).zip(&plain.offset_rad)
@@ -216,7 +217,7 @@ fn averages(job: &Job, traces: &[Trace], chain: &Chain, plain: &Posterior) -> Re
         weight: &merged.weight,
         hard_breaks_m: &certain_breaks_m(job, first, last),
         noise_sd_rad,
-        rounding_sd_rad: setups.iter().map(rounding).fold(0.0, f64::max),
+        rounding_sd_rad: setups.iter().map(SetupNoise::rounding_sd_rad).fold(0.0, f64::max),
         head_length_m: job.instrument.head_length_m,
         ends_m: (first, last),
         draws: u32::try_from(draws).unwrap_or(u32::MAX),
