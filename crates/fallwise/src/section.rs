@@ -238,7 +238,7 @@ impl Bore {
         }
         let perimeter_m = self.wetted_perimeter_m(depth_m);
         // Of the least numbers there are the perimeter may come out as nothing.
-        if perimeter_m > 0.0 { self.area_m2(depth_m) / perimeter_m } else { 0.0 }
+        if perimeter_m == 0.0 { 0.0 } else { self.area_m2(depth_m) / perimeter_m }
     }
 
     /// Depth below which lies an area, m: the inverse of [`Bore::area_m2`].

@@ -1,6 +1,6 @@
 //! Standard deviations of what is computed from a chain: linear propagation at the best estimate.
 
-use super::{Estimate, Posterior, Scatter};
+use super::{Estimate, Posterior};
 use crate::{
     math,
     model::Flow,
@@ -128,26 +128,25 @@ impl Posterior {
         let mut tilt = vec![0.0; self.tilt_rad.len()];
         let mut shared = vec![0.0; self.sources.len()];
         let (mut own, mut steps, mut scale) = (0.0, 0.0, 0.0);
-        let scatter = self.scatter.as_ref().map(Scatter::by_cell).unwrap_or_default();
-        let mut drawn = vec![0.0; scatter.first().map_or(0, Vec::len)];
-        let mut sd = Vec::new();
+        // What each piece adds to the heights of the draws.
+        let mut added = Vec::new();
+        let mut variance = Vec::new();
         for (piece, tilt_rad) in pieces {
             let length = (piece.to_m - piece.from_m) * length_scale;
             if let Some(step) = piece.step {
                 let s = self.step_sd_m.get(step).copied().unwrap_or(0.0);
                 steps += s * s;
+                added.push([(0, 0.0); 2]);
             } else {
                 let (sin, cos) = math::sin_cos(tilt_rad);
                 scale += length * sin / length_scale;
+                added.push(parts(&piece).map(|(segment, part)| (segment, length * cos * part)));
                 for (segment, part) in parts(&piece) {
                     let Some(g) = tilt.get_mut(segment) else { continue };
                     let w = self.white_sd_rad.get(segment).copied().unwrap_or(0.0);
                     let grown = *g + length * cos * part;
                     own += w * w * (grown * grown - *g * *g);
                     *g = grown;
-                    for (height, departure) in drawn.iter_mut().zip(scatter.get(segment).into_iter().flatten()) {
-                        *height += length * cos * part * departure;
-                    }
                     for (sum, source) in shared.iter_mut().zip(&self.sources) {
                         *sum += length * cos * part * source.tilt_rad.get(segment).copied().unwrap_or(0.0);
                     }
@@ -155,10 +154,12 @@ impl Posterior {
             }
             let by_scale = scale * self.scale_sd;
             let by_sources: f64 = shared.iter().map(|g| g * g).sum();
-            let by_draws = drawn.iter().map(|h| h * h).sum::<f64>() / drawn.len().max(1) as f64;
-            sd.push((own.max(0.0) + by_draws + steps + by_scale * by_scale + by_sources).sqrt());
+            variance.push(own.max(0.0) + steps + by_scale * by_scale + by_sources);
         }
-        sd
+        if let Some(scatter) = &self.scatter {
+            variance.iter_mut().zip(scatter.growing(&added)).for_each(|(variance, drawn)| *variance += drawn);
+        }
+        variance.into_iter().map(f64::sqrt).collect()
     }
 
     fn nothing(&self) -> Functional {

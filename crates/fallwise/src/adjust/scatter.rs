@@ -27,22 +27,26 @@ impl Scatter {
         }
     }
 
-    /// Variance of the sum of all tilts, each times its entry of `gradient`.
+    /// Variance of the sum of all tilts, each times its entry of `gradient`. What it takes goes by the cells from the first
+    /// to the last entry that is not 0.
     pub(super) fn variance(&self, gradient: &[f64]) -> f64 {
+        let Some(low) = gradient.iter().position(|g| *g != 0.0) else { return 0.0 };
+        let high = gradient.iter().rposition(|g| *g != 0.0).map_or(low, |last| last + 1);
+        let within = &gradient[low..high];
         // Sums of the gradient up to each cell, so that a run takes one difference.
-        let mut sums = Vec::with_capacity(gradient.len() + 1);
+        let mut sums = Vec::with_capacity(within.len() + 1);
         let mut sum = 0.0;
         sums.push(0.0);
-        for g in gradient {
+        for g in within {
             sum += g;
             sums.push(sum);
         }
-        let mean: f64 = gradient.iter().zip(&self.mean_rad).map(|(g, m)| g * m).sum();
+        let mean: f64 = within.iter().zip(self.mean_rad.iter().skip(low)).map(|(g, m)| g * m).sum();
         let squares: f64 = (0..self.draws.len())
             .map(|draw| {
                 let (mut value, mut before) = (-mean, (0.0, 0.0));
-                for (first, tilt) in self.draws.of(draw) {
-                    let here = sums.get(first).copied().unwrap_or(sum);
+                for (first, tilt) in self.draws.within(draw, low..high) {
+                    let here = sums.get(first.saturating_sub(low)).copied().unwrap_or(sum);
                     value += before.1 * (here - before.0);
                     before = (here, tilt);
                 }
@@ -57,23 +61,29 @@ impl Scatter {
     pub(super) fn covariance(&self, first: usize, second: usize) -> f64 {
         let mean = |cell: usize| self.mean_rad.get(cell).copied();
         let Some((first_mean, second_mean)) = mean(first).zip(mean(second)) else { return 0.0 };
-        let tilt = |draw: usize, cell: usize| {
-            self.draws.of(draw).take_while(|(from, _)| *from <= cell).last().map_or(0.0, |(_, tilt)| tilt)
-        };
+        let tilt =
+            |draw: usize, cell: usize| self.draws.within(draw, cell..cell + 1).next().map_or(0.0, |(_, tilt)| tilt);
         let products: f64 =
             (0..self.draws.len()).map(|d| (tilt(d, first) - first_mean) * (tilt(d, second) - second_mean)).sum();
         products / (self.draws.len().max(1) as f64)
     }
 
-    /// The departures of each cell in all draws, rad, cell by cell.
-    pub(super) fn by_cell(&self) -> Vec<Vec<f64>> {
-        let mut cells = vec![Vec::with_capacity(self.draws.len()); self.mean_rad.len()];
+    /// For each of a row of sums that grow by `steps` (cells and their coefficients), its variance.
+    pub(super) fn growing(&self, steps: &[[(usize, f64); 2]]) -> Vec<f64> {
+        let mut squares = vec![0.0; steps.len()];
         let mut departures = vec![0.0; self.mean_rad.len()];
         for draw in 0..self.draws.len() {
             departures.fill(0.0);
             self.add_to(u32::try_from(draw).unwrap_or(u32::MAX), &mut departures);
-            cells.iter_mut().zip(&departures).for_each(|(cell, d)| cell.push(*d));
+            let mut sum = 0.0;
+            for (square, step) in squares.iter_mut().zip(steps) {
+                for (cell, coefficient) in step {
+                    sum += coefficient * departures.get(*cell).copied().unwrap_or(0.0);
+                }
+                *square += sum * sum;
+            }
         }
-        cells
+        let count = self.draws.len().max(1) as f64;
+        squares.into_iter().map(|s| s / count).collect()
     }
 }

@@ -121,11 +121,23 @@ impl Runs {
 
     /// First cell and tilt, rad, of each run of a draw; nothing of a draw that is not there.
     pub fn of(&self, draw: usize) -> impl Iterator<Item = (usize, f64)> + '_ {
+        let (first, tilt) = self.slices(draw);
+        first.iter().zip(tilt).map(|(f, t)| (*f as usize, *t))
+    }
+
+    /// The runs of a draw that lie in some cells, whole or in part.
+    pub fn within(&self, draw: usize, cells: core::ops::Range<usize>) -> impl Iterator<Item = (usize, f64)> + '_ {
+        let (first, tilt) = self.slices(draw);
+        let start = first.partition_point(|f| *f as usize <= cells.start).saturating_sub(1);
+        let end = first.partition_point(|f| (*f as usize) < cells.end).max(start);
+        let runs = first.get(start..end).unwrap_or_default().iter().zip(tilt.get(start..end).unwrap_or_default());
+        runs.map(|(f, t)| (*f as usize, *t))
+    }
+
+    fn slices(&self, draw: usize) -> (&[u32], &[f64]) {
         let end = self.ends.get(draw).map_or(0, |e| *e as usize);
         let start = draw.checked_sub(1).and_then(|d| self.ends.get(d)).map_or(0, |e| *e as usize).min(end);
-        let first = self.first.get(start..end).unwrap_or_default();
-        let tilt = self.tilt_rad.get(start..end).unwrap_or_default();
-        first.iter().zip(tilt).map(|(f, t)| (*f as usize, *t))
+        (self.first.get(start..end).unwrap_or_default(), self.tilt_rad.get(start..end).unwrap_or_default())
     }
 
     pub(super) fn new(draws: &[Vec<(u32, f64)>]) -> Self {
