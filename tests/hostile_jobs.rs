@@ -9,7 +9,7 @@ use fallwise::{
     Bore, Error, Flow, Instrument, Job, Lateral, Path, Pipe, Posterior, Profile, Reach, Rulebook, Run,
     adjust::{self, SegmentMean, SetupNoise, Source},
     answers::Answers,
-    chain::{self, Chain, FitOptions, Loss},
+    chain::{self, Averaging, Chain, FitOptions, Loss, average},
     condition::condition,
     math,
     model::{
@@ -484,6 +484,34 @@ proptest! {
             let _ = path.position(0.5);
         }
         let _ = condition(&Run::new(a.clone(), b.clone()), &Instrument { head_length_m: x, ..Instrument::default() }, &breaks);
+    }
+
+    #[test]
+    fn averaging_takes_any(
+        tilts in vec(number(-0.1..0.1), 0..12), weights in vec(odd(), 0..12), spacing in odd(), hard in odd(),
+        from in odd(), to in odd(), noise in odd(), rounding in odd(), head in odd(), usual in any::<[bool; 5]>(),
+    ) {
+        let pick = |usual: bool, plain: f64, odd: f64| if usual { plain } else { odd };
+        let spacing = pick(usual[0], 0.1, spacing);
+        let station_m: Vec<f64> = (0..tilts.len()).map(|i| spacing * i as f64).collect();
+        let weight = if usual[1] { vec![1.0; tilts.len()] } else { weights };
+        let of = Averaging {
+            station_m: &station_m,
+            tilt_rad: &tilts,
+            weight: &weight,
+            hard_breaks_m: if usual[2] { &[] } else { &[hard] },
+            ends_m: if usual[3] { (0.0, spacing * tilts.len() as f64) } else { (from, to) },
+            noise_sd_rad: pick(usual[4], 0.004, noise),
+            rounding_sd_rad: pick(usual[0], 0.0, rounding),
+            head_length_m: pick(usual[1], 0.15, head),
+            draws: 3,
+            seed: 0,
+            lateral: 0,
+        };
+        if let Ok(averaged) = average(&of) {
+            prop_assert!(averaged.mean_rad.iter().chain(&averaged.break_chance).all(|x| x.is_finite()), "{of:?}");
+            prop_assert!((0..3).all(|d| averaged.draws.of(d).all(|(_, tilt)| tilt.is_finite())), "{of:?}");
+        }
     }
 
     #[test]

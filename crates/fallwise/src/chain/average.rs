@@ -26,8 +26,8 @@
 //! the pipe nearer to it, in readings, than to another: its length is its share of the prior, and a drawn break lies
 //! anywhere in it.
 
-use super::segmentations::Table;
-use crate::error::Error;
+use super::{fit::require_weights, require_growing, require_stations, require_tilts, segmentations::Table};
+use crate::error::{Error, require_length};
 
 /// Readings by station, and what is known of their errors.
 #[derive(Debug, Clone, Copy)]
@@ -154,7 +154,9 @@ impl Runs {
 /// Averages over segmentations.
 ///
 /// # Errors
-/// Those of [`fit`](super::fit()), and [`Error::TooFew`] below two readings with weight.
+/// Those of [`fit`](super::fit()), [`Error::TooFew`] below two readings with weight, [`Error::Length`] for arrays that do not
+/// go together, [`Error::Value`] for stations that do not grow or lie beyond the ends, tilts beyond the vertical, a noise,
+/// rounding or head that cannot be.
 ///
 /// # Example
 /// ```
@@ -180,7 +182,32 @@ impl Runs {
 /// # Ok::<(), fallwise::Error>(())
 /// ```
 pub fn average(of: &Averaging<'_>) -> Result<Averaged, Error> {
+    check(of)?;
     let table = Table::new(of)?;
     let grid = table.grid();
     Ok(table.drawn(of, &grid))
+}
+
+/// Refuses what cannot be readings of a pipe.
+fn check(of: &Averaging<'_>) -> Result<(), Error> {
+    let (first, last) = require_stations(of.station_m)?;
+    require_length("tilt_rad", of.tilt_rad.len(), "station_m", of.station_m.len())?;
+    require_length("weight", of.weight.len(), "station_m", of.station_m.len())?;
+    require_tilts(of.tilt_rad)?;
+    require_weights("weight", of.weight)?;
+    require_growing("hard_breaks_m", of.hard_breaks_m)?;
+    let (from, to) = of.ends_m;
+    if !(from.is_finite() && to.is_finite() && from <= first && last <= to) {
+        return Err(Error::value("ends_m", format!("{from} to {to}"), "finite stations about all readings, in m"));
+    }
+    let half = core::f64::consts::FRAC_PI_2;
+    for (field, sd) in [("noise_sd_rad", of.noise_sd_rad), ("rounding_sd_rad", of.rounding_sd_rad)] {
+        if !(0.0..=half).contains(&sd) {
+            return Err(Error::value(field, sd, "0 to a quarter turn, in rad"));
+        }
+    }
+    if !(0.0..=100.0).contains(&of.head_length_m) {
+        return Err(Error::value("head_length_m", of.head_length_m, "0 to 100 m"));
+    }
+    Ok(())
 }

@@ -77,7 +77,7 @@ impl Table {
         let seen: Vec<usize> = (0..of.weight.len()).filter(|&i| of.weight[i] > 0.0).collect();
         let pick = |from: &[f64]| seen.iter().filter_map(|&i| from.get(i).copied()).collect::<Vec<f64>>();
         let (station, value, weight) = (pick(of.station_m), pick(of.tilt_rad), pick(of.weight));
-        if seen.len() < 2 || station.len() != seen.len() || value.len() != seen.len() {
+        if seen.len() < 2 {
             return Err(Error::TooFew { field: "readings with weight".to_owned(), found: seen.len(), needed: 2 });
         }
         let hard: Vec<usize> = of.hard_breaks_m.iter().map(|at| station.partition_point(|s| s < at)).collect();
