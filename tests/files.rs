@@ -353,6 +353,7 @@ fn the_form_shown_in_the_readme_is_read_whole() {
             photo: Some("24ft.jpg".to_owned()),
             video_time_s: Some(192.0),
             water_seen: true,
+            tilt_sd_rad: Some(deg(0.5)),
         }],
         flow: Flow::Increasing,
         segments: SegmentChoice::Given { breaks_m: vec![ft(10.0), ft(20.0)] },

@@ -241,16 +241,16 @@ fn feature() -> impl Strategy<Value = Feature> {
 }
 
 fn note() -> impl Strategy<Value = Note> {
-    (station(), option::of(station()), option::of(number(0.0..100.0)), any::<bool>()).prop_map(
-        |(station_m, to_m, video_time_s, water_seen)| Note {
+    (station(), option::of(station()), option::of(number(0.0..100.0)), any::<bool>(), option::of(number(0.0..0.1)))
+        .prop_map(|(station_m, to_m, video_time_s, water_seen, tilt_sd_rad)| Note {
             station_m: Some(station_m),
             to_m,
             text: "seen".to_owned(),
             photo: None,
             video_time_s,
             water_seen,
-        },
-    )
+            tilt_sd_rad,
+        })
 }
 
 fn job() -> impl Strategy<Value = Job> {
@@ -482,7 +482,7 @@ proptest! {
                 &[None],
                 flow,
                 option,
-                pool::Terms { traps_m: &[(x, y)], tolerance_m: y, pieces: None },
+                pool::Terms { traps_m: &[(x, y)], tolerance_m: y, pieces: None, lips: pool::Lips { variance_m: x, seed: 1 } },
             );
         }
         let posterior = adjust::given(b.clone(), Some(w.clone()), vec![Source { name: String::new(), tilt_rad: a.clone() }], &[]);

@@ -246,8 +246,15 @@ fn generated() -> impl Strategy<Value = Job> {
             0..3,
         ),
         vec(
-            (stretch(), text(), of(select(&["a.jpg", "photos/1 é.png"][..])), of(0.0..1e6_f64), any::<bool>())
-                .prop_map(|((station_m, to_m), text, photo, video_time_s, water_seen)| Note {
+            (
+                stretch(),
+                text(),
+                of(select(&["a.jpg", "photos/1 é.png"][..])),
+                of(0.0..1e6_f64),
+                any::<bool>(),
+                of(tilt()),
+            )
+                .prop_map(|((station_m, to_m), text, photo, video_time_s, water_seen, tilt_sd_rad)| Note {
                     // One of the two is always there.
                     station_m: Some(station_m).filter(|_| video_time_s.is_none() || !water_seen),
                     to_m,
@@ -255,6 +262,7 @@ fn generated() -> impl Strategy<Value = Job> {
                     photo: photo.map(str::to_owned),
                     video_time_s,
                     water_seen,
+                    tilt_sd_rad,
                 }),
             0..3,
         ),

@@ -22,4 +22,5 @@ mod rules;
 mod schema;
 mod section_vectors;
 mod segmentation;
+mod statistics_published;
 mod units;

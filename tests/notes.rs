@@ -163,7 +163,7 @@ proptest! {
 }
 
 fn note(station_m: Option<f64>, video_time_s: Option<f64>) -> Note {
-    Note { station_m, to_m: None, text: "seen".to_owned(), photo: None, video_time_s, water_seen: false }
+    Note { station_m, text: "seen".to_owned(), video_time_s, ..Note::default() }
 }
 
 fn answers(notes: Vec<Note>, offset_s: Option<f64>) -> Answers {

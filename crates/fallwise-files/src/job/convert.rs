@@ -164,6 +164,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
                 photo: n.photo,
                 video_time_s: n.video_time.map(|t| t.0),
                 water_seen: n.water_seen,
+                tilt_sd_rad: n.tilt_sd.map(|t| t.0),
             })
             .collect(),
         flow: form.flow,

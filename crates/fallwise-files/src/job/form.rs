@@ -306,6 +306,8 @@ pub(super) struct NoteForm {
     pub(super) video_time: Option<Span>,
     #[serde(default)]
     pub(super) water_seen: bool,
+    /// How far the tilt may be off here because the head did not lie on the bottom (debris, deep water).
+    pub(super) tilt_sd: Option<Tilt>,
 }
 
 #[derive(Debug, Default, Serialize, Deserialize)]

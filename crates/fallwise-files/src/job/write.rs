@@ -197,13 +197,14 @@ fn form(job: &Job) -> (JobForm, MemoryResolver) {
             .collect(),
         note: notes
             .iter()
-            .map(|Note { station_m, to_m, text, photo, video_time_s, water_seen }| NoteForm {
+            .map(|Note { station_m, to_m, text, photo, video_time_s, water_seen, tilt_sd_rad }| NoteForm {
                 station: station_m.map(Station),
                 to: to_m.map(Station),
                 text: text.clone(),
                 photo: photo.clone(),
                 video_time: video_time_s.map(Span),
                 water_seen: *water_seen,
+                tilt_sd: tilt_sd_rad.map(Tilt),
             })
             .collect(),
         segments: match segments {

@@ -130,3 +130,7 @@ fn semidefinite_factor(a: &DMatrix<f64>) -> DMatrix<f64> {
     }
     l
 }
+
+#[cfg(test)]
+#[path = "linear_tests.rs"]
+mod tests;

@@ -89,7 +89,7 @@ pub fn not_covered(instrument: &Instrument, roll_logged: bool) -> Vec<String> {
         said.push("Lips at joints that nobody noted are allowed for in heights and falls; the water that a lip holds is not shown.");
     }
     said.push(
-        "Where the head did not lie on the bottom of the pipe (debris, deep water), nothing but a note can tell.",
+        "Where the head did not lie on the bottom of the pipe (debris, deep water), only a note that says so is allowed for.",
     );
     said.push("All intervals hold only if the stated error sources are the only ones.");
     said.into_iter().map(str::to_owned).collect()
@@ -306,6 +306,23 @@ impl Posterior {
             scatter: Some(Scatter::new(averaged, moved)),
             ..self.clone()
         }
+    }
+
+    /// The same with errors more; `breaks_m` are the ends of the segments or cells, and each error is one of so many radians over a
+    /// stretch, by its share of each of them.
+    #[must_use]
+    pub fn with_errors(mut self, breaks_m: &[f64], stretches: &[(String, (f64, f64), f64)]) -> Self {
+        for (name, (from_m, to_m), sd_rad) in stretches {
+            let share = |ends: &[f64]| match ends {
+                [a, b] if b > a => (b.min(*to_m) - a.max(*from_m)).max(0.0) / (b - a),
+                _ => 0.0,
+            };
+            let tilt_rad: Vec<f64> = breaks_m.windows(2).map(|ends| sd_rad * share(ends)).collect();
+            if tilt_rad.iter().any(|t| *t != 0.0) {
+                self.sources.push(Source { name: name.clone(), tilt_rad });
+            }
+        }
+        self
     }
 
     /// Standard deviation of the tilt of a segment, rad; 0 for a segment that is not there.

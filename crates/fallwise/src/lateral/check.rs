@@ -67,6 +67,7 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
         at.place("station_m", note.station_m)?;
         at.place("to_m", note.to_m)?;
         at.place("video_time_s", note.video_time_s)?;
+        at.number("tilt_sd_rad", note.tilt_sd_rad, 0.0..=core::f64::consts::FRAC_PI_2, "0 to a quarter turn, in rad")?;
         if note.station_m.is_none() && note.video_time_s.is_none() {
             return Err(at.named(Error::value("station_m", "nothing", "a station, or a moment in the recording")));
         }
@@ -107,6 +108,9 @@ pub(super) fn unused(job: &Job) -> Vec<String> {
             "the standard deviations of azimuth and position at the start are kept and not used: the plan is given \
              without an error",
         );
+    }
+    if job.notes.iter().any(|n| n.tilt_sd_rad.is_some() && n.station_m.is_none()) {
+        given.push("a note says how far the tilt may be off, but gives no station: that is not used");
     }
     if job.ground.iter().any(|g| g.sd_m.is_some()) {
         given.push("the standard deviation of the ground is kept and not used: cover is given without an error");

@@ -247,6 +247,7 @@ impl Lateral {
                 traps_m: &pool::traps_m(&self.job.features),
                 tolerance_m: POOL_TOLERANCE_M,
                 pieces: self.averaged.as_ref().map(|_| self.chain.tilt_rad.len()),
+                lips: pool::Lips { variance_m: draws.posterior.lip_variance_m, seed: draws.seed },
             },
         )
     }
@@ -332,10 +333,7 @@ impl Lateral {
     fn adjusted(&self, instrument: &Instrument) -> Result<Posterior, Error> {
         let setups = source::setups(&self.traces);
         let plain = source::posterior(&self.job, &self.chain, &self.means, &setups, instrument)?;
-        Ok(match &self.averaged {
-            Some(averages) => plain.refined(&self.chain, &averages.of, &averages.plain),
-            None => plain,
-        })
+        Ok(source::completed(&self.job, &self.chain, self.averaged.as_ref(), plain))
     }
 
     /// As many draws as the job asks for.

@@ -11,7 +11,7 @@ use crate::{
     condition::{Trace, condition},
     error::Error,
     math,
-    model::{FeatureKind, Instrument, Job, Reach, Run, SegmentChoice},
+    model::{FeatureKind, Instrument, Job, Note, Reach, Run, SegmentChoice},
 };
 
 /// Conditions the runs, finds the segments and adjusts.
@@ -32,10 +32,7 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
     let plain = posterior(&job, &chain, &means, &setups(&traces), &job.instrument)?;
     let found = job.segments == SegmentChoice::Fitted && logged;
     let averaged = if found { Some(averages(&job, &traces, &chain, &plain)?) } else { None };
-    let posterior = match &averaged {
-        Some(averages) => plain.refined(&chain, &averages.of, &plain),
-        None => plain,
-    };
+    let posterior = completed(&job, &chain, averaged.as_ref(), plain);
     if job.segments != SegmentChoice::Raw && logged {
         warnings.extend(head::damped(&chain, job.instrument.head_length_m));
     }
@@ -133,6 +130,26 @@ pub(super) fn posterior(
     let stick_m = job.reaches.iter().filter_map(|r| r.pipe.stick_m).reduce(f64::min).unwrap_or(STICK_M);
     let lip_variance_m = instrument.lip_sd_m * instrument.lip_sd_m / stick_m;
     Ok(Posterior { lip_variance_m, ..adjust::adjust(chain, means, setups, instrument, &job.steps)? })
+}
+
+/// The posterior with what breaks that were found add, and what the notes say of places where the head did not lie on the bottom.
+pub(super) fn completed(job: &Job, chain: &Chain, averaged: Option<&Averages>, plain: Posterior) -> Posterior {
+    let stretch = |(i, note): (usize, &Note)| {
+        let (from_m, sd_rad) = (note.station_m?, note.tilt_sd_rad?);
+        // A place without an extent is as long as the head, either way.
+        let ends =
+            note.to_m.map_or((from_m - job.instrument.head_length_m, from_m + job.instrument.head_length_m), |to_m| {
+                (from_m.min(to_m), from_m.max(to_m))
+            });
+        Some((format!("the head off the bottom, note {}", i + 1), ends, sd_rad))
+    };
+    let stretches: Vec<_> = job.notes.iter().enumerate().filter_map(stretch).collect();
+    match averaged {
+        Some(averages) => {
+            plain.refined(chain, &averages.of, &averages.plain).with_errors(&averages.of.cells_m, &stretches)
+        }
+        None => plain.with_errors(&chain.breaks_m, &stretches),
+    }
 }
 
 /// The setups of all runs, in order: of each run its readings, then those of its pull-backs.

@@ -69,7 +69,7 @@ pub struct Survey {
 }
 
 /// A note of the operator's.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Note {
@@ -90,4 +90,8 @@ pub struct Note {
     /// Whether standing water was seen here.
     #[serde(default)]
     pub water_seen: bool,
+    /// How far the tilt of the head may be off here because it did not lie on the bottom of the pipe, as a standard deviation, rad:
+    /// debris under it, water deep enough to lift it. Such a thing is never inferred from the readings.
+    #[serde(default)]
+    pub tilt_sd_rad: Option<f64>,
 }

@@ -15,7 +15,7 @@ use super::{
     volume::{Prism, belly_m3},
 };
 use crate::{
-    math,
+    math::{self, Random},
     model::{Feature, FeatureKind, Flow},
     profile::{Draws, Profile},
     section::Bore,
@@ -46,11 +46,25 @@ pub struct Terms<'a> {
     pub tolerance_m: f64,
     /// Pieces of pipe of one tilt each; absent: those of the best estimate.
     pub pieces: Option<usize>,
+    /// Lips at joints that nobody noted, which draws of a profile do not show.
+    pub lips: Lips,
 }
+
+/// Lips at joints that nobody noted: each raises or lowers a sill against what lies upstream of it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Lips {
+    /// Variance of height, m² for each metre of pipe.
+    pub variance_m: f64,
+    /// Seed of what they are in each draw.
+    pub seed: u64,
+}
+
+/// Keeps the lips apart from the other draws of the same seed.
+const LIPS: u64 = 0x6c69_7073_2061_7421;
 
 impl Default for Terms<'_> {
     fn default() -> Self {
-        Self { traps_m: &[], tolerance_m: TOLERANCE_M, pieces: None }
+        Self { traps_m: &[], tolerance_m: TOLERANCE_M, pieces: None, lips: Lips::default() }
     }
 }
 
@@ -169,10 +183,16 @@ pub fn from_draws<D: Draws + ?Sized>(
     let traps_m = terms.traps_m;
     let Some(walk) = Walk::new(best, flow) else { return Vec::new() };
     let mut tiles = tiles(&walk, find(&walk, bores, tailwater_m), draws.count());
+    let mut number = 0;
     draws.for_each(&mut |draw| {
         if let Some(drawn) = Walk::new(draw, flow).filter(|drawn| drawn.nodes() == walk.nodes()) {
             measure(&mut tiles, &drawn, bores, tailwater_m, traps_m);
+            if terms.lips.variance_m > 0.0 {
+                let mut random = Random::new(terms.lips.seed ^ LIPS, 0, number);
+                tiles.iter_mut().for_each(|tile| tile.put_lips(&walk, terms.lips.variance_m, &mut random));
+            }
         }
+        number = number.wrapping_add(1);
     });
     let tolerance_m = terms.tolerance_m.max(0.0); // also of NaN
     let pieces = || 1 + best.tilt_rad.windows(2).filter(|t| t[0] != t[1]).count();
@@ -276,6 +296,23 @@ fn depth_beside_m(prism: &Prism, (down_m, up_m): (f64, f64), traps_m: &[(f64, f6
 }
 
 impl Tile {
+    /// Moves what was measured last by what lips between the deepest place and the sill do: they add up as a random walk. A wedge of
+    /// water grows in length as its depth, in volume as the power 5/2 of it: of a shallow one in a round pipe exactly, else nearly.
+    fn put_lips(&mut self, walk: &Walk, variance_m: f64, random: &mut Random) {
+        let Some(found) = &self.found else { return };
+        let apart_m = (walk.station_m(self.nodes.0) - walk.station_m(found.deepest)).abs();
+        let lips_m = (variance_m * apart_m).sqrt() * random.normal();
+        let Some(depth_m) = self.depth_m.last_mut().filter(|depth| **depth > 0.0) else { return };
+        let moved_m = (*depth_m + lips_m).max(0.0);
+        let growth = moved_m / *depth_m;
+        *depth_m = moved_m;
+        if let (Some(length_m), Some(volume_m3)) = (self.length_m.last_mut(), self.volume_m3.last_mut()) {
+            *length_m *= growth;
+            *volume_m3 *= growth * growth * growth.sqrt();
+        }
+        self.rise_m.last_mut().into_iter().for_each(|rise| *rise += lips_m);
+    }
+
     /// What the draws say of it, as far as it is worth saying: of its pool, and, where that is a trap's, of what else it may
     /// hold.
     fn estimates(mut self, walk: &Walk, traps_m: &[(f64, f64)], tolerance_m: f64, level_sds: f64) -> Vec<PoolEstimate> {

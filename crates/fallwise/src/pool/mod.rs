@@ -33,7 +33,7 @@ mod sentence;
 pub(crate) mod small_belly;
 mod volume;
 
-pub use draws::{LONGEST_TRAP_M, PoolEstimate, PoolState, Spread, TOLERANCE_M, Terms, from_draws, traps_m};
+pub use draws::{LONGEST_TRAP_M, Lips, PoolEstimate, PoolState, Spread, TOLERANCE_M, Terms, from_draws, traps_m};
 pub use fill::water_level;
 pub use sentence::{sentence, water_not_explained};
 pub use volume::STEEP_RAD;
