@@ -146,7 +146,16 @@ fn reach() -> impl Strategy<Value = Reach> {
 }
 
 fn instrument() -> impl Strategy<Value = Instrument> {
-    (tilt(), tilt(), any::<bool>(), tilt(), of(tilt()), of(tilt()), number(), (number(), number(), of(number())))
+    (
+        tilt(),
+        tilt(),
+        any::<bool>(),
+        tilt(),
+        of(tilt()),
+        of(tilt()),
+        number(),
+        (number(), number(), of(number()), of(number())),
+    )
         .prop_map(
             |(
                 zero_rad,
@@ -156,7 +165,7 @@ fn instrument() -> impl Strategy<Value = Instrument> {
                 noise_sd_rad,
                 resolution_rad,
                 head_length_m,
-                (a, b, slack_m),
+                (a, b, slack_m, lag_s),
             )| {
                 Instrument {
                     zero_rad,
@@ -169,6 +178,7 @@ fn instrument() -> impl Strategy<Value = Instrument> {
                     counter_scale: a,
                     counter_scale_sd: b,
                     slack_m,
+                    lag_s,
                 }
             },
         )

@@ -11,7 +11,7 @@ use fallwise::{
 };
 use serde::{Deserialize, Serialize};
 
-use super::quantity::{Angle, Fact, Length, Offset, Percent, Seed, Size, Span, Station, Tilt, Turn};
+use super::quantity::{Angle, Fact, Lag, Length, Offset, Percent, Seed, Size, Span, Station, Tilt, Turn};
 use crate::log::{AngleUnit, DecimalMark, Delimiter, Encoding, TemperatureUnit, TimeUnit};
 
 #[derive(Debug, Default, Serialize, Deserialize)]
@@ -230,6 +230,8 @@ pub(super) struct InstrumentForm {
     pub(super) head_length: Option<Length>,
     /// Length by which the counter moves before the head follows where the cable turns; absent: found in the log.
     pub(super) slack: Option<Length>,
+    /// Time by which a reading follows the pipe late; absent: none. Used where the log has time.
+    pub(super) lag: Option<Lag>,
     pub(super) counter_scale: Option<Percent>,
     pub(super) counter_scale_sd: Option<Percent>,
 }

@@ -20,7 +20,7 @@ use super::{
         AsBuiltForm, BendForm, FeatureForm, GroundForm, InstrumentForm, JobForm, Method, NoteForm, PipeForm, ReachForm,
         ReadingForm, ReportForm, RulesForm, RunForm, SegmentsForm, StepForm, SurveyForm,
     },
-    quantity::{Angle, Fact, Length, Percent, Seed, Size, Span, Station, Tilt, Turn},
+    quantity::{Angle, Fact, Lag, Length, Percent, Seed, Size, Span, Station, Tilt, Turn},
     read_json, read_text,
 };
 use crate::{
@@ -271,6 +271,7 @@ fn instrument_form(instrument: &Instrument) -> InstrumentForm {
         counter_scale,
         counter_scale_sd,
         slack_m,
+        lag_s,
     } = instrument;
     InstrumentForm {
         zero: Some(Tilt(*zero_rad)),
@@ -284,6 +285,7 @@ fn instrument_form(instrument: &Instrument) -> InstrumentForm {
         counter_scale: Some(Percent(*counter_scale)),
         counter_scale_sd: Some(Percent(*counter_scale_sd)),
         slack: slack_m.map(Length),
+        lag: lag_s.map(Lag),
     }
 }
 
