@@ -74,7 +74,6 @@ fn spread(time_s: &[f64]) -> Vec<f64> {
 }
 
 #[cfg(test)]
-#[expect(clippy::float_cmp, reason = "quarters are exact")]
 mod tests {
     use super::*;
 
