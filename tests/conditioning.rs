@@ -497,3 +497,88 @@ proptest! {
         }
     }
 }
+
+/// The log of a head whose reading is late by so many readings, 0.25 s each: at the start it shows what it stood on.
+fn late_by(readings: usize, flaws: &[Flaw], noise_sd_rad: f64) -> (Simulated, Run) {
+    let head = Head { noise_sd_rad, ..Head::default() };
+    let prompt = log(&head, flaws, 4);
+    let mut late = prompt.run.clone();
+    let n = late.reading_rad.len();
+    late.reading_rad = (0..n).map(|i| prompt.run.reading_rad[i.saturating_sub(readings)]).collect();
+    (prompt, late)
+}
+
+fn lagging(lag_s: Option<f64>, slack_m: f64) -> Instrument {
+    Instrument { lag_s, slack_m: Some(slack_m), ..Instrument::default() }
+}
+
+/// Greatest difference between what was pulled and pushed at one place, rad.
+fn push_against_pull(trace: &Trace) -> f64 {
+    let pull = trace.pull.as_ref().unwrap();
+    let at = |s: f64| trace.station_m.iter().position(|p| (p - s).abs() < 1e-6);
+    let both = pull.station_m.iter().zip(&pull.tilt_rad).filter_map(|(s, t)| Some((trace.tilt_rad[at(*s)?] - t).abs()));
+    let all: Vec<f64> = both.collect();
+    assert!(all.len() > 500);
+    all.into_iter().fold(0.0, f64::max)
+}
+
+#[test]
+fn a_lag_is_put_right_in_either_direction() {
+    let out_and_back = [Flaw::PullOut { length_m: 29.0 }];
+    let (_, late) = late_by(4, &out_and_back, 0.0);
+    let trace = |lag_s| condition(&late, &lagging(lag_s, 0.0), &[]).unwrap();
+    let (as_logged, right) = (trace(None), trace(Some(1.0)));
+    sound(&right);
+    // A second at 0.2 m/s is 0.2 m, so push and pull are 0.4 m apart: more than the head averages over, so at the belly's
+    // edge they differ by all of its 0.045. Put right they are the same readings but for what stations round.
+    assert!(push_against_pull(&as_logged) > 0.04, "{}", push_against_pull(&as_logged));
+    assert!(push_against_pull(&right) < 1e-9, "{}", push_against_pull(&right));
+    accounted_once(&late, &right);
+    // All that moved is told. The first five stay: the head stood there.
+    let told: Vec<usize> = right.edits.iter().filter(|e| e.reason.contains("lag")).map(|e| e.index).collect();
+    assert_eq!((told.first(), told.last()), (Some(&1), Some(&(late.counter_m.len() - 1))));
+    // At the turn the counter is back where it was two readings before: those stay in place.
+    assert!(told.len() >= late.counter_m.len() - 3, "{}", told.len());
+    assert!(as_logged.edits.iter().all(|e| !e.reason.contains("lag")));
+}
+
+#[test]
+fn with_slack_and_stops_too_a_late_reading_is_where_the_head_was() {
+    let flaws = [
+        Flaw::Slack { length_m: 0.3 },
+        Flaw::PullBack { at_m: 17.5, length_m: 2.0 },
+        Flaw::Stop { at_m: 20.0, readings: 8 },
+    ];
+    let (prompt, late) = late_by(4, &flaws, NOISE_RAD);
+    // A stop is logged every half second: 1 s is two readings of it, and by hand the log is late by four.
+    let time_s: Vec<f64> = (0..late.counter_m.len()).map(|i| 0.25 * i as f64).collect();
+    let late = Run { time_s: Some(time_s), ..late };
+    let trace = condition(&late, &lagging(Some(1.0), 0.3), &[]).unwrap();
+    sound(&trace);
+    accounted_once(&late, &trace);
+    let pull = trace.pull.as_ref().unwrap();
+    let rows = trace.index.iter().zip(&trace.station_m).chain(pull.index.iter().zip(&pull.station_m));
+    for (i, station_m) in rows {
+        let was_m = prompt.true_station_m[i.saturating_sub(4)];
+        // Readings nearer than a millimetre are one place.
+        assert!((was_m - station_m).abs() < 1.1e-3, "{i}: {was_m} {station_m}");
+    }
+}
+
+#[test]
+fn a_lag_that_cannot_be_used_is_said_and_nonsense_refused() {
+    let (_, late) = late_by(4, &[], NOISE_RAD);
+    let mut back = late.clone();
+    back.time_s.as_mut().unwrap()[100] = 0.0;
+    for (run, why) in [(Run { time_s: None, ..late.clone() }, "the log has no time"), (back, "goes back")] {
+        let (without, with) = [None, Some(1.0)].map(|lag_s| condition(&run, &lagging(lag_s, 0.0), &[]).unwrap()).into();
+        assert!(with.warnings.iter().any(|w| w.contains("is not used") && w.contains(why)), "{:?}", with.warnings);
+        assert_eq!((&with.station_m, &with.tilt_rad), (&without.station_m, &without.tilt_rad));
+    }
+    let none = condition(&late, &lagging(Some(0.0), 0.0), &[]).unwrap();
+    assert_eq!(none, condition(&late, &lagging(None, 0.0), &[]).unwrap());
+    for lag_s in [-1.0, f64::NAN, f64::INFINITY, 61.0] {
+        let error = condition(&late, &lagging(Some(lag_s), 0.0), &[]).unwrap_err().to_string();
+        assert!(error.starts_with("instrument.lag_s") && error.contains("0 to 60 s"), "{error}");
+    }
+}

@@ -329,6 +329,7 @@ fn the_form_shown_in_the_readme_is_read_whole() {
             lip_sd_m: 0.001,
             head_length_m: inch(6.0),
             slack_m: Some(0.08),
+            lag_s: Some(0.4),
             counter_scale: -0.008,
             counter_scale_sd: 0.006,
         },

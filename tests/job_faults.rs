@@ -1250,6 +1250,21 @@ station = "3 m"
 tilt = "1 deg"
 
 [instrument]
+lag = "2000 s""#,
+        r#"job.toml, line 10, column 7: instrument.lag = "2000 s": 2000 given, expected 0 to 60 s"#,
+        None,
+    ),
+    (
+        As::Solved,
+        r#"[[reading]]
+station = "1 m"
+tilt = "1 deg"
+
+[[reading]]
+station = "3 m"
+tilt = "1 deg"
+
+[instrument]
 counter_scale = "60 %""#,
         r#"job.toml, line 10, column 17: instrument.counter_scale = "60 %": 0.6 given, expected a scale error between -0.5 and 0.5"#,
         None,

@@ -147,39 +147,40 @@ fn reach() -> impl Strategy<Value = Reach> {
 
 fn instrument() -> impl Strategy<Value = Instrument> {
     let more = (of(number()), tilt(), number(), tilt(), tilt(), number());
-    (tilt(), tilt(), any::<bool>(), tilt(), of(tilt()), of(tilt()), number(), (number(), number(), of(number())), more)
-        .prop_map(
-            |(
+    let counter = (number(), number(), of(number()), of(number()));
+    (tilt(), tilt(), any::<bool>(), tilt(), of(tilt()), of(tilt()), number(), counter, more).prop_map(
+        |(
+            zero_rad,
+            zero_sd_rad,
+            zero_checked,
+            seating_sd_rad,
+            noise_sd_rad,
+            resolution_rad,
+            head_length_m,
+            (a, b, slack_m, lag_s),
+            (correlation_m, drift_sd_rad, drift_s, roll_sd_rad, wander_sd_rad, lip_sd_m),
+        )| {
+            Instrument {
                 zero_rad,
                 zero_sd_rad,
                 zero_checked,
                 seating_sd_rad,
                 noise_sd_rad,
+                correlation_m,
                 resolution_rad,
+                drift_sd_rad,
+                drift_s,
+                roll_sd_rad,
+                wander_sd_rad,
+                lip_sd_m,
                 head_length_m,
-                (a, b, slack_m),
-                (correlation_m, drift_sd_rad, drift_s, roll_sd_rad, wander_sd_rad, lip_sd_m),
-            )| {
-                Instrument {
-                    zero_rad,
-                    zero_sd_rad,
-                    zero_checked,
-                    seating_sd_rad,
-                    noise_sd_rad,
-                    correlation_m,
-                    resolution_rad,
-                    drift_sd_rad,
-                    drift_s,
-                    roll_sd_rad,
-                    wander_sd_rad,
-                    lip_sd_m,
-                    head_length_m,
-                    counter_scale: a,
-                    counter_scale_sd: b,
-                    slack_m,
-                }
-            },
-        )
+                counter_scale: a,
+                counter_scale_sd: b,
+                slack_m,
+                lag_s,
+            }
+        },
+    )
 }
 
 /// A stretch whose end does not lie before its start, as the form asks.

@@ -400,6 +400,7 @@ fn instrument(form: &InstrumentForm, runs: &[Run]) -> Result<Instrument, Fault> 
         counter_scale: form.counter_scale.map_or(default.counter_scale, |p| p.0),
         counter_scale_sd: form.counter_scale_sd.map_or(default.counter_scale_sd, |p| p.0),
         slack_m: form.slack.map(|l| l.0),
+        lag_s: form.lag.map(|s| s.0),
     };
     if let Some(check) = form.reversal_check {
         if form.zero.is_some() || form.zero_sd.is_some() {

@@ -11,7 +11,7 @@ use fallwise::{
 };
 use serde::{Deserialize, Serialize};
 
-use super::quantity::{Angle, Fact, Lasting, Length, Offset, Percent, Seed, Size, Span, Station, Tilt, Turn};
+use super::quantity::{Angle, Fact, Length, Offset, Percent, Seconds, Seed, Size, Span, Station, Tilt, Turn};
 use crate::log::{AngleUnit, DecimalMark, Delimiter, Encoding, TemperatureUnit, TimeUnit};
 
 #[derive(Debug, Default, Serialize, Deserialize)]
@@ -231,7 +231,7 @@ pub(super) struct InstrumentForm {
     pub(super) resolution: Option<Tilt>,
     pub(super) drift_sd: Option<Tilt>,
     /// Time over which the drift falls to 1/e.
-    pub(super) drift_time: Option<Lasting>,
+    pub(super) drift_time: Option<Seconds>,
     /// Error of the sensor across its axis, where roll is logged.
     pub(super) roll_sd: Option<Tilt>,
     /// Part of the zero error that varies along the run.
@@ -241,6 +241,8 @@ pub(super) struct InstrumentForm {
     pub(super) head_length: Option<Length>,
     /// Length by which the counter moves before the head follows where the cable turns; absent: found in the log.
     pub(super) slack: Option<Length>,
+    /// Time by which a reading follows the pipe late; absent: none. Used where the log has time.
+    pub(super) lag: Option<Seconds>,
     pub(super) counter_scale: Option<Percent>,
     pub(super) counter_scale_sd: Option<Percent>,
 }

@@ -114,12 +114,12 @@ quantity!(
     Span(f64), span, |s| format!("{s:?} s"), "a time from the start of the recording, such as \"00:03:12\""
 );
 quantity!(
-    /// Seconds.
-    Lasting(f64), span, |s| format!("{s:?} s"), "a time, such as \"180 s\" or \"00:03:00\""
-);
-quantity!(
     /// Seconds, of either sign.
     Offset(f64), offset, |s| format!("{s:?} s"), "a time, such as \"00:00:12\" or \"-00:00:05\""
+);
+quantity!(
+    /// Seconds.
+    Seconds(f64), seconds, |s| format!("{s:?} s"), "a time with its unit, such as \"0.4 s\" or \"400 ms\""
 );
 quantity!(
     /// A nominal size.
@@ -204,6 +204,16 @@ fn offset(text: &str) -> Result<f64, String> {
         Some(later) => span(later).map(|s| -s),
         None => span(text),
     }
+}
+
+fn seconds(text: &str) -> Result<f64, String> {
+    let trimmed = text.trim();
+    let number = |of: &str| decimal(of.trim_end().as_bytes(), b'.');
+    let milliseconds = || trimmed.strip_suffix("ms").and_then(number).map(|ms| ms / 1000.0);
+    let seconds = || trimmed.strip_suffix('s').and_then(number);
+    milliseconds().or_else(seconds).ok_or_else(|| {
+        format!("\"{}\" is not a time with its unit; expected one such as \"0.4 s\" or \"400 ms\"", shown(text))
+    })
 }
 
 fn size(text: &str) -> Result<Nominal, String> {
@@ -329,6 +339,10 @@ mod tests {
         assert!(span("192").is_err());
         assert_eq!((offset("-00:00:05"), offset("00:12")), (Ok(-5.0), Ok(12.0)));
         assert!(offset("--00:05").is_err());
+        assert_eq!((seconds("0.4 s"), seconds(" 400ms "), seconds("-1 s")), (Ok(0.4), Ok(0.4), Ok(-1.0)));
+        for nonsense in ["0.4", "s", "0.4 m", "4 min", ""] {
+            assert!(seconds(nonsense).is_err(), "{nonsense}");
+        }
         for share in [-0.008, 0.006, 0.1, 0.07, 1.0 / 3.0, 5e-324, 1.797e308, -0.5, 0.0, 0.005999999999999999] {
             assert_eq!(percent(&percent_text(share)), Ok(share), "{}", percent_text(share));
         }

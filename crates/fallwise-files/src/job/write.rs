@@ -20,7 +20,7 @@ use super::{
         AsBuiltForm, BendForm, FeatureForm, GroundForm, InstrumentForm, JobForm, Method, NoteForm, PipeForm, ReachForm,
         ReadingForm, ReportForm, RulesForm, RunForm, SegmentsForm, StepForm, SurveyForm,
     },
-    quantity::{Angle, Fact, Lasting, Length, Percent, Seed, Size, Span, Station, Tilt, Turn},
+    quantity::{Angle, Fact, Length, Percent, Seconds, Seed, Size, Span, Station, Tilt, Turn},
     read_json, read_text,
 };
 use crate::{
@@ -278,6 +278,7 @@ fn instrument_form(instrument: &Instrument) -> InstrumentForm {
         counter_scale,
         counter_scale_sd,
         slack_m,
+        lag_s,
     } = instrument;
     InstrumentForm {
         zero: Some(Tilt(*zero_rad)),
@@ -289,7 +290,7 @@ fn instrument_form(instrument: &Instrument) -> InstrumentForm {
         correlation: correlation_m.map(Length),
         resolution: resolution_rad.map(Tilt),
         drift_sd: Some(Tilt(*drift_sd_rad)),
-        drift_time: Some(Lasting(*drift_s)),
+        drift_time: Some(Seconds(*drift_s)),
         roll_sd: Some(Tilt(*roll_sd_rad)),
         wander_sd: Some(Tilt(*wander_sd_rad)),
         lip_sd: Some(Length(*lip_sd_m)),
@@ -297,6 +298,7 @@ fn instrument_form(instrument: &Instrument) -> InstrumentForm {
         counter_scale: Some(Percent(*counter_scale)),
         counter_scale_sd: Some(Percent(*counter_scale_sd)),
         slack: slack_m.map(Length),
+        lag: lag_s.map(Seconds),
     }
 }
 

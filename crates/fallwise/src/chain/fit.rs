@@ -9,6 +9,15 @@
 //! | squares | to be taken out before, as [`crate::condition`] does; one that is left becomes a segment |
 //! | biweight | left in: the loss sets them aside, and no other filter should run before |
 //!
+//! The default, and what a lateral takes, is squares behind the filter of spikes. The biweight loss sets aside a lip passing
+//! under the head as it does spikes, and with it the lip's fall; and of a display much coarser than the noise it sets aside
+//! the readings on one side. It is better where spikes come in pairs of one sign, which the filter takes for a lip. The
+//! figures are in DEVELOPERS.md.
+//!
+//! The penalty, unless given, is 3 ln n times the noise variance of a reading of weight 1 (so in units of the data squared:
+//! degrees and radians give the same breaks), n being the number of readings with weight of all stretches together, whatever
+//! their weights are ([`default_penalty`]).
+//!
 //! Values are centred on their median, which keeps the search precise.
 //!
 //! Not modelled: noise that is correlated from reading to reading.
@@ -74,8 +83,8 @@ pub struct FitOptions {
     pub noise_sd: Option<f64>,
     /// Penalty for a break in units of the noise variance; absent: [`default_penalty`].
     pub penalty: Option<f64>,
-    /// Least number of readings with weight in a segment, at least 1. Stretches between hard breaks that have fewer
-    /// stay whole.
+    /// Least number of readings with weight in a segment, at least 1, which is the default. Stretches between hard breaks
+    /// that have fewer stay whole. A [`Lateral`](crate::Lateral) asks for as many as are usual in one length of the head.
     pub least_readings: usize,
 }
 

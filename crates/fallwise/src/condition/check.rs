@@ -11,6 +11,8 @@ use core::cmp::Ordering;
 const COUNTER_LIMIT_M: f64 = 10_000.0;
 /// No stationing starts beyond this, m: further out millimetres begin to suffer.
 const START_LIMIT_M: f64 = 1_000_000.0;
+/// A reading that is later than this says nothing of where it belongs, s.
+const MOST_LAG_S: f64 = 60.0;
 
 /// Refuses a run that cannot be one.
 pub(super) fn run(run: &Run) -> Result<(), Error> {
@@ -68,6 +70,9 @@ pub(super) fn instrument(instrument: &Instrument) -> Result<(), Error> {
         if let Some(v) = value.filter(|v| !(v.is_finite() && *v >= 0.0)) {
             return Err(Error::value(field, v, "a finite number, 0 or more"));
         }
+    }
+    if let Some(v) = instrument.lag_s.filter(|v| !(0.0..=MOST_LAG_S).contains(v)) {
+        return Err(Error::value("instrument.lag_s", v, "0 to 60 s"));
     }
     Ok(())
 }

@@ -5,6 +5,7 @@
 //! | --- | --- |
 //! | Refuse what cannot be a run ([`crate::Error`] names the reading), warn of what is odd. | `check` |
 //! | Put jumps of the counter right: resets, told from pull-backs. | `resets` |
+//! | Put readings where the head was when it sensed them, if it lags. | `lag` |
 //! | Leave out readings beyond upright. | `upright` |
 //! | Find the step of the display. | `resolution` |
 //! | Tell pushes from pull-backs. | `passes` |
@@ -44,7 +45,8 @@
 //!
 //! # Limits
 //! A single odd reading of a log whose readings are further apart than two head lengths cannot be told from a short piece of
-//! pipe, so it stays. A counter set forward without time logged shows as a gap. Slack is one length for a run. A sensor that
+//! pipe, so it stays. A counter set forward without time logged shows as a gap. Slack is one length for a run, lag one time; which
+//! readings are at rest is asked of the log as it stands, whatever the lag. A sensor that
 //! is stuck shows only where the others flicker: not behind a display of steps coarser than 1.5 times the noise. Time is linear
 //! in the number of readings but for sorts by station and the slack (bounded tries), memory below 200 bytes a reading besides the
 //! list of edits.
@@ -52,6 +54,7 @@
 mod bends;
 mod check;
 mod gaps;
+mod lag;
 mod moments;
 mod motion;
 mod passes;
@@ -172,7 +175,7 @@ pub enum Action {
 struct Reading {
     /// Index in the run.
     index: usize,
-    /// Cable out, m: as logged, then with resets continued and slack taken up.
+    /// Cable out, m: as logged, then with resets continued, lag and slack taken up.
     along_m: f64,
     /// As in the trace, rad.
     tilt_rad: f64,
@@ -238,6 +241,7 @@ pub fn condition(run: &Run, instrument: &Instrument, bends_m: &[f64]) -> Result<
 
     let mut log = rows(run);
     resets::continue_counter(&mut log, run, step_m, &mut record, &mut warnings);
+    lag::put_right(&mut log, run, instrument.lag_s, &mut record, &mut warnings);
     upright::leave_out_beyond(&mut log, &mut record);
     let site = Site {
         run,

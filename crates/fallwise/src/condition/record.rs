@@ -7,6 +7,7 @@ use super::{Action, Edit};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Cause {
     Continued,
+    Lag,
     Slack,
     Pull,
     PullLeftOut,
@@ -25,8 +26,9 @@ pub(super) enum Cause {
 }
 
 impl Cause {
-    const ALL: [Self; 16] = [
+    const ALL: [Self; 17] = [
         Self::Continued,
+        Self::Lag,
         Self::Slack,
         Self::Pull,
         Self::PullLeftOut,
@@ -44,8 +46,8 @@ impl Cause {
         Self::OtherPass,
     ];
 
-    fn bit(self) -> u16 {
-        1 << (self as u16)
+    fn bit(self) -> u32 {
+        1 << (self as u32)
     }
 
     fn action(self) -> Action {
@@ -55,6 +57,7 @@ impl Cause {
             }
             Self::Repeat | Self::OtherPass => Action::Combined,
             Self::Continued
+            | Self::Lag
             | Self::Slack
             | Self::Pull
             | Self::Pinned
@@ -68,6 +71,7 @@ impl Cause {
     fn reason(self) -> &'static str {
         match self {
             Self::Continued => "counter continued over a reset",
+            Self::Lag => "lag: the reading follows the pipe late; put where the head was then",
             Self::Slack => "slack: the counter turned before the head did; station put right",
             Self::Pull => "pull-back: a pulled head sits differently, so it is a setup of its own",
             Self::PullLeftOut => "pull-back: a pulled head sits differently, and what ties it to the push is not known",
@@ -89,7 +93,7 @@ impl Cause {
 
 /// The causes of every reading, one bit each, and the fall that it lost.
 pub(super) struct Record {
-    causes: Vec<u16>,
+    causes: Vec<u32>,
     removed_m: Vec<f64>,
 }
 
@@ -137,7 +141,7 @@ impl Record {
     }
 }
 
-fn edit(index: usize, causes: u16, removed_fall_m: f64) -> Edit {
+fn edit(index: usize, causes: u32, removed_fall_m: f64) -> Edit {
     let given = given(causes);
     let action = [Action::Dropped, Action::Combined]
         .into_iter()
@@ -147,9 +151,9 @@ fn edit(index: usize, causes: u16, removed_fall_m: f64) -> Edit {
     Edit { index, action, reason: reasons.join("; "), removed_fall_m }
 }
 
-/// The causes of these bits, in their order. From bit to bit: of a loop over all sixteen the compiler makes every combination,
+/// The causes of these bits, in their order. From bit to bit: of a loop over all of them the compiler makes every combination,
 /// which takes it half an hour.
-fn given(causes: u16) -> Vec<Cause> {
+fn given(causes: u32) -> Vec<Cause> {
     let mut given = Vec::new();
     let mut rest = causes;
     while let Some(&cause) = Cause::ALL.get(rest.trailing_zeros() as usize) {

@@ -1,6 +1,23 @@
 //! The head is not a point: what it reads near a break is of both segments.
 
-use crate::chain::Chain;
+use crate::{chain::Chain, math};
+
+/// No segment needs more readings than this, so that the search for them stays quick behind a very long head.
+const MOST_LEAST_READINGS: usize = 64;
+
+/// Least number of readings in a segment that is found: as many as are usual in one length of the head. It sees a break as
+/// a ramp of that length, of which the fit would make short segments that the pipe does not have; a lip passing under it is
+/// seen for just that long, and stays. Of longer segments fewer would be wrong, but a lip would lose its own. (Our choice;
+/// the comparison is in DEVELOPERS.md.)
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a small range before the cast")]
+pub(super) fn least_readings(station_m: &[f64], weight: &[f64], head_length_m: f64) -> usize {
+    let seen: Vec<f64> = station_m.iter().zip(weight).filter(|(_, w)| **w > 0.0).map(|(s, _)| *s).collect();
+    let mut spacings: Vec<f64> = seen.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    if spacings.is_empty() {
+        return 1;
+    }
+    (head_length_m / math::median(&mut spacings)).round().clamp(1.0, MOST_LEAST_READINGS as f64) as usize
+}
 
 /// Weights of the readings of each setup for the means of the segments: none where a break lies under the head, that is
 /// within half its length. The breaks were chosen in these very readings, so this comes after the fit. A segment that would
@@ -51,6 +68,18 @@ pub(super) fn damped(chain: &Chain, head_length_m: f64) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_segment_that_is_found_is_as_long_as_the_head() {
+        let every = |spacing_m: f64| (0..41).map(|i| spacing_m * f64::from(i)).collect::<Vec<f64>>();
+        for (spacing_m, least) in [(0.05, 3), (0.04, 4), (0.15, 1), (1.0, 1), (1e-4, MOST_LEAST_READINGS)] {
+            assert_eq!(least_readings(&every(spacing_m), &[1.0; 41], 0.15), least, "{spacing_m}");
+        }
+        // Every other one has weight.
+        let half: Vec<f64> = (0..41).map(|i| f64::from(u8::from(i % 2 == 0))).collect();
+        assert_eq!(least_readings(&every(0.05), &half, 0.3), 3);
+        assert_eq!((least_readings(&every(0.05), &[1.0; 41], 0.0), least_readings(&[1.0], &[1.0], 0.3)), (1, 1));
+    }
 
     #[test]
     fn a_break_under_the_head_takes_the_weight_unless_nothing_is_left() {

@@ -204,7 +204,8 @@ fn segments(job: &Job, traces: &[Trace]) -> Result<Chain, Error> {
         }
         SegmentChoice::Fitted => {
             let limits = certain_breaks_m(job, first, last);
-            let options = FitOptions { noise_sd: Some(merged.noise_sd_rad), ..FitOptions::default() };
+            let least_readings = head::least_readings(station, weight, job.instrument.head_length_m);
+            let options = FitOptions { noise_sd: Some(merged.noise_sd_rad), least_readings, ..FitOptions::default() };
             Chain::fitted(station, tilt, weight, &limits, &options).map(|(chain, _)| chain)
         }
     }

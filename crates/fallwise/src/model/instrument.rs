@@ -47,6 +47,10 @@ pub struct Instrument {
     /// Way that the counter goes before the head does when the cable turns, m; absent: found by laying what was read while
     /// pulling back over what was read while pushing, where the slope changes enough for that.
     pub slack_m: Option<f64>,
+    /// Time by which a reading follows the pipe late, s; absent: none, since a lag that is not known moves readings wrongly as
+    /// easily as rightly, and at an easy push of 0.2 m/s half a second is 0.1 m, less than a head. Used only where the log has
+    /// time. At most 60 s.
+    pub lag_s: Option<f64>,
     /// Mean of the counter's scale error: true = (1 + scale) counter. Snaking and slack make the counter read long;
     /// default -0.8 %, with the standard deviation below: the moments of a half-normal of scale 1 %.
     pub counter_scale: f64,
@@ -71,6 +75,7 @@ impl Default for Instrument {
             lip_sd_m: 0.002,
             head_length_m: 0.15,
             slack_m: None,
+            lag_s: None,
             counter_scale: -0.008,
             counter_scale_sd: 0.006,
         }
