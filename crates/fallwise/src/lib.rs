@@ -8,6 +8,8 @@
 //! [`profile`]; [`adjust`]; [`pool`]; [`rules`]; [`what_next`]; [`answers`]; [`lateral`]. Beside them stands
 //! [`simulate`], the forward model.
 //!
+//! How sure every figure is, what that costs where an assumption fails, and how to read `undecided`: [`uncertainty`].
+//!
 //! # Conventions
 //! | what | convention |
 //! | --- | --- |
@@ -35,6 +37,8 @@ pub mod rules;
 pub mod section;
 pub mod simulate;
 pub mod text;
+#[doc = include_str!("../docs/uncertainty.md")]
+pub mod uncertainty {}
 pub mod units;
 pub mod what_next;
 
