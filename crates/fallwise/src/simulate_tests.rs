@@ -198,7 +198,11 @@ fn a_counter_slips_and_stretches() {
     assert_eq!(slipped.run.reading_rad, plain.run.reading_rad);
     let missed = |s: &Simulated, i: usize| plain.run.counter_m[i] - s.run.counter_m[i];
     assert_eq!(missed(&slipped, 60), 0.0);
-    assert!((missed(&slipped, 61) - 0.2).abs() < 1e-12 && (missed(&slipped, 200) - 0.2).abs() < 1e-12); // ulps of 10
+    // The counter stands at 3.01 m from reading 61 to 64, until the way is 3.21 m.
+    assert!((slipped.run.counter_m[61] - 3.01).abs() < 1e-12 && (slipped.run.counter_m[64] - 3.01).abs() < 1e-12);
+    assert!((missed(&slipped, 65) - 0.2).abs() < 1e-12 && (missed(&slipped, 200) - 0.2).abs() < 1e-12); // ulps of 10
+    let back = log(&quiet(), vec![Flaw::Slip { at_m: 3.01, length_m: 0.2 }, Flaw::PullOut { length_m: 8.0 }]);
+    assert!((back.run.counter_m.last().unwrap() - 1.8).abs() < 1e-9); // what was missed stays so
     assert_eq!(slipped.flawed.first(), Some(&(61, 0)));
     // 1 m of counter over 1.25 m of pipe, from 2 m on for 2.5 m: 0.5 m missed by its end, and none got back on the way back.
     let stretch = Flaw::Stretch { from_m: 2.0, to_m: 4.5, scale: 0.25 };
@@ -214,6 +218,7 @@ fn a_counter_slips_and_stretches() {
     let twice = Flaws { list: vec![Flaw::Slip { at_m: 3.01, length_m: -0.2 }], counter_scale: 0.25 };
     let twice = run(&two_pieces(), &quiet(), &twice, 0.05, 7).unwrap();
     assert!((twice.run.counter_m[200] - 10.2 / 1.25).abs() < 1e-12);
+    assert!((twice.run.counter_m[62] - (3.1 + 0.09) / 1.25).abs() < 1e-12); // 0.09 m of it counted twice so far
 }
 
 #[test]

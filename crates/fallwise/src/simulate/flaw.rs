@@ -55,11 +55,11 @@ pub enum Flaw {
         /// To what, m.
         counter_m: f64,
     },
-    /// The counter's wheel slips: the cable goes on and the counter does not.
+    /// The counter's wheel slips once: the cable goes on for so far and the counter stands.
     Slip {
         /// Where.
         at_m: f64,
-        /// How much the counter misses, m; negative where it counts more than there was.
+        /// How far, m; negative: over so much of the way the counter counts twice.
         length_m: f64,
     },
     /// The counter's scale differs over a stretch: there, true distance = (1 + this) (1 + the counter's own) counter.

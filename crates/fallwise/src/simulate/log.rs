@@ -25,8 +25,9 @@ pub(super) struct Log<'a> {
     motion: Random,
     noise: f64,
     time_s: f64,
-    /// Way of the cable and of the head, m.
+    /// Way of the cable, the furthest it has been, and way of the head, m.
     cable_m: f64,
+    furthest_m: f64,
     way_m: f64,
     pulled: bool,
     /// What the counter shows less what it counted of the way of the cable, m.
@@ -65,6 +66,7 @@ impl<'a> Log<'a> {
             noise,
             time_s: 0.0,
             cable_m: 0.0,
+            furthest_m: 0.0,
             way_m: 0.0,
             pulled: false,
             offset_m: 0.0,
@@ -81,6 +83,7 @@ impl<'a> Log<'a> {
     pub(super) fn take(&mut self, moment: Moment) {
         let cable_moved_m = (moment.way_m - self.cable_m).abs();
         self.cable_m = moment.way_m;
+        self.furthest_m = self.furthest_m.max(moment.way_m);
         let passed_s = if moment.standing { STANDING_S } else { cable_moved_m / SPEED_M_S };
         self.time_s += passed_s;
         self.move_head();
@@ -118,12 +121,19 @@ impl<'a> Log<'a> {
         self.step_noise((self.way_m - before_m).abs());
     }
 
-    /// Way of the cable as counted, before resets, slips and the counter's own scale, m.
+    /// Way of the cable as counted, before resets and the counter's own scale, m. A slip happens on the way out and stays; a
+    /// stretch is a matter of place.
     fn counted_m(&self) -> f64 {
-        let missed = |flaw: &Flaw| {
-            let Flaw::Stretch { from_m, to_m, scale } = *flaw else { return 0.0 };
-            let (a, b) = (self.pipe.way_m(from_m, self.head.toward), self.pipe.way_m(to_m, self.head.toward));
-            (self.cable_m.min(a.max(b)) - a.min(b)).max(0.0) * scale / (1.0 + scale)
+        let way = |station_m: f64| self.pipe.way_m(station_m, self.head.toward);
+        let missed = |flaw: &Flaw| match *flaw {
+            Flaw::Slip { at_m, length_m } => {
+                (self.furthest_m - way(at_m)).clamp(0.0, length_m.abs()).copysign(length_m)
+            }
+            Flaw::Stretch { from_m, to_m, scale } => {
+                let (first, last) = (way(from_m).min(way(to_m)), way(from_m).max(way(to_m)));
+                (self.cable_m.min(last) - first).max(0.0) * scale / (1.0 + scale)
+            }
+            _ => 0.0,
         };
         self.cable_m - self.flaws.list.iter().map(missed).sum::<f64>()
     }
@@ -188,13 +198,7 @@ impl<'a> Log<'a> {
                     }
                     self.happened[i]
                 }
-                Flaw::Slip { at_m, length_m } => {
-                    if first(at_m, &self.happened) {
-                        self.happened[i] = true;
-                        self.offset_m -= length_m;
-                    }
-                    self.happened[i]
-                }
+                Flaw::Slip { at_m, .. } => self.pipe.way_m(at_m, self.head.toward) < self.furthest_m,
                 Flaw::Stretch { from_m, to_m, .. } => {
                     let way = |at_m: f64| self.pipe.way_m(at_m, self.head.toward);
                     way(from_m).min(way(to_m)) < self.cable_m
