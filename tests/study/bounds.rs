@@ -1,0 +1,141 @@
+//! What a row of the main table must keep to, and the one list of what does not.
+
+use crate::{
+    row::{Quantity, Row},
+    shape::Shape,
+    share::Share,
+    source::Source,
+    survey::{Case, Zero},
+};
+
+/// Standard errors by which a bound is widened: of right intervals one in a hundred lies beyond.
+pub const ERRORS: f64 = 2.6;
+
+/// Least and greatest share.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bound {
+    /// Least.
+    pub low: f64,
+    /// Greatest.
+    pub high: f64,
+}
+
+impl Bound {
+    /// Whether a share keeps to it, give or take [`ERRORS`] standard errors. What has no value keeps to everything.
+    pub fn holds(self, share: &Share) -> bool {
+        let room = ERRORS * share.error();
+        share.is_empty() || (self.low - room <= share.mean() && share.mean() <= self.high + room)
+    }
+}
+
+/// At which level an interval is held against the truth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Level {
+    /// 95 %.
+    Wide,
+    /// 50 %.
+    Half,
+}
+
+impl Level {
+    /// In words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Wide => "95 %",
+            Self::Half => "50 %",
+        }
+    }
+}
+
+/// What is asked of a quantity of a case that the estimator models; nothing for some.
+pub fn asked(case: &Case, quantity: Quantity, level: Level) -> Option<Bound> {
+    let least = |low| Some(Bound { low, high: 1.0 });
+    match (quantity, level) {
+        (Quantity::PoolExists | Quantity::NoFalsePool, Level::Wide) => least(0.95),
+        (Quantity::PoolLimit, Level::Wide) => least(0.93),
+        (Quantity::PoolExists | Quantity::NoFalsePool | Quantity::PoolLimit, Level::Half) => None,
+        // Noise below 0.3 steps is not told from the readings: too wide is all right there.
+        (_, Level::Wide) if case.source.is_coarse() => least(0.93),
+        (_, Level::Half) if case.source.is_coarse() => None,
+        (_, Level::Wide) => Some(Bound { low: 0.93, high: 0.97 }),
+        (_, Level::Half) => Some(Bound { low: 0.47, high: 0.53 }),
+    }
+}
+
+/// A bound that does not hold today: the cause, and the bound that does.
+#[derive(Debug)]
+pub struct KnownFailure {
+    /// Of which quantity.
+    pub quantity: Quantity,
+    /// At which level.
+    pub level: Level,
+    /// In which classes; empty: in all.
+    pub shapes: &'static [Shape],
+    /// With which sources; empty: with all.
+    pub sources: &'static [Source],
+    /// With the zero known so; absent: however.
+    pub zero: Option<Zero>,
+    /// What does hold.
+    pub holds: Bound,
+    /// Why.
+    pub cause: &'static str,
+}
+
+impl KnownFailure {
+    fn is_of(&self, case: &Case, quantity: Quantity, level: Level) -> bool {
+        self.quantity == quantity
+            && self.level == level
+            && (self.shapes.is_empty() || self.shapes.contains(&case.shape))
+            && (self.sources.is_empty() || self.sources.contains(&case.source))
+            && self.zero.is_none_or(|zero| zero == case.zero)
+    }
+}
+
+/// All that fails, in one place.
+pub const KNOWN_FAILURES: &[KnownFailure] = &[];
+
+/// A share that does not keep to what is asked.
+#[derive(Debug, Clone)]
+pub struct Failure {
+    /// Of which case.
+    pub case: Case,
+    /// Of which quantity.
+    pub quantity: Quantity,
+    /// At which level.
+    pub level: Level,
+    /// What was found.
+    pub found: Share,
+    /// What was asked.
+    pub asked: Bound,
+    /// The known failure that it keeps to.
+    pub known: Option<&'static KnownFailure>,
+}
+
+/// Everything in a row that does not keep to what is asked.
+pub fn failures(row: &Row) -> Vec<Failure> {
+    let mut failures = Vec::new();
+    for quantity in Quantity::ALL {
+        let coverage = row.of(quantity);
+        for (level, found) in [(Level::Wide, &coverage.in_95), (Level::Half, &coverage.in_50)] {
+            let Some(asked) = asked(&row.case, quantity, level).filter(|asked| !asked.holds(found)) else { continue };
+            let known = KNOWN_FAILURES.iter().find(|k| k.is_of(&row.case, quantity, level) && k.holds.holds(found));
+            failures.push(Failure { case: row.case, quantity, level, found: found.clone(), asked, known });
+        }
+    }
+    failures
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_bound_gives_way_by_standard_errors() {
+        let share = |yes: usize, of: usize| (0..of).map(|i| i < yes).collect::<Share>();
+        let wide = Bound { low: 0.93, high: 0.97 };
+        assert!(wide.holds(&share(475, 500)) && wide.holds(&Share::default()));
+        // 2.6 standard errors of 0.90 in 500 are 3.5 %, of 0.89 3.6 %; of 1.00 0.26 %, by the least error.
+        assert!(wide.holds(&share(450, 500)) && !wide.holds(&share(440, 500)));
+        assert!(!wide.holds(&share(500, 500)) && wide.holds(&share(40, 40)));
+    }
+}
