@@ -21,9 +21,10 @@ pub struct Bound {
 }
 
 impl Bound {
-    /// Whether a share keeps to it, give or take [`ERRORS`] standard errors. What has no value keeps to everything.
+    /// Whether a share keeps to it, give or take [`ERRORS`] standard errors, or what goes unseen in so many laterals once in
+    /// two hundred studies, whichever is more: exp(-5.3). What has no value keeps to everything.
     pub fn holds(self, share: &Share) -> bool {
-        let room = ERRORS * share.error();
+        let room = (ERRORS * share.error()).max(5.3 / (share.laterals() as f64).max(1.0));
         share.is_empty() || (self.low - room <= share.mean() && share.mean() <= self.high + room)
     }
 }
@@ -51,9 +52,10 @@ impl Level {
 pub fn asked(case: &Case, quantity: Quantity, level: Level) -> Option<Bound> {
     let least = |low| Some(Bound { low, high: 1.0 });
     match (quantity, level) {
-        (Quantity::PoolExists | Quantity::NoFalsePool, Level::Wide) => least(0.95),
+        // In a class without pools every pool said to exist is absent: that one is asked over a population of bellies.
+        (Quantity::PoolExists, _) | (Quantity::NoFalsePool | Quantity::PoolLimit, Level::Half) => None,
+        (Quantity::NoFalsePool, Level::Wide) => least(0.95),
         (Quantity::PoolLimit, Level::Wide) => least(0.93),
-        (Quantity::PoolExists | Quantity::NoFalsePool | Quantity::PoolLimit, Level::Half) => None,
         // Noise below 0.3 steps is not told from the readings: too wide is all right there.
         (_, Level::Wide) if case.source.is_coarse() => least(0.93),
         (_, Level::Half) if case.source.is_coarse() => None,
@@ -134,8 +136,9 @@ mod tests {
         let share = |yes: usize, of: usize| (0..of).map(|i| i < yes).collect::<Share>();
         let wide = Bound { low: 0.93, high: 0.97 };
         assert!(wide.holds(&share(475, 500)) && wide.holds(&Share::default()));
-        // 2.6 standard errors of 0.90 in 500 are 3.5 %, of 0.89 3.6 %; of 1.00 0.26 %, by the least error.
+        // 2.6 standard errors of 0.90 in 500 are 3.5 %, of 0.88 3.8 %.
         assert!(wide.holds(&share(450, 500)) && !wide.holds(&share(440, 500)));
+        // All of 500 leave room for 1.1 %, all of 40 for 13 %.
         assert!(!wide.holds(&share(500, 500)) && wide.holds(&share(40, 40)));
     }
 }

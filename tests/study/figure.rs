@@ -194,7 +194,8 @@ fn pixel(from: i32, to: i32, ends: (f64, f64), value: f64) -> i32 {
 }
 
 fn text(area: &Area<'_>, words: &str, at: (i32, i32), align: HPos, size_px: i32) -> Result<(), Error> {
-    let style = (FONT, size_px).into_font().color(&BLACK).pos(Pos::new(align, VPos::Center));
+    // The library takes a size for the height of a line, 1.24 of the font's own.
+    let style = (FONT, 1.24 * f64::from(size_px)).into_font().color(&BLACK).pos(Pos::new(align, VPos::Center));
     Ok(area.draw(&Text::new(words.to_owned(), at, style))?)
 }
 

@@ -45,17 +45,17 @@ fn run() -> Result<(), Error> {
     for table in tables {
         match table {
             Table::Coverage => {
-                let rows = tables::rows(table, laterals)?;
+                let rows = tables::rows(tables::cases(table), laterals)?;
                 say(&markdown::coverage("Coverage of what the estimator models", &rows))?;
                 say(&markdown::not_kept(&rows))?;
                 draw("coverage.svg", &|| figure::coverage(&rows))?;
             }
             Table::Stated => {
-                let rows = tables::rows(table, fewer)?;
+                let rows = tables::rows(tables::cases(table), fewer)?;
                 say(&markdown::coverage("Coverage where zero or noise are stated wrongly", &rows))?;
             }
             Table::NotModelled => {
-                let rows = tables::rows(table, fewer)?;
+                let rows = tables::rows(tables::cases(table), fewer)?;
                 say(&markdown::coverage("What these intervals do not cover", &rows))?;
             }
             Table::Decisions => say(&markdown::decisions(&decisions::decisions(laterals, 7)?))?,
@@ -64,7 +64,7 @@ fn run() -> Result<(), Error> {
                 say(&markdown::probabilities(&all.into_iter().collect::<Result<Vec<_>, _>>()?))?;
             }
             Table::Power => {
-                let all = belly::power(laterals.div_ceil(5), 9)?;
+                let all = belly::power(laterals.div_ceil(10), 9)?;
                 say(&markdown::power(&all))?;
                 draw("power.svg", &|| figure::power(&all))?;
             }

@@ -3,7 +3,8 @@
 use fallwise::{
     Lateral,
     adjust::{Estimate, ZERO},
-    pool::{PoolEstimate, PoolState, TOLERANCE_M},
+    math,
+    pool::{PoolEstimate, PoolState, Spread, TOLERANCE_M},
 };
 
 use crate::{
@@ -11,7 +12,7 @@ use crate::{
     shape::{LENGTH_M, STICK_M, STICKS, Shape},
     share::Share,
     survey::{Case, Survey, Zero},
-    water,
+    water::{self, Water},
 };
 
 /// Half of the normal distribution lies within so many standard deviations.
@@ -38,7 +39,7 @@ pub enum Quantity {
     Zero,
     /// Station of a break that is there with a probability of 0.95 or more.
     Break,
-    /// Depth of a pool deeper than the tolerance and three of its standard deviations.
+    /// Depth of a pool truly deeper than the tolerance and three standard deviations.
     PoolDepth,
     /// Volume of such a pool.
     PoolVolume,
@@ -119,14 +120,17 @@ impl Row {
 /// # Errors
 /// A lateral that cannot be made or solved.
 pub fn row(case: Case, laterals: usize, seed: u64) -> Result<Row, Error> {
-    let measured = parallel::map(laterals, |number| measured(&case, seed, number))?;
+    let mut measured = parallel::map(laterals, |number| measured(&case, seed, number))?;
+    let mut sds_m: Vec<f64> = measured.iter().flat_map(|(_, looked)| looked).map(|pool| pool.depth.sd).collect();
+    let usual_sd_m = math::median(&mut sds_m);
+    measured.iter_mut().for_each(|(tallies, looked)| limits(tallies, looked, usual_sd_m));
     let mut coverage = vec![Coverage::default(); Quantity::ALL.len()];
     for (i, coverage) in coverage.iter_mut().enumerate() {
-        let tallies = || measured.iter().map(|tallies| &tallies.0[i]);
+        let tallies = || measured.iter().map(|(tallies, _)| &tallies.0[i]);
         tallies().filter_map(|t| mean(&t.in_95)).for_each(|share| coverage.in_95.add(share));
         tallies().filter_map(|t| mean(&t.in_50)).for_each(|share| coverage.in_50.add(share));
         let mut widths: Vec<f64> = tallies().filter_map(|t| mean(&t.width)).collect();
-        coverage.width = Some(fallwise::math::median(&mut widths)).filter(|width| width.is_finite());
+        coverage.width = Some(math::median(&mut widths)).filter(|width| width.is_finite());
     }
     Ok(Row { case, coverage })
 }
@@ -157,9 +161,9 @@ impl Tallies {
     }
 }
 
-fn measured(case: &Case, seed: u64, number: u32) -> Result<Tallies, Error> {
+fn measured(case: &Case, seed: u64, number: u32) -> Result<(Tallies, Vec<Looked>), Error> {
     let survey = case.survey(seed, number)?;
-    let joints_m = case.shape.joints_m();
+    let joints_m = case.shape.joints_m(&survey.truth);
     let lateral = Lateral::solve(survey.job.clone())?;
     let (given, noted) = if joints_m.is_empty() {
         (None, None)
@@ -168,15 +172,15 @@ fn measured(case: &Case, seed: u64, number: u32) -> Result<Tallies, Error> {
     };
     let mut tallies = Tallies(vec![Tally::default(); Quantity::ALL.len()]);
     segments(&mut tallies, &survey, &lateral, given.as_ref());
-    sticks(&mut tallies, &survey, &lateral, given.as_ref(), noted.as_ref());
+    sticks(&mut tallies, &survey, &joints_m, [Some(&lateral), given.as_ref(), noted.as_ref()]);
     whole(&mut tallies, &survey, &lateral, given.as_ref());
     breaks(&mut tallies, case.shape, &survey, &lateral);
     if case.zero != Zero::Known {
         let zero = lateral.posterior().parameter(ZERO).ok_or("no zero among the parameters")?;
         tallies.estimate(Quantity::Zero, Estimate::new(zero.value, zero.sd), survey.zero_rad, None);
     }
-    pools(&mut tallies, &survey, &lateral.pools());
-    Ok(tallies)
+    let looked = pools(&mut tallies, &survey, &lateral.pools());
+    Ok((tallies, looked))
 }
 
 fn segments(tallies: &mut Tallies, survey: &Survey, lateral: &Lateral, given: Option<&Lateral>) {
@@ -188,17 +192,18 @@ fn segments(tallies: &mut Tallies, survey: &Survey, lateral: &Lateral, given: Op
     }
 }
 
-/// Every three metres, also where there are no joints.
-fn sticks(tallies: &mut Tallies, survey: &Survey, lateral: &Lateral, given: Option<&Lateral>, noted: Option<&Lateral>) {
-    let (first_m, last_m) = lateral.surveyed_m();
-    for k in 0..STICKS {
-        let ends_m = [k, k + 1].map(|k| survey.station_m(STICK_M * k as f64).clamp(first_m, last_m));
+/// From joint to joint, or every three metres where there are none; as found, with the breaks given, with joints noted.
+fn sticks(tallies: &mut Tallies, survey: &Survey, joints_m: &[f64], [found, given, noted]: [Option<&Lateral>; 3]) {
+    let every_m: Vec<f64> = (1..STICKS).map(|k| STICK_M * k as f64).collect();
+    let joints_m = if joints_m.is_empty() { &every_m } else { joints_m };
+    for ends in joints_m.windows(2) {
+        let ends_m = [ends[0], ends[1]].map(|s| survey.station_m(s));
         let truth = survey.truth.slope(survey.true_m(ends_m[0]), survey.true_m(ends_m[1]));
         let slope = |lateral: &Lateral| lateral.slope_between(ends_m[0], ends_m[1]);
         let known = given.and_then(slope);
-        let is_an_end = |s: &f64| lateral.chain().breaks_m.iter().any(|b| (b - s).abs() <= APART_M);
+        let is_an_end = |s: &f64| found.is_some_and(|l| l.chain().breaks_m.iter().any(|b| (b - s).abs() <= APART_M));
         let of = [
-            (Quantity::Stick, Some(lateral).filter(|_| !ends_m.iter().all(is_an_end))),
+            (Quantity::Stick, found.filter(|_| !ends_m.iter().all(is_an_end))),
             (Quantity::NotedStick, noted),
             (Quantity::GivenStick, given),
         ];
@@ -225,7 +230,7 @@ fn whole(tallies: &mut Tallies, survey: &Survey, lateral: &Lateral, given: Optio
 
 /// Breaks that are all but certain, against the nearest true one.
 fn breaks(tallies: &mut Tallies, shape: Shape, survey: &Survey, lateral: &Lateral) {
-    let true_m = shape.breaks_m();
+    let true_m = shape.breaks_m(&survey.truth);
     for segment in lateral.segments().iter().skip(1) {
         let Some(sd_m) = segment.break_sd_m.filter(|_| segment.break_probability.is_some_and(|p| p >= 0.95)) else {
             continue;
@@ -238,8 +243,18 @@ fn breaks(tallies: &mut Tallies, shape: Shape, survey: &Survey, lateral: &Latera
     }
 }
 
-fn pools(tallies: &mut Tallies, survey: &Survey, pools: &[PoolEstimate]) {
+/// A pool as told, and its truth.
+#[derive(Debug, Clone, Copy)]
+struct Looked {
+    depth: Spread,
+    volume: Option<Spread>,
+    middle_half_m: (f64, f64),
+    truth: Water,
+}
+
+fn pools(tallies: &mut Tallies, survey: &Survey, pools: &[PoolEstimate]) -> Vec<Looked> {
     let mut wrong = false;
+    let mut looked = Vec::new();
     for pool in pools {
         let ends_m = [pool.from_m, pool.to_m].map(|s| survey.true_m(s).clamp(0.0, LENGTH_M));
         let truth = water::between(&survey.truth, &survey.bore, ends_m[0], ends_m[1]);
@@ -248,25 +263,32 @@ fn pools(tallies: &mut Tallies, survey: &Survey, pools: &[PoolEstimate]) {
             tallies.of(Quantity::PoolExists).in_95.push(yes(truth.depth_m > TOLERANCE_M));
         }
         let Some(depth) = pool.depth_m else { continue };
-        let is_deep = truth.depth_m > TOLERANCE_M.max(3.0 * depth.sd);
-        if !is_deep {
+        let mut draws_m = pool.depth_draws_m.clone();
+        draws_m.sort_by(f64::total_cmp);
+        let middle_half_m = (math::quantile(&draws_m, 0.25), math::quantile(&draws_m, 0.75));
+        looked.push(Looked { depth, volume: pool.volume_m3, middle_half_m, truth });
+    }
+    tallies.of(Quantity::NoFalsePool).in_95.push(yes(!wrong));
+    looked
+}
+
+/// Limits of the pools of all laterals. Which of them are deep is a matter of the truth and of the standard deviation that
+/// is usual in this row, not of the one that a pool was given: that follows what was found, and would pick what is wrong.
+fn limits(tallies: &mut Tallies, looked: &[Looked], usual_sd_m: f64) {
+    for pool in looked {
+        let Looked { depth, volume, middle_half_m, truth } = *pool;
+        if truth.depth_m <= TOLERANCE_M.max(3.0 * usual_sd_m) {
             tallies.of(Quantity::PoolLimit).in_95.push(yes(truth.depth_m <= depth.high));
             continue;
         }
-        let holds = |low: Option<f64>, high: f64, truth: f64| low.is_none_or(|low| low <= truth) && truth <= high;
-        tallies.of(Quantity::PoolDepth).in_95.push(yes(holds(depth.low, depth.high, truth.depth_m)));
-        if depth.low.is_some() {
-            // The middle half of the draws.
-            let mut draws_m = pool.depth_draws_m.clone();
-            draws_m.sort_by(f64::total_cmp);
-            let [low, high] = [0.25, 0.75].map(|p| fallwise::math::quantile(&draws_m, p));
-            tallies.of(Quantity::PoolDepth).in_50.push(yes(holds(Some(low), high, truth.depth_m)));
-        }
-        if let Some(volume) = pool.volume_m3 {
-            tallies.of(Quantity::PoolVolume).in_95.push(yes(holds(volume.low, volume.high, truth.volume_m3)));
+        let holds = |of: Spread, truth: f64| of.low.is_none_or(|low| low <= truth) && truth <= of.high;
+        tallies.of(Quantity::PoolDepth).in_95.push(yes(holds(depth, truth.depth_m)));
+        let half = middle_half_m.0 <= truth.depth_m && truth.depth_m <= middle_half_m.1;
+        tallies.of(Quantity::PoolDepth).in_50.push(yes(half));
+        if let Some(volume) = volume {
+            tallies.of(Quantity::PoolVolume).in_95.push(yes(holds(volume, truth.volume_m3)));
         }
     }
-    tallies.of(Quantity::NoFalsePool).in_95.push(yes(!wrong));
 }
 
 fn yes(holds: bool) -> f64 {

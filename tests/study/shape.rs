@@ -12,6 +12,9 @@ pub const STICKS: usize = 10;
 /// Length of a lateral, m.
 pub const LENGTH_M: f64 = STICK_M * STICKS as f64;
 
+/// Over how much the phase of joints against readings varies, m: the widest spacing of readings.
+const PHASE_M: f64 = 0.2;
+
 /// A class of pipe.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Shape {
@@ -61,18 +64,19 @@ impl Shape {
         self != Self::SmoothSag
     }
 
-    /// Inner joints, m.
-    pub fn joints_m(self) -> Vec<f64> {
-        if self.has_joints() { (1..STICKS).map(|k| STICK_M * k as f64).collect() } else { Vec::new() }
+    /// Inner joints of a pipe of this class, m.
+    pub fn joints_m(self, truth: &Truth) -> Vec<f64> {
+        let inner = truth.breaks_m.len().saturating_sub(2);
+        if self.has_joints() { truth.breaks_m.iter().skip(1).take(inner).copied().collect() } else { Vec::new() }
     }
 
-    /// Stations where the slope changes, m; none where it changes everywhere.
-    pub fn breaks_m(self) -> Vec<f64> {
-        match self {
-            Self::Straight | Self::Level | Self::SmoothSag => Vec::new(),
-            Self::Backfall => vec![7.0 * STICK_M],
-            Self::LargeChanges | Self::SmallChanges | Self::NearLevel => self.joints_m(),
+    /// Stations where the slope of such a pipe changes, m; none where it changes everywhere.
+    pub fn breaks_m(self, truth: &Truth) -> Vec<f64> {
+        if !self.has_joints() {
+            return Vec::new();
         }
+        let changes = truth.tilt_rad.windows(2).map(|t| t[0] != t[1]);
+        truth.breaks_m.iter().skip(1).zip(changes).filter_map(|(s, changes)| changes.then_some(*s)).collect()
     }
 
     /// A pipe of this class.
@@ -95,6 +99,9 @@ impl Shape {
             Self::Backfall => -0.01,
         };
         let tilt_rad = (0..pieces).map(|k| math::atan(slope(k))).collect();
-        Truth { breaks_m: (0..=pieces).map(|k| piece_m * k as f64).collect(), tilt_rad, lips: Vec::new() }
+        // The first stick is longer or shorter than the rest, so that joints lie anywhere between two readings.
+        let shift_m = PHASE_M * (random.uniform() - 0.5);
+        let inner = |k: usize| piece_m * k as f64 + if k == 0 || k == pieces { 0.0 } else { shift_m };
+        Truth { breaks_m: (0..=pieces).map(inner).collect(), tilt_rad, lips: Vec::new() }
     }
 }

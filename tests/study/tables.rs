@@ -43,22 +43,23 @@ impl Table {
     }
 }
 
-/// Classes in which sources are switched on: one of each kind.
+/// Classes of the tables without bounds: one of each kind.
 const FEW: [Shape; 4] = [Shape::Straight, Shape::SmallChanges, Shape::SmoothSag, Shape::Backfall];
+
+/// Classes of the small run: the one that is hardest to tell apart, and one with a pool.
+const FEWEST: [Shape; 2] = [Shape::SmallChanges, Shape::Backfall];
 
 /// The cases of a table of coverage; none of another.
 pub fn cases(table: Table) -> Vec<Case> {
-    let sources = |modelled: bool| {
+    let sources = |modelled: bool, shapes: &'static [Shape], zero: Zero| {
         let of = move |source: &Source| source.is_modelled() == modelled && *source != Source::Plain;
         let of = Source::ALL.into_iter().filter(of);
-        of.flat_map(|source| FEW.map(|shape| Case::new(shape, source, Zero::Known)))
+        of.flat_map(move |source| shapes.iter().map(move |shape| Case::new(*shape, source, zero)))
     };
     match table {
         Table::Coverage => {
-            let plain = [Zero::Known, Zero::Unknown]
-                .into_iter()
-                .flat_map(|zero| Shape::ALL.map(|shape| Case::new(shape, Source::Plain, zero)));
-            plain.chain(sources(true)).collect()
+            let of = |zero, shapes| plain(zero).chain(sources(true, shapes, zero));
+            of(Zero::Known, &Shape::ALL).chain(of(Zero::Unknown, &FEWEST)).collect()
         }
         Table::Stated => {
             let wrong = [(1.5, None, Zero::Unknown), (1.0 / 1.5, None, Zero::Unknown)]
@@ -70,17 +71,28 @@ pub fn cases(table: Table) -> Vec<Case> {
             };
             wrong.flat_map(|stated| FEW.map(|shape| case(stated, shape))).collect()
         }
-        Table::NotModelled => sources(false).collect(),
+        Table::NotModelled => sources(false, &FEW, Zero::Known).collect(),
         Table::Decisions | Table::Probabilities | Table::Power => Vec::new(),
     }
 }
 
-/// The rows of a table of coverage, each from so many laterals.
+fn plain(zero: Zero) -> impl Iterator<Item = Case> {
+    Shape::ALL.into_iter().map(move |shape| Case::new(shape, Source::Plain, zero))
+}
+
+/// The cases of the main table that every run of the tests can afford.
+pub fn small_cases() -> Vec<Case> {
+    let is_small =
+        |case: &Case| case.source == Source::Plain || (case.zero == Zero::Known && FEWEST.contains(&case.shape));
+    cases(Table::Coverage).into_iter().filter(is_small).collect()
+}
+
+/// The rows of cases, each from so many laterals.
 ///
 /// # Errors
 /// A lateral that cannot be made or solved.
-pub fn rows(table: Table, laterals: usize) -> Result<Vec<Row>, Error> {
-    cases(table).into_iter().map(|case| row(case, laterals, seed(&case))).collect()
+pub fn rows(cases: Vec<Case>, laterals: usize) -> Result<Vec<Row>, Error> {
+    cases.into_iter().map(|case| row(case, laterals, seed(&case))).collect()
 }
 
 /// Another seed for each case, whatever table it stands in.
