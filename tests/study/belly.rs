@@ -52,7 +52,7 @@ fn survey(truth: Truth, grade: Grade, zero: Zero, random: &mut Random) -> Result
     let head =
         Head { noise_sd_rad: grade.noise_deg * DEGREE, rounding: Rounding::Degrees(grade.step_deg), ..Head::default() };
     let making = Making { zero_factor: 1.0, list: Vec::new(), spacing_m: 0.05, bore: Bore::circle(BORE_M)?, random };
-    Survey::made(truth, head, &zero.instrument(), zero, making)
+    Survey::made(truth, &head, &zero.instrument(), zero, making)
 }
 
 /// A pipe with a belly somewhere about its middle, and where that is deepest, m.

@@ -55,7 +55,7 @@ pub fn straight(slope: f64, zero: Zero, random: &mut Random) -> Result<Survey, E
     let truth = Truth { breaks_m: vec![0.0, LENGTH_M], tilt_rad: vec![math::atan(slope)], lips: Vec::new() };
     let bore = fallwise::Bore::circle(BORE_M)?;
     let making = Making { zero_factor: 1.0, list: Vec::new(), spacing_m: 0.05, bore, random };
-    Survey::made(truth, Head::default(), &Instrument::default(), zero, making)
+    Survey::made(truth, &Head::default(), &Instrument::default(), zero, making)
 }
 
 /// What is said at each slope, with the zero unknown and checked.

@@ -11,8 +11,7 @@ use crate::{
     Error,
     belly::{DEPTHS_MM, GRADES, LENGTHS_M, Power, ZEROS},
     markdown,
-    row::{Quantity, Row},
-    share::Share,
+    row::{Level, Quantity, Row},
 };
 
 type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
@@ -79,11 +78,8 @@ pub fn coverage(rows: &[Row]) -> Result<String, Error> {
             marker.draw(&area, (x, 42))?;
             text(&area, quantity.name(), (x + 12, 42), HPos::Left, TEXT_PX)?;
         }
-        let panels: [(&str, (f64, f64), (f64, f64), fn(&Row, Quantity) -> &Share); 2] = [
-            ("intervals of 95 %: share that holds the truth, %", (80.0, 100.0), (93.0, 97.0), |r, q| &r.of(q).in_95),
-            ("intervals of 50 %: share that holds the truth, %", (30.0, 70.0), (47.0, 53.0), |r, q| &r.of(q).in_50),
-        ];
-        for (panel, (title, ends, band, share)) in panels.into_iter().enumerate() {
+        let panels = [(Level::Wide, (80.0, 100.0), (93.0, 97.0)), (Level::Half, (30.0, 70.0), (47.0, 53.0))];
+        for (panel, (level, ends, band)) in panels.into_iter().enumerate() {
             let left = LABELS + PANEL * i32::try_from(panel)?;
             let x = |percent: f64| pixel(left + 10, left + PANEL - 20, ends, percent.clamp(ends.0, ends.1));
             area.draw(&Rectangle::new([(x(band.0), TOP), (x(band.1), TOP + height)], BAND.filled()))?;
@@ -93,11 +89,12 @@ pub fn coverage(rows: &[Row]) -> Result<String, Error> {
                 text(&area, &format!("{percent:.0}"), (x(percent), TOP + height + 14), HPos::Center, TEXT_PX)?;
             }
             line(&area, (x(ends.0), TOP + height), (x(ends.1), TOP + height), BLACK)?;
-            text(&area, title, (x(0.5 * (ends.0 + ends.1)), TOP + height + 34), HPos::Center, TEXT_PX)?;
+            let title = format!("intervals of {}: share that holds the truth, %", level.name());
+            text(&area, &title, (x(0.5 * (ends.0 + ends.1)), TOP + height + 34), HPos::Center, TEXT_PX)?;
             for (i, row) in rows.iter().enumerate() {
                 let y = TOP + ROW * i32::try_from(i)? + ROW / 2;
                 for (quantity, marker) in SHOWN {
-                    let share = share(row, quantity);
+                    let share = row.of(quantity).at(level);
                     if share.is_empty() {
                         continue;
                     }

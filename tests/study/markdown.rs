@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use crate::{
     belly::{DEPTHS_MM, LENGTHS_M, Power, Probabilities},
-    bounds::{Failure, failures},
+    bounds::{BINS_STATE_LESS, BinFailure, Failure, bin_failures, failures},
     decisions::Decisions,
     row::{Quantity, Row},
     share::Share,
@@ -135,6 +135,13 @@ pub fn probabilities(all: &[Probabilities]) -> String {
         }
         let (there, n) = (percent(&of.said_to_exist), of.said_to_exist.laterals());
         let _ = writeln!(text, "| {} | 95 or more | {there} | {n} |", of.zero.name());
+    }
+    let failures: Vec<BinFailure> = all.iter().flat_map(bin_failures).collect();
+    let _ = writeln!(text, "\n### Tenths that are not as often there as stated: {}\n", failures.len());
+    for BinFailure { zero, bin, states_more } in failures {
+        let why = if states_more { "NOT KNOWN: more is stated than there is" } else { BINS_STATE_LESS };
+        let stated = 100.0 * bin.stated.mean();
+        let _ = writeln!(text, "- {}: {stated:.1} stated, {} there ({why})", zero.name(), percent(&bin.there));
     }
     text
 }

@@ -89,6 +89,25 @@ impl Quantity {
     }
 }
 
+/// At which level an interval is held against the truth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Level {
+    /// 95 %.
+    Wide,
+    /// 50 %.
+    Half,
+}
+
+impl Level {
+    /// In words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Wide => "95 %",
+            Self::Half => "50 %",
+        }
+    }
+}
+
 /// How often intervals hold the truth, and how wide they are.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Coverage {
@@ -98,6 +117,16 @@ pub struct Coverage {
     pub in_50: Share,
     /// Median width over that with the breaks given.
     pub width: Option<f64>,
+}
+
+impl Coverage {
+    /// The share at a level.
+    pub fn at(&self, level: Level) -> &Share {
+        match level {
+            Level::Wide => &self.in_95,
+            Level::Half => &self.in_50,
+        }
+    }
 }
 
 /// The row of a case.
@@ -123,7 +152,9 @@ pub fn row(case: Case, laterals: usize, seed: u64) -> Result<Row, Error> {
     let mut measured = parallel::map(laterals, |number| measured(&case, seed, number))?;
     let mut sds_m: Vec<f64> = measured.iter().flat_map(|(_, looked)| looked).map(|pool| pool.depth.sd).collect();
     let usual_sd_m = math::median(&mut sds_m);
-    measured.iter_mut().for_each(|(tallies, looked)| limits(tallies, looked, usual_sd_m));
+    for (tallies, looked) in &mut measured {
+        limits(tallies, looked, usual_sd_m);
+    }
     let mut coverage = vec![Coverage::default(); Quantity::ALL.len()];
     for (i, coverage) in coverage.iter_mut().enumerate() {
         let tallies = || measured.iter().map(|(tallies, _)| &tallies.0[i]);

@@ -113,7 +113,7 @@ impl Case {
         };
         Survey::made(
             truth,
-            head,
+            &head,
             &self.told(),
             self.zero,
             Making {
@@ -209,11 +209,11 @@ impl Survey {
     ///
     /// # Errors
     /// Those of the simulation.
-    pub fn made(truth: Truth, head: Head, told: &Instrument, zero: Zero, by: Making<'_>) -> Result<Self, Error> {
+    pub fn made(truth: Truth, head: &Head, told: &Instrument, zero: Zero, by: Making<'_>) -> Result<Self, Error> {
         let Making { zero_factor, list, spacing_m, bore, random } = by;
         let zero_rad = told.zero_sd_rad * zero_factor * random.normal();
         let check_rad = zero_rad + 0.05 * DEGREE * random.normal();
-        let head = Head { zero_rad, seating_push_rad: told.seating_sd_rad * random.normal(), ..head };
+        let head = Head { zero_rad, seating_push_rad: told.seating_sd_rad * random.normal(), ..head.clone() };
         let counter_scale = told.counter_scale + told.counter_scale_sd * random.normal();
         let flaws = Flaws { list, counter_scale };
         let log = simulate::run(&truth, &head, &flaws, spacing_m, random.next_u64())?;

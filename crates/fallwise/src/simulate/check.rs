@@ -73,9 +73,10 @@ pub(super) fn check(truth: &Truth, head: &Head, flaws: &Flaws, spacing_m: f64) -
                 return Err(Error::at("flaws.list", i, scale, "a scale error above -1"));
             }
             Flaw::Stretch { scale, .. } if !scale.is_finite() => (scale, 0.0),
-            Flaw::Stretch { from_m, to_m, .. } => (from_m, to_m),
             Flaw::Spike { at_m, rad } | Flaw::Bend { at_m, rad } => (at_m, rad),
-            Flaw::Gap { from_m, to_m } | Flaw::Frozen { from_m, to_m } => (from_m, to_m),
+            Flaw::Gap { from_m, to_m } | Flaw::Frozen { from_m, to_m } | Flaw::Stretch { from_m, to_m, .. } => {
+                (from_m, to_m)
+            }
             Flaw::StepUnderHead { at_m, rise_m } => (at_m, rise_m),
         };
         require_finite("flaws.list", &[a, b])
