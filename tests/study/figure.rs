@@ -208,3 +208,35 @@ fn path(area: &Area<'_>, points: Vec<(i32, i32)>, dash: Option<(i32, i32)>) -> R
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        row::row,
+        shape::Shape,
+        source::Source,
+        survey::{Case, Zero},
+    };
+
+    /// Text stays text, and every colour is a grey.
+    fn checked(svg: &str) {
+        assert!(svg.starts_with("<svg") && svg.trim_end().ends_with("</svg>") && svg.contains("<text"));
+        for colour in svg.split('#').skip(1).map(|s| &s[..6]) {
+            assert!(colour[..2] == colour[2..4] && colour[..2] == colour[4..], "{colour}");
+        }
+    }
+
+    #[test]
+    fn figures_are_black_and_grey_with_text() {
+        let row = row(Case::new(Shape::Backfall, Source::Plain, Zero::Known), 2, 1).unwrap();
+        let svg = coverage(core::slice::from_ref(&row)).unwrap();
+        checked(&svg);
+        assert!(svg.contains(&markdown::case(&row.case)));
+        let found = vec![vec![[true, false].into_iter().collect(); DEPTHS_MM.len()]; LENGTHS_M.len()];
+        let one = Power { grade: GRADES[0], zero: ZEROS[0], found, false_alarms: [false].into_iter().collect() };
+        let svg = power(&[one]).unwrap();
+        checked(&svg);
+        assert!(svg.contains("false alarms"));
+    }
+}

@@ -42,6 +42,7 @@ fn run() -> Result<(), Error> {
         std::fs::create_dir_all(folder)?;
         Ok(std::fs::write(folder.join(name), svg()?)?)
     };
+    say("# Coverage study\n")?;
     for table in tables {
         match table {
             Table::Coverage => {

@@ -15,11 +15,18 @@ use crate::Error;
 /// # Errors
 /// The first error in that order among those met; no more are begun after one.
 pub fn map<T: Send>(count: usize, one: impl Fn(u32) -> Result<T, Error> + Sync) -> Result<Vec<T>, Error> {
+    map_on(thread::available_parallelism().map_or(1, usize::from), count, one)
+}
+
+fn map_on<T: Send>(
+    threads: usize,
+    count: usize,
+    one: impl Fn(u32) -> Result<T, Error> + Sync,
+) -> Result<Vec<T>, Error> {
     let next = AtomicUsize::new(0);
     let done = Mutex::new(Vec::with_capacity(count));
-    let threads = thread::available_parallelism().map_or(1, usize::from).min(count.max(1));
     thread::scope(|scope| {
-        for _ in 0..threads {
+        for _ in 0..threads.min(count).max(1) {
             scope.spawn(|| {
                 loop {
                     let i = next.fetch_add(1, Ordering::Relaxed);
@@ -44,7 +51,9 @@ mod tests {
 
     #[test]
     fn results_stand_in_order() {
-        assert_eq!(map(1000, |i| Ok(3 * i)).unwrap(), (0..1000).map(|i| 3 * i).collect::<Vec<_>>());
+        for threads in [1, 2, 7] {
+            assert_eq!(map_on(threads, 1000, |i| Ok(3 * i)).unwrap(), (0..1000).map(|i| 3 * i).collect::<Vec<_>>());
+        }
         assert!(map(100, |i| if i == 57 { Err("57".into()) } else { Ok(()) }).is_err());
         assert!(map(0, |_| Ok(())).unwrap().is_empty());
     }
