@@ -75,8 +75,53 @@ impl KnownFailure {
     }
 }
 
-/// All that fails, in one place.
-pub const KNOWN_FAILURES: &[KnownFailure] = &[];
+/// A stick that the readings do not tell from its neighbours is drawn together with them.
+const DRAWN_TOGETHER: &str = "a stick that the readings do not tell from its neighbours is averaged with them, and where breaks may \
+                              lie anywhere that is right over all stretches of its length, not over those that are a stick";
+/// Joints noted are not yet breaks that may be.
+const NOTED_UNUSED: &str =
+    "noted joints are not used where segments are found, so that it is the same as with joints unknown";
+/// The station of a break that is shown.
+const OPTIMUM_S_STATION: &str = "the station shown is the penalised optimum's, the spread about another, that of the draws, and \
+                                 places lie between readings: too narrow among small changes, too wide at large ones";
+/// Too coarse a display.
+const COARSE: &str = "where the tilt of a straight pipe lies about the middle of a whole degree all readings are one number, and \
+                      the noise is not seen";
+
+/// A failure of one level of a quantity in all classes and with all sources.
+const fn everywhere(quantity: Quantity, level: Level, low: f64, high: f64, cause: &'static str) -> KnownFailure {
+    KnownFailure { quantity, level, shapes: &[], sources: &[], zero: None, holds: Bound { low, high }, cause }
+}
+
+/// A failure at 95 % of straight pipe read to whole degrees with little noise, of which too few intervals hold the truth.
+const fn coarse(quantity: Quantity) -> KnownFailure {
+    KnownFailure {
+        shapes: &[Shape::Straight],
+        sources: &[Source::WholeDegreesQuiet],
+        ..everywhere(quantity, Level::Wide, 0.84, 1.0, COARSE)
+    }
+}
+
+/// All that fails, in one place. Of several that fit the first counts.
+pub const KNOWN_FAILURES: &[KnownFailure] = &[
+    everywhere(Quantity::Stick, Level::Wide, 0.71, 1.0, DRAWN_TOGETHER),
+    everywhere(Quantity::Stick, Level::Half, 0.29, 0.65, DRAWN_TOGETHER),
+    everywhere(Quantity::NotedStick, Level::Wide, 0.71, 1.0, NOTED_UNUSED),
+    everywhere(Quantity::NotedStick, Level::Half, 0.29, 0.65, NOTED_UNUSED),
+    KnownFailure {
+        sources: &[Source::WholeDegrees, Source::WholeDegreesQuiet],
+        ..everywhere(Quantity::Break, Level::Wide, 0.55, 1.0, OPTIMUM_S_STATION)
+    },
+    KnownFailure {
+        shapes: &[Shape::SmallChanges],
+        ..everywhere(Quantity::Break, Level::Wide, 0.77, 1.0, OPTIMUM_S_STATION)
+    },
+    everywhere(Quantity::Break, Level::Wide, 0.93, 1.0, OPTIMUM_S_STATION),
+    everywhere(Quantity::Break, Level::Half, 0.47, 0.86, OPTIMUM_S_STATION),
+    coarse(Quantity::FoundSegment),
+    coarse(Quantity::Reach),
+    coarse(Quantity::End),
+];
 
 /// A share that does not keep to what is asked.
 #[derive(Debug, Clone)]
