@@ -10,7 +10,7 @@ use fallwise::{
 };
 use fallwise_study::{
     DEGREE, belly,
-    bounds::{Bound, ERRORS, bin_failures, failures},
+    bounds::{Bound, ERRORS, bin_failures, failures, mended},
     decisions::{LIMIT, decisions, straight, two_percent},
     markdown,
     shape::{LENGTH_M, STICK_M, STICKS, Shape},
@@ -46,6 +46,10 @@ fn intervals_cover() {
     let new: Vec<String> =
         rows.iter().flat_map(failures).filter(|f| f.known.is_none()).map(|f| markdown::failure(&f)).collect();
     assert!(new.is_empty(), "{}", new.join("\n"));
+    if is_full() {
+        let mended = mended(&rows);
+        assert!(mended.is_empty(), "mended, to be taken off the list: {mended:?}");
+    }
 }
 
 /// Of the pools said to exist at 95 % one in twenty at most is absent, and no tenth of the probabilities states more than

@@ -47,7 +47,7 @@ pub fn asked(case: &Case, quantity: Quantity, level: Level) -> Option<Bound> {
 }
 
 /// A bound that does not hold today: the cause, and the bound that does.
-#[derive(Debug)]
+#[derive(Debug, Clone, Copy)]
 pub struct KnownFailure {
     /// Of which quantity.
     pub quantity: Quantity,
@@ -103,7 +103,7 @@ const fn coarse(quantity: Quantity) -> KnownFailure {
 }
 
 /// All that fails, in one place. Of several that fit the first counts.
-pub const KNOWN_FAILURES: &[KnownFailure] = &[
+pub static KNOWN_FAILURES: &[KnownFailure] = &[
     everywhere(Quantity::Stick, Level::Wide, 0.71, 1.0, DRAWN_TOGETHER),
     everywhere(Quantity::Stick, Level::Half, 0.29, 0.65, DRAWN_TOGETHER),
     everywhere(Quantity::NotedStick, Level::Wide, 0.71, 1.0, NOTED_UNUSED),
@@ -152,6 +152,13 @@ pub fn failures(row: &Row) -> Vec<Failure> {
         }
     }
     failures
+}
+
+/// The known failures that none of all these rows has any more: they are to be taken off the list.
+pub fn mended(rows: &[Row]) -> Vec<&'static KnownFailure> {
+    let found: Vec<Failure> = rows.iter().flat_map(failures).collect();
+    let is_found = |known: &KnownFailure| found.iter().any(|f| f.known.is_some_and(|k| core::ptr::eq(k, known)));
+    KNOWN_FAILURES.iter().filter(|known| !is_found(known)).collect()
 }
 
 /// Why tenths of the probabilities of pools may state less than there is: a stated bin need not be kept to from above.
