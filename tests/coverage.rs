@@ -170,6 +170,8 @@ fn orientation_figures() {
         head_length_m: 0.0, // all 60 readings of a segment count
         counter_scale: 0.0,
         counter_scale_sd: 0.0,
+        drift_sd_rad: 0.0,
+        lip_sd_m: 0.0,
         ..Instrument::default()
     };
     let breaks_m = (1..STICKS).map(|k| STICK_M * k as f64).collect();

@@ -320,7 +320,13 @@ fn the_form_shown_in_the_readme_is_read_whole() {
             zero_checked: true,
             seating_sd_rad: deg(0.1),
             noise_sd_rad: Some(deg(0.2)),
+            correlation_m: Some(0.2),
             resolution_rad: Some(deg(0.1)),
+            drift_sd_rad: deg(0.04),
+            drift_s: 240.0,
+            roll_sd_rad: deg(0.2),
+            wander_sd_rad: deg(0.02),
+            lip_sd_m: 0.001,
             head_length_m: inch(6.0),
             slack_m: Some(0.08),
             counter_scale: -0.008,
@@ -623,6 +629,8 @@ fn answers() -> Answers {
         readings: 7,
         break_probability: None,
         break_sd_m: None,
+        break_low_m: None,
+        break_high_m: None,
         kind: "pipe".to_owned(),
     };
     let finding = FindingRow {
@@ -696,8 +704,8 @@ fn results_are_written_and_come_back_the_same() {
     assert!(text("result.json").starts_with("{\n  \"cautions\": ["), "keys are sorted");
     assert_eq!(
         text("segments.csv"),
-        "number,from_m,to_m,length_m,tilt_rad,tilt_sd_rad,slope,slope_sd,slope_low,slope_high,fall_m,fall_sd_m,readings,kind,break_probability,break_sd_m\n\
-         1,0.0,1.0,1.0,-0.01,0.001,,,,,-0.01,0.001,7,pipe,,\n"
+        "number,from_m,to_m,length_m,tilt_rad,tilt_sd_rad,slope,slope_sd,slope_low,slope_high,fall_m,fall_sd_m,readings,kind,break_probability,break_sd_m,break_low_m,break_high_m\n\
+         1,0.0,1.0,1.0,-0.01,0.001,,,,,-0.01,0.001,7,pipe,,,,\n"
     );
     assert!(text("findings.csv").contains("\n\"'=HYPERLINK(\"\"x\"\")\",0.0,1.0,undecided,too_close,slope,-0.5,"));
     assert!(text("pools.csv").starts_with("number,state,") && text("pools.csv").lines().count() == 1);

@@ -178,19 +178,35 @@ fn instrument() -> impl Strategy<Value = Instrument> {
         number(0.0..0.3),
         number(-0.02..0.02),
         number(0.0..0.01),
+        (
+            option::of(number(0.0..1.0)),
+            number(0.0..0.01),
+            number(10.0..1000.0),
+            number(0.0..0.01),
+            number(0.0..0.01),
+            number(0.0..0.01),
+        ),
     )
         .prop_map(
-            |(zero_rad, zero_sd_rad, seating_sd_rad, noise_sd_rad, resolution_rad, head, scale, scale_sd)| Instrument {
-                zero_rad,
-                zero_sd_rad,
-                zero_checked: false,
-                seating_sd_rad,
-                noise_sd_rad,
-                resolution_rad,
-                head_length_m: head,
-                counter_scale: scale,
-                counter_scale_sd: scale_sd,
-                ..Instrument::default()
+            |(zero_rad, zero_sd_rad, seating_sd_rad, noise_sd_rad, resolution_rad, head, scale, scale_sd, more)| {
+                Instrument {
+                    zero_rad,
+                    zero_sd_rad,
+                    zero_checked: false,
+                    seating_sd_rad,
+                    noise_sd_rad,
+                    resolution_rad,
+                    head_length_m: head,
+                    counter_scale: scale,
+                    counter_scale_sd: scale_sd,
+                    correlation_m: more.0,
+                    drift_sd_rad: more.1,
+                    drift_s: more.2,
+                    roll_sd_rad: more.3,
+                    wander_sd_rad: more.4,
+                    lip_sd_m: more.5,
+                    ..Instrument::default()
+                }
             },
         )
 }
@@ -500,9 +516,11 @@ proptest! {
             tilt_rad: &tilts,
             weight: &weight,
             hard_breaks_m: if usual[2] { &[] } else { &[hard] },
+            joints_m: if usual[3] { &[] } else { &[hard] },
             ends_m: if usual[3] { (0.0, spacing * tilts.len() as f64) } else { (from, to) },
             noise_sd_rad: pick(usual[4], 0.004, noise),
             rounding_sd_rad: pick(usual[0], 0.0, rounding),
+            wander_sd_rad: pick(usual[2], 0.0, rounding),
             head_length_m: pick(usual[1], 0.15, head),
             draws: 3,
             seed: 0,
@@ -521,12 +539,12 @@ proptest! {
     ) {
         let chain = Chain { breaks_m: (0..=tilts.len()).map(|i| i as f64).collect(), tilt_rad: tilts.clone() };
         let means: Vec<SegmentMean> = (0..tilts.len())
-            .map(|segment| SegmentMean { segment, setup: 0, mean_rad: mean, weight, readings: 1 })
+            .map(|segment| SegmentMean { segment, setup: 0, mean_rad: mean, weight, readings: 1, drift_share: a, roll_sine: b })
             .collect();
-        let runs = [SetupNoise { run: 0, pulled: false, zero_sign: sign, noise_sd_rad: noise, noise_given: false, resolution_rad: step }];
+        let runs = [SetupNoise { run: 0, pulled: false, zero_sign: sign, noise_sd_rad: noise, rounding_sd_rad: step }];
         let _ = adjust::adjust(&chain, &means, &runs, &Instrument::default(), &[]);
         // Indices that point nowhere.
-        let lost = [SegmentMean { segment: 99, setup: 7, mean_rad: 0.0, weight: 1.0, readings: 1 }];
+        let lost = [SegmentMean { segment: 99, setup: 7, mean_rad: 0.0, weight: 1.0, readings: 1, drift_share: 0.5, roll_sine: 0.0 }];
         let _ = adjust::adjust(&chain, &lost, &runs, &Instrument::default(), &[]);
         let _ = adjust::adjust(&chain, &[], &[], &Instrument::default(), &[]);
 

@@ -146,7 +146,8 @@ fn reach() -> impl Strategy<Value = Reach> {
 }
 
 fn instrument() -> impl Strategy<Value = Instrument> {
-    (tilt(), tilt(), any::<bool>(), tilt(), of(tilt()), of(tilt()), number(), (number(), number(), of(number())))
+    let more = (of(number()), tilt(), number(), tilt(), tilt(), number());
+    (tilt(), tilt(), any::<bool>(), tilt(), of(tilt()), of(tilt()), number(), (number(), number(), of(number())), more)
         .prop_map(
             |(
                 zero_rad,
@@ -157,6 +158,7 @@ fn instrument() -> impl Strategy<Value = Instrument> {
                 resolution_rad,
                 head_length_m,
                 (a, b, slack_m),
+                (correlation_m, drift_sd_rad, drift_s, roll_sd_rad, wander_sd_rad, lip_sd_m),
             )| {
                 Instrument {
                     zero_rad,
@@ -164,7 +166,13 @@ fn instrument() -> impl Strategy<Value = Instrument> {
                     zero_checked,
                     seating_sd_rad,
                     noise_sd_rad,
+                    correlation_m,
                     resolution_rad,
+                    drift_sd_rad,
+                    drift_s,
+                    roll_sd_rad,
+                    wander_sd_rad,
+                    lip_sd_m,
                     head_length_m,
                     counter_scale: a,
                     counter_scale_sd: b,

@@ -289,11 +289,11 @@ fn a_simulated_run_mirrors() {
     // change sides, which none does here.
     assert_near(a.value, b.value, 1e-13);
     // The draws are others, since they are made from the far end. Of a thousand an sd is good to a fortieth, and the
-    // readings' own is a tenth of the whole: 1/40 of 1/100 of it.
-    assert_near(a.sd, b.sd, 2.5e-4 * a.sd);
+    // readings' own is a tenth of the whole: 1/40 of 1/100 of it, for either.
+    assert_near(a.sd, b.sd, 5e-4 * a.sd);
     let (a, b) = (one.fall_between(0.0, 15.0).unwrap(), two.fall_between(0.0, 15.0).unwrap());
     assert_near(a.value, b.value, 1e-12);
-    assert_near(a.sd, b.sd, 2.5e-4 * a.sd);
+    assert_near(a.sd, b.sd, 5e-4 * a.sd);
     let pools = |l: &Lateral| l.pools().into_iter().map(|p| p.pool.unwrap().depth_m).collect::<Vec<_>>();
     let (one, two) = (pools(&one), pools(&two));
     assert_eq!(one.len(), two.len());

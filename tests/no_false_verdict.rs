@@ -313,7 +313,7 @@ fn runs_that_contradict_each_other_are_not_averaged() {
     let sign = solve(vec![pipe(0.025, 23), forgotten], Instrument::default()).unwrap_err();
     assert!(sign.to_string().contains("check tilt_positive"), "{sign}");
     // One met something over three metres that the other did not.
-    let belly = survey(&[0.0, 10.0, 13.0, 30.0], &[0.03, -0.03, 0.03], 0.1, 24);
+    let belly = survey(&[0.0, 10.0, 13.0, 30.0], &[0.03, -0.02, 0.03], 0.1, 24);
     let lateral = solve(vec![belly, pipe(0.03, 25)], known()).unwrap();
     assert!(lateral.warnings().iter().any(|w| w.contains("contradict each other")), "{:?}", lateral.warnings());
     let found = lateral.check(&book).unwrap();

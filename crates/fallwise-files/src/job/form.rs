@@ -11,7 +11,7 @@ use fallwise::{
 };
 use serde::{Deserialize, Serialize};
 
-use super::quantity::{Angle, Fact, Length, Offset, Percent, Seed, Size, Span, Station, Tilt, Turn};
+use super::quantity::{Angle, Fact, Lasting, Length, Offset, Percent, Seed, Size, Span, Station, Tilt, Turn};
 use crate::log::{AngleUnit, DecimalMark, Delimiter, Encoding, TemperatureUnit, TimeUnit};
 
 #[derive(Debug, Default, Serialize, Deserialize)]
@@ -226,7 +226,18 @@ pub(super) struct InstrumentForm {
     pub(super) reversal_check: Option<ReversalForm>,
     pub(super) seating_sd: Option<Tilt>,
     pub(super) noise_sd: Option<Tilt>,
+    /// Distance over which the correlation of the noise falls to 1/e; absent: estimated.
+    pub(super) correlation: Option<Length>,
     pub(super) resolution: Option<Tilt>,
+    pub(super) drift_sd: Option<Tilt>,
+    /// Time over which the drift falls to 1/e.
+    pub(super) drift_time: Option<Lasting>,
+    /// Error of the sensor across its axis, where roll is logged.
+    pub(super) roll_sd: Option<Tilt>,
+    /// Part of the zero error that varies along the run.
+    pub(super) wander_sd: Option<Tilt>,
+    /// Lip at each joint that nobody noted.
+    pub(super) lip_sd: Option<Length>,
     pub(super) head_length: Option<Length>,
     /// Length by which the counter moves before the head follows where the cable turns; absent: found in the log.
     pub(super) slack: Option<Length>,

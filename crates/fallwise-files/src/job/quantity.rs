@@ -114,6 +114,10 @@ quantity!(
     Span(f64), span, |s| format!("{s:?} s"), "a time from the start of the recording, such as \"00:03:12\""
 );
 quantity!(
+    /// Seconds.
+    Lasting(f64), span, |s| format!("{s:?} s"), "a time, such as \"180 s\" or \"00:03:00\""
+);
+quantity!(
     /// Seconds, of either sign.
     Offset(f64), offset, |s| format!("{s:?} s"), "a time, such as \"00:00:12\" or \"-00:00:05\""
 );

@@ -27,6 +27,8 @@ fn thirty_metres(
                 mean_rad: tilt + r.zero_sign * offsets[setup],
                 weight: 60.0,
                 readings: 60,
+                drift_share: 0.0,
+                roll_sine: 0.0,
             })
         })
         .collect();
@@ -35,7 +37,7 @@ fn thirty_metres(
 }
 
 fn white(zero_sign: f64) -> SetupNoise {
-    SetupNoise { run: 0, pulled: false, zero_sign, noise_sd_rad: 0.25 * DEGREE, noise_given: true, resolution_rad: 0.0 }
+    SetupNoise { run: 0, pulled: false, zero_sign, noise_sd_rad: 0.25 * DEGREE, rounding_sd_rad: 0.0 }
 }
 
 fn only_zero() -> Instrument {
@@ -107,7 +109,11 @@ fn agrees_with_a_dense_solution() {
     // as observations through its Cholesky factor.
     let instrument =
         Instrument { zero_rad: 0.1 * DEGREE, counter_scale: 0.0, counter_scale_sd: 0.0, ..Instrument::default() };
-    let runs = [white(1.0), white(-1.0), SetupNoise { resolution_rad: 0.5 * DEGREE, ..white(1.0) }];
+    let runs = [
+        white(1.0),
+        SetupNoise { run: 1, ..white(-1.0) },
+        SetupNoise { run: 1, pulled: true, rounding_sd_rad: 0.05 * DEGREE, ..white(-1.0) },
+    ];
     let mut random = Random::new(7, 0, 0);
     let (n, r) = (5, runs.len());
     let mut means = Vec::new();
@@ -117,28 +123,42 @@ fn agrees_with_a_dense_solution() {
                 continue;
             }
             let mean_rad = 0.02 + 0.005 * random.normal();
-            means.push(SegmentMean { segment, setup: run, mean_rad, weight: 5.0 + segment as f64, readings: 5 });
+            means.push(SegmentMean {
+                segment,
+                setup: run,
+                mean_rad,
+                weight: 5.0 + segment as f64,
+                readings: 5,
+                drift_share: random.uniform(),
+                roll_sine: random.uniform() - 0.5,
+            });
         }
     }
     let chain = Chain::new((0..=n).map(|k| k as f64).collect(), vec![0.0; n]).unwrap();
     let p = adjust(&chain, &means, &runs, &instrument, &[]).unwrap();
 
     let (zero, seating) = (instrument.zero_sd_rad, instrument.seating_sd_rad);
-    let rounding = |i: usize| math::rounding_error_sd(runs[i].resolution_rad, runs[i].noise_sd_rad);
-    let own = |i: usize| seating * seating + rounding(i) * rounding(i);
+    let own = |i: usize| seating * seating + runs[i].rounding_sd_rad * runs[i].rounding_sd_rad;
     let prior = DMatrix::from_fn(r, r, |i, j| zero * zero + if i == j { own(i) } else { 0.0 });
     let information = prior.clone().try_inverse().unwrap();
-    let mut normal = DMatrix::zeros(n + r, n + r);
-    let mut right = DVector::zeros(n + r);
+    // Tilts, offsets, two drifts, the error across the axis.
+    let size = n + r + 3;
+    let mut normal = DMatrix::zeros(size, size);
+    let mut right = DVector::zeros(size);
     normal.view_mut((n, n), (r, r)).copy_from(&information);
     right.rows_mut(n, r).copy_from(&(&information * DVector::from_element(r, instrument.zero_rad)));
+    for (i, sd) in [instrument.drift_sd_rad, instrument.drift_sd_rad, instrument.roll_sd_rad].into_iter().enumerate() {
+        normal[(n + r + i, n + r + i)] = 1.0 / (sd * sd);
+    }
     for m in &means {
         let noise = runs[m.setup];
-        let rounding = math::rounding_error_sd(noise.resolution_rad, noise.noise_sd_rad);
-        let w = 1.0 / (noise.noise_sd_rad * noise.noise_sd_rad / m.weight + rounding * rounding);
-        let mut a = DVector::zeros(n + r);
+        let w =
+            1.0 / (noise.noise_sd_rad * noise.noise_sd_rad / m.weight + noise.rounding_sd_rad * noise.rounding_sd_rad);
+        let mut a = DVector::zeros(size);
         a[m.segment] = 1.0;
         a[n + m.setup] = noise.zero_sign;
+        a[n + r + noise.run] = noise.zero_sign * m.drift_share;
+        a[n + r + 2] = noise.zero_sign * m.roll_sine;
         normal += w * &a * a.transpose();
         right += w * m.mean_rad * &a;
     }
@@ -160,7 +180,7 @@ fn agrees_with_a_dense_solution() {
     let found = p.parameter(ZERO).unwrap();
     assert_relative_eq!(found.value, mean, max_relative = 1e-8);
     assert_relative_eq!(found.sd, variance.sqrt(), max_relative = 1e-8);
-    for i in 0..r {
+    for i in 0..r + 3 {
         assert_relative_eq!(p.parameters[i].value, solution[n + i], max_relative = 1e-8);
         assert_relative_eq!(p.parameters[i].sd, covariance[(n + i, n + i)].sqrt(), max_relative = 1e-8);
     }

@@ -2,7 +2,7 @@
 //!
 //! Of two runs i and j over segment k the readings differ by m(k, i) - m(k, j) = s(i) b(i) - s(j) b(j) + noise: the tilt of
 //! the pipe falls out. Over all segments that both saw, the mean difference D has the expectation (s(i) - s(j)) b0 and the
-//! variance (s(i) - s(j))² zero_sd² + the seating and the rounding of both + that of the means. Runs that differ by more
+//! variance (s(i) - s(j))² zero_sd² + the seating, the drift and the rounding of both + that of the means. Runs that differ by more
 //! than that can be are no two surveys of one pipe, and averaging them would be a figure of nothing.
 //!
 //! Over one segment the difference is D but for noise and for how the head lies on the bottom there. Where it is not, one of
@@ -56,11 +56,16 @@ pub fn contradicted(
             }
             let mean = both.iter().map(|d| d.rad / d.variance).sum::<f64>() / precision;
             let turned = setups[i].zero_sign - setups[j].zero_sign;
-            let rounding = [i, j].map(|r| setups[r].rounding_sd_rad()).map(|sd| sd * sd).iter().sum::<f64>();
+            let rounding = [i, j].map(|r| setups[r].rounding_sd_rad).map(|sd| sd * sd).iter().sum::<f64>();
+            // The drift of each at its greatest, and the roll at its furthest apart.
+            let drift = 2.0 * instrument.drift_sd_rad * instrument.drift_sd_rad;
+            let rolled = both.iter().map(|d| d.roll_sine.abs()).fold(0.0, f64::max) * instrument.roll_sd_rad;
             let place = 2.0 * PLACE_SD_RAD * PLACE_SD_RAD / both.len() as f64;
             let variance = turned * turned * instrument.zero_sd_rad * instrument.zero_sd_rad
                 + 2.0 * instrument.seating_sd_rad * instrument.seating_sd_rad
                 + rounding
+                + drift
+                + rolled * rolled
                 + place
                 + 1.0 / precision;
             let misclosure = mean - turned * instrument.zero_rad;
@@ -97,6 +102,8 @@ struct Difference {
     segment: usize,
     rad: f64,
     variance: f64,
+    /// How much further the sine of the roll goes in the one than in the other, each as it enters.
+    roll_sine: f64,
 }
 
 fn differences(means: &[SegmentMean], setups: &[SetupNoise], i: usize, j: usize) -> Vec<Difference> {
@@ -108,6 +115,7 @@ fn differences(means: &[SegmentMean], setups: &[SetupNoise], i: usize, j: usize)
             segment: a.segment,
             rad: a.mean_rad - b.mean_rad,
             variance: variance(a) + variance(b),
+            roll_sine: setups[i].zero_sign * a.roll_sine - setups[j].zero_sign * b.roll_sine,
         })
         .collect()
 }
@@ -126,8 +134,7 @@ mod tests {
             pulled: false,
             zero_sign: signs[run],
             noise_sd_rad: 0.25 * DEGREE,
-            noise_given: true,
-            resolution_rad: 0.0,
+            rounding_sd_rad: 0.0,
         };
         let mean = |k: usize, run: usize| SegmentMean {
             segment: k,
@@ -135,6 +142,8 @@ mod tests {
             mean_rad: tilt(k, run) * DEGREE,
             weight: 60.0,
             readings: 60,
+            drift_share: 0.0,
+            roll_sine: 0.0,
         };
         let means: Vec<SegmentMean> = (0..10).flat_map(|k| [mean(k, 0), mean(k, 1)]).collect();
         contradicted(&chain, &means, &[setup(0), setup(1)], &Instrument::default())
@@ -149,7 +158,7 @@ mod tests {
 
     #[test]
     fn runs_that_differ_by_more_than_they_can_are_refused() {
-        for (signs, apart) in [([1.0, 1.0], 5.2), ([1.0, 1.0], 0.7), ([1.0, -1.0], 2.9)] {
+        for (signs, apart) in [([1.0, 1.0], 5.2), ([1.0, 1.0], 0.75), ([1.0, -1.0], 2.9)] {
             let error = told(signs, |k, run| k as f64 + apart * run as f64).unwrap_err();
             assert!(matches!(error, Error::Contradiction { runs: (1, 2), .. }), "{error}");
         }

@@ -22,6 +22,8 @@ pub struct Functional {
     pub scale: f64,
     /// Derivative by the rise of each step.
     pub step: Vec<f64>,
+    /// Length of pipe whose unnoted lips are in it, m.
+    pub lips_m: f64,
 }
 
 impl Posterior {
@@ -37,7 +39,8 @@ impl Posterior {
             .sum();
         let scale = quantity.scale * self.scale_sd;
         let steps: f64 = quantity.step.iter().zip(&self.step_sd_m).map(|(g, s)| (g * s) * (g * s)).sum();
-        Estimate::new(quantity.value, (own + shared + scale * scale + steps).sqrt())
+        let lips = self.lip_variance_m * quantity.lips_m;
+        Estimate::new(quantity.value, (own + shared + scale * scale + steps + lips).sqrt())
     }
 
     /// Fall along the flow between two stations, m, steps and drops included; 0 where nothing between them was surveyed.
@@ -55,6 +58,7 @@ impl Posterior {
                 continue;
             }
             let sin = math::sin(tilt);
+            quantity.lips_m += length;
             quantity.value += length * sin;
             quantity.scale += length * sin / profile.scale;
         }
@@ -127,7 +131,7 @@ impl Posterior {
         // The variance is kept up to date as derivatives grow node by node: linear in the nodes.
         let mut tilt = vec![0.0; self.tilt_rad.len()];
         let mut shared = vec![0.0; self.sources.len()];
-        let (mut own, mut steps, mut scale) = (0.0, 0.0, 0.0);
+        let (mut own, mut steps, mut scale, mut lips) = (0.0, 0.0, 0.0, 0.0);
         // What each piece adds to the heights of the draws.
         let mut added = Vec::new();
         let mut variance = Vec::new();
@@ -140,6 +144,7 @@ impl Posterior {
             } else {
                 let (sin, cos) = math::sin_cos(tilt_rad);
                 scale += length * sin / length_scale;
+                lips += length * self.lip_variance_m;
                 added.push(parts(&piece).map(|(segment, part)| (segment, length * cos * part)));
                 for (segment, part) in parts(&piece) {
                     let Some(g) = tilt.get_mut(segment) else { continue };
@@ -154,7 +159,7 @@ impl Posterior {
             }
             let by_scale = scale * self.scale_sd;
             let by_sources: f64 = shared.iter().map(|g| g * g).sum();
-            variance.push(own.max(0.0) + steps + by_scale * by_scale + by_sources);
+            variance.push(own.max(0.0) + steps + lips + by_scale * by_scale + by_sources);
         }
         if let Some(scatter) = &self.scatter {
             variance.iter_mut().zip(scatter.growing(&added)).for_each(|(variance, drawn)| *variance += drawn);
@@ -168,6 +173,7 @@ impl Posterior {
             tilt: vec![0.0; self.tilt_rad.len()],
             scale: 0.0,
             step: vec![0.0; self.step_rise_m.len()],
+            lips_m: 0.0,
         }
     }
 }

@@ -4,22 +4,19 @@
 //! A *setup* is what was read with the head seated one way: the pushes of a run, or its pull-backs. The mean reading of
 //! setup r over segment k is
 //!
-//! m(k, r) = t(k) + s(r) b(r) + e(k, r)
+//! m(k, r) = t(k) + s(r) [b(r) + d(run) u(k, r) + c v(k, r)] + e(k, r)
 //!
 //! with t the tilt of the segment, s(r) = +1 for a run towards growing station and -1 for a run the other way, b(r) the
-//! offset of the setup (zero error of the head plus its seating), and e the noise: sd²/(sum of weights) for the
-//! readings' own noise, plus the part of the rounding that does not average out.
+//! offset of the setup (zero error of the head plus its seating), d the drift of the run and u the mean share of it that was
+//! left, c the error across the axis of the head and v the mean sine of the roll (where it was logged), and e the noise:
+//! sd²/(sum of weights) for the readings' own noise, plus the part of the rounding that does not average out, plus the part of
+//! the zero that varies along the run.
 //!
 //! Prior: b(r) has the instrument's zero as mean and the covariance zero_sd² (one head serves all setups) + seating_sd²
 //! (one for each) + the part of the rounding that does not average out. The latter stands here *and* in e(k, r):
 //! it depends on where the true tilt lies between two steps of the display, which sticks of one slope share and others
-//! do not, and neither may be relied on. Tilts have no prior. The tilt block is diagonal and is eliminated, which leaves one unknown a
-//! setup:
-//!
-//! M(r, q) = s(r) s(q) Σ_k [w(k,r) δ(r,q) - w(k,r) w(k,q)/W(k)],  C = P (I + M P)⁻¹,  b = b0 + C (y - M b0)
-//!
-//! (P prior, C posterior covariance; Koch, *Parameter Estimation and Hypothesis Testing in Linear Models*, 1999, §3.2.
-//! In this form P may be singular: a zero known exactly is held exactly.)
+//! do not, and neither may be relied on. d and c have mean 0 and the instrument's standard deviations. Tilts have no prior; they
+//! are eliminated (`linear`).
 //!
 //! # What the standard deviations include
 //! Noise, rounding, zero error, seating and the counter's scale; where segments were found in the readings, also that
@@ -34,22 +31,27 @@
 //! the two seatings.
 
 mod agree;
+mod check;
 mod draws;
 mod functional;
+mod linear;
 mod scatter;
+mod shared;
 
 pub use agree::{Contradicted, contradicted};
+pub(crate) use check::instrument as check_instrument;
 pub use draws::Ensemble;
 pub use functional::Functional;
 pub use scatter::Scatter;
 
-use nalgebra::DMatrix;
+use linear::{Observation, Solution};
 use serde::{Deserialize, Serialize};
+
+use shared::Errors;
 
 use crate::{
     chain::{Averaged, Chain},
-    error::{Error, require_length},
-    math,
+    error::Error,
     model::{Instrument, Step},
 };
 
@@ -67,15 +69,31 @@ const WEIGHTS: core::ops::RangeInclusive<f64> = 1e-9..=1e9;
 /// Name of the parameter that is the zero error of the head.
 pub const ZERO: &str = "zero_rad";
 
-/// What the intervals do not cover, in sentences for every output.
-pub const NOT_COVERED: [&str; 5] = [
-    "Drift of the head from a warm van to a cold drain and roll of the head are not modelled.",
-    "Lips at joints that nobody noted are not seen by a tilt sensor and are not modelled.",
-    "Noise is taken as independent from reading to reading.",
-    "Where a display shows steps of more than three times the noise, the two cannot be told apart: intervals of bellies are \
-     then too narrow.",
-    "All intervals hold only if the stated error sources are the only ones.",
-];
+/// What the intervals do not cover, in sentences for every output. `roll_logged`: whether every run says how the head lay.
+pub fn not_covered(instrument: &Instrument, roll_logged: bool) -> Vec<String> {
+    let mut said = Vec::new();
+    if instrument.drift_sd_rad == 0.0 {
+        said.push("The head is taken not to drift while it cools down from a warm van to the drain.");
+    }
+    if !roll_logged && instrument.wander_sd_rad == 0.0 {
+        said.push("The head is taken to keep itself upright: roll was not logged, and a head that rolls reads some tenths of a degree wrong.");
+    }
+    if instrument.correlation_m == Some(0.0) {
+        said.push("Noise is taken as independent from reading to reading.");
+    } else {
+        said.push("Noise that hangs together over more than a few metres cannot be told from the shape of the pipe.");
+    }
+    if instrument.lip_sd_m == 0.0 {
+        said.push("Joints are taken to have no lip but those that were noted: a tilt sensor does not see one.");
+    } else {
+        said.push("Lips at joints that nobody noted are allowed for in heights and falls; the water that a lip holds is not shown.");
+    }
+    said.push(
+        "Where the head did not lie on the bottom of the pipe (debris, deep water), nothing but a note can tell.",
+    );
+    said.push("All intervals hold only if the stated error sources are the only ones.");
+    said.into_iter().map(str::to_owned).collect()
+}
 
 /// A value with its standard deviation and 95 % interval.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -110,6 +128,10 @@ pub struct SegmentMean {
     pub weight: f64,
     /// Number of readings with a weight.
     pub readings: usize,
+    /// Mean over its readings of the share of the drift that is left, exp(-t / drift time): 1 at the start of the run.
+    pub drift_share: f64,
+    /// Mean over its readings of the sine of the roll; 0 where no roll is logged.
+    pub roll_sine: f64,
 }
 
 /// What is the same for all readings of a setup.
@@ -123,10 +145,8 @@ pub struct SetupNoise {
     pub zero_sign: f64,
     /// Noise of one reading before rounding, rad.
     pub noise_sd_rad: f64,
-    /// Whether that was stated rather than estimated from the readings.
-    pub noise_given: bool,
-    /// Step of the readings, rad; 0 for none.
-    pub resolution_rad: f64,
+    /// Standard deviation of the part of the rounding that does not average out, rad.
+    pub rounding_sd_rad: f64,
 }
 
 /// An error that moves many tilts at once; one unit normal each.
@@ -171,6 +191,8 @@ pub struct Posterior {
     pub step_rise_m: Vec<f64>,
     /// Standard deviations of the rises, m.
     pub step_sd_m: Vec<f64>,
+    /// Variance of height from lips at joints that nobody noted, m² for each metre of pipe.
+    pub lip_variance_m: f64,
     /// Offset of each setup, rad: zero error and seating, as they enter its readings.
     pub offset_rad: Vec<f64>,
     /// Parameters for the report.
@@ -189,59 +211,35 @@ pub fn adjust(
     instrument: &Instrument,
     steps: &[Step],
 ) -> Result<Posterior, Error> {
-    check_instrument(instrument)?;
+    check::instrument(instrument)?;
+    check::means(chain, means, setups)?;
     let segments = chain.tilt_rad.len();
-    let r = setups.len();
-    check_means(chain, means, setups)?;
-    // Weights and means, segment by segment; a missing pair has weight 0.
-    let mut weight = vec![0.0; segments * r];
-    let mut mean = vec![0.0; segments * r];
-    for m in means {
-        weight[m.segment * r + m.setup] = 1.0 / setups[m.setup].mean_variance(m.weight);
-        mean[m.segment * r + m.setup] = m.mean_rad;
-    }
-    let total: Vec<f64> = (0..segments).map(|k| weight[k * r..(k + 1) * r].iter().sum()).collect();
-    if let Some(k) = total.iter().position(|w| *w <= 0.0) {
+    let errors = Errors::new(setups, means, instrument);
+    let observations: Vec<Observation> = means.iter().map(|m| errors.observation(chain, m)).collect();
+    let mut seen = vec![false; segments];
+    observations.iter().for_each(|o| seen[o.tilt] = true);
+    if let Some(k) = seen.iter().position(|seen| !seen) {
         return Err(Error::NoReading { from_m: chain.breaks_m[k], to_m: chain.breaks_m[k + 1] });
     }
-    let offsets = setup_offsets(&weight, &mean, &total, setups, instrument)?;
-
-    // Each tilt is the weighted mean of what the setups say of it, their offsets taken off.
-    let tilt_rad = (0..segments)
-        .map(|k| {
-            let said: f64 = (k * r..(k + 1) * r)
-                .zip(setups.iter().zip(&offsets.mean))
-                .map(|(at, (setup, b))| weight[at] * (mean[at] - setup.zero_sign * b))
-                .sum();
-            said / total[k]
-        })
+    let solved = linear::solve(segments, &observations, &errors.mean, &errors.covariance).ok_or_else(|| {
+        let given = format!("{} setups", setups.len());
+        Error::value("setups", given, "readings whose noise is not far below their zero error")
+    })?;
+    let sources = (0..errors.mean.len())
+        .filter(|&j| (0..errors.mean.len()).any(|i| solved.factor[(i, j)] != 0.0))
+        .map(|j| Source { name: errors.names[j].clone(), tilt_rad: solved.moved_by(j) })
+        .filter(|s| s.tilt_rad.iter().any(|t| *t != 0.0))
         .collect();
-    let white_sd_rad = total.iter().map(|w| (1.0 / w).sqrt()).collect();
-    // Loadings: tilt k moves by -Σ_r s(r) w(k,r)/W(k) times each column of the factor of C.
-    let sources = (0..r)
-        .filter(|&j| (0..r).any(|i| offsets.factor[(i, j)] != 0.0))
-        .map(|j| Source {
-            name: if j == 0 { "zero error and seating".to_owned() } else { format!("seating of {}", setups[j].name()) },
-            tilt_rad: (0..segments)
-                .map(|k| {
-                    -(0..r).map(|i| setups[i].zero_sign * weight[k * r + i] * offsets.factor[(i, j)]).sum::<f64>()
-                        / total[k]
-                })
-                .collect(),
-        })
-        .collect();
-    let prior_sd = (instrument.zero_sd_rad * instrument.zero_sd_rad
-        + instrument.seating_sd_rad * instrument.seating_sd_rad)
-        .sqrt();
-    let mut parameters: Vec<Parameter> = (0..r)
+    let mut parameters: Vec<Parameter> = (0..errors.mean.len())
+        .filter(|&i| i < setups.len() || errors.covariance[(i, i)] > 0.0)
         .map(|i| Parameter {
-            name: format!("offset_rad (zero error and seating), {}", setups[i].name()),
-            value: offsets.mean[i],
-            sd: (0..r).map(|j| offsets.factor[(i, j)] * offsets.factor[(i, j)]).sum::<f64>().sqrt(),
-            prior_sd,
+            name: errors.parameters[i].clone(),
+            value: solved.shared[i],
+            sd: solved.sd(i),
+            prior_sd: errors.prior_sd(i),
         })
         .collect();
-    parameters.push(offsets.zero);
+    parameters.push(zero_within(&solved, &errors.own, instrument));
     parameters.push(Parameter {
         name: "counter_scale".to_owned(),
         value: instrument.counter_scale,
@@ -249,15 +247,16 @@ pub fn adjust(
         prior_sd: instrument.counter_scale_sd,
     });
     Ok(Posterior {
-        tilt_rad,
-        white_sd_rad,
+        white_sd_rad: solved.weight.iter().map(|w| (1.0 / w).sqrt()).collect(),
         scatter: None,
         sources,
         scale: 1.0 + instrument.counter_scale,
         scale_sd: instrument.counter_scale_sd,
         step_rise_m: steps.iter().map(|s| s.rise_m).collect(),
         step_sd_m: steps.iter().map(|s| s.rise_sd_m).collect(),
-        offset_rad: offsets.mean,
+        lip_variance_m: 0.0,
+        offset_rad: solved.shared.iter().take(setups.len()).copied().collect(),
+        tilt_rad: solved.tilt,
         parameters,
     })
 }
@@ -274,6 +273,7 @@ pub fn given(tilt_rad: Vec<f64>, white_sd_rad: Option<Vec<f64>>, sources: Vec<So
         scale_sd: 0.0,
         step_rise_m: steps.iter().map(|s| s.rise_m).collect(),
         step_sd_m: steps.iter().map(|s| s.rise_sd_m).collect(),
+        lip_variance_m: 0.0,
         offset_rad: Vec::new(),
         parameters: Vec::new(),
     }
@@ -334,94 +334,21 @@ impl SetupNoise {
 
     /// Variance of a mean of readings of this weight, rad².
     fn mean_variance(&self, weight: f64) -> f64 {
-        let rounding = self.rounding_sd_rad();
-        (self.noise_sd_rad * self.noise_sd_rad / weight + rounding * rounding).max(LEAST_VARIANCE)
+        let (noise, rounding) = (self.noise_sd_rad, self.rounding_sd_rad);
+        (noise * noise / weight + rounding * rounding).max(LEAST_VARIANCE)
     }
-
-    /// Standard deviation of the part of the rounding that does not average out, rad.
-    ///
-    /// Where the steps are coarse, readings of one tilt scatter as the tilt lies between two steps, and a tilt half way looks
-    /// like noise. So an estimate of less than half a step counts as a quarter of a step at most (our choice: with whole
-    /// degrees and 0.25 degrees of noise it makes the intervals of straight pipe cover).
-    pub fn rounding_sd_rad(&self) -> f64 {
-        let unsure = !self.noise_given && self.noise_sd_rad < 0.5 * self.resolution_rad;
-        let noise_sd_rad = if unsure { self.noise_sd_rad.min(0.25 * self.resolution_rad) } else { self.noise_sd_rad };
-        math::rounding_error_sd(self.resolution_rad, noise_sd_rad)
-    }
-}
-
-/// Offsets of the setups: mean, and a factor L of their covariance, C = L Lᵀ; and the zero error within them.
-struct Offsets {
-    mean: Vec<f64>,
-    factor: DMatrix<f64>,
-    zero: Parameter,
-}
-
-fn setup_offsets(
-    weight: &[f64],
-    mean: &[f64],
-    total: &[f64],
-    setups: &[SetupNoise],
-    instrument: &Instrument,
-) -> Result<Offsets, Error> {
-    let r = setups.len();
-    let sign = |i: usize| setups[i].zero_sign;
-    let (zero, seating) = (instrument.zero_sd_rad, instrument.seating_sd_rad);
-    // What each setup has of its own.
-    let own: Vec<f64> = setups
-        .iter()
-        .map(|setup| {
-            let rounding = setup.rounding_sd_rad();
-            seating * seating + rounding * rounding
-        })
-        .collect();
-    let prior = DMatrix::from_fn(r, r, |i, j| zero * zero + if i == j { own[i] } else { 0.0 });
-    // M b + ... in the setups' offsets, the tilts eliminated; y is the part from the readings.
-    let mut normal: DMatrix<f64> = DMatrix::zeros(r, r);
-    let mut right = vec![0.0; r];
-    for (k, &sum) in total.iter().enumerate() {
-        let w = &weight[k * r..(k + 1) * r];
-        let m = &mean[k * r..(k + 1) * r];
-        // Written with what the *other* setups weigh and say, so that one alone says nothing to the last bit: without
-        // noise its weight is so large that a difference of weights would be nothing but rounding.
-        for i in 0..r {
-            let others = || (0..r).filter(move |j| *j != i);
-            right[i] += sign(i) * w[i] * others().map(|j| w[j] * (m[i] - m[j])).sum::<f64>() / sum;
-            normal[(i, i)] += w[i] * others().map(|j| w[j]).sum::<f64>() / sum;
-            for j in others() {
-                normal[(i, j)] -= sign(i) * sign(j) * w[i] * w[j] / sum;
-            }
-        }
-    }
-    // (I + M P), small: one row a setup. Products are written out: nalgebra's dynamic product picks its kernel by CPU.
-    let system = DMatrix::from_fn(r, r, |i, j| {
-        let product: f64 = (0..r).map(|q| normal[(i, q)] * prior[(q, j)]).sum();
-        product + if i == j { 1.0 } else { 0.0 }
-    });
-    // (I + M P) has eigenvalues of at least 1, but its entries may be so large that rounding loses them.
-    let inverse = system.lu().try_inverse().ok_or_else(|| {
-        Error::value("setups", format!("{r} setups"), "readings whose noise is not far below their zero error")
-    })?;
-    let covariance = DMatrix::from_fn(r, r, |i, j| (0..r).map(|q| prior[(i, q)] * inverse[(q, j)]).sum::<f64>());
-    let shift: Vec<f64> =
-        (0..r).map(|i| right[i] - (0..r).map(|j| normal[(i, j)] * instrument.zero_rad).sum::<f64>()).collect();
-    let posterior_mean: Vec<f64> =
-        (0..r).map(|i| instrument.zero_rad + (0..r).map(|j| covariance[(i, j)] * shift[j]).sum::<f64>()).collect();
-    let factor = semidefinite_factor(&covariance);
-    let zero = zero_within(&posterior_mean, &factor, &own, instrument);
-    Ok(Offsets { mean: posterior_mean, factor, zero })
 }
 
 /// The zero error of the head, given the offsets of its setups, each of which is the zero plus `own` variance of
 /// the setup's.
-fn zero_within(offset: &[f64], factor: &DMatrix<f64>, own: &[f64], instrument: &Instrument) -> Parameter {
+fn zero_within(offsets: &Solution, own: &[f64], instrument: &Instrument) -> Parameter {
     let prior_sd = instrument.zero_sd_rad;
     let ratio: Vec<f64> = own.iter().map(|d| prior_sd * prior_sd / d.max(LEAST_VARIANCE)).collect();
     let whole = 1.0 + ratio.iter().sum::<f64>();
-    let moved: f64 = ratio.iter().zip(offset).map(|(q, b)| q / whole * (b - instrument.zero_rad)).sum();
+    let moved: f64 = ratio.iter().zip(&offsets.shared).map(|(q, b)| q / whole * (b - instrument.zero_rad)).sum();
     // What would remain were the offsets known, and what their covariance adds.
-    let shared: f64 = (0..own.len())
-        .map(|j| (0..own.len()).map(|i| ratio[i] / whole * factor[(i, j)]).sum::<f64>())
+    let shared: f64 = (0..offsets.shared.len())
+        .map(|j| ratio.iter().enumerate().map(|(i, q)| q / whole * offsets.factor[(i, j)]).sum::<f64>())
         .map(|x| x * x)
         .sum();
     Parameter {
@@ -430,77 +357,6 @@ fn zero_within(offset: &[f64], factor: &DMatrix<f64>, own: &[f64], instrument: &
         sd: (prior_sd * prior_sd / whole + shared).sqrt(),
         prior_sd,
     }
-}
-
-/// Lower factor L with L Lᵀ = A for a positive semidefinite A; a pivot that is nothing but rounding gives a zero column.
-fn semidefinite_factor(a: &DMatrix<f64>) -> DMatrix<f64> {
-    let n = a.nrows();
-    let largest = (0..n).map(|i| a[(i, i)]).fold(0.0, f64::max);
-    let mut l = DMatrix::zeros(n, n);
-    for j in 0..n {
-        let pivot = a[(j, j)] - (0..j).map(|q| l[(j, q)] * l[(j, q)]).sum::<f64>();
-        // n roundings of the largest entry; below that the pivot carries no information.
-        if pivot <= largest * f64::EPSILON * n as f64 {
-            continue;
-        }
-        l[(j, j)] = pivot.sqrt();
-        for i in j + 1..n {
-            // Mean of both triangles: the product above is symmetric only to rounding.
-            let entry = 0.5 * (a[(i, j)] + a[(j, i)]);
-            l[(i, j)] = (entry - (0..j).map(|q| l[(i, q)] * l[(j, q)]).sum::<f64>()) / l[(j, j)];
-        }
-    }
-    l
-}
-
-/// Refuses means that cannot be, or that belong nowhere.
-fn check_means(chain: &Chain, means: &[SegmentMean], setups: &[SetupNoise]) -> Result<(), Error> {
-    let half = core::f64::consts::FRAC_PI_2;
-    require_length("breaks_m", chain.breaks_m.len(), "the tilts, and one more,", chain.tilt_rad.len() + 1)?;
-    for (i, setup) in setups.iter().enumerate() {
-        if ![1.0, -1.0].contains(&setup.zero_sign) {
-            return Err(Error::at("setups.zero_sign", i, setup.zero_sign, "1 or -1"));
-        }
-        if !((0.0..=half).contains(&setup.noise_sd_rad) && (0.0..=half).contains(&setup.resolution_rad)) {
-            let given = format!("noise {}, resolution {}", setup.noise_sd_rad, setup.resolution_rad);
-            return Err(Error::at("setups", i, given, "0 to a quarter turn each, in rad"));
-        }
-    }
-    for (i, mean) in means.iter().enumerate() {
-        if mean.segment >= chain.tilt_rad.len() || mean.setup >= setups.len() {
-            let given = format!("segment {}, setup {}", mean.segment, mean.setup);
-            return Err(Error::at("means", i, given, "a segment and a setup that are there"));
-        }
-        if !((-half..=half).contains(&mean.mean_rad) && WEIGHTS.contains(&mean.weight)) {
-            let given = format!("{} rad of weight {}", mean.mean_rad, mean.weight);
-            return Err(Error::at("means", i, given, "a tilt, and a weight from 1e-9 to 1e9"));
-        }
-    }
-    Ok(())
-}
-
-/// Refuses an instrument that cannot be.
-pub(crate) fn check_instrument(instrument: &Instrument) -> Result<(), Error> {
-    let angle = core::f64::consts::FRAC_PI_2;
-    let zero = "an angle within a quarter turn, in rad";
-    let angle_sd = "0 to a quarter turn, in rad";
-    let numbers = [
-        ("zero_rad", Some(instrument.zero_rad), -angle..=angle, zero),
-        ("zero_sd_rad", Some(instrument.zero_sd_rad), 0.0..=angle, angle_sd),
-        ("seating_sd_rad", Some(instrument.seating_sd_rad), 0.0..=angle, angle_sd),
-        ("noise_sd_rad", instrument.noise_sd_rad, 0.0..=angle, angle_sd),
-        ("resolution_rad", instrument.resolution_rad, 0.0..=angle, angle_sd),
-        ("head_length_m", Some(instrument.head_length_m), 0.0..=100.0, "0 to 100 m"),
-        ("slack_m", instrument.slack_m, 0.0..=100.0, "0 to 100 m"),
-        ("counter_scale", Some(instrument.counter_scale), -0.5..=0.5, "a scale error between -0.5 and 0.5"),
-        ("counter_scale_sd", Some(instrument.counter_scale_sd), 0.0..=0.1, "0 to 0.1"),
-    ];
-    for (field, value, allowed, expected) in numbers {
-        if let Some(value) = value.filter(|v| !allowed.contains(v)) {
-            return Err(Error::value(format!("instrument.{field}"), value, expected));
-        }
-    }
-    Ok(())
 }
 
 #[cfg(test)]

@@ -147,13 +147,19 @@ pub struct SegmentRow {
     pub readings: usize,
     /// `pipe` or `drop`.
     pub kind: String,
-    /// Probability that there is a break about where it starts, within half a metre and nearer than any other; absent where
+    /// Probability that there is a break about where it starts, within a metre and nearer than any other; absent where
     /// breaks were given, and for the first.
     #[serde(default)]
     pub break_probability: Option<f64>,
-    /// Standard deviation of that break's station, m.
+    /// Standard deviation of that break's station, m: how far from the station shown it may lie.
     #[serde(default)]
     pub break_sd_m: Option<f64>,
+    /// Low end of the 95 % interval of that break's station, m.
+    #[serde(default)]
+    pub break_low_m: Option<f64>,
+    /// High end of it, m.
+    #[serde(default)]
+    pub break_high_m: Option<f64>,
 }
 
 /// Water a belly can hold.

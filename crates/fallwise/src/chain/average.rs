@@ -8,7 +8,8 @@
 //! Breaks are a Poisson process along the pipe, e of them expected. Segment means are independent, N(m0, tau²). A
 //! reading is the mean of its segment plus noise of known sd; readings under the head while a break passes (within half
 //! its length) are the mean of both sides by their shares. A segment's mean m is integrated out: of readings of weight W
-//! and mean y, with v = s²/W + r² (r the part of the rounding that does not average out),
+//! and mean y, with v = s²/W + r² (r the part of the rounding that does not average out, and of the zero that varies along
+//! the run),
 //!
 //! evidence ∝ exp(-Σ w (y_i - y)² / 2s²) · sqrt(v / (v + tau²)) · exp(-(y - m0)² / 2(v + tau²)).
 //!
@@ -22,12 +23,17 @@
 //!
 //! # The candidates
 //! Breaks of the penalised optimum and of one with a third of the penalty, each with three readings to either
-//! side, and every tenth reading (of long logs fewer: a hundred in all); hard breaks are certain. A candidate stands for
+//! side, noted joints with three readings to either side, and every tenth reading (of long logs fewer: a hundred in all); hard
+//! breaks are certain. That pipe changes its tilt at a noted joint, or within three readings of it, is as likely as not before the
+//! readings are looked at (our choice), on top of what is expected anywhere. A candidate stands for
 //! the pipe nearer to it, in readings, than to another: its length is its share of the prior, and a drawn break lies
 //! anywhere in it.
 
 use super::{fit::require_weights, require_growing, require_stations, require_tilts, segmentations::Table};
-use crate::error::{Error, require_length};
+use crate::{
+    error::{Error, require_length},
+    math,
+};
 
 /// Readings by station, and what is known of their errors.
 #[derive(Debug, Clone, Copy)]
@@ -40,12 +46,16 @@ pub struct Averaging<'a> {
     pub weight: &'a [f64],
     /// Stations of certain breaks, m, growing.
     pub hard_breaks_m: &'a [f64],
+    /// Stations of joints, m, growing: a break there is as likely as not.
+    pub joints_m: &'a [f64],
     /// First and last station of the pipe, m, no readings beyond.
     pub ends_m: (f64, f64),
     /// Noise of a reading of weight 1, rad.
     pub noise_sd_rad: f64,
     /// Error of a segment's mean that does not average out, rad.
     pub rounding_sd_rad: f64,
+    /// Part of the zero error that varies along the run, rad ([`wander_variance`](crate::math::wander_variance)).
+    pub wander_sd_rad: f64,
     /// Length over which the head averages, m.
     pub head_length_m: f64,
     /// How many draws.
@@ -66,8 +76,6 @@ pub struct Averaged {
     pub mean_rad: Vec<f64>,
     /// Chance of a break at each end of a cell (or in the pipe that it stands for); 1 at certain ones.
     pub break_chance: Vec<f64>,
-    /// Standard deviation of where such a break lies in that pipe, m.
-    pub slip_sd_m: Vec<f64>,
     /// The draws.
     pub draws: Runs,
 }
@@ -88,23 +96,69 @@ pub struct Runs {
 pub struct Break {
     /// Probability that there is one.
     pub chance: f64,
-    /// Standard deviation of its station if there is, m; absent where there hardly can be.
+    /// How far from the station asked for it lies if there is, m, as a root mean square; absent where there hardly can be.
     pub station_sd_m: Option<f64>,
+    /// Where it lies if there is, with a probability of 95 %, m: as often before as after.
+    pub station_m: Option<(f64, f64)>,
 }
 
+/// Draws that are asked where a break lies: the ends of its interval are the tenth from either side.
+const BREAK_DRAWS: usize = 400;
+
 impl Averaged {
-    /// What is known of a break between two stations, m.
+    /// What is known of a break about a station, m, between two others.
     ///
-    /// The probability is the number of breaks expected there, at most 1: of a stretch so short that it has one at most.
-    pub fn break_between(&self, from_m: f64, to_m: f64) -> Break {
-        let inside = || {
-            let breaks = self.cells_m.iter().zip(&self.break_chance).zip(&self.slip_sd_m);
-            breaks.filter(|((s, _), _)| from_m <= **s && **s <= to_m).map(|((s, p), sd)| (*s, *p, *sd))
-        };
-        let expected: f64 = inside().map(|(_, p, _)| p).sum();
-        let mean_m = inside().map(|(s, p, _)| p * s).sum::<f64>() / expected;
-        let variance = inside().map(|(s, p, sd)| p * ((s - mean_m) * (s - mean_m) + sd * sd)).sum::<f64>() / expected;
-        Break { chance: expected.clamp(0.0, 1.0), station_sd_m: (expected > 1e-6).then(|| variance.max(0.0).sqrt()) }
+    /// The probability is the number of breaks expected there, at most 1: of a stretch so short that it has one at most. Where it lies
+    /// is where the draws have their greatest change there.
+    pub fn break_about(&self, at_m: f64, from_m: f64, to_m: f64) -> Break {
+        let breaks = self.cells_m.iter().zip(&self.break_chance);
+        let expected: f64 = breaks.filter(|(s, _)| from_m <= **s && **s <= to_m).map(|(_, p)| p).sum();
+        let cells = self.cells_m.partition_point(|s| *s < from_m).saturating_sub(1)
+            ..self.cells_m.partition_point(|s| *s <= to_m).min(self.mean_rad.len());
+        let draws = 0..self.draws.len().min(BREAK_DRAWS);
+        let mut places: Vec<f64> =
+            draws.filter_map(|d| self.greatest_change_m(d, cells.clone(), from_m, to_m)).collect();
+        if places.len() < BREAK_DRAWS / 10 {
+            return Break { chance: expected.clamp(0.0, 1.0), station_sd_m: None, station_m: None };
+        }
+        let squares: f64 = places.iter().map(|s| (s - at_m) * (s - at_m)).sum();
+        let sd = (squares / places.len() as f64).sqrt();
+        places.sort_by(f64::total_cmp);
+        // Out to the ends of the cells: a place between two readings is all that is known there.
+        let (low, high) = (math::quantile(&places, 0.025), math::quantile(&places, 0.975));
+        let station = |cell: usize, else_m: f64| self.cells_m.get(cell).copied().unwrap_or(else_m);
+        let below = self.cells_m.partition_point(|s| *s <= low).saturating_sub(1);
+        let ends = (station(below, low), station(self.cells_m.partition_point(|s| *s < high), high));
+        Break { chance: expected.clamp(0.0, 1.0), station_sd_m: Some(sd), station_m: Some(ends) }
+    }
+
+    /// Where the tilt of a draw changes most between two stations, m.
+    fn greatest_change_m(&self, draw: usize, cells: core::ops::Range<usize>, from_m: f64, to_m: f64) -> Option<f64> {
+        let station = |cell: usize| self.cells_m.get(cell).copied().unwrap_or(f64::NAN);
+        let (mut greatest, mut place) = (0.0, None);
+        // A break within a cell shows as that cell between its neighbours: one change, its place shared out between both ends.
+        let mut before: Option<(usize, f64)> = None;
+        let mut going: Option<(usize, f64, f64)> = None;
+        for (first, tilt) in self.draws.within(draw, cells) {
+            if let Some((_, last)) = before {
+                let change = tilt - last;
+                let at = (change.abs() * station(first), change.abs());
+                going = match going {
+                    Some((cell, moment, sum)) if cell + 1 == first && sum * change > 0.0 => {
+                        Some((first, moment + at.0, sum + change))
+                    }
+                    _ => Some((first, at.0, change)),
+                };
+                if let Some((_, moment, sum)) = going
+                    && sum.abs() > greatest
+                    && (from_m..=to_m).contains(&(moment / sum.abs()))
+                {
+                    (greatest, place) = (sum.abs(), Some(moment / sum.abs()));
+                }
+            }
+            before = Some((first, tilt));
+        }
+        place
     }
 }
 
@@ -169,9 +223,11 @@ impl Runs {
 ///     tilt_rad: &tilt_rad,
 ///     weight: &[1.0; 60],
 ///     hard_breaks_m: &[],
+///     joints_m: &[],
 ///     ends_m: (0.0, 3.0),
 ///     noise_sd_rad: 0.003,
 ///     rounding_sd_rad: 0.0,
+///     wander_sd_rad: 0.0,
 ///     head_length_m: 0.0,
 ///     draws: 100,
 ///     seed: 0,
@@ -196,12 +252,17 @@ fn check(of: &Averaging<'_>) -> Result<(), Error> {
     require_tilts(of.tilt_rad)?;
     require_weights("weight", of.weight)?;
     require_growing("hard_breaks_m", of.hard_breaks_m)?;
+    require_growing("joints_m", of.joints_m)?;
     let (from, to) = of.ends_m;
     if !(from.is_finite() && to.is_finite() && from <= first && last <= to) {
         return Err(Error::value("ends_m", format!("{from} to {to}"), "finite stations about all readings, in m"));
     }
     let half = core::f64::consts::FRAC_PI_2;
-    for (field, sd) in [("noise_sd_rad", of.noise_sd_rad), ("rounding_sd_rad", of.rounding_sd_rad)] {
+    for (field, sd) in [
+        ("noise_sd_rad", of.noise_sd_rad),
+        ("rounding_sd_rad", of.rounding_sd_rad),
+        ("wander_sd_rad", of.wander_sd_rad),
+    ] {
         if !(0.0..=half).contains(&sd) {
             return Err(Error::value(field, sd, "0 to a quarter turn, in rad"));
         }

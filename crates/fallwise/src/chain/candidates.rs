@@ -9,6 +9,9 @@ const NEIGHBOURS: usize = 3;
 const PLAIN: usize = 100;
 /// Every so many readings one of them, at least.
 const PLAIN_STEP: usize = 10;
+/// Odds of a break about a noted joint (our choice), and the part of them that is at its very place.
+const JOINT_ODDS: f64 = 1.0;
+const AT_JOINT: f64 = 0.5;
 /// Pipe on either side of a break from which the mean there is guessed while the break is under the head, m. Our choice.
 const BESIDE_M: f64 = 0.5;
 
@@ -54,6 +57,8 @@ pub(super) struct Candidate {
     pub(super) station_m: f64,
     /// Its share of the prior of one break.
     pub(super) share: f64,
+    /// Odds of a break on top of that, of a noted joint.
+    pub(super) odds: f64,
     /// How far a break that it stands for may lie before and after it, m.
     pub(super) slip_m: (f64, f64),
     /// A break in any case.
@@ -68,9 +73,15 @@ pub(super) struct Candidate {
 pub(super) fn candidates(sums: &Sums, of: &Averaging<'_>, found: [&[usize]; 2], hard: &[usize]) -> Vec<Candidate> {
     let n = sums.value.len();
     let mut places: Vec<usize> = hard.to_vec();
-    for &start in found.iter().flat_map(|starts| starts.iter().skip(1)) {
+    let joints: Vec<usize> = of.joints_m.iter().map(|at| sums.station_m.partition_point(|s| s < at)).collect();
+    for &start in found.iter().flat_map(|starts| starts.iter().skip(1)).chain(&joints) {
         places.extend(start.saturating_sub(NEIGHBOURS)..=start + NEIGHBOURS);
     }
+    let odds = |place: usize| -> f64 {
+        let near = joints.iter().map(|joint| joint.abs_diff(place)).filter(|off| *off <= NEIGHBOURS);
+        let beside = JOINT_ODDS * (1.0 - AT_JOINT) / (2 * NEIGHBOURS) as f64;
+        near.map(|off| if off == 0 { JOINT_ODDS * AT_JOINT } else { beside }).sum()
+    };
     // Laid from both ends, so that a run read the other way has the same ones.
     let plain = (n / PLAIN_STEP).min(PLAIN);
     places.extend((1..=plain / 2).map(|k| k * n / plain).flat_map(|p| [p, n - p]));
@@ -110,6 +121,7 @@ pub(super) fn candidates(sums: &Sums, of: &Averaging<'_>, found: [&[usize]; 2], 
                 reading: p,
                 station_m,
                 share: (slip_m.0 + slip_m.1) / (of.ends_m.1 - of.ends_m.0),
+                odds: if is_hard { 0.0 } else { odds(p) },
                 slip_m: if is_hard { (0.0, 0.0) } else { slip_m },
                 hard: is_hard,
                 // At the ends of the survey nothing is under the head but the pipe's own end.

@@ -5,6 +5,7 @@
 //! | this one | [`Chain`] and its four constructors, [`Chain::means`] of readings by segment |
 //! | `fit` | [`fit`]: the exact penalised optimum of a piecewise-constant mean, by squares or the biweight loss |
 //! | `envelope` | the search for it: functional pruning |
+//! | `correlation` | [`correlated_noise`]: noise that hangs together, told from breaks |
 //! | `average` | [`average`]: how sure that is, over all segmentations |
 //! | `candidates`, `segmentations` | where breaks may be; the sums over all of them, and draws |
 //!
@@ -13,6 +14,7 @@
 
 mod average;
 mod candidates;
+mod correlation;
 mod envelope;
 mod fit;
 mod segmentations;
@@ -22,6 +24,7 @@ use std::ops::Range;
 use crate::error::{Error, require_finite, require_length};
 
 pub use average::{Averaged, Averaging, Break, Runs, average};
+pub use correlation::correlated_noise;
 pub use fit::{BIWEIGHT_THRESHOLD_SDS, Fit, FitOptions, LEAST_NOISE, Loss, default_penalty, fit};
 
 /// Segments in order of station.

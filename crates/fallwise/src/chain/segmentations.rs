@@ -93,7 +93,9 @@ impl Table {
         let centre = math::median(&mut value.clone());
         let sums = Sums::new(station, value.iter().map(|v| v - centre).collect(), &weight);
         let noise_sd = best.noise_sd;
-        let rounding2 = of.rounding_sd_rad * of.rounding_sd_rad;
+        // What of a mean's error does not average out over so much pipe.
+        let lasting =
+            |length_m: f64| of.rounding_sd_rad * of.rounding_sd_rad + math::wander_variance(of.wander_sd_rad, length_m);
         let n = seen.len();
         let ends = |starts: &[usize]| {
             starts.iter().copied().zip(starts.iter().skip(1).copied().chain([n])).collect::<Vec<_>>()
@@ -104,7 +106,8 @@ impl Table {
         let mut before = 0.0;
         for (a, b) in ends(&best.starts) {
             let (w, mean, _) = sums.of(a, b);
-            optimum.push((mean + centre, noise_sd * noise_sd / w + rounding2));
+            let length_m = sums.station_m[b - 1] - sums.station_m[a];
+            optimum.push((mean + centre, noise_sd * noise_sd / w + lasting(length_m)));
             for i in a..b {
                 before += weight[i] * (sums.value[i] - mean) * (sums.value[i] - mean);
                 against[i + 1] = before;
@@ -132,7 +135,7 @@ impl Table {
                     from: i,
                     fit,
                     mean: mean + centre,
-                    variance: noise_sd * noise_sd / w + rounding2,
+                    variance: noise_sd * noise_sd / w + lasting(to.station_m - from.station_m),
                 });
                 if from.hard {
                     break;
@@ -217,7 +220,7 @@ impl Table {
             let sum: f64 =
                 self.ending(j).zip(&evidence[self.range(j)]).map(|(s, e)| up_to.counted_from(base, s.from) * e).sum();
             let here = &self.candidates[j];
-            let prior = if here.hard { 1.0 } else { expected * here.share };
+            let prior = if here.hard { 1.0 } else { expected * here.share + here.odds };
             let sum = (sum * prior).max(f64::MIN_POSITIVE);
             (up_to.sums[j], up_to.base[j]) = (sum, base);
             // Far from where counting began: begin anew, unless it is this candidate alone that is out of the way.
@@ -264,7 +267,6 @@ impl Table {
             cells_m,
             mean_rad: vec![0.0; cells],
             break_chance: vec![0.0; cells + 1],
-            slip_sd_m: self.candidates.iter().map(|c| (c.slip_m.0 + c.slip_m.1) / 12_f64.sqrt()).collect(),
             draws: Runs::default(),
         };
         let mut drawn = vec![Vec::new(); of.draws as usize];

@@ -61,6 +61,7 @@ pub(super) fn instrument(instrument: &Instrument) -> Result<(), Error> {
         ("instrument.head_length_m", Some(instrument.head_length_m)),
         ("instrument.slack_m", instrument.slack_m),
         ("instrument.noise_sd_rad", instrument.noise_sd_rad),
+        ("instrument.correlation_m", instrument.correlation_m),
         ("instrument.resolution_rad", instrument.resolution_rad),
     ];
     for (field, value) in lengths {

@@ -101,8 +101,14 @@ pub struct Trace {
     pub zero_sign: f64,
     /// Noise of a reading of weight 1 before rounding, rad.
     pub noise_sd_rad: f64,
+    /// Distance over which the correlation of that noise falls to 1/e, m; 0: independent from reading to reading.
+    pub correlation_m: f64,
     /// Step of the readings, rad; 0 where none was found.
     pub resolution_rad: f64,
+    /// Standard deviation of the part of the rounding that does not average out, rad.
+    pub rounding_sd_rad: f64,
+    /// What a reading of weight 1 scatters by, rad, rounding and all.
+    pub scatter_sd_rad: f64,
     /// Stretches without a reading longer than is usual for this run, m (from, to).
     pub gaps_m: Vec<(f64, f64)>,
     /// What was changed or dropped, in order of the log, one a reading: its reasons are joined, and of its actions
@@ -128,6 +134,12 @@ pub struct Setup {
     pub index: Vec<usize>,
     /// Noise of a reading of weight 1 before rounding, rad.
     pub noise_sd_rad: f64,
+    /// Distance over which its correlation falls to 1/e, m.
+    pub correlation_m: f64,
+    /// Standard deviation of the part of the rounding that does not average out, rad.
+    pub rounding_sd_rad: f64,
+    /// What a reading of weight 1 scatters by, rad, rounding and all.
+    pub scatter_sd_rad: f64,
 }
 
 /// A change that conditioning made.
@@ -253,23 +265,33 @@ pub fn condition(run: &Run, instrument: &Instrument, bends_m: &[f64]) -> Result<
     if pushed {
         upright::warn_of_riser(&readings, run, &mut warnings);
     }
-    let noise_of = |readings: &[Reading]| {
-        instrument.noise_sd_rad.or_else(|| resolution::noise_before_rounding_rad(readings, site.resolution_rad))
-    };
-    let noise_sd_rad = noise_of(&readings).unwrap_or(Instrument::NOISE_SD_RAD);
+    let noise_sd_rad = noise_of(&readings, &site).unwrap_or(Instrument::NOISE_SD_RAD);
     let pull = if pushed {
         set_up_pull(others, &readings, &site, slack_m.is_some(), noise_sd_rad, &mut record, &mut warnings)
     } else {
         None
     };
+    let given = instrument.noise_sd_rad.is_some();
+    let rounding_sd_rad = |noise_sd_rad| resolution::rounding_sd_rad(site.resolution_rad, noise_sd_rad, given);
+    // Whether noise hangs together is not told before there are segments.
+    let correlation_m = instrument.correlation_m.unwrap_or(0.0);
+    let set_up = |pull: Vec<Reading>| {
+        let noise_sd_rad = noise_of(&pull, &site).unwrap_or(noise_sd_rad);
+        let rounding_sd_rad = rounding_sd_rad(noise_sd_rad);
+        let scatter_sd_rad = resolution::scatter_sd_rad(noise_sd_rad, site.resolution_rad);
+        Setup { noise_sd_rad, correlation_m, rounding_sd_rad, scatter_sd_rad, ..setup_of(run, &pull) }
+    };
     let edits = record.into_edits();
     let mut trace = Trace {
         pulled: !pushed,
-        pull: pull.map(|pull| Setup { noise_sd_rad: noise_of(&pull).unwrap_or(noise_sd_rad), ..setup_of(run, &pull) }),
+        pull: pull.map(set_up),
         slack_m,
         zero_sign: zero_sign(run),
         noise_sd_rad,
+        correlation_m,
         resolution_rad: site.resolution_rad,
+        rounding_sd_rad: rounding_sd_rad(noise_sd_rad),
+        scatter_sd_rad: resolution::scatter_sd_rad(noise_sd_rad, site.resolution_rad),
         removed_fall_m: edits.iter().map(|e| e.removed_fall_m).sum(),
         edits,
         warnings,
@@ -277,6 +299,11 @@ pub fn condition(run: &Run, instrument: &Instrument, bends_m: &[f64]) -> Result<
     };
     gaps::find(&mut trace);
     Ok(trace)
+}
+
+/// Noise of readings, rad: as given, else as neighbours show it.
+fn noise_of(readings: &[Reading], site: &Site<'_>) -> Option<f64> {
+    site.instrument.noise_sd_rad.or_else(|| resolution::noise_before_rounding_rad(readings, site.resolution_rad))
 }
 
 /// Stations put right for the slack that is given or found; `None` where it is not known.
@@ -367,10 +394,14 @@ fn by_hand(run: &Run, instrument: &Instrument) -> Result<Trace, Error> {
     if let Some((_, b)) = readings.iter().zip(readings.iter().skip(1)).find(|(a, b)| same(a, b)) {
         return Err(Error::at("counter_m", b.index, b.along_m, "one reading by hand for each station"));
     }
+    let noise_sd_rad = instrument.noise_sd_rad.unwrap_or(Instrument::NOISE_SD_RAD);
+    let resolution_rad = instrument.resolution_rad.unwrap_or_else(|| resolution::step_rad(&readings));
     Ok(Trace {
         zero_sign: zero_sign(run),
-        noise_sd_rad: instrument.noise_sd_rad.unwrap_or(Instrument::NOISE_SD_RAD),
-        resolution_rad: instrument.resolution_rad.unwrap_or_else(|| resolution::step_rad(&readings)),
+        noise_sd_rad,
+        resolution_rad,
+        rounding_sd_rad: resolution::rounding_sd_rad(resolution_rad, noise_sd_rad, instrument.noise_sd_rad.is_some()),
+        scatter_sd_rad: resolution::scatter_sd_rad(noise_sd_rad, resolution_rad),
         warnings,
         ..trace_of(run, &readings)
     })
@@ -419,7 +450,7 @@ fn setup_of(run: &Run, readings: &[Reading]) -> Setup {
         tilt_rad: in_order.iter().map(|r| r.tilt_rad).collect(),
         weight: in_order.iter().map(|r| r.weight).collect(),
         index: in_order.iter().map(|r| r.index).collect(),
-        noise_sd_rad: 0.0,
+        ..Setup::default()
     }
 }
 

@@ -78,6 +78,21 @@ fn coarsest(mut steps: impl Iterator<Item = f64>, values: &[f64], off: f64) -> f
     if values.is_empty() { 0.0 } else { steps.find(|step| fits(*step)).unwrap_or(0.0) }
 }
 
+/// Standard deviation of the part of the rounding that does not average out, rad, as far as the noise is known.
+///
+/// Where the steps are coarse, readings of one tilt scatter as the tilt lies between two steps, and a tilt half way looks
+/// like noise. So an estimate of less than half a step counts as a quarter of a step at most (our choice), until
+/// readings of several tilts tell the two apart ([`math::noise_within_steps`]).
+pub(super) fn rounding_sd_rad(resolution_rad: f64, noise_sd_rad: f64, noise_given: bool) -> f64 {
+    let unsure = !noise_given && noise_sd_rad < 0.5 * resolution_rad;
+    math::rounding_error_sd(resolution_rad, if unsure { noise_sd_rad.min(0.25 * resolution_rad) } else { noise_sd_rad })
+}
+
+/// What a reading scatters by, rad, over all places between two steps of the display.
+pub(super) fn scatter_sd_rad(noise_sd_rad: f64, resolution_rad: f64) -> f64 {
+    (noise_sd_rad * noise_sd_rad + resolution_rad * resolution_rad / 12.0).sqrt()
+}
+
 /// Noise of a reading of weight 1 before rounding, rad, from the differences of successive readings, as far as they have
 /// weight and are not odd in themselves; `None` of too few.
 ///

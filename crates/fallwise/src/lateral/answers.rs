@@ -2,7 +2,7 @@
 
 use super::{Lateral, sentence};
 use crate::{
-    adjust::{Estimate, NOT_COVERED},
+    adjust::{self, Estimate},
     answers::{
         Answers, EditRow, FindingRow, NextRow, ParameterRow, PathRow, ReachRow, ReadingRow, SegmentRow, pool_rows,
     },
@@ -23,7 +23,7 @@ const SCHEMA: &str = "fallwise-answers-1";
 const START_M: f64 = 0.5;
 
 /// How far from where it was found a break may lie and still be that one, m (our choice).
-const BREAK_M: f64 = 0.5;
+const BREAK_M: f64 = 1.0;
 
 /// Cautions that go with every output.
 pub const CAUTIONS: [&str; 9] = [
@@ -106,7 +106,7 @@ impl Lateral {
                 .collect(),
             warnings,
             notes: check.iter().flat_map(|c| c.notes.iter().cloned()).chain(noted.sentence).collect(),
-            not_covered: NOT_COVERED.map(str::to_owned).to_vec(),
+            not_covered: adjust::not_covered(&self.job.instrument, self.job.runs.iter().all(|r| r.roll_rad.is_some())),
             cautions: CAUTIONS.map(str::to_owned).to_vec(),
             rules: check.map(|c| c.rules_used).unwrap_or_default(),
             job,
@@ -190,6 +190,8 @@ impl Lateral {
                     kind: if drop { "drop" } else { "pipe" }.to_owned(),
                     break_probability: found.map(|b| b.chance),
                     break_sd_m: found.and_then(|b| b.station_sd_m),
+                    break_low_m: found.and_then(|b| b.station_m).map(|ends| ends.0),
+                    break_high_m: found.and_then(|b| b.station_m).map(|ends| ends.1),
                 }
             })
             .collect()
@@ -202,7 +204,7 @@ impl Lateral {
             (*breaks_m.get(segment)?, *breaks_m.get(segment.checked_sub(1)?)?, *breaks_m.get(segment + 1)?);
         let from_m = (at_m - BREAK_M).max(0.5 * (before_m + at_m));
         let to_m = (at_m + BREAK_M).min(0.5 * (at_m + after_m));
-        self.averaged.as_ref().map(|averages| averages.of.break_between(from_m, to_m))
+        self.averaged.as_ref().map(|averages| averages.of.break_about(at_m, from_m, to_m))
     }
 
     /// The first run that gives the elevation of its start, with it.

@@ -13,18 +13,17 @@ pub(super) struct Merged {
     pub(super) station_m: Vec<f64>,
     pub(super) tilt_rad: Vec<f64>,
     pub(super) weight: Vec<f64>,
+    /// What a reading scatters by: the fit must not see less noise than that.
     pub(super) noise_sd_rad: f64,
 }
 
 /// Readings of all runs by station.
 pub(super) fn merge(traces: &[Trace]) -> Merged {
-    // What a reading rounded to q scatters by, at least: the fit must not see less noise than that.
-    let noise = |t: &Trace| (t.noise_sd_rad * t.noise_sd_rad + t.resolution_rad * t.resolution_rad / 12.0).sqrt();
     let mut rows: Vec<(f64, f64, f64)> = Vec::new();
     for (t, shift) in traces.iter().zip(shifts(traces)) {
         rows.extend(t.station_m.iter().zip(&t.tilt_rad).zip(&t.weight).map(|((&s, &t), &w)| (s, t - shift, w)));
     }
-    Merged { noise_sd_rad: traces.iter().map(noise).fold(0.0, f64::max), ..by_station(rows) }
+    Merged { noise_sd_rad: traces.iter().map(|t| t.scatter_sd_rad).fold(0.0, f64::max), ..by_station(rows) }
 }
 
 /// Stations, tilts and weights in order of station, those at one station combined.

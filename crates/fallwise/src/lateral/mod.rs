@@ -6,6 +6,7 @@ mod answers;
 mod check;
 mod head;
 mod merge;
+mod noise;
 mod notes;
 mod seen;
 mod sentence;
@@ -325,13 +326,8 @@ impl Lateral {
 
     /// The posterior that the same readings give with another instrument.
     fn adjusted(&self, instrument: &Instrument) -> Result<Posterior, Error> {
-        let plain = adjust::adjust(
-            &self.chain,
-            &self.means,
-            &source::setups(&self.traces, &self.job.instrument),
-            instrument,
-            &self.job.steps,
-        )?;
+        let setups = source::setups(&self.traces);
+        let plain = source::posterior(&self.job, &self.chain, &self.means, &setups, instrument)?;
         Ok(match &self.averaged {
             Some(averages) => plain.refined(&self.chain, &averages.of, &averages.plain),
             None => plain,

@@ -3,7 +3,7 @@
 use super::{
     Lateral, head,
     merge::{by_station, merge},
-    seen,
+    noise, seen,
 };
 use crate::{
     adjust::{self, Posterior, SegmentMean, SetupNoise, Source},
@@ -11,25 +11,32 @@ use crate::{
     condition::{Trace, condition},
     error::Error,
     math,
-    model::{FeatureKind, Instrument, Job, Reach, SegmentChoice},
+    model::{FeatureKind, Instrument, Job, Reach, Run, SegmentChoice},
 };
 
 /// Conditions the runs, finds the segments and adjusts.
 pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
     let bends: Vec<f64> = job.bends.iter().map(|b| b.station_m).collect();
-    let traces = job.runs.iter().map(|run| condition(run, &job.instrument, &bends)).collect::<Result<Vec<_>, _>>()?;
+    let mut traces =
+        job.runs.iter().map(|run| condition(run, &job.instrument, &bends)).collect::<Result<Vec<_>, _>>()?;
     let mut warnings: Vec<String> = traces.iter().flat_map(|t| t.warnings.iter().cloned()).collect();
-    let chain = segments(&job, &traces)?;
-    let means = segment_means(&chain, &traces, job.instrument.head_length_m)?;
-    let contradicted = adjust::contradicted(&chain, &means, &setups(&traces, &job.instrument), &job.instrument)?;
-    let plain = adjust::adjust(&chain, &means, &setups(&traces, &job.instrument), &job.instrument, &job.steps)?;
-    let found = job.segments == SegmentChoice::Fitted && !job.runs.iter().all(|r| r.by_hand);
+    let logged = !job.runs.iter().all(|r| r.by_hand);
+    let mut chain = segments(&job, &noise::weighed(&traces))?;
+    if logged && job.segments != SegmentChoice::Raw {
+        noise::refine(&mut traces, &chain, job.segments == SegmentChoice::Fitted, &job.instrument);
+        chain = segments(&job, &noise::weighed(&traces))?;
+    }
+    let traces = noise::weighed(&traces).into_owned();
+    let means = segment_means(&chain, &traces, &job)?;
+    let contradicted = adjust::contradicted(&chain, &means, &setups(&traces), &job.instrument)?;
+    let plain = posterior(&job, &chain, &means, &setups(&traces), &job.instrument)?;
+    let found = job.segments == SegmentChoice::Fitted && logged;
     let averaged = if found { Some(averages(&job, &traces, &chain, &plain)?) } else { None };
     let posterior = match &averaged {
         Some(averages) => plain.refined(&chain, &averages.of, &plain),
         None => plain,
     };
-    if job.segments != SegmentChoice::Raw && !job.runs.iter().all(|r| r.by_hand) {
+    if job.segments != SegmentChoice::Raw && logged {
         warnings.extend(head::damped(&chain, job.instrument.head_length_m));
     }
     if !job.as_built.is_empty() {
@@ -111,14 +118,34 @@ pub(super) fn from_as_built(job: Job) -> Result<Lateral, Error> {
     Lateral::assemble(job, Vec::new(), chain, Vec::new(), None, posterior, warnings)
 }
 
+/// Sticks are so long where nothing else is said, m (our choice).
+const STICK_M: f64 = 3.0;
+
+/// The posterior of the chain with an instrument, which need not be the job's.
+pub(super) fn posterior(
+    job: &Job,
+    chain: &Chain,
+    means: &[SegmentMean],
+    setups: &[SetupNoise],
+    instrument: &Instrument,
+) -> Result<Posterior, Error> {
+    // The shortest sticks have the most joints.
+    let stick_m = job.reaches.iter().filter_map(|r| r.pipe.stick_m).reduce(f64::min).unwrap_or(STICK_M);
+    let lip_variance_m = instrument.lip_sd_m * instrument.lip_sd_m / stick_m;
+    Ok(Posterior { lip_variance_m, ..adjust::adjust(chain, means, setups, instrument, &job.steps)? })
+}
+
 /// The setups of all runs, in order: of each run its readings, then those of its pull-backs.
-pub(super) fn setups(traces: &[Trace], instrument: &Instrument) -> Vec<SetupNoise> {
-    let noise_given = instrument.noise_sd_rad.is_some();
+pub(super) fn setups(traces: &[Trace]) -> Vec<SetupNoise> {
     let of = |(run, t): (usize, &Trace)| {
-        let (zero_sign, resolution_rad) = (t.zero_sign, t.resolution_rad);
-        let setup =
-            SetupNoise { run, pulled: t.pulled, zero_sign, noise_sd_rad: t.noise_sd_rad, noise_given, resolution_rad };
-        let pull = t.pull.as_ref().map(|p| SetupNoise { pulled: true, noise_sd_rad: p.noise_sd_rad, ..setup });
+        let (zero_sign, noise_sd_rad, rounding_sd_rad) = (t.zero_sign, t.noise_sd_rad, t.rounding_sd_rad);
+        let setup = SetupNoise { run, pulled: t.pulled, zero_sign, noise_sd_rad, rounding_sd_rad };
+        let pull = t.pull.as_ref().map(|p| SetupNoise {
+            pulled: true,
+            noise_sd_rad: p.noise_sd_rad,
+            rounding_sd_rad: p.rounding_sd_rad,
+            ..setup
+        });
         [Some(setup), pull].into_iter().flatten()
     };
     traces.iter().enumerate().flat_map(of).collect()
@@ -141,17 +168,10 @@ fn segments(job: &Job, traces: &[Trace]) -> Result<Chain, Error> {
         }
         SegmentChoice::Fitted if by_hand => sticks(station, tilt, &job.reaches),
         SegmentChoice::Given { breaks_m } if breaks_m.is_empty() => {
-            let mut joints: Vec<f64> = job
-                .features
-                .iter()
-                .filter(|f| f.kind == FeatureKind::Joint && inside(f.station_m))
-                .map(|f| f.station_m)
-                .collect();
+            let joints = joints_m(job, first, last);
             if joints.is_empty() {
                 return Err(Error::value("segments.breaks", "none", "break stations, or joints noted as features"));
             }
-            joints.sort_by(f64::total_cmp);
-            joints.dedup();
             Chain::given(station, tilt, weight, &[&[first], joints.as_slice(), &[last]].concat())
         }
         SegmentChoice::Given { breaks_m } => {
@@ -171,6 +191,15 @@ fn segments(job: &Job, traces: &[Trace]) -> Result<Chain, Error> {
             Chain::fitted(station, tilt, weight, &limits, &options).map(|(chain, _)| chain)
         }
     }
+}
+
+/// The noted joints between two stations, m, in order.
+fn joints_m(job: &Job, first_m: f64, last_m: f64) -> Vec<f64> {
+    let noted = job.features.iter().filter(|f| f.kind == FeatureKind::Joint).map(|f| f.station_m);
+    let mut joints: Vec<f64> = noted.filter(|at| first_m < *at && *at < last_m).collect();
+    joints.sort_by(f64::total_cmp);
+    joints.dedup();
+    joints
 }
 
 /// A change of pipe is a certain joint; a fall measured across it says nothing about either side. Pipe that the run did not
@@ -193,16 +222,14 @@ const MOST_DRAWS: usize = 10_000;
 
 /// The average over segmentations of the readings of all setups, their offsets taken off.
 fn averages(job: &Job, traces: &[Trace], chain: &Chain, plain: &Posterior) -> Result<Averages, Error> {
-    let setups = setups(traces, &job.instrument);
-    let scatter =
-        |s: &SetupNoise| (s.noise_sd_rad * s.noise_sd_rad + s.resolution_rad * s.resolution_rad / 12.0).sqrt();
+    let setups = setups(traces);
+    let scatters: Vec<f64> = traces.iter().flat_map(scatters).collect();
     // One noise for all: what a setup scatters more or less is a matter of weight.
-    let noise_sd_rad = setups.iter().map(scatter).reduce(f64::min).unwrap_or(0.0);
+    let noise_sd_rad = scatters.iter().copied().reduce(f64::min).unwrap_or(0.0);
     let mut rows: Vec<(f64, f64, f64)> = Vec::new();
-    for ((setup, (station_m, tilt_rad, weight)), offset) in
-        setups.iter().zip(traces.iter().flat_map(readings)).zip(&plain.offset_rad)
+    for (((setup, own), (station_m, tilt_rad, weight)), offset) in
+        setups.iter().zip(scatters).zip(traces.iter().flat_map(readings)).zip(&plain.offset_rad)
     {
-        let own = scatter(setup);
         let share = if own > 0.0 { (noise_sd_rad / own) * (noise_sd_rad / own) } else { 1.0 };
         let row = |((&s, &t), &w): ((&f64, &f64), &f64)| (s, t - setup.zero_sign * offset, w * share);
         rows.extend(station_m.iter().zip(tilt_rad).zip(weight).map(row));
@@ -216,8 +243,10 @@ fn averages(job: &Job, traces: &[Trace], chain: &Chain, plain: &Posterior) -> Re
         tilt_rad: &merged.tilt_rad,
         weight: &merged.weight,
         hard_breaks_m: &certain_breaks_m(job, first, last),
+        joints_m: &joints_m(job, first, last),
         noise_sd_rad,
-        rounding_sd_rad: setups.iter().map(SetupNoise::rounding_sd_rad).fold(0.0, f64::max),
+        rounding_sd_rad: setups.iter().map(|s| s.rounding_sd_rad).fold(0.0, f64::max),
+        wander_sd_rad: job.instrument.wander_sd_rad,
         head_length_m: job.instrument.head_length_m,
         ends_m: (first, last),
         draws: u32::try_from(draws).unwrap_or(u32::MAX),
@@ -256,18 +285,66 @@ fn readings(t: &Trace) -> impl Iterator<Item = (&[f64], &[f64], &[f64])> {
     [Some((&t.station_m[..], &t.tilt_rad[..], &t.weight[..])), pull].into_iter().flatten()
 }
 
+/// What the readings of each setup of a run scatter by, rad.
+fn scatters(t: &Trace) -> impl Iterator<Item = f64> {
+    [Some(t.scatter_sd_rad), t.pull.as_ref().map(|p| p.scatter_sd_rad)].into_iter().flatten()
+}
+
 /// Mean reading of each setup over each segment that it has weighted readings in.
-fn segment_means(chain: &Chain, traces: &[Trace], head_length_m: f64) -> Result<Vec<SegmentMean>, Error> {
+fn segment_means(chain: &Chain, traces: &[Trace], job: &Job) -> Result<Vec<SegmentMean>, Error> {
     let setups: Vec<_> = traces.iter().flat_map(readings).collect();
     let places: Vec<(&[f64], &[f64])> = setups.iter().map(|(s, _, w)| (*s, *w)).collect();
-    let weights = head::off_breaks(chain, &places, head_length_m);
+    let weights = head::off_breaks(chain, &places, job.instrument.head_length_m);
+    let shares = traces.iter().zip(&job.runs).flat_map(|(t, run)| shares(t, run, &job.instrument));
     let mut means = Vec::new();
-    for (setup, ((station_m, tilt_rad, _), weight)) in setups.iter().zip(&weights).enumerate() {
-        for (segment, m) in chain.means(station_m, tilt_rad, weight)?.iter().enumerate() {
-            if let Some(mean_rad) = m.mean_rad {
-                means.push(SegmentMean { segment, setup, mean_rad, weight: m.weight, readings: m.count });
-            }
+    for (setup, (((station_m, tilt_rad, _), weight), shares)) in setups.iter().zip(&weights).zip(shares).enumerate() {
+        for (segment, m) in chain.means(station_m, tilt_rad, weight)?.into_iter().enumerate() {
+            let mean = |of: &[f64]| {
+                let sum: f64 = m.readings.clone().filter_map(|i| Some(weight.get(i)? * of.get(i)?)).sum();
+                sum / m.weight
+            };
+            let Some(mean_rad) = m.mean_rad else { continue };
+            let (drift_share, roll_sine) =
+                (mean(&shares.drift).clamp(0.0, 1.0), mean(&shares.roll_sine).clamp(-1.0, 1.0));
+            means.push(SegmentMean {
+                segment,
+                setup,
+                mean_rad,
+                weight: m.weight,
+                readings: m.count,
+                drift_share,
+                roll_sine,
+            });
         }
     }
     Ok(means)
+}
+
+/// Pace of a run that logs no time, m/s: an easy push (our choice).
+const PACE_M_S: f64 = 0.2;
+
+/// What is left of the drift at each reading of a setup, and the sine of the roll; the latter empty where it is not logged.
+struct Shares {
+    drift: Vec<f64>,
+    roll_sine: Vec<f64>,
+}
+
+fn shares(t: &Trace, run: &Run, instrument: &Instrument) -> Vec<Shares> {
+    let start_s = run.time_s.as_ref().and_then(|times| times.first()).copied().unwrap_or(0.0);
+    let start_m = run.counter_m.first().copied().unwrap_or(0.0);
+    let of = |index: &[usize]| {
+        let drift = |&i: &usize| {
+            let since_s = match &run.time_s {
+                Some(times) => times.get(i).map_or(0.0, |s| s - start_s),
+                None => run.counter_m.get(i).map_or(0.0, |m| (m - start_m).abs() / PACE_M_S),
+            };
+            math::exp(-since_s.max(0.0) / instrument.drift_s)
+        };
+        let roll = |rolls: &Vec<f64>| index.iter().map(|&i| math::sin(rolls.get(i).copied().unwrap_or(0.0))).collect();
+        Shares {
+            drift: index.iter().map(drift).collect(),
+            roll_sine: run.roll_rad.as_ref().map(roll).unwrap_or_default(),
+        }
+    };
+    [Some(&t.index), t.pull.as_ref().map(|p| &p.index)].into_iter().flatten().map(|index| of(index)).collect()
 }

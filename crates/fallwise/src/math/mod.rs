@@ -14,7 +14,10 @@ mod normal;
 mod random;
 mod reduce;
 
-pub use noise::{before_rounding, rounding_error_sd, spread_sd};
+pub(crate) use noise::mean_square_difference;
+pub use noise::{
+    ar1_mean_variance, before_rounding, noise_within_steps, rounding_error_sd, spread_sd, wander_variance,
+};
 pub use normal::{normal_cdf, normal_quantile};
 pub use random::Random;
 pub use reduce::{median, quantile, sum};

@@ -1,8 +1,8 @@
-//! Noise of a reading, and what rounding to a resolution does to it.
+//! Noise of a reading: how large, how far it hangs together, and what rounding to a resolution does to it.
 
 use core::f64::consts::PI;
 
-use super::{exp, median};
+use super::{exp, exp_m1, median, normal_cdf};
 
 /// 1 over the upper quartile of the standard normal distribution: makes a median absolute deviation an sd.
 const SD_PER_MEDIAN: f64 = 1.482602218505602;
@@ -22,16 +22,8 @@ const COARSE: f64 = 0.1;
 /// assert!((spread_sd(&[0.0, 1.0, -1.0, 2.0], &[1.0; 4], 0.0) - 1.4826 * 2.0 / 2f64.sqrt()).abs() < 1e-4);
 /// ```
 pub fn spread_sd(values: &[f64], weights: &[f64], resolution: f64) -> f64 {
-    let mut seen = values.iter().zip(weights).filter(|(_, w)| **w > 0.0);
-    let Some(mut before) = seen.next() else { return 0.0 };
-    let mut differences: Vec<f64> = seen
-        .map(|after| {
-            let variance = 1.0 / before.1 + 1.0 / after.1;
-            let difference = (after.0 - before.0).abs() / variance.sqrt();
-            before = after;
-            difference
-        })
-        .collect();
+    let seen: Vec<(f64, f64)> = values.iter().copied().zip(weights.iter().copied()).filter(|(_, w)| *w > 0.0).collect();
+    let mut differences = differences(&seen, 1);
     if differences.is_empty() {
         return 0.0;
     }
@@ -39,11 +31,82 @@ pub fn spread_sd(values: &[f64], weights: &[f64], resolution: f64) -> f64 {
     if resolution > COARSE * spread { trimmed_rms(&mut differences) } else { spread }
 }
 
+/// Absolute differences of readings (with their weights) so many places apart, each over the sd that it has where a reading of weight
+/// 1 has 1.
+fn differences(seen: &[(f64, f64)], lag: usize) -> Vec<f64> {
+    let later = seen.iter().skip(lag);
+    seen.iter().zip(later).map(|(a, b)| (b.0 - a.0).abs() / (1.0 / a.1 + 1.0 / b.1).sqrt()).collect()
+}
+
+/// Mean square of the difference of values so many places apart, over the sum of the variances that their weights give a reading of
+/// weight 1 with variance 1; without the largest 5 %, as if the rest were normal. 0 of none.
+pub(crate) fn mean_square_difference(seen: &[(f64, f64)], lag: usize) -> f64 {
+    let mut apart = differences(seen, lag);
+    let root = trimmed_rms(&mut apart);
+    root * root
+}
+
+/// Variance of the mean of `n` readings of unit variance whose correlation falls by `rho` (0 to 1) from one to the next.
+///
+/// (1/n) [(1 + rho)/(1 - rho) - 2 rho (1 - rho^n) / (n (1 - rho)²)]: for instance Box, Jenkins, Reinsel, *Time Series Analysis*, 2008,
+/// §2.1 (from memory). Summed up by halves, so that nothing cancels near rho = 1. 1 for no reading.
+///
+/// ```
+/// # use fallwise::math::ar1_mean_variance;
+/// assert_eq!(ar1_mean_variance(4, 0.0), 0.25);
+/// assert_eq!(ar1_mean_variance(2, 0.5), 0.75); // (1 + 1 + 2 x 0.5) / 4
+/// ```
+pub fn ar1_mean_variance(n: usize, rho: f64) -> f64 {
+    if n == 0 {
+        return 1.0;
+    }
+    // Of the first m readings: variance of the sum, sum of rho^i for i below m, rho^m. Bit by bit from the highest.
+    let (mut variance, mut powers, mut power) = (1.0, 1.0, rho);
+    for bit in (0..n.ilog2()).rev() {
+        variance = 2.0 * variance + 2.0 * rho * powers * powers;
+        powers += power * powers;
+        power *= power;
+        if n >> bit & 1 == 1 {
+            variance += 1.0 + 2.0 * rho * powers;
+            powers = 1.0 + rho * powers;
+            power *= rho;
+        }
+    }
+    let n = n as f64;
+    variance / (n * n)
+}
+
+/// Variance of the mean over `length_m` of an error of standard deviation `sd` that varies along the pipe, its correlation falling to
+/// 1/e over 3 m (one stick; our choice): 2 sd² (x - 1 + exp(-x)) / x² with x the length over those 3 m.
+///
+/// ```
+/// # use fallwise::math::wander_variance;
+/// assert_eq!(wander_variance(2.0, 0.0), 4.0);
+/// assert!((wander_variance(1.0, 30.0) - 0.18).abs() < 1e-6); // 2 (10 - 1) / 100
+/// ```
+pub fn wander_variance(sd: f64, length_m: f64) -> f64 {
+    let x = length_m.max(0.0) / WANDER_M;
+    // Below, the next term of the series is under x²/12 = 1e-9 of it.
+    let share = if x < 1e-4 { 1.0 - x / 3.0 } else { 2.0 * (x + exp_m1(-x)) / (x * x) };
+    sd * sd * share
+}
+
+/// Length over which the part of a zero error that varies along the run hangs together, m.
+const WANDER_M: f64 = 3.0;
+
 /// Root mean square of the smaller 95 % of values that are 0 or more, as if the rest were normal.
 fn trimmed_rms(values: &mut [f64]) -> f64 {
-    values.sort_by(f64::total_cmp);
     let kept = values.len() - values.len() / 20;
-    let squares: f64 = values.iter().take(kept).map(|v| v * v).sum();
+    // In any order: the sums below are over what is not more than the last one kept, smallest part first or not, and sorting a long
+    // log for each lag would take longer than all the rest.
+    let mut order = values.to_vec();
+    let last = if kept < values.len() { *order.select_nth_unstable_by(kept, f64::total_cmp).1 } else { f64::INFINITY };
+    let (mut squares, mut below) = (0.0, 0_usize);
+    for v in values.iter().filter(|v| **v < last || last == f64::INFINITY) {
+        squares += v * v;
+        below += 1;
+    }
+    squares += kept.saturating_sub(below) as f64 * if below < kept { last * last } else { 0.0 };
     // 0.7588 is the mean square of a standard normal cut at its central 95 %: 1 - 2 x 1.960 x 0.05845 / 0.95.
     let normal = if kept < values.len() { 0.7588 } else { 1.0 };
     (squares / kept.max(1) as f64 / normal).sqrt()
@@ -55,6 +118,65 @@ fn trimmed_rms(values: &mut [f64]) -> f64 {
 /// the true value lies between steps.
 pub fn before_rounding(spread_sd: f64, q: f64) -> f64 {
     (spread_sd * spread_sd - q * q / 12.0).max(0.0).sqrt()
+}
+
+/// Noise before rounding and the part of the rounding that does not average out, both in steps of the display, from readings of
+/// several tilts in whole steps, for noise of less than a step: `tilts` has for each tilt the steps shown, in order and without a gap,
+/// as how often each was.
+///
+/// Readings of one tilt that show two steps may be of little noise and a tilt just between them, or of more; several tilts together
+/// tell, for where a tilt lies amid a step the neighbours show only by noise. The likelihood of a noise s is the product over the tilts of
+/// that of its counts, averaged over all places of the tilt within the steps; s is averaged over a grid by it, from 0.03 to
+/// 0.9 steps, each as likely as the next a fourth larger. One reading in a hundred may show anything.
+///
+/// `None` without counts.
+pub fn noise_within_steps(tilts: &[Vec<f64>]) -> Option<(f64, f64)> {
+    let tilts: Vec<&Vec<f64>> = tilts.iter().filter(|counts| counts.iter().sum::<f64>() > 0.0).collect();
+    if tilts.is_empty() {
+        return None;
+    }
+    let mut s = 0.03;
+    let mut grid: Vec<(f64, f64)> = Vec::new();
+    while s < 0.9 {
+        let log: f64 = tilts.iter().map(|counts| log_likelihood_within_steps(counts, s)).sum();
+        grid.push((s, log));
+        s *= 1.25;
+    }
+    let most = grid.iter().map(|g| g.1).fold(f64::NEG_INFINITY, f64::max);
+    let (mut whole, mut noise, mut rounding) = (0.0, 0.0, 0.0);
+    for (s, log) in grid {
+        let share = exp(log - most);
+        let error = rounding_error_sd(1.0, s);
+        (whole, noise, rounding) = (whole + share, noise + share * s * s, rounding + share * error * error);
+    }
+    Some(((noise / whole).sqrt(), (rounding / whole).sqrt()))
+}
+
+/// Logarithm of the likelihood of counts of successive steps for noise s, averaged over the place of the tilt.
+fn log_likelihood_within_steps(counts: &[f64], s: f64) -> f64 {
+    let steps = counts.len() as f64;
+    // Fine enough for the narrow places that little noise leaves between two steps.
+    let fine = (0.5 * s).clamp(0.02, 0.1);
+    let mut logs = Vec::new();
+    let mut place = -0.5;
+    while place <= steps - 0.5 {
+        let mut below = normal_cdf((-0.5 - place) / s);
+        let log: f64 = counts
+            .iter()
+            .enumerate()
+            .map(|(k, count)| {
+                let up_to = normal_cdf((k as f64 + 0.5 - place) / s);
+                let share = up_to - below;
+                below = up_to;
+                if *count > 0.0 { count * super::ln(0.99 * share + 0.01 / (steps + 2.0)) } else { 0.0 }
+            })
+            .sum();
+        logs.push(log);
+        place += fine;
+    }
+    let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let sum: f64 = logs.iter().map(|log| exp(log - most)).sum();
+    most + super::ln(sum / logs.len() as f64)
 }
 
 /// Standard deviation of the part of rounding that does not average out.
@@ -111,7 +233,7 @@ mod tests {
                 let mean: f64 = (-8..=8)
                     .map(|k| {
                         let k = f64::from(k);
-                        let below = |edge: f64| crate::math::normal_cdf((edge - x) / s);
+                        let below = |edge: f64| normal_cdf((edge - x) / s);
                         k * (below(k + 0.5) - below(k - 0.5))
                     })
                     .sum();

@@ -23,8 +23,25 @@ pub struct Instrument {
     pub seating_sd_rad: f64,
     /// Noise of one reading before rounding, rad; absent: estimated from the readings.
     pub noise_sd_rad: Option<f64>,
+    /// Distance over which the correlation of the noise falls to 1/e, m; 0: independent from reading to reading; absent:
+    /// estimated together with the noise.
+    pub correlation_m: Option<f64>,
     /// Step of the readings, rad; absent: found in the log.
     pub resolution_rad: Option<f64>,
+    /// Standard deviation of the drift at the start of a run, rad, which decays while the head takes the temperature of the
+    /// drain; 0: none. Default 0.05 degrees: let the head rest in the pipe first.
+    pub drift_sd_rad: f64,
+    /// Time over which the drift falls to 1/e, s. Default 180 s. Where no time is logged, a pace of 0.2 m/s stands for it.
+    pub drift_s: f64,
+    /// Standard deviation of the error of the sensor across its axis, rad, which enters the readings by the sine of the
+    /// roll, where roll is logged; 0: none. Default 0.3 degrees, as along the axis.
+    pub roll_sd_rad: f64,
+    /// Standard deviation of the part of the zero error that varies along the run, rad: of a head that rolls and does not say
+    /// so. Default 0: of a head that keeps itself upright.
+    pub wander_sd_rad: f64,
+    /// Standard deviation of the lip at each joint, m, up or down, that nobody noted. In heights and falls only: no tilt shows
+    /// it. Default 2 mm; joints are as far apart as the sticks of the reach are long, 3 m where that is not given.
+    pub lip_sd_m: f64,
     /// Length of pipe over which the head averages, m. Default 0.15 m.
     pub head_length_m: f64,
     /// Way that the counter goes before the head does when the cable turns, m; absent: found by laying what was read while
@@ -45,7 +62,13 @@ impl Default for Instrument {
             zero_checked: false,
             seating_sd_rad: 0.1 * DEGREE,
             noise_sd_rad: None,
+            correlation_m: None,
             resolution_rad: None,
+            drift_sd_rad: 0.05 * DEGREE,
+            drift_s: 180.0,
+            roll_sd_rad: 0.3 * DEGREE,
+            wander_sd_rad: 0.0,
+            lip_sd_m: 0.002,
             head_length_m: 0.15,
             slack_m: None,
             counter_scale: -0.008,
@@ -66,7 +89,11 @@ impl Instrument {
             zero_checked: true,
             seating_sd_rad: 0.0,
             noise_sd_rad: Some(0.0),
+            correlation_m: Some(0.0),
             resolution_rad: Some(0.0),
+            drift_sd_rad: 0.0,
+            roll_sd_rad: 0.0,
+            lip_sd_m: 0.0,
             counter_scale: 0.0,
             counter_scale_sd: 0.0,
             ..Self::default()
