@@ -18,7 +18,7 @@ use crate::{
 const PIPE_M: f64 = 18.0;
 /// Middle of the belly, m, give or take half a stick.
 const MIDDLE_M: f64 = 9.0;
-/// Slope of the pipe.
+/// Slope of the pipe. It has no joints: what water a lip holds is another matter.
 const SLOPE: f64 = 0.02;
 
 /// Depths of bellies that are tried, mm.
@@ -51,7 +51,14 @@ pub const ZEROS: [Zero; 3] = [Zero::Unknown, Zero::Checked, Zero::Known];
 fn survey(truth: Truth, grade: Grade, zero: Zero, random: &mut Random) -> Result<Survey, Error> {
     let head =
         Head { noise_sd_rad: grade.noise_deg * DEGREE, rounding: Rounding::Degrees(grade.step_deg), ..Head::default() };
-    let making = Making { zero_factor: 1.0, list: Vec::new(), spacing_m: 0.05, bore: Bore::circle(BORE_M)?, random };
+    let making = Making {
+        zero_factor: 1.0,
+        joints_m: Vec::new(),
+        list: Vec::new(),
+        spacing_m: 0.05,
+        bore: Bore::circle(BORE_M)?,
+        random,
+    };
     Survey::made(truth, &head, &zero.instrument(), zero, making)
 }
 

@@ -9,7 +9,7 @@ use fallwise::{
 
 use crate::{
     Error, parallel,
-    shape::LENGTH_M,
+    shape::{LENGTH_M, STICK_M, STICKS},
     share::Share,
     survey::{BORE_M, Making, Survey, Zero},
 };
@@ -54,7 +54,8 @@ pub fn two_percent() -> Result<Rulebook, Error> {
 pub fn straight(slope: f64, zero: Zero, random: &mut Random) -> Result<Survey, Error> {
     let truth = Truth { breaks_m: vec![0.0, LENGTH_M], tilt_rad: vec![math::atan(slope)], lips: Vec::new() };
     let bore = fallwise::Bore::circle(BORE_M)?;
-    let making = Making { zero_factor: 1.0, list: Vec::new(), spacing_m: 0.05, bore, random };
+    let joints_m = (1..STICKS).map(|k| STICK_M * k as f64).collect();
+    let making = Making { zero_factor: 1.0, joints_m, list: Vec::new(), spacing_m: 0.05, bore, random };
     Survey::made(truth, &Head::default(), &Instrument::default(), zero, making)
 }
 

@@ -36,7 +36,7 @@ fn main() -> ExitCode {
 fn run() -> Result<(), Error> {
     let Arguments { laterals, tables, out } = arguments()?;
     // Where no bound is to be held a standard error half as large again will do.
-    let fewer = laterals.div_ceil(2);
+    let fewer = (2 * laterals).div_ceil(5);
     let draw = |name: &str, svg: &dyn Fn() -> Result<String, Error>| -> Result<(), Error> {
         let Some(folder) = &out else { return Ok(()) };
         std::fs::create_dir_all(folder)?;
@@ -65,7 +65,7 @@ fn run() -> Result<(), Error> {
                 say(&markdown::probabilities(&all.into_iter().collect::<Result<Vec<_>, _>>()?))?;
             }
             Table::Power => {
-                let all = belly::power(laterals.div_ceil(10), 9)?;
+                let all = belly::power((2 * laterals).div_ceil(25), 9)?;
                 say(&markdown::power(&all))?;
                 draw("power.svg", &|| figure::power(&all))?;
             }

@@ -9,7 +9,7 @@ use fallwise::{
 
 use crate::{
     Error, parallel,
-    shape::{LENGTH_M, STICK_M, STICKS, Shape},
+    shape::{LENGTH_M, Shape},
     share::Share,
     survey::{Case, Survey, Zero},
     water::{self, Water},
@@ -203,7 +203,7 @@ fn measured(case: &Case, seed: u64, number: u32) -> Result<(Tallies, Vec<Looked>
     };
     let mut tallies = Tallies(vec![Tally::default(); Quantity::ALL.len()]);
     segments(&mut tallies, &survey, &lateral, given.as_ref());
-    sticks(&mut tallies, &survey, &joints_m, [Some(&lateral), given.as_ref(), noted.as_ref()]);
+    sticks(&mut tallies, &survey, &case.shape.laid_m(&survey.truth), [Some(&lateral), given.as_ref(), noted.as_ref()]);
     whole(&mut tallies, &survey, &lateral, given.as_ref());
     breaks(&mut tallies, case.shape, &survey, &lateral);
     if case.zero != Zero::Known {
@@ -225,8 +225,6 @@ fn segments(tallies: &mut Tallies, survey: &Survey, lateral: &Lateral, given: Op
 
 /// From joint to joint, or every three metres where there are none; as found, with the breaks given, with joints noted.
 fn sticks(tallies: &mut Tallies, survey: &Survey, joints_m: &[f64], [found, given, noted]: [Option<&Lateral>; 3]) {
-    let every_m: Vec<f64> = (1..STICKS).map(|k| STICK_M * k as f64).collect();
-    let joints_m = if joints_m.is_empty() { &every_m } else { joints_m };
     for ends in joints_m.windows(2) {
         let ends_m = [ends[0], ends[1]].map(|s| survey.station_m(s));
         let truth = survey.truth.slope(survey.true_m(ends_m[0]), survey.true_m(ends_m[1]));
@@ -263,13 +261,15 @@ fn whole(tallies: &mut Tallies, survey: &Survey, lateral: &Lateral, given: Optio
 fn breaks(tallies: &mut Tallies, shape: Shape, survey: &Survey, lateral: &Lateral) {
     let true_m = shape.breaks_m(&survey.truth);
     for segment in lateral.segments().iter().skip(1) {
-        let Some(sd_m) = segment.break_sd_m.filter(|_| segment.break_probability.is_some_and(|p| p >= 0.95)) else {
+        let interval = segment.break_low_m.zip(segment.break_high_m);
+        let Some(interval) = interval.filter(|_| segment.break_probability.is_some_and(|p| p >= 0.95)) else {
             continue;
         };
         let at_m = survey.true_m(segment.from_m);
         let nearest = true_m.iter().copied().min_by(|a, b| (a - at_m).abs().total_cmp(&(b - at_m).abs()));
         if let Some(nearest_m) = nearest {
-            tallies.estimate(Quantity::Break, Estimate::new(at_m, sd_m), nearest_m, None);
+            let holds = survey.true_m(interval.0) <= nearest_m && nearest_m <= survey.true_m(interval.1);
+            tallies.of(Quantity::Break).in_95.push(yes(holds));
         }
     }
 }

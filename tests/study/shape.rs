@@ -70,6 +70,11 @@ impl Shape {
         if self.has_joints() { truth.breaks_m.iter().skip(1).take(inner).copied().collect() } else { Vec::new() }
     }
 
+    /// Where its joints are, m, also those that the slope says nothing of.
+    pub fn laid_m(self, truth: &Truth) -> Vec<f64> {
+        if self.has_joints() { self.joints_m(truth) } else { (1..STICKS).map(|k| STICK_M * k as f64).collect() }
+    }
+
     /// Stations where the slope of such a pipe changes, m; none where it changes everywhere.
     pub fn breaks_m(self, truth: &Truth) -> Vec<f64> {
         if !self.has_joints() {

@@ -19,13 +19,17 @@ pub enum Source {
     CounterScale,
     /// A reading every 0.2 m.
     Spacing,
-    /// Noise correlated over 0.2 m.
+    /// Noise correlated over 0.2 m; the correlation is estimated.
     CorrelatedNoise,
-    /// Drift at the start, of 0.1 degrees sd.
+    /// Drift drawn as told, 0.1 degrees at the start.
     Drift,
-    /// Lips at every joint, of 2 mm sd, noted by nobody.
+    /// Lips at every joint, noted by nobody, drawn as told, 2 mm.
     Lips,
-    /// The head rolls by up to 30 degrees either way over 12 m with 0.5 degrees across, not logged.
+    /// The head rolls by up to 30 degrees either way over 12 m, and logs it; its error across drawn as told, 0.5 degrees.
+    RollLogged,
+    /// The same, not logged; told that the zero varies along the run by as much as it does, though not that it swings.
+    RollTold,
+    /// The same, not logged and not told.
     Roll,
     /// The counter misses 0.3 m somewhere.
     Slip,
@@ -39,7 +43,7 @@ pub enum Source {
 
 impl Source {
     /// All of them, in the order of the tables.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 18] = [
         Self::Plain,
         Self::HeadLength,
         Self::Seating,
@@ -51,6 +55,8 @@ impl Source {
         Self::CorrelatedNoise,
         Self::Drift,
         Self::Lips,
+        Self::RollLogged,
+        Self::RollTold,
         Self::Roll,
         Self::Slip,
         Self::Stretch,
@@ -60,17 +66,7 @@ impl Source {
 
     /// Whether the estimator models it: then the bounds hold for it.
     pub fn is_modelled(self) -> bool {
-        !matches!(
-            self,
-            Self::CorrelatedNoise
-                | Self::Drift
-                | Self::Lips
-                | Self::Roll
-                | Self::Slip
-                | Self::Stretch
-                | Self::Lag
-                | Self::OvalBore
-        )
+        !matches!(self, Self::RollTold | Self::Roll | Self::Slip | Self::Stretch | Self::Lag | Self::OvalBore)
     }
 
     /// In words.
@@ -87,7 +83,9 @@ impl Source {
             Self::CorrelatedNoise => "noise correlated over 0.2 m",
             Self::Drift => "drift of 0.1 degree",
             Self::Lips => "lips of 2 mm",
-            Self::Roll => "roll of 30 degrees, 0.5 degree across",
+            Self::RollLogged => "roll logged",
+            Self::RollTold => "roll not logged, wander told",
+            Self::Roll => "roll not logged, not told",
             Self::Slip => "counter misses 0.3 m",
             Self::Stretch => "counter 2 % long over a third",
             Self::Lag => "filter of 1 s",
@@ -112,6 +110,11 @@ impl Source {
     /// Whether the noise is too small beside the step to be told from the readings.
     pub fn is_coarse(self) -> bool {
         self.noise_deg() < 0.3 * self.step_deg()
+    }
+
+    /// Whether the head rolls.
+    pub fn rolls(self) -> bool {
+        matches!(self, Self::RollLogged | Self::RollTold | Self::Roll)
     }
 
     /// Way from reading to reading, m.

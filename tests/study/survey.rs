@@ -2,14 +2,14 @@
 
 use fallwise::{
     Bore, Instrument, Job, Pipe, Reach,
-    math::Random,
+    math::{self, Random},
     model::{Feature, FeatureKind, Nominal, SegmentChoice},
     simulate::{self, Flaw, Flaws, Head, Lip, Roll, Rounding, Simulated, Truth},
 };
 
 use crate::{
     DEGREE, Error,
-    shape::{LENGTH_M, STICK_M, STICKS, Shape},
+    shape::{LENGTH_M, Shape},
     source::Source,
 };
 
@@ -18,14 +18,19 @@ pub const BORE_M: f64 = 0.1;
 /// Draws for pools and findings.
 const DRAWS: usize = 400;
 
+/// Greatest roll of a head that rolls, rad.
+const ROLL_RAD: f64 = 30.0 * DEGREE;
+/// Error of its sensor across, rad.
+const ACROSS_RAD: f64 = 0.5 * DEGREE;
+
 /// What is known of the zero error.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Zero {
-    /// Nothing but the instrument's default; zero, seating and the counter's scale are drawn from it.
+    /// Nothing but the instrument's default; zero, seating, drift, lips and the counter's scale are drawn from it.
     Unknown,
     /// A reversal check with an error of 0.05 degrees; the rest as above.
     Checked,
-    /// The head has none, and the job says so; nor has it seating, nor the counter a scale.
+    /// The head has none, and the job says so; nor has it seating or drift, the pipe lips, the counter a scale.
     Known,
 }
 
@@ -43,7 +48,9 @@ impl Zero {
     pub fn instrument(self) -> Instrument {
         match self {
             Self::Unknown | Self::Checked => Instrument::default(),
-            Self::Known => Instrument { noise_sd_rad: None, resolution_rad: None, ..Instrument::exact() },
+            Self::Known => {
+                Instrument { noise_sd_rad: None, correlation_m: None, resolution_rad: None, ..Instrument::exact() }
+            }
         }
     }
 }
@@ -92,16 +99,12 @@ impl Case {
     /// Those of the simulation.
     pub fn survey(&self, seed: u64, number: u32) -> Result<Survey, Error> {
         let random = &mut Random::new(seed, 1, number);
-        let mut truth = self.shape.truth(random);
-        if self.source == Source::Lips {
-            truth.lips =
-                (1..STICKS).map(|k| Lip { at_m: STICK_M * k as f64, rise_m: 0.002 * random.normal() }).collect();
-        }
+        let truth = self.shape.truth(random);
+        let joints_m = self.shape.laid_m(&truth);
         let head = Head {
             noise_sd_rad: self.source.noise_deg() * DEGREE,
             head_length_m: if self.source == Source::HeadLength { 0.15 } else { 0.0 },
             correlation_m: if self.source == Source::CorrelatedNoise { 0.2 } else { 0.0 },
-            drift_rad: if self.source == Source::Drift { 0.1 * DEGREE * random.normal() } else { 0.0 },
             roll: self.roll(random),
             lag_s: if self.source == Source::Lag { 1.0 } else { 0.0 },
             rounding: if self.source.step_deg() > 0.0 {
@@ -117,6 +120,7 @@ impl Case {
             &self.told(),
             self.zero,
             Making {
+                joints_m,
                 zero_factor: self.stated.zero,
                 list: self.flaws(random),
                 spacing_m: self.source.spacing_m(),
@@ -132,32 +136,37 @@ impl Case {
 
     /// What the job says of the instrument before a check.
     fn told(&self) -> Instrument {
-        let instrument = self.zero.instrument();
         let default = Instrument::default();
-        let (scale, scale_sd) = match self.source {
-            Source::CounterScale => (default.counter_scale, default.counter_scale_sd),
-            _ => (instrument.counter_scale, instrument.counter_scale_sd),
-        };
-        Instrument {
-            head_length_m: if self.source == Source::HeadLength { default.head_length_m } else { 0.0 },
-            seating_sd_rad: if self.source == Source::Seating {
-                default.seating_sd_rad
-            } else {
-                instrument.seating_sd_rad
-            },
-            counter_scale: scale,
-            counter_scale_sd: scale_sd,
+        let told = Instrument {
+            head_length_m: 0.0,
             noise_sd_rad: self.stated.noise.map(|factor| self.source.noise_deg() * DEGREE / factor),
-            ..instrument
+            ..self.zero.instrument()
+        };
+        match self.source {
+            Source::HeadLength => Instrument { head_length_m: default.head_length_m, ..told },
+            Source::Seating => Instrument { seating_sd_rad: default.seating_sd_rad, ..told },
+            Source::CounterScale => {
+                Instrument { counter_scale: default.counter_scale, counter_scale_sd: default.counter_scale_sd, ..told }
+            }
+            Source::Drift => Instrument { drift_sd_rad: 0.1 * DEGREE, ..told },
+            Source::Lips => Instrument { lip_sd_m: default.lip_sd_m, ..told },
+            Source::RollLogged => Instrument { roll_sd_rad: ACROSS_RAD, ..told },
+            // Root mean square of the sine of a roll that swings by half a radian, nearly a sine itself: over root two.
+            Source::RollTold => {
+                Instrument { wander_sd_rad: ACROSS_RAD * math::sin(ROLL_RAD) / core::f64::consts::SQRT_2, ..told }
+            }
+            _ => told,
         }
     }
 
     fn roll(&self, random: &mut Random) -> Roll {
-        if self.source != Source::Roll {
+        if !self.source.rolls() {
             return Roll::default();
         }
         let phase_rad = 2.0 * core::f64::consts::PI * random.uniform();
-        Roll { cross_rad: 0.5 * DEGREE, amplitude_rad: 30.0 * DEGREE, wavelength_m: 12.0, phase_rad, logged: false }
+        let cross_rad = ACROSS_RAD * if self.source == Source::RollLogged { random.normal() } else { 1.0 };
+        let logged = self.source == Source::RollLogged;
+        Roll { cross_rad, amplitude_rad: ROLL_RAD, wavelength_m: 12.0, phase_rad, logged }
     }
 
     fn flaws(&self, random: &mut Random) -> Vec<Flaw> {
@@ -177,6 +186,8 @@ impl Case {
 pub struct Making<'a> {
     /// Standard deviation of the zero error over the stated one.
     pub zero_factor: f64,
+    /// Where the joints are, m.
+    pub joints_m: Vec<f64>,
     /// Flaws of the log.
     pub list: Vec<Flaw>,
     /// Way from reading to reading, m.
@@ -209,11 +220,17 @@ impl Survey {
     ///
     /// # Errors
     /// Those of the simulation.
-    pub fn made(truth: Truth, head: &Head, told: &Instrument, zero: Zero, by: Making<'_>) -> Result<Self, Error> {
-        let Making { zero_factor, list, spacing_m, bore, random } = by;
+    pub fn made(mut truth: Truth, head: &Head, told: &Instrument, zero: Zero, by: Making<'_>) -> Result<Self, Error> {
+        let Making { zero_factor, joints_m, list, spacing_m, bore, random } = by;
         let zero_rad = told.zero_sd_rad * zero_factor * random.normal();
         let check_rad = zero_rad + 0.05 * DEGREE * random.normal();
-        let head = Head { zero_rad, seating_push_rad: told.seating_sd_rad * random.normal(), ..head.clone() };
+        let head = Head {
+            zero_rad,
+            seating_push_rad: told.seating_sd_rad * random.normal(),
+            drift_rad: told.drift_sd_rad * random.normal(),
+            ..head.clone()
+        };
+        truth.lips = joints_m.into_iter().map(|at_m| Lip { at_m, rise_m: told.lip_sd_m * random.normal() }).collect();
         let counter_scale = told.counter_scale + told.counter_scale_sd * random.normal();
         let flaws = Flaws { list, counter_scale };
         let log = simulate::run(&truth, &head, &flaws, spacing_m, random.next_u64())?;
