@@ -50,7 +50,10 @@ impl Draws for Ensemble<'_> {
         for draw in 0..u32::try_from(self.count).unwrap_or(u32::MAX) {
             let mut random = Random::new(self.seed, self.lateral, draw);
             let scale = p.scale + p.scale_sd * random.normal();
-            tilt.copy_from_slice(&p.tilt_rad);
+            match &p.scatter {
+                Some(_) => tilt.fill(0.0),
+                None => tilt.copy_from_slice(&p.tilt_rad),
+            }
             for (i, source) in p.sources.iter().enumerate() {
                 let x = even.get(i).map_or_else(|| random.normal(), |even| even.normal(draw));
                 tilt.iter_mut().zip(&source.tilt_rad).for_each(|(t, g)| *t += g * x);
@@ -59,7 +62,7 @@ impl Draws for Ensemble<'_> {
                 *r = mean + sd * random.normal();
             }
             match &p.scatter {
-                Some(scatter) => scatter.add_to(draw, &mut tilt),
+                Some(scatter) => scatter.put(draw, &mut tilt),
                 None => tilt.iter_mut().zip(&p.white_sd_rad).for_each(|(t, sd)| *t += sd * random.normal()),
             }
             self.layout.lay(&mut profile, &tilt, scale, Some(&rise));

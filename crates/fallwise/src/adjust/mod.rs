@@ -217,7 +217,9 @@ pub fn adjust(
     let errors = Errors::new(setups, means, instrument);
     let observations: Vec<Observation> = means.iter().map(|m| errors.observation(chain, m)).collect();
     let mut seen = vec![false; segments];
-    observations.iter().for_each(|o| seen[o.tilt] = true);
+    for o in &observations {
+        seen[o.tilt] = true;
+    }
     if let Some(k) = seen.iter().position(|seen| !seen) {
         return Err(Error::NoReading { from_m: chain.breaks_m[k], to_m: chain.breaks_m[k + 1] });
     }
@@ -292,16 +294,16 @@ impl Posterior {
             .map(|m| chain.breaks_m.partition_point(|b| *b <= m).saturating_sub(1).min(segments.saturating_sub(1)))
             .collect();
         let at = |values: &[f64], k: usize| values.get(k).copied().unwrap_or(0.0);
-        let moved = parent.iter().map(|&k| at(&self.tilt_rad, k) - at(&from.tilt_rad, k));
+        let moved: Vec<f64> = parent.iter().map(|&k| at(&self.tilt_rad, k) - at(&from.tilt_rad, k)).collect();
         let source = |s: &Source| Source {
             name: s.name.clone(),
             tilt_rad: parent.iter().map(|&k| at(&s.tilt_rad, k)).collect(),
         };
         Self {
-            tilt_rad: averaged.mean_rad.iter().zip(moved).map(|(mean, moved)| mean + moved).collect(),
+            tilt_rad: averaged.mean_rad.iter().zip(&moved).map(|(mean, moved)| mean + moved).collect(),
             white_sd_rad: vec![0.0; parent.len()],
-            scatter: Some(Scatter::new(averaged)),
             sources: self.sources.iter().map(source).collect(),
+            scatter: Some(Scatter::new(averaged, moved)),
             ..self.clone()
         }
     }

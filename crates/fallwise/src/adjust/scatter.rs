@@ -6,23 +6,39 @@ use crate::chain::{Averaged, Runs};
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scatter {
     mean_rad: Vec<f64>,
+    /// What is added to the tilts of all draws.
+    moved_rad: Vec<f64>,
     draws: Runs,
 }
 
 impl Scatter {
-    pub(super) fn new(averaged: &Averaged) -> Self {
-        Self { mean_rad: averaged.mean_rad.clone(), draws: averaged.draws.clone() }
+    pub(super) fn new(averaged: &Averaged, moved_rad: Vec<f64>) -> Self {
+        Self { mean_rad: averaged.mean_rad.clone(), moved_rad, draws: averaged.draws.clone() }
     }
 
-    /// Departures of the cells in a draw, rad, added to `tilt_rad`; draws begin anew after the last.
-    pub(super) fn add_to(&self, draw: u32, tilt_rad: &mut [f64]) {
+    /// Puts the tilts of the cells in a draw into `tilt_rad`, with what is there already added; draws begin anew after the last.
+    ///
+    /// Cells of one run with one thing added have one tilt to the last bit: that saves its sine for each.
+    pub(super) fn put(&self, draw: u32, tilt_rad: &mut [f64]) {
         let Some(draw) = (draw as usize).checked_rem(self.draws.len()) else { return };
         let cells = tilt_rad.len();
         let mut runs = self.draws.of(draw).peekable();
         while let Some((first, tilt)) = runs.next() {
             let end = runs.peek().map_or(cells, |next| next.0).min(cells);
-            for (into, mean) in tilt_rad.iter_mut().zip(&self.mean_rad).take(end).skip(first) {
-                *into += tilt - mean;
+            for (into, moved) in tilt_rad.iter_mut().zip(&self.moved_rad).take(end).skip(first) {
+                *into = tilt + (moved + *into);
+            }
+        }
+    }
+
+    /// Departures of the cells in a draw from their means, rad.
+    fn depart(&self, draw: usize, departures: &mut [f64]) {
+        let cells = departures.len();
+        let mut runs = self.draws.of(draw).peekable();
+        while let Some((first, tilt)) = runs.next() {
+            let end = runs.peek().map_or(cells, |next| next.0).min(cells);
+            for (into, mean) in departures.iter_mut().zip(&self.mean_rad).take(end).skip(first) {
+                *into = tilt - mean;
             }
         }
     }
@@ -73,8 +89,7 @@ impl Scatter {
         let mut squares = vec![0.0; steps.len()];
         let mut departures = vec![0.0; self.mean_rad.len()];
         for draw in 0..self.draws.len() {
-            departures.fill(0.0);
-            self.add_to(u32::try_from(draw).unwrap_or(u32::MAX), &mut departures);
+            self.depart(draw, &mut departures);
             let mut sum = 0.0;
             for (square, step) in squares.iter_mut().zip(steps) {
                 for (cell, coefficient) in step {

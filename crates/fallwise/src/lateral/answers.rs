@@ -47,7 +47,7 @@ impl Lateral {
     pub fn answers(&self, book: Option<&Rulebook>) -> Result<Answers, Error> {
         let words = self.job.report.words;
         let pools = self.pools();
-        let check = book.map(|b| self.check_of(b, &self.posterior, &self.profile, &pools)).transpose()?;
+        let check = book.map(|b| self.check_of(b, &self.profile, &self.ensemble(), &pools)).transpose()?;
         let next = book.zip(check.as_ref()).and_then(|(b, c)| self.what_next_after(b, c));
         let total = self.total();
         let mut warnings = self.warnings.clone();

@@ -31,6 +31,9 @@ use crate::{
 /// Water shallower than this is not called a belly, m: 3 mm, our choice; a film stands at any joint.
 pub const POOL_TOLERANCE_M: f64 = pool::TOLERANCE_M;
 
+/// Draws for each outcome that a measurement may have: what they decide is averaged over the outcomes, so that fewer will do.
+const OUTCOME_DRAWS: usize = 250;
+
 /// A solved lateral.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lateral {
@@ -230,14 +233,13 @@ impl Lateral {
 
     /// Pools, found or possible, with the draws that the job asks for.
     pub fn pools(&self) -> Vec<PoolEstimate> {
-        self.pools_of(&self.posterior, &self.profile, self.job.tailwater_m)
+        self.pools_of(&self.profile, &self.ensemble(), self.job.tailwater_m)
     }
 
-    fn pools_of(&self, posterior: &Posterior, profile: &Profile, tailwater_m: Option<f64>) -> Vec<PoolEstimate> {
-        let draws = self.ensemble(posterior);
+    fn pools_of(&self, profile: &Profile, draws: &Ensemble<'_>, tailwater_m: Option<f64>) -> Vec<PoolEstimate> {
         pool::from_draws(
             profile,
-            &draws,
+            draws,
             &self.bores(),
             self.job.flow,
             tailwater_m,
@@ -254,22 +256,22 @@ impl Lateral {
     /// # Errors
     /// [`Error::Value`] for reaches that are not finite.
     pub fn check(&self, book: &Rulebook) -> Result<Check, Error> {
-        self.check_of(book, &self.posterior, &self.profile, &self.pools())
+        self.check_of(book, &self.profile, &self.ensemble(), &self.pools())
     }
 
     fn check_of(
         &self,
         book: &Rulebook,
-        posterior: &Posterior,
         profile: &Profile,
+        draws: &Ensemble<'_>,
         pools: &[PoolEstimate],
     ) -> Result<Check, Error> {
-        let pools = self.bellies(posterior, profile, pools);
-        let slope_sd = |a: f64, b: f64| posterior.slope(&self.layout, profile, self.job.flow, a, b).map(|s| s.sd);
+        let pools = self.bellies(profile, draws, pools);
+        let slope_sd = |a: f64, b: f64| draws.posterior.slope(&self.layout, profile, self.job.flow, a, b).map(|s| s.sd);
         let evidence = Evidence {
             job: &self.job,
             profile,
-            draws: &self.ensemble(posterior),
+            draws,
             slope_sd: &slope_sd,
             pools: &pools,
             surveyed: self.surveyed_m(),
@@ -280,7 +282,7 @@ impl Lateral {
 
     /// The pools as rules see them: water that the outlet holds back is no belly, so there what the pipe itself can hold
     /// counts, under the number of the pool that it lies in.
-    fn bellies(&self, posterior: &Posterior, profile: &Profile, pools: &[PoolEstimate]) -> Vec<PoolEvidence> {
+    fn bellies(&self, profile: &Profile, draws: &Ensemble<'_>, pools: &[PoolEstimate]) -> Vec<PoolEvidence> {
         let backwater = |p: &PoolEstimate| p.pool.as_ref().is_some_and(|pool| pool.held_by_tailwater);
         let mut bellies = Vec::with_capacity(pools.len());
         for (i, estimate) in pools.iter().enumerate() {
@@ -288,7 +290,7 @@ impl Lateral {
                 bellies.push(PoolEvidence::new(i + 1, estimate));
                 continue;
             }
-            let own = self.pools_of(posterior, profile, None);
+            let own = self.pools_of(profile, draws, None);
             let inside = own.iter().filter(|p| p.from_m < estimate.to_m && p.to_m > estimate.from_m);
             bellies.extend(inside.map(|belly| PoolEvidence::new(i + 1, belly)));
         }
@@ -319,8 +321,10 @@ impl Lateral {
         what_next::reversal_check(&self.job.instrument, known, check.undecided(), &|instrument: &Instrument| {
             let posterior = self.adjusted(instrument).ok()?;
             let profile = self.layout.profile(&posterior.tilt_rad, posterior.scale, None);
-            let pools = self.pools_of(&posterior, &profile, self.job.tailwater_m);
-            Some(self.check_of(book, &posterior, &profile, &pools).ok()?.undecided())
+            let count = self.job.report.draws.min(OUTCOME_DRAWS);
+            let draws = Ensemble { posterior: &posterior, count, ..self.ensemble() };
+            let pools = self.pools_of(&profile, &draws, self.job.tailwater_m);
+            Some(self.check_of(book, &profile, &draws, &pools).ok()?.undecided())
         })
     }
 
@@ -334,9 +338,9 @@ impl Lateral {
         })
     }
 
-    fn ensemble<'a>(&'a self, posterior: &'a Posterior) -> Ensemble<'a> {
-        let report = &self.job.report;
-        Ensemble { posterior, layout: &self.layout, count: report.draws, seed: report.seed, lateral: 0 }
+    /// As many draws as the job asks for.
+    fn ensemble(&self) -> Ensemble<'_> {
+        self.draws(self.job.report.draws, self.job.report.seed)
     }
 
     /// Bore of each reach.

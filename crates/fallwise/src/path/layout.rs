@@ -410,7 +410,10 @@ impl<'a> Sines<'a> {
         }
         if self.known[0].0 != segment {
             let tilt = tilt_of(self.tilt_rad, segment);
-            self.known[0] = (segment, tilt, math::sin(tilt));
+            let before = self.known[1];
+            // Neighbours of one tilt have one sine.
+            let sine = if before.0 != usize::MAX && before.1 == tilt { before.2 } else { math::sin(tilt) };
+            self.known[0] = (segment, tilt, sine);
         }
         (self.known[0].1, self.known[0].2)
     }
