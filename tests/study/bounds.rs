@@ -75,52 +75,68 @@ impl KnownFailure {
     }
 }
 
-/// A stick that the readings do not tell from its neighbours is drawn together with them.
 const DRAWN_TOGETHER: &str = "a stick that the readings do not tell from its neighbours is averaged with them, and where breaks may \
                               lie anywhere that is right over all stretches of its length, not over those that are a stick";
-/// Joints noted are not yet breaks that may be.
-const NOTED_UNUSED: &str =
-    "noted joints are not used where segments are found, so that it is the same as with joints unknown";
-/// The station of a break that is shown.
-const OPTIMUM_S_STATION: &str = "the station shown is the penalised optimum's, the spread about another, that of the draws, and \
-                                 places lie between readings: too narrow among small changes, too wide at large ones";
-/// Too coarse a display.
+const AS_LIKELY_AS_NOT: &str = "a noted joint is taken to be a break as likely as not: too wide where no joint is one, too narrow \
+                                where all are and changes are small";
+const READINGS_APART: &str = "an interval of a station goes out to the readings on either side, so that it holds more where \
+                              the place is known to a reading";
+const ROLL_MAKES_BREAKS: &str =
+    "segments are found before the error across is taken off, so that roll makes breaks of its own";
+const SHAPE_OR_NOISE: &str = "noise that hangs together cannot be told from the shape of the pipe: too wide where that changes, \
+                              and of a straight pipe there are few independent readings";
+const NOISE_AND_BREAKS: &str =
+    "noise is estimated a little too large where readings are far apart or under the head at breaks";
+const LIPS_HOLD_WATER: &str = "the water that a lip holds or lets go is not modelled";
 const COARSE: &str = "where the tilt of a straight pipe lies about the middle of a whole degree all readings are one number, and \
                       the noise is not seen";
 
-/// A failure of one level of a quantity in all classes and with all sources.
-const fn everywhere(quantity: Quantity, level: Level, low: f64, high: f64, cause: &'static str) -> KnownFailure {
-    KnownFailure { quantity, level, shapes: &[], sources: &[], zero: None, holds: Bound { low, high }, cause }
+const EVERYWHERE: KnownFailure = KnownFailure {
+    quantity: Quantity::Stick,
+    level: Level::Wide,
+    shapes: &[],
+    sources: &[],
+    zero: None,
+    holds: Bound { low: 0.0, high: 1.0 },
+    cause: "",
+};
+
+/// A failure of a quantity in all classes, with some sources; empty: with all.
+const fn with(
+    sources: &'static [Source],
+    quantity: Quantity,
+    level: Level,
+    (low, high): (f64, f64),
+    cause: &'static str,
+) -> KnownFailure {
+    KnownFailure { quantity, level, sources, holds: Bound { low, high }, cause, ..EVERYWHERE }
 }
 
-/// A failure at 95 % of straight pipe read to whole degrees with little noise, of which too few intervals hold the truth.
-const fn coarse(quantity: Quantity) -> KnownFailure {
+/// All that fails, in one place. Of several that fit, and hold, the first counts.
+pub static KNOWN_FAILURES: &[KnownFailure] = &[
+    with(&[], Quantity::Stick, Level::Wide, (0.61, 1.0), DRAWN_TOGETHER),
+    with(&[], Quantity::Stick, Level::Half, (0.23, 0.75), DRAWN_TOGETHER),
+    with(&[Source::RollLogged], Quantity::NotedStick, Level::Wide, (0.77, 1.0), ROLL_MAKES_BREAKS),
+    with(&[Source::RollLogged], Quantity::NotedStick, Level::Half, (0.26, 0.53), ROLL_MAKES_BREAKS),
+    with(&[], Quantity::NotedStick, Level::Wide, (0.88, 1.0), AS_LIKELY_AS_NOT),
+    with(&[], Quantity::NotedStick, Level::Half, (0.33, 0.71), AS_LIKELY_AS_NOT),
+    with(&[Source::RollLogged], Quantity::Break, Level::Wide, (0.43, 1.0), ROLL_MAKES_BREAKS),
+    with(&[], Quantity::Break, Level::Wide, (0.93, 1.0), READINGS_APART),
+    with(&[Source::CorrelatedNoise], Quantity::FoundSegment, Level::Wide, (0.86, 1.0), SHAPE_OR_NOISE),
+    with(&[Source::CorrelatedNoise], Quantity::FoundSegment, Level::Half, (0.40, 0.84), SHAPE_OR_NOISE),
+    with(&[Source::CorrelatedNoise], Quantity::GivenStick, Level::Wide, (0.93, 1.0), SHAPE_OR_NOISE),
+    with(&[Source::CorrelatedNoise], Quantity::GivenStick, Level::Half, (0.47, 0.70), SHAPE_OR_NOISE),
+    with(&[Source::CorrelatedNoise], Quantity::Reach, Level::Half, (0.40, 0.82), SHAPE_OR_NOISE),
+    with(&[Source::CorrelatedNoise], Quantity::End, Level::Half, (0.40, 0.82), SHAPE_OR_NOISE),
+    with(&[Source::HeadLength, Source::Spacing], Quantity::FoundSegment, Level::Half, (0.47, 0.62), NOISE_AND_BREAKS),
+    with(&[Source::Spacing], Quantity::GivenStick, Level::Half, (0.47, 0.61), NOISE_AND_BREAKS),
+    with(&[Source::Lips], Quantity::PoolDepth, Level::Wide, (0.63, 1.0), LIPS_HOLD_WATER),
+    with(&[Source::Lips], Quantity::PoolDepth, Level::Half, (0.23, 0.53), LIPS_HOLD_WATER),
+    with(&[Source::Lips], Quantity::PoolVolume, Level::Wide, (0.68, 1.0), LIPS_HOLD_WATER),
     KnownFailure {
         shapes: &[Shape::Straight],
-        sources: &[Source::WholeDegreesQuiet],
-        ..everywhere(quantity, Level::Wide, 0.84, 1.0, COARSE)
-    }
-}
-
-/// All that fails, in one place. Of several that fit the first counts.
-pub static KNOWN_FAILURES: &[KnownFailure] = &[
-    everywhere(Quantity::Stick, Level::Wide, 0.71, 1.0, DRAWN_TOGETHER),
-    everywhere(Quantity::Stick, Level::Half, 0.29, 0.65, DRAWN_TOGETHER),
-    everywhere(Quantity::NotedStick, Level::Wide, 0.71, 1.0, NOTED_UNUSED),
-    everywhere(Quantity::NotedStick, Level::Half, 0.29, 0.65, NOTED_UNUSED),
-    KnownFailure {
-        sources: &[Source::WholeDegrees, Source::WholeDegreesQuiet],
-        ..everywhere(Quantity::Break, Level::Wide, 0.55, 1.0, OPTIMUM_S_STATION)
+        ..with(&[Source::WholeDegreesQuiet], Quantity::GivenStick, Level::Wide, (0.85, 1.0), COARSE)
     },
-    KnownFailure {
-        shapes: &[Shape::SmallChanges],
-        ..everywhere(Quantity::Break, Level::Wide, 0.77, 1.0, OPTIMUM_S_STATION)
-    },
-    everywhere(Quantity::Break, Level::Wide, 0.93, 1.0, OPTIMUM_S_STATION),
-    everywhere(Quantity::Break, Level::Half, 0.47, 0.86, OPTIMUM_S_STATION),
-    coarse(Quantity::FoundSegment),
-    coarse(Quantity::Reach),
-    coarse(Quantity::End),
 ];
 
 /// A share that does not keep to what is asked.
