@@ -90,6 +90,8 @@ const NOISE_AND_BREAKS: &str =
 const LIPS_HOLD_WATER: &str = "the water that a lip holds or lets go is not modelled";
 const COARSE: &str = "where the tilt of a straight pipe lies about the middle of a whole degree all readings are one number, and \
                       the noise is not seen";
+const COARSE_CHANGES: &str =
+    "a small change shows in whole degrees only where it passes the middle of one, not where it is";
 
 const EVERYWHERE: KnownFailure = KnownFailure {
     quantity: Quantity::Stick,
@@ -121,6 +123,7 @@ pub static KNOWN_FAILURES: &[KnownFailure] = &[
     with(&[], Quantity::NotedStick, Level::Wide, (0.88, 1.0), AS_LIKELY_AS_NOT),
     with(&[], Quantity::NotedStick, Level::Half, (0.33, 0.71), AS_LIKELY_AS_NOT),
     with(&[Source::RollLogged], Quantity::Break, Level::Wide, (0.43, 1.0), ROLL_MAKES_BREAKS),
+    with(&[Source::WholeDegreesQuiet], Quantity::Break, Level::Wide, (0.82, 1.0), COARSE_CHANGES),
     with(&[], Quantity::Break, Level::Wide, (0.93, 1.0), READINGS_APART),
     with(&[Source::CorrelatedNoise], Quantity::FoundSegment, Level::Wide, (0.86, 1.0), SHAPE_OR_NOISE),
     with(&[Source::CorrelatedNoise], Quantity::FoundSegment, Level::Half, (0.40, 0.84), SHAPE_OR_NOISE),
