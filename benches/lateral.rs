@@ -16,6 +16,7 @@ fn job(draws: usize) -> Result<Job, Box<dyn core::error::Error>> {
     let truth = Truth {
         breaks_m: vec![0.0, 20.0, 23.0, 50.0, 54.0, 100.0],
         tilt_rad: vec![0.020, -0.010, 0.024, -0.014, 0.022],
+        ..Truth::default()
     };
     let head = Head {
         zero_rad: -0.18 * DEGREE,

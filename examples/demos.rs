@@ -67,7 +67,7 @@ const DEGREE: f64 = core::f64::consts::PI / 180.0;
 /// Truth from breaks in metres and slopes in percent.
 fn pipe(breaks_m: &[f64], slopes_percent: &[f64]) -> Truth {
     let tilt_rad = slopes_percent.iter().map(|&s| slope_to_tilt(percent(s))).collect();
-    Truth { breaks_m: breaks_m.to_vec(), tilt_rad }
+    Truth { breaks_m: breaks_m.to_vec(), tilt_rad, ..Truth::default() }
 }
 
 /// Three reaches that all fall about 2.7 to 3 %; the head was checked before the run.

@@ -21,6 +21,7 @@ fn truth() -> Truth {
     Truth {
         breaks_m: (0..=10).map(|i| 3.0 * f64::from(i)).collect(),
         tilt_rad: vec![0.02, 0.021, 0.019, 0.03, 0.035, -0.01, 0.0, 0.022, 0.02, 0.018],
+        ..Truth::default()
     }
 }
 
@@ -243,7 +244,11 @@ fn a_kink_is_neither_spike_nor_step() {
 
 #[test]
 fn the_start_down_a_riser_is_left_alone() {
-    let riser = Truth { breaks_m: vec![0.0, 1.2, 1.5, 20.0], tilt_rad: vec![88.0 * DEGREE, 45.0 * DEGREE, 0.02] };
+    let riser = Truth {
+        breaks_m: vec![0.0, 1.2, 1.5, 20.0],
+        tilt_rad: vec![88.0 * DEGREE, 45.0 * DEGREE, 0.02],
+        ..Truth::default()
+    };
     let head = Head { noise_sd_rad: 1.0 * DEGREE, ..Head::default() };
     for seed in 0..20 {
         let log = simulate::run(&riser, &head, &Flaws::default(), SPACING_M, seed).unwrap();
@@ -470,7 +475,7 @@ proptest! {
         places in prop::collection::vec((any_number(), any_number(), 0..6_u8), 0..6),
         seed in any::<u64>(),
     ) {
-        let truth = Truth { breaks_m: vec![numbers[0], numbers[1], numbers[2]], tilt_rad: numbers[3..5].to_vec() };
+        let truth = Truth { breaks_m: vec![numbers[0], numbers[1], numbers[2]], tilt_rad: numbers[3..5].to_vec(), ..Truth::default() };
         let head = Head {
             zero_rad: numbers[5],
             noise_sd_rad: numbers[6],

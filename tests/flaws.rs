@@ -27,12 +27,13 @@ fn truth() -> Truth {
     Truth {
         breaks_m: (0..=10).map(|i| 3.0 * f64::from(i)).collect(),
         tilt_rad: percent.iter().map(|p| math::atan(0.01 * p)).collect(),
+        ..Truth::default()
     }
 }
 
 /// Down a riser so upright that noise goes past it, then 10 m of pipe.
 fn riser() -> Truth {
-    Truth { breaks_m: vec![0.0, 2.0, 12.0], tilt_rad: vec![89.4 * DEGREE, math::atan(0.02)] }
+    Truth { breaks_m: vec![0.0, 2.0, 12.0], tilt_rad: vec![89.4 * DEGREE, math::atan(0.02)], ..Truth::default() }
 }
 
 fn instrument() -> Instrument {
@@ -505,7 +506,7 @@ fn what_is_logged_beside_is_kept_and_said() {
 
 #[test]
 fn a_short_sag_is_said_to_be_damped() {
-    let truth = Truth { breaks_m: vec![0.0, 8.0, 8.25, 16.0], tilt_rad: vec![0.02, -0.12, 0.02] };
+    let truth = Truth { breaks_m: vec![0.0, 8.0, 8.25, 16.0], tilt_rad: vec![0.02, -0.12, 0.02], ..Truth::default() };
     let head = Head { noise_sd_rad: 0.05 * DEGREE, head_length_m: 0.2, ..Head::default() };
     let lateral = solve(made(&truth, &head, &[], 0.02, 2).run, &[], Instrument { head_length_m: 0.2, ..instrument() });
     assert!(lateral.warnings().iter().any(|w| w.contains("shorter than two head lengths")), "{:?}", lateral.warnings());

@@ -30,7 +30,7 @@ fn reach(from_m: f64, to_m: f64) -> Reach {
 
 /// Readings of a pipe known exactly, without noise unless the head has some.
 fn survey(breaks_m: &[f64], tilt_rad: &[f64], head: &Head, seed: u64) -> Run {
-    let truth = Truth { breaks_m: breaks_m.to_vec(), tilt_rad: tilt_rad.to_vec() };
+    let truth = Truth { breaks_m: breaks_m.to_vec(), tilt_rad: tilt_rad.to_vec(), ..Truth::default() };
     simulate::run(&truth, head, &Flaws::default(), 0.1, seed).unwrap().run
 }
 

@@ -34,7 +34,8 @@ fn slope(s: f64) -> f64 {
 
 /// Readings of a pipe (station of each break, slope of each piece) by a head with a little noise.
 fn survey(breaks_m: &[f64], slopes: &[f64], spacing_m: f64, seed: u64) -> Run {
-    let truth = Truth { breaks_m: breaks_m.to_vec(), tilt_rad: slopes.iter().map(|s| slope(*s)).collect() };
+    let truth =
+        Truth { breaks_m: breaks_m.to_vec(), tilt_rad: slopes.iter().map(|s| slope(*s)).collect(), ..Truth::default() };
     let head = Head { noise_sd_rad: 0.1 * DEGREE, ..Head::default() };
     simulate::run(&truth, &head, &Flaws::default(), spacing_m, seed).unwrap().run
 }

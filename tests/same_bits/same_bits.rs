@@ -154,7 +154,11 @@ fn paths(hashes: &mut Hashes) {
 }
 
 fn runs(hashes: &mut Hashes) {
-    let truth = Truth { breaks_m: vec![0.0, 9.0, 11.0, 24.0, 30.0], tilt_rad: vec![0.03, -0.015, 0.02, -0.004] };
+    let truth = Truth {
+        breaks_m: vec![0.0, 9.0, 11.0, 24.0, 30.0],
+        tilt_rad: vec![0.03, -0.015, 0.02, -0.004],
+        ..Truth::default()
+    };
     let counts = Counts { stops: 2, pull_backs: 2, spikes: 5, gaps: 1, resets: 1 };
     let flaws = Flaws { counter_scale: -0.006, ..Flaws::scattered(0.0, 30.0, counts, 4) };
     let head = Head { rounding: Rounding::Degrees(0.1), zero_rad: 0.004, ..Head::default() };

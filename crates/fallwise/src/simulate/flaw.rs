@@ -55,6 +55,22 @@ pub enum Flaw {
         /// To what, m.
         counter_m: f64,
     },
+    /// The counter's wheel slips once: the cable goes on for so far and the counter stands.
+    Slip {
+        /// Where.
+        at_m: f64,
+        /// How far, m; negative: over so much of the way the counter counts twice.
+        length_m: f64,
+    },
+    /// The counter's scale differs over a stretch: there, true distance = (1 + this) (1 + the counter's own) counter.
+    Stretch {
+        /// From.
+        from_m: f64,
+        /// To.
+        to_m: f64,
+        /// By how much; above -1.
+        scale: f64,
+    },
     /// At the end of the push the cable is pulled back and logged on its way.
     PullOut {
         /// How far.
@@ -93,7 +109,7 @@ pub enum Flaw {
         /// By how much it reads higher, rad, with the sign of the head.
         rad: f64,
     },
-    /// The head rides over a displaced joint.
+    /// The head rides over a displaced joint. That the heights have its rise is for the truth to say ([`super::Truth::lips`]).
     StepUnderHead {
         /// Where.
         at_m: f64,

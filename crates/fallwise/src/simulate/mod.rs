@@ -1,19 +1,22 @@
 //! The forward model: the log that a head would give in a pipe that is known.
 //!
-//! Reading = (+ or -) tilt of the pipe averaged over the head's length + zero error + seating + drift + noise, rounded:
-//! the model that the estimates assume, made the other way round. [`run`] gives the same log for the same arguments,
-//! on any machine. Every flaw of a real log can be placed where it is wanted ([`Flaw`]) or scattered by seed
-//! ([`Flaws::scattered`]). Users try a method, a head or a rule with it; nothing in the library depends on it.
+//! Reading = (+ or -) tilt of the pipe averaged over the head's length, late by the sensor's filter + zero error + seating +
+//! drift + what its roll adds + noise, rounded: the model that the estimates assume, and more than they do, made the other
+//! way round. [`run`] gives the same log for the same arguments, on any machine. Every flaw of a real log can be placed where
+//! it is wanted ([`Flaw`]), those of the counter among them, or scattered by seed ([`Flaws::scattered`]). All of it but noise
+//! and the head's length is off until it is asked for. Users try a method, a head or a rule with it; nothing in the library
+//! depends on it.
 //!
-//! Beside the log stand the truth and what would have been read without the flaws ([`Simulated`]).
+//! Beside the log stand the truth ([`Truth`], with the lips that no tilt shows) and what would have been read without the
+//! flaws ([`Simulated`]).
 //!
-//! It does not model roll, debris, bends in detail, or the way a head lifts at a lip in detail.
+//! It does not model debris, bends in detail, or the way a head lifts at a lip in detail.
 //!
 //! # Example
 //! ```
 //! use fallwise::{Instrument, condition::condition, simulate::{self, Flaw, Flaws, Head, Truth}};
 //!
-//! let truth = Truth { breaks_m: vec![0.0, 12.0, 15.0, 30.0], tilt_rad: vec![0.02, -0.01, 0.02] };
+//! let truth = Truth { breaks_m: vec![0.0, 12.0, 15.0, 30.0], tilt_rad: vec![0.02, -0.01, 0.02], ..Truth::default() };
 //! let flaws = Flaws { list: vec![Flaw::PullBack { at_m: 14.0, length_m: 2.0 }], ..Flaws::default() };
 //! let log = simulate::run(&truth, &Head::default(), &flaws, 0.05, 1)?;
 //! let trace = condition(&log.run, &Instrument::default(), &[])?;
@@ -26,8 +29,10 @@ mod flaw;
 mod itinerary;
 mod known;
 mod log;
+mod truth;
 
 pub use flaw::{Counts, Flaw, Flaws};
+pub use truth::{Lip, Truth};
 
 use crate::{
     error::Error,
@@ -42,15 +47,6 @@ use log::Log;
 const DEGREE: f64 = core::f64::consts::PI / 180.0;
 /// No log is longer: a spacing by mistake must not fill the memory.
 const MOST_READINGS: f64 = 2e7;
-
-/// The pipe as it is: pieces of constant tilt.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Truth {
-    /// Stations of the ends of the pieces, m, growing; one more than pieces.
-    pub breaks_m: Vec<f64>,
-    /// Tilt of each piece, rad, positive down towards growing station.
-    pub tilt_rad: Vec<f64>,
-}
 
 /// The head, as it is rather than as it is known, and how it logs.
 #[derive(Debug, Clone, PartialEq)]
@@ -72,6 +68,12 @@ pub struct Head {
     pub head_length_m: f64,
     /// Drift at the start of the log, rad, decaying over three minutes.
     pub drift_rad: f64,
+    /// How it rolls on its way, and what that adds to a reading.
+    pub roll: Roll,
+    /// Time constant of the sensor's filter, s: a first-order low-pass of the tilt that the head lies at, so that on a steady
+    /// push a reading is of where the head was about so long ago, smeared over as much. Noise is what it is after the
+    /// filter. 0: none.
+    pub lag_s: f64,
     /// Sign of the log.
     pub tilt_positive: TiltPositive,
     /// Which way the head is pushed: from the first break up, or from the last break down.
@@ -90,9 +92,41 @@ impl Default for Head {
             rounding: Rounding::None,
             head_length_m: 0.15,
             drift_rad: 0.0,
+            roll: Roll::default(),
+            lag_s: 0.0,
             tilt_positive: TiltPositive::Down,
             toward: Toward::Increasing,
         }
+    }
+}
+
+/// How the head rolls about the pipe's axis, and what that adds to a reading: `cross_rad` x sin(roll), the tilt of the
+/// sensor's axis out of the plane that it should measure in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Roll {
+    /// Error of the sensor across the head, rad: what a reading is off by with the head on its side.
+    pub cross_rad: f64,
+    /// Greatest roll, rad, either way.
+    pub amplitude_rad: f64,
+    /// Way over which the head rolls there and back, m; the roll is a sine of the way.
+    pub wavelength_m: f64,
+    /// Phase of that sine at the start of the push, rad.
+    pub phase_rad: f64,
+    /// Whether the log has the roll.
+    pub logged: bool,
+}
+
+impl Default for Roll {
+    /// No roll, nothing logged.
+    fn default() -> Self {
+        Self { cross_rad: 0.0, amplitude_rad: 0.0, wavelength_m: 10.0, phase_rad: 0.0, logged: false }
+    }
+}
+
+impl Roll {
+    /// Roll after so much way of the head, rad.
+    fn at_rad(self, way_m: f64) -> f64 {
+        self.amplitude_rad * math::sin(2.0 * core::f64::consts::PI * way_m / self.wavelength_m + self.phase_rad)
     }
 }
 
@@ -137,8 +171,8 @@ pub struct Simulated {
     pub true_tilt_rad: Vec<f64>,
     /// What would have been logged there without a flaw, rad: the same zero, seating, noise and rounding.
     pub unflawed_rad: Vec<f64>,
-    /// Rows of the log that a flaw touches, with the place of the flaw in the list: first by row, then by flaw. Resets
-    /// touch every row after them, gaps none.
+    /// Rows of the log that a flaw touches, with the place of the flaw in the list: first by row, then by flaw. Resets,
+    /// slips and stretches touch every row after them, gaps none.
     pub flawed: Vec<(usize, usize)>,
 }
 

@@ -1,0 +1,90 @@
+//! How often a rule is said to be met, or failed, by straight pipe of a fixed slope at and beside its limit.
+
+use fallwise::{
+    Instrument, Lateral, Rulebook,
+    math::{self, Random},
+    rules::Verdict,
+    simulate::{Head, Truth},
+};
+
+use crate::{
+    Error, parallel,
+    shape::{LENGTH_M, STICK_M, STICKS},
+    share::Share,
+    survey::{BORE_M, Making, Survey, Zero},
+};
+
+/// The limit that the rule asks for.
+pub const LIMIT: f64 = 0.02;
+/// Slopes at which it is tried.
+const SLOPES: [f64; 3] = [0.019, LIMIT, 0.021];
+
+/// What was said of many pipes of one slope.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Decisions {
+    /// What was known of the zero.
+    pub zero: Zero,
+    /// The slope.
+    pub slope: f64,
+    /// The reach meets.
+    pub meets: Share,
+    /// The reach fails.
+    pub fails: Share,
+    /// The lateral meets.
+    pub all_meet: Share,
+    /// The lateral fails.
+    pub all_fail: Share,
+}
+
+/// A book with one row: 2 % at least.
+///
+/// # Errors
+/// None, unless rulebooks are read otherwise than here.
+pub fn two_percent() -> Result<Rulebook, Error> {
+    let text = "name = 't'\ntitle = 't'\nversion = '1'\njurisdiction = 'none'\n[[rule]]\nid = 'a'\ndocument = 'd'\n\
+                edition = 'e'\nclause = 'c'\ntext = 't'\nforce = 'contract'\napplies_to = 'all'\nconfirmed = true\n\
+                source_mark = 's'\nmin_slope = '2 %'\n";
+    Ok(Rulebook::parse(text)?)
+}
+
+/// A survey of straight pipe by a common head with all that the default instrument states.
+///
+/// # Errors
+/// Those of the simulation.
+pub fn straight(slope: f64, zero: Zero, random: &mut Random) -> Result<Survey, Error> {
+    let truth = Truth { breaks_m: vec![0.0, LENGTH_M], tilt_rad: vec![math::atan(slope)], lips: Vec::new() };
+    let bore = fallwise::Bore::circle(BORE_M)?;
+    let joints_m = (1..STICKS).map(|k| STICK_M * k as f64).collect();
+    let making = Making { zero_factor: 1.0, joints_m, list: Vec::new(), spacing_m: 0.05, bore, random };
+    Survey::made(truth, &Head::default(), &Instrument::default(), zero, making)
+}
+
+/// What is said at each slope, with the zero unknown and checked.
+///
+/// # Errors
+/// A lateral that cannot be made, solved or checked.
+pub fn decisions(laterals: usize, seed: u64) -> Result<Vec<Decisions>, Error> {
+    let book = two_percent()?;
+    let mut all = Vec::new();
+    for zero in [Zero::Unknown, Zero::Checked] {
+        for slope in SLOPES {
+            let verdicts = parallel::map(laterals, |number| {
+                let lateral = Lateral::solve(straight(slope, zero, &mut Random::new(seed, 2, number))?.job)?;
+                let check = lateral.check(&book)?;
+                let reach = check.parts.first().ok_or("no finding for the reach")?;
+                Ok((reach.verdict, check.lateral.verdict))
+            })?;
+            let reach = |verdict| verdicts.iter().map(|v| v.0 == verdict).collect();
+            let whole = |verdict| verdicts.iter().map(|v| v.1 == verdict).collect();
+            all.push(Decisions {
+                zero,
+                slope,
+                meets: reach(Verdict::Meets),
+                fails: reach(Verdict::Fails),
+                all_meet: whole(Verdict::Meets),
+                all_fail: whole(Verdict::Fails),
+            });
+        }
+    }
+    Ok(all)
+}
