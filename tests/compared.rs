@@ -289,6 +289,7 @@ fn ways_to_find_segments() {
             let truth = Truth {
                 breaks_m: (0..=percent.len()).map(|k| 3.0 * k as f64).collect(),
                 tilt_rad: percent.iter().map(|p| math::atan(0.01 * p)).collect(),
+                ..Truth::default()
             };
             let head = Head {
                 head_length_m: case.head_m,

@@ -68,6 +68,8 @@ const WEIGHTS: core::ops::RangeInclusive<f64> = 1e-9..=1e9;
 
 /// Name of the parameter that is the zero error of the head.
 pub const ZERO: &str = "zero_rad";
+/// Name of the parameter that is its error across the axis.
+pub const ACROSS: &str = "across_axis_rad (enters by the sine of the roll)";
 
 /// What the intervals do not cover, in sentences for every output. `roll_logged`: whether every run says how the head lay.
 pub fn not_covered(instrument: &Instrument, roll_logged: bool) -> Vec<String> {

@@ -5,7 +5,7 @@
 use nalgebra::DMatrix;
 
 use super::{
-    SegmentMean, SetupNoise,
+    ACROSS, SegmentMean, SetupNoise,
     linear::{MOST_SHARED, Observation},
 };
 use crate::{chain::Chain, math, model::Instrument};
@@ -56,7 +56,7 @@ impl<'a> Errors<'a> {
         }
         if rolled {
             names.push("error across the axis of the head".to_owned());
-            parameters.push("across_axis_rad (enters by the sine of the roll)".to_owned());
+            parameters.push(ACROSS.to_owned());
         }
         Self { setups, instrument, runs, mean, covariance, own, names, parameters }
     }

@@ -8,6 +8,7 @@ mod head;
 mod merge;
 mod noise;
 mod notes;
+mod roll;
 mod seen;
 mod sentence;
 mod source;
@@ -44,6 +45,7 @@ pub struct Lateral {
     readings: Vec<usize>,
     means: Vec<adjust::SegmentMean>,
     averaged: Option<source::Averages>,
+    across: Option<roll::Across>,
     layout: Layout,
     posterior: Posterior,
     profile: Profile,
@@ -151,7 +153,21 @@ impl Lateral {
                 *n += m.readings;
             }
         }
-        Ok(Self { job, traces, chain, readings, means, averaged, layout, posterior, profile, path, unseen_m, warnings })
+        Ok(Self {
+            job,
+            traces,
+            chain,
+            readings,
+            means,
+            averaged,
+            across: None,
+            layout,
+            posterior,
+            profile,
+            path,
+            unseen_m,
+            warnings,
+        })
     }
 
     /// The job it was solved from.
@@ -332,7 +348,7 @@ impl Lateral {
     /// The posterior that the same readings give with another instrument.
     fn adjusted(&self, instrument: &Instrument) -> Result<Posterior, Error> {
         let setups = source::setups(&self.traces);
-        let plain = source::posterior(&self.job, &self.chain, &self.means, &setups, instrument)?;
+        let plain = source::posterior(&self.job, &self.chain, &self.means, &setups, instrument, self.across)?;
         Ok(source::completed(&self.job, &self.chain, self.averaged.as_ref(), plain))
     }
 

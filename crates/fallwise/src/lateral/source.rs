@@ -3,7 +3,9 @@
 use super::{
     Lateral, head,
     merge::{by_station, merge},
-    noise, seen,
+    noise,
+    roll::{self, Across},
+    seen,
 };
 use crate::{
     adjust::{self, Posterior, SegmentMean, SetupNoise, Source},
@@ -22,6 +24,13 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
     let mut warnings: Vec<String> = traces.iter().flat_map(|t| t.warnings.iter().cloned()).collect();
     let logged = !job.runs.iter().all(|r| r.by_hand);
     let mut chain = segments(&job, &noise::weighed(&traces))?;
+    let mut across = Across::unknown(&job.runs, &job.instrument);
+    if let Some(across) = &mut across {
+        for _ in 0..roll::ROUNDS {
+            across.take_off(&mut traces, &job.runs, &chain, &job.instrument);
+            chain = segments(&job, &noise::weighed(&traces))?;
+        }
+    }
     if logged && job.segments != SegmentChoice::Raw {
         noise::refine(&mut traces, &chain, job.segments == SegmentChoice::Fitted, &job.instrument);
         chain = segments(&job, &noise::weighed(&traces))?;
@@ -29,7 +38,7 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
     let traces = noise::weighed(&traces).into_owned();
     let means = segment_means(&chain, &traces, &job)?;
     let contradicted = adjust::contradicted(&chain, &means, &setups(&traces), &job.instrument)?;
-    let plain = posterior(&job, &chain, &means, &setups(&traces), &job.instrument)?;
+    let plain = posterior(&job, &chain, &means, &setups(&traces), &job.instrument, across)?;
     let found = job.segments == SegmentChoice::Fitted && logged;
     let averaged = if found { Some(averages(&job, &traces, &chain, &plain)?) } else { None };
     let posterior = completed(&job, &chain, averaged.as_ref(), plain);
@@ -57,6 +66,7 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
         ));
     }
     let mut lateral = Lateral::assemble(job, traces, chain, means, averaged, posterior, warnings)?;
+    lateral.across = across;
     lateral.unseen_m = seen::joined(lateral.unseen_m, contradicted.iter().map(|c| (c.from_m, c.to_m)));
     Ok(lateral)
 }
@@ -125,11 +135,19 @@ pub(super) fn posterior(
     means: &[SegmentMean],
     setups: &[SetupNoise],
     instrument: &Instrument,
+    across: Option<Across>,
 ) -> Result<Posterior, Error> {
     // The shortest sticks have the most joints.
     let stick_m = job.reaches.iter().filter_map(|r| r.pipe.stick_m).reduce(f64::min).unwrap_or(STICK_M);
     let lip_variance_m = instrument.lip_sd_m * instrument.lip_sd_m / stick_m;
-    Ok(Posterior { lip_variance_m, ..adjust::adjust(chain, means, setups, instrument, &job.steps)? })
+    // What was found of the error across the axis is off the readings already.
+    let left = Instrument { roll_sd_rad: across.map_or(instrument.roll_sd_rad, |a| a.sd_rad), ..instrument.clone() };
+    let mut posterior = adjust::adjust(chain, means, setups, &left, &job.steps)?;
+    if let Some(parameter) = posterior.parameters.iter_mut().find(|p| p.name == adjust::ACROSS) {
+        parameter.value += across.map_or(0.0, |a| a.value_rad);
+        parameter.prior_sd = instrument.roll_sd_rad;
+    }
+    Ok(Posterior { lip_variance_m, ..posterior })
 }
 
 /// The posterior with what breaks that were found add, and what the notes say of places where the head did not lie on the bottom.
