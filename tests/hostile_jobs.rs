@@ -485,7 +485,7 @@ proptest! {
                 pool::Terms { traps_m: &[(x, y)], tolerance_m: y, pieces: None, lips: pool::Lips { variance_m: x, seed: 1 } },
             );
         }
-        let posterior = adjust::given(b.clone(), Some(w.clone()), vec![Source { name: String::new(), tilt_rad: a.clone() }], &[]);
+        let posterior = adjust::given(b.clone(), Some(w.clone()), vec![Source { name: String::new(), tilt_rad: a.clone(), varying: None }], &[]);
         let _ = (posterior.tilt_sd_rad(3), posterior.tilt_covariance(0, 9));
         if let Ok(layout) = Layout::new(&[0.0, 1.0, 2.0], &[], &[], &[]) {
             let _ = layout.profile(&b, x, Some(&a));

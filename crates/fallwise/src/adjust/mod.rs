@@ -158,6 +158,25 @@ pub struct Source {
     pub name: String,
     /// Change of each tilt for one standard deviation of it, rad.
     pub tilt_rad: Vec<f64>,
+    /// Whether it varies within a segment.
+    pub varying: Option<Varying>,
+}
+
+/// An error that is not the same for all readings of a segment.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Varying {
+    /// Drift of a run, from 0, of so much at its start, rad.
+    Drift {
+        /// Which run.
+        run: usize,
+        /// Standard deviation that this source stands for, rad.
+        sd_rad: f64,
+    },
+    /// Error across the axis of the head.
+    Across {
+        /// Standard deviation that this source stands for, rad.
+        sd_rad: f64,
+    },
 }
 
 /// A parameter of the instrument, before and after the run.
@@ -231,7 +250,11 @@ pub fn adjust(
     })?;
     let sources = (0..errors.mean.len())
         .filter(|&j| (0..errors.mean.len()).any(|i| solved.factor[(i, j)] != 0.0))
-        .map(|j| Source { name: errors.names[j].clone(), tilt_rad: solved.moved_by(j) })
+        .map(|j| Source {
+            name: errors.names[j].clone(),
+            tilt_rad: solved.moved_by(j),
+            varying: errors.varying(j, solved.factor[(j, j)]),
+        })
         .filter(|s| s.tilt_rad.iter().any(|t| *t != 0.0))
         .collect();
     let mut parameters: Vec<Parameter> = (0..errors.mean.len())
@@ -299,6 +322,7 @@ impl Posterior {
         let moved: Vec<f64> = parent.iter().map(|&k| at(&self.tilt_rad, k) - at(&from.tilt_rad, k)).collect();
         let source = |s: &Source| Source {
             name: s.name.clone(),
+            varying: s.varying,
             tilt_rad: parent.iter().map(|&k| at(&s.tilt_rad, k)).collect(),
         };
         Self {
@@ -321,7 +345,7 @@ impl Posterior {
             };
             let tilt_rad: Vec<f64> = breaks_m.windows(2).map(|ends| sd_rad * share(ends)).collect();
             if tilt_rad.iter().any(|t| *t != 0.0) {
-                self.sources.push(Source { name: name.clone(), tilt_rad });
+                self.sources.push(Source { name: name.clone(), tilt_rad, varying: None });
             }
         }
         self

@@ -5,7 +5,7 @@
 use nalgebra::DMatrix;
 
 use super::{
-    ACROSS, SegmentMean, SetupNoise,
+    ACROSS, SegmentMean, SetupNoise, Varying,
     linear::{MOST_SHARED, Observation},
 };
 use crate::{chain::Chain, math, model::Instrument};
@@ -68,6 +68,12 @@ impl<'a> Errors<'a> {
         } else {
             self.covariance[(i, i)].sqrt()
         }
+    }
+
+    /// Whether one of them varies within a segment; `sd_rad` is what of it no other one has.
+    pub(super) fn varying(&self, i: usize, sd_rad: f64) -> Option<Varying> {
+        let run = i.checked_sub(self.setups.len())?;
+        Some(if run < self.runs { Varying::Drift { run, sd_rad } } else { Varying::Across { sd_rad } })
     }
 
     /// A mean reading as an observation of its tilt.

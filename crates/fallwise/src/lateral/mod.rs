@@ -11,6 +11,7 @@ mod notes;
 mod roll;
 mod seen;
 mod sentence;
+mod shares;
 mod source;
 
 pub use answers::CAUTIONS;
@@ -349,7 +350,7 @@ impl Lateral {
     fn adjusted(&self, instrument: &Instrument) -> Result<Posterior, Error> {
         let setups = source::setups(&self.traces);
         let plain = source::posterior(&self.job, &self.chain, &self.means, &setups, instrument, self.across)?;
-        Ok(source::completed(&self.job, &self.chain, self.averaged.as_ref(), plain))
+        Ok(source::completed(&self.job, &self.traces, &self.chain, &self.means, self.averaged.as_ref(), plain))
     }
 
     /// As many draws as the job asks for.

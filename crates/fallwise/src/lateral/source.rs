@@ -2,18 +2,18 @@
 
 use super::{
     Lateral, head,
-    merge::{by_station, merge},
+    merge::{Merged, by_station, merge},
     noise,
     roll::{self, Across},
-    seen,
+    seen, shares,
 };
 use crate::{
     adjust::{self, Posterior, SegmentMean, SetupNoise, Source},
-    chain::{Averaged, Averaging, Chain, FitOptions, average},
+    chain::{Averaged, Averaging, Chain, Fit, FitOptions, average},
     condition::{Trace, condition},
     error::Error,
     math,
-    model::{FeatureKind, Instrument, Job, Note, Reach, Run, SegmentChoice},
+    model::{FeatureKind, Instrument, Job, Note, Reach, SegmentChoice},
 };
 
 /// Conditions the runs, finds the segments and adjusts.
@@ -30,6 +30,13 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
             across.take_off(&mut traces, &job.runs, &chain, &job.instrument);
             chain = segments(&job, &noise::weighed(&traces))?;
         }
+        if job.segments == SegmentChoice::Fitted {
+            across.allow_for_breaks(&mut traces, &job.runs, &job.instrument, &|traces| {
+                let (_, fit) = fitted(&job, &merge(&noise::weighed(traces))).ok()?;
+                Some(fit.cost / (fit.noise_sd * fit.noise_sd))
+            });
+            chain = segments(&job, &noise::weighed(&traces))?;
+        }
     }
     if logged && job.segments != SegmentChoice::Raw {
         noise::refine(&mut traces, &chain, job.segments == SegmentChoice::Fitted, &job.instrument);
@@ -41,7 +48,7 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
     let plain = posterior(&job, &chain, &means, &setups(&traces), &job.instrument, across)?;
     let found = job.segments == SegmentChoice::Fitted && logged;
     let averaged = if found { Some(averages(&job, &traces, &chain, &plain)?) } else { None };
-    let posterior = completed(&job, &chain, averaged.as_ref(), plain);
+    let posterior = completed(&job, &traces, &chain, &means, averaged.as_ref(), plain);
     if job.segments != SegmentChoice::Raw && logged {
         warnings.extend(head::damped(&chain, job.instrument.head_length_m));
     }
@@ -112,7 +119,7 @@ pub(super) fn from_as_built(job: Job) -> Result<Lateral, Error> {
         if i < n - 1 {
             moved[i] = sd / ((station[i + 1] - station[i]) * math::cos(tilt[i]));
         }
-        sources.push(Source { name: format!("invert {}", i + 1), tilt_rad: moved });
+        sources.push(Source { name: format!("invert {}", i + 1), tilt_rad: moved, varying: None });
     }
     let exact = sources.is_empty();
     let posterior = adjust::given(tilt.clone(), None, sources, &job.steps);
@@ -151,7 +158,14 @@ pub(super) fn posterior(
 }
 
 /// The posterior with what breaks that were found add, and what the notes say of places where the head did not lie on the bottom.
-pub(super) fn completed(job: &Job, chain: &Chain, averaged: Option<&Averages>, plain: Posterior) -> Posterior {
+pub(super) fn completed(
+    job: &Job,
+    traces: &[Trace],
+    chain: &Chain,
+    means: &[SegmentMean],
+    averaged: Option<&Averages>,
+    plain: Posterior,
+) -> Posterior {
     let stretch = |(i, note): (usize, &Note)| {
         let (from_m, sd_rad) = (note.station_m?, note.tilt_sd_rad?);
         // A place without an extent is as long as the head, either way.
@@ -164,7 +178,10 @@ pub(super) fn completed(job: &Job, chain: &Chain, averaged: Option<&Averages>, p
     let stretches: Vec<_> = job.notes.iter().enumerate().filter_map(stretch).collect();
     match averaged {
         Some(averages) => {
-            plain.refined(chain, &averages.of, &averages.plain).with_errors(&averages.of.cells_m, &stretches)
+            let cells_m = &averages.of.cells_m;
+            let mut refined = plain.refined(chain, &averages.of, &averages.plain);
+            shares::follow(&mut refined, cells_m, chain, means, traces, job);
+            refined.with_errors(cells_m, &stretches)
         }
         None => plain.with_errors(&chain.breaks_m, &stretches),
     }
@@ -220,13 +237,18 @@ fn segments(job: &Job, traces: &[Trace]) -> Result<Chain, Error> {
             }
             Chain::given(station, tilt, weight, &[&[first], breaks_m.as_slice(), &[last]].concat())
         }
-        SegmentChoice::Fitted => {
-            let limits = certain_breaks_m(job, first, last);
-            let least_readings = head::least_readings(station, weight, job.instrument.head_length_m);
-            let options = FitOptions { noise_sd: Some(merged.noise_sd_rad), least_readings, ..FitOptions::default() };
-            Chain::fitted(station, tilt, weight, &limits, &options).map(|(chain, _)| chain)
-        }
+        SegmentChoice::Fitted => fitted(job, &merged).map(|(chain, _)| chain),
     }
+}
+
+/// The penalised optimum of the readings of all runs.
+fn fitted(job: &Job, merged: &Merged) -> Result<(Chain, Fit), Error> {
+    let Merged { station_m, tilt_rad, weight, noise_sd_rad } = merged;
+    let (first, last) = station_m.first().copied().zip(station_m.last().copied()).unwrap_or_default();
+    let limits = certain_breaks_m(job, first, last);
+    let least_readings = head::least_readings(station_m, weight, job.instrument.head_length_m);
+    let options = FitOptions { noise_sd: Some(*noise_sd_rad), least_readings, ..FitOptions::default() };
+    Chain::fitted(station_m, tilt_rad, weight, &limits, &options)
 }
 
 /// The noted joints between two stations, m, in order.
@@ -331,7 +353,7 @@ fn segment_means(chain: &Chain, traces: &[Trace], job: &Job) -> Result<Vec<Segme
     let setups: Vec<_> = traces.iter().flat_map(readings).collect();
     let places: Vec<(&[f64], &[f64])> = setups.iter().map(|(s, _, w)| (*s, *w)).collect();
     let weights = head::off_breaks(chain, &places, job.instrument.head_length_m);
-    let shares = traces.iter().zip(&job.runs).flat_map(|(t, run)| shares(t, run, &job.instrument));
+    let shares = traces.iter().zip(&job.runs).flat_map(|(t, run)| shares::of(t, run, &job.instrument));
     let mut means = Vec::new();
     for (setup, (((station_m, tilt_rad, _), weight), shares)) in setups.iter().zip(&weights).zip(shares).enumerate() {
         for (segment, m) in chain.means(station_m, tilt_rad, weight)?.into_iter().enumerate() {
@@ -354,33 +376,4 @@ fn segment_means(chain: &Chain, traces: &[Trace], job: &Job) -> Result<Vec<Segme
         }
     }
     Ok(means)
-}
-
-/// Pace of a run that logs no time, m/s: an easy push (our choice).
-const PACE_M_S: f64 = 0.2;
-
-/// What is left of the drift at each reading of a setup, and the sine of the roll; the latter empty where it is not logged.
-struct Shares {
-    drift: Vec<f64>,
-    roll_sine: Vec<f64>,
-}
-
-fn shares(t: &Trace, run: &Run, instrument: &Instrument) -> Vec<Shares> {
-    let start_s = run.time_s.as_ref().and_then(|times| times.first()).copied().unwrap_or(0.0);
-    let start_m = run.counter_m.first().copied().unwrap_or(0.0);
-    let of = |index: &[usize]| {
-        let drift = |&i: &usize| {
-            let since_s = match &run.time_s {
-                Some(times) => times.get(i).map_or(0.0, |s| s - start_s),
-                None => run.counter_m.get(i).map_or(0.0, |m| (m - start_m).abs() / PACE_M_S),
-            };
-            math::exp(-since_s.max(0.0) / instrument.drift_s)
-        };
-        let roll = |rolls: &Vec<f64>| index.iter().map(|&i| math::sin(rolls.get(i).copied().unwrap_or(0.0))).collect();
-        Shares {
-            drift: index.iter().map(drift).collect(),
-            roll_sine: run.roll_rad.as_ref().map(roll).unwrap_or_default(),
-        }
-    };
-    [Some(&t.index), t.pull.as_ref().map(|p| &p.index)].into_iter().flatten().map(|index| of(index)).collect()
 }

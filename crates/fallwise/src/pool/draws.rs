@@ -189,7 +189,9 @@ pub fn from_draws<D: Draws + ?Sized>(
             measure(&mut tiles, &drawn, bores, tailwater_m, traps_m);
             if terms.lips.variance_m > 0.0 {
                 let mut random = Random::new(terms.lips.seed ^ LIPS, 0, number);
-                tiles.iter_mut().for_each(|tile| tile.put_lips(&walk, terms.lips.variance_m, &mut random));
+                for tile in &mut tiles {
+                    tile.put_lips(&walk, terms.lips.variance_m, &mut random);
+                }
             }
         }
         number = number.wrapping_add(1);
