@@ -782,3 +782,31 @@ fn a_logged_roll_is_taken_off() {
     let (off, bent) = (zero_and_all(&logged).abs(), zero_and_all(&unlogged).abs());
     assert!(off < 0.0015 && bent > 0.003, "{off} {bent}"); // noise of 0.25 degrees over 30 readings each: 0.11 %
 }
+
+/// Drift alone: its share of the fall is that of exp(-t/T) along the run, whether the time is logged or taken from the pace.
+#[test]
+fn drift_is_in_what_it_goes_by() {
+    let drift_rad = 0.1 * DEGREE;
+    let instrument = Instrument {
+        drift_sd_rad: drift_rad,
+        noise_sd_rad: Some(1e-7),
+        resolution_rad: Some(0.0),
+        head_length_m: 0.0,
+        ..Instrument::exact()
+    };
+    let truth = Truth { breaks_m: vec![0.0, 36.0], tilt_rad: vec![0.02], ..Truth::default() };
+    let head = Head { noise_sd_rad: 0.0, head_length_m: 0.0, ..Head::default() };
+    let run = simulate::run(&truth, &head, &Flaws::default(), 0.1, 1).unwrap().run;
+    let timed = Run { time_s: Some(run.counter_m.iter().map(|c| 10.0 * c).collect()), ..run.clone() };
+    // At 0.2 m/s drift falls to 1/e in 36 m; at 10 s a metre in 18.
+    for (run, along_m) in [(Run { time_s: None, ..run }, 36.0), (timed, 18.0)] {
+        let lateral = Lateral::solve(Job { instrument: instrument.clone(), ..job_of(run) }).unwrap();
+        for (from_m, to_m) in [(0.0, 36.0), (0.0, 9.0), (27.0, 36.0)] {
+            let share = along_m * (math::exp(-from_m / along_m) - math::exp(-to_m / along_m));
+            let expected = drift_rad * math::cos(0.02) * share;
+            let found = lateral.fall_between(from_m, to_m).unwrap().sd;
+            // Cells of half a metre stand for the curve: (0.5/18)² / 24 of it, and ends within a reading.
+            assert!((found / expected - 1.0).abs() < 0.01, "{from_m} {to_m}: {found} {expected}");
+        }
+    }
+}

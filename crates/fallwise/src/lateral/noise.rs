@@ -216,3 +216,33 @@ fn steps_shown(tilts: &[f64], resolution_rad: f64) -> Option<Vec<f64>> {
     }
     Some(counts)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn correlated_readings_count_as_fewer() {
+        let station_m: Vec<f64> = (0..50).map(|i| 0.1 * f64::from(i)).collect();
+        let mut weight = vec![2.0; 50];
+        weaken(&station_m, &mut weight, 0.5);
+        let rho = math::exp(-0.2);
+        // Twice (1 - rho)/(1 + rho), to rounding.
+        assert!(weight.iter().all(|w| (w / (2.0 * (1.0 - rho) / (1.0 + rho)) - 1.0).abs() < 1e-12), "{weight:?}");
+        // The mean of them all then has the variance that it has, but for the ends: 5 correlation lengths of 0.5 m each way.
+        let sum: f64 = weight.iter().map(|w| 0.5 * w).sum();
+        assert!((1.0 / sum / math::ar1_mean_variance(50, rho) - 1.0).abs() < 0.12);
+        let mut far = vec![1.0; 2];
+        weaken(&[0.0, 1e6], &mut far, 0.5);
+        assert_eq!(far, [1.0, 1.0]);
+        weaken(&[0.0, 1.0], &mut far, 0.0);
+        assert_eq!(far, [1.0, 1.0]);
+    }
+
+    #[test]
+    fn steps_are_counted_from_the_lowest() {
+        assert_eq!(steps_shown(&[0.1, 0.1, 0.3, 0.2000001], 0.1), Some(vec![2.0, 1.0, 1.0]));
+        assert_eq!(steps_shown(&[0.0, 1.0], 0.1), None);
+        assert_eq!(steps_shown(&[], 0.1), None);
+    }
+}

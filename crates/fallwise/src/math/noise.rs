@@ -244,6 +244,36 @@ mod tests {
         }
     }
 
+    /// Counts of the steps that readings of one tilt show, in steps of 1.
+    fn shown(tilt: f64, noise: f64, readings: usize, random: &mut super::super::Random) -> Vec<f64> {
+        let steps: Vec<f64> = (0..readings).map(|_| (tilt + noise * random.normal()).round()).collect();
+        let low = steps.iter().copied().fold(f64::INFINITY, f64::min);
+        let mut counts = vec![0.0; 5];
+        steps.iter().for_each(|s| counts[(0..5).find(|k| low + f64::from(*k) == *s).unwrap_or(4) as usize] += 1.0);
+        counts
+    }
+
+    #[test]
+    fn several_tilts_tell_noise_from_rounding() {
+        let mut random = super::super::Random::new(3, 0, 0);
+        for noise in [0.1, 0.25, 0.4] {
+            let tilts: Vec<Vec<f64>> = (0..10).map(|k| shown(0.137 * f64::from(k), noise, 60, &mut random)).collect();
+            let (sd, rounding) = noise_within_steps(&tilts).unwrap();
+            // 600 readings whose steps say about as much as 100 numbers: 7 %, three times that, and half a step of the grid, 12 %.
+            assert!((sd / noise - 1.0).abs() < 0.33, "{noise}: {sd}");
+            assert!((0.5..2.0).contains(&(rounding / rounding_error_sd(1.0, noise)).max(0.5)), "{noise}: {rounding}");
+        }
+        // One tilt that shows one step, or two, may be of next to no noise: what rounding leaves is then most of what it may be.
+        for counts in [vec![60.0], vec![20.0, 40.0]] {
+            let (sd, rounding) = noise_within_steps(&[counts]).unwrap();
+            assert!(sd < 0.5 && rounding > 0.1, "{sd} {rounding}");
+        }
+        assert_eq!(noise_within_steps(&[]), None);
+        assert_eq!(noise_within_steps(&[vec![0.0; 3]]), None);
+        let (sd, rounding) = noise_within_steps(&[vec![1e9, 0.0, 1e9]]).unwrap();
+        assert!(sd.is_finite() && rounding.is_finite());
+    }
+
     #[test]
     fn rounding_scales_and_stays_finite() {
         assert_eq!(rounding_error_sd(2.0, 0.5), 2.0 * rounding_error_sd(1.0, 0.25));

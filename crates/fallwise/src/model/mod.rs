@@ -84,7 +84,8 @@ pub struct Run {
     /// Whether the head was in motion, one a reading, where logged; absent: told from the time, where that is logged.
     #[serde(default)]
     pub moving: Option<Vec<bool>>,
-    /// Roll of the head about the pipe's axis, rad, one a reading, where logged. Kept, not used.
+    /// Roll of the head about the pipe's axis, rad, one a reading, where logged: an error of the sensor across its
+    /// axis enters the readings by its sine ([`Instrument::roll_sd_rad`]).
     #[serde(default)]
     pub roll_rad: Option<Vec<f64>>,
     /// Temperature of the head, degrees Celsius, one a reading, where logged. Kept, not used.
