@@ -6,6 +6,7 @@ use fallwise::{
 };
 
 use crate::{
+    sure::{self, Sure},
     text::{readable, shorten, wrap},
     words::{self, HONESTY, INVENTED, at, slope_with_interval},
 };
@@ -28,14 +29,13 @@ pub fn summary(answers: &Answers) -> String {
         page.line(INVENTED);
     }
     if let Some(next) = &answers.next {
-        let gain =
-            format!("It is expected to decide {:.1} of {} open findings.", next.expected_decided, next.undecided_now);
+        let gain = sure::gain(next.undecided_now, next.expected_decided);
         page.wrapped("Next:", &format!("{} {gain} {}", next.sentence, next.hazard));
     }
     page.line("");
 
     let total = &answers.total;
-    let surveyed = words.length(total.length_m);
+    let surveyed = sure::length(words, total.length_m, total.length_sd_m);
     let length = match answers.job.survey.about_length_m {
         Some(about) => format!("surveyed {surveyed} of about {}", words.about(about)),
         None => format!("surveyed {surveyed}; how long the whole is, was not given"),
@@ -75,7 +75,7 @@ pub fn summary(answers: &Answers) -> String {
         }
     }
     page.line("");
-    page.wrapped("Segments:", &format!("{} of constant tilt found in the readings", answers.segments.len()));
+    page.wrapped("Segments:", &segments(answers));
     if answers.pools.is_empty() {
         page.wrapped("Bellies:", "none found");
     }
@@ -149,6 +149,21 @@ pub(crate) fn counts(answers: &Answers) -> String {
         count("fails"),
         count("undecided")
     )
+}
+
+/// How many segments, and how many of the changes of slope between them are there for sure.
+fn segments(answers: &Answers) -> String {
+    let count = answers.segments.len();
+    let chances: Vec<f64> = answers.segments.iter().skip(1).filter_map(|s| s.break_probability).collect();
+    let sure = chances.iter().filter(|p| Sure::of(**p) == Sure::Sure).count();
+    match chances.len() {
+        0 => format!("{count} of constant tilt"),
+        1 if sure == 1 => format!("{count} of constant tilt; the change of slope between them is there for sure"),
+        1 => format!("{count} of constant tilt; the change of slope between them is not sure"),
+        all => {
+            format!("{count} of constant tilt; of the {all} changes of slope between them {sure} are there for sure")
+        }
+    }
 }
 
 fn fall(answers: &Answers, total: &ReachRow) -> String {
