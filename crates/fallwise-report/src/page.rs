@@ -64,6 +64,9 @@ pub struct Photo<'a> {
     pub height_px: u32,
 }
 
+/// A figure and its interval, which goes below it.
+type Cell = (String, String);
+
 /// What the template lays out. Texts only.
 #[derive(Template)]
 #[template(path = "report.html")]
@@ -79,10 +82,10 @@ struct Page {
     other_notes: Vec<Noted>,
     pools: Vec<Pool>,
     station: &'static str,
-    heights: Vec<Vec<String>>,
+    heights: Vec<Vec<Cell>>,
     heights_are: String,
-    reaches: Vec<Vec<String>>,
-    segments: Vec<Vec<String>>,
+    reaches: Vec<Vec<Cell>>,
+    segments: Vec<Vec<Cell>>,
     edit_counts: Vec<String>,
     edits: Vec<Vec<String>>,
     edits_left_out: usize,
@@ -341,20 +344,21 @@ fn pool(words: Words, p: &PoolRow) -> Pool {
         rows.push(("Volume it can hold", limits));
     }
     // Without a level there is no water in the best estimate, and none of what follows.
+    let best = |text: String| format!("{text} in the best estimate");
     if p.level_m.is_some() {
-        rows.push(("Length of water, best estimate", words.length(p.length_m)));
+        rows.push(("Length of water", best(words.length(p.length_m))));
     }
     if let Some(s) = p.deepest_station_m {
-        rows.push(("Deepest at, best estimate", at(words, s)));
+        rows.push(("Deepest at", best(at(words, s))));
     }
     if let Some(s) = p.sill_station_m {
         rows.push(("Kept in by the sill at", at(words, s)));
     }
     if let Some(part) = p.depth_over_bore.filter(|r| r.is_finite()) {
-        rows.push(("Depth over bore, best estimate", format!("{:.0} %", 100.0 * part)));
+        rows.push(("Depth over bore", best(format!("{:.0} %", 100.0 * part))));
     }
     if let Some(m) = p.full_bore_length_m.filter(|m| *m > 0.0) {
-        rows.push(("Full of water over", words.length(m)));
+        rows.push(("Full of water over", best(words.length(m))));
     }
     if p.sill_is_last_point {
         let text = "The sill is the last surveyed point; the pipe may rise further beyond it, and then it holds more.";
@@ -369,7 +373,7 @@ fn pool(words: Words, p: &PoolRow) -> Pool {
 }
 
 /// Heights of the invert where somebody may ask for one: ends, reaches, what was noted as a feature, bellies.
-fn heights(answers: &Answers) -> Vec<Vec<String>> {
+fn heights(answers: &Answers) -> Vec<Vec<Cell>> {
     let words = answers.job.report.words;
     let (first, last) = (answers.from_m, answers.to_m);
     let falls_on = answers.job.flow == Flow::Increasing;
@@ -390,13 +394,24 @@ fn heights(answers: &Answers) -> Vec<Vec<String>> {
     named.sort_by(|a, b| a.0.total_cmp(&b.0));
     let row = |(station_m, name): &(f64, String)| {
         let height = words::height_at(&answers.path, *station_m)?;
-        let ends = sure::range(height.low_m, height.high_m, |m| words.small(m));
-        let elevation = height.elevation_m.map_or_else(String::new, |e| {
-            let (low, high) = (e + height.low_m - height.height_m, e + height.high_m - height.height_m);
-            let ends = sure::range(low, high, |m| words::elevation(words, m));
-            format!("{} ({ends})", words::elevation(words, e))
-        });
-        Some(vec![readable(name), words.station(*station_m), words.small(height.height_m), ends, elevation])
+        let ends = if height.low_m < height.high_m {
+            sure::range(height.low_m, height.high_m, |m| words.small(m))
+        } else {
+            "intervals count from here".to_owned()
+        };
+        let elevation = height.elevation_m.map_or_else(
+            || plain(NOT_DETERMINED.to_owned()),
+            |e| {
+                let (low, high) = (e + height.low_m - height.height_m, e + height.high_m - height.height_m);
+                (words::elevation(words, e), sure::range(low, high, |m| words::elevation(words, m)))
+            },
+        );
+        Some(vec![
+            plain(readable(name)),
+            plain(words.station(*station_m)),
+            (words.small(height.height_m), ends),
+            elevation,
+        ])
     };
     named.iter().filter_map(row).take(HEIGHTS).collect()
 }
@@ -409,45 +424,47 @@ fn interval(words: Words, low: Option<f64>, high: Option<f64>) -> String {
     low.zip(high).map_or_else(|| NOT_DETERMINED.to_owned(), |(low, high)| words.slope_range(low, high))
 }
 
+fn plain(text: String) -> Cell {
+    (text, String::new())
+}
+
 /// The reaches, and all of them together.
-fn reaches(answers: &Answers) -> Vec<Vec<String>> {
+fn reaches(answers: &Answers) -> Vec<Vec<Cell>> {
     let words = answers.job.report.words;
     let one = |r: &ReachRow| reach(words, r, &words::pipe(words, r));
     answers.reaches.iter().map(one).chain([reach(words, &answers.total, "")]).collect()
 }
 
-fn reach(words: Words, r: &ReachRow, pipe: &str) -> Vec<String> {
+fn reach(words: Words, r: &ReachRow, pipe: &str) -> Vec<Cell> {
     let drops =
         if r.drop_fall_m == 0.0 { String::new() } else { format!(", {} of it in drops", words.small(r.drop_fall_m)) };
     vec![
-        readable(&r.name),
-        words.station(r.from_m),
-        words.station(r.to_m),
-        readable(pipe),
-        words.length(r.length_m),
-        sure::normal(r.length_m, r.length_sd_m, |m| words.length(m)),
-        optional(r.slope, |s| words.slope(s)),
-        interval(words, r.slope_low, r.slope_high),
-        words.small(r.fall_m) + &drops,
-        sure::range(r.fall_low_m, r.fall_high_m, |m| words.small(m)),
+        plain(readable(&r.name)),
+        plain(words.station(r.from_m)),
+        plain(words.station(r.to_m)),
+        plain(readable(pipe)),
+        (words.length(r.length_m), sure::normal(r.length_m, r.length_sd_m, |m| words.length(m))),
+        (optional(r.slope, |s| words.slope(s)), interval(words, r.slope_low, r.slope_high)),
+        (words.small(r.fall_m) + &drops, sure::range(r.fall_low_m, r.fall_high_m, |m| words.small(m))),
     ]
 }
 
-fn segments(answers: &Answers) -> Vec<Vec<String>> {
+fn segments(answers: &Answers) -> Vec<Vec<Cell>> {
     let words = answers.job.report.words;
     let row = |(i, s): (usize, &SegmentRow)| {
-        let slope = if s.kind == "drop" { "drop".to_owned() } else { optional(s.slope, |v| short_slope(words, v)) };
+        let slope = if s.kind == "drop" {
+            plain("drop".to_owned())
+        } else {
+            (optional(s.slope, |v| short_slope(words, v)), interval(words, s.slope_low, s.slope_high))
+        };
         vec![
-            s.number.to_string(),
-            words.station(s.from_m),
-            words.station(s.to_m),
-            sure::break_chance(s, i == 0),
-            sure::break_place(words, s),
+            plain(s.number.to_string()),
+            plain(words.station(s.from_m)),
+            plain(words.station(s.to_m)),
+            (sure::break_chance(s, i == 0), sure::break_place(words, s)),
             slope,
-            if s.slope.is_none() { String::new() } else { interval(words, s.slope_low, s.slope_high) },
-            words.small(s.fall_m),
-            sure::normal(s.fall_m, s.fall_sd_m, |m| words.small(m)),
-            s.readings.to_string(),
+            (words.small(s.fall_m), sure::normal(s.fall_m, s.fall_sd_m, |m| words.small(m))),
+            plain(s.readings.to_string()),
         ]
     };
     answers.segments.iter().enumerate().map(row).collect()

@@ -214,16 +214,16 @@ pub(crate) fn relative_to(answers: &Answers) -> String {
 /// An error of the instrument as a row: what it is, what was known before, what came of it, what the run said.
 pub(crate) fn parameter(answers: &Answers, p: &ParameterRow) -> [String; 4] {
     let words = answers.job.report.words;
-    let (kind, run) = p.name.split_once(", ").unwrap_or((&p.name, ""));
+    let (kind, run) = p.name.rsplit_once(", run ").unwrap_or((&p.name, ""));
     let kind = kind.split(' ').next().unwrap_or_default();
     let figure = |x: f64| figure(words, kind, x);
     let name = match (label(kind), run) {
         (Some(label), "") => label.to_owned(),
-        (Some(label), run) => format!("{label}, {run}"),
+        (Some(label), run) => format!("{label}, run {run}"),
         (None, _) => p.name.replace("_rad", "").replace('_', " "),
     };
-    let (before, after, said) = if let Some(said) = taken(answers, kind, run, p.value) {
-        (String::new(), figure(p.value), said)
+    let (before, after, said) = if let Some((before, said)) = taken(answers, kind, run, p.value) {
+        (before.to_owned(), figure(p.value), said.to_owned())
     } else if p.sd == 0.0 {
         ("taken as exact".to_owned(), figure(p.value), "The run cannot change what is taken as exact.".to_owned())
     } else {
@@ -281,28 +281,25 @@ fn figure(words: Words, kind: &str, x: f64) -> String {
     }
 }
 
-/// Where a figure of the noise comes from; nothing for what is estimated.
-fn taken(answers: &Answers, kind: &str, run: &str, value: f64) -> Option<String> {
+/// What was known of a figure of the noise, and where it comes from; nothing for what is estimated.
+fn taken(answers: &Answers, kind: &str, run: &str, value: f64) -> Option<(&'static str, &'static str)> {
     let instrument = &answers.job.instrument;
-    let number = run.strip_prefix("run ").and_then(|r| r.split(' ').next()).and_then(|n| n.parse::<usize>().ok());
+    let number = run.split(' ').next().and_then(|n| n.parse::<usize>().ok());
     let by_hand = number.and_then(|n| answers.job.runs.get(n.checked_sub(1)?)).is_some_and(|r| r.by_hand);
     let given = match kind {
         "noise_rad" => instrument.noise_sd_rad.is_some(),
         "correlation_m" => instrument.correlation_m.is_some(),
         "step_rad" => instrument.resolution_rad.is_some(),
-        "rounding_rad" => {
-            return Some("It follows from the step of the readings and their noise.".to_owned());
-        }
+        "rounding_rad" => return Some(("nothing", "It follows from the step of the readings and their noise.")),
         _ => return None,
     };
-    let said = match kind {
-        _ if given => "It was given in the job.",
-        "noise_rad" if by_hand => "It is taken so: readings by hand are too few to show it.",
-        "step_rad" if value == 0.0 => "No step was found in the readings.",
-        "correlation_m" if value == 0.0 => "The readings show none: each is taken to err by itself.",
-        _ => "It was found in the readings.",
-    };
-    Some(said.to_owned())
+    Some(match kind {
+        _ if given => ("as given", "It was given in the job."),
+        "noise_rad" if by_hand => ("nothing", "It is taken so: readings by hand are too few to show it."),
+        "step_rad" if value == 0.0 => ("nothing", "No step was found in the readings."),
+        "correlation_m" if value == 0.0 => ("nothing", "The readings show none: each is taken to err by itself."),
+        _ => ("nothing", "It was found in the readings."),
+    })
 }
 
 /// What is allowed for without an estimate of its own, in sentences.
