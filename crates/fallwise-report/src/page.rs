@@ -393,24 +393,15 @@ fn heights(answers: &Answers) -> Vec<Vec<Cell>> {
     }
     named.sort_by(|a, b| a.0.total_cmp(&b.0));
     let row = |(station_m, name): &(f64, String)| {
-        let height = words::height_at(&answers.path, *station_m)?;
-        let ends = if height.low_m < height.high_m {
-            sure::range(height.low_m, height.high_m, |m| words.small(m))
-        } else {
-            "intervals count from here".to_owned()
-        };
-        let elevation = height.elevation_m.map_or_else(
-            || plain(NOT_DETERMINED.to_owned()),
-            |e| {
-                let (low, high) = (e + height.low_m - height.height_m, e + height.high_m - height.height_m);
-                (words::elevation(words, e), sure::range(low, high, |m| words::elevation(words, m)))
-            },
-        );
+        let at = sure::path_at(&answers.path, *station_m)?;
+        let anchor = at.height_sd_m == 0.0 && !answers.job.runs.is_empty();
+        let ends = if anchor { "intervals count from here".to_owned() } else { sure::height_ends(words, &at) };
+        let elevation = optional(at.elevation_m, |e| words::elevation(words, e));
         Some(vec![
             plain(readable(name)),
             plain(words.station(*station_m)),
-            (words.small(height.height_m), ends),
-            elevation,
+            (words.small(at.height_m), ends),
+            (elevation, sure::elevation_ends(words, &at).unwrap_or_default()),
         ])
     };
     named.iter().filter_map(row).take(HEIGHTS).collect()

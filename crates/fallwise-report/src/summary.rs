@@ -6,7 +6,7 @@ use fallwise::{
 };
 
 use crate::{
-    sure::{self, Sure},
+    sure::{self, Chance},
     text::{readable, shorten, wrap},
     words::{self, HONESTY, INVENTED, at, slope_with_interval},
 };
@@ -155,7 +155,7 @@ pub(crate) fn counts(answers: &Answers) -> String {
 fn segments(answers: &Answers) -> String {
     let count = answers.segments.len();
     let chances: Vec<f64> = answers.segments.iter().skip(1).filter_map(|s| s.break_probability).collect();
-    let sure = chances.iter().filter(|p| Sure::of(**p) == Sure::Sure).count();
+    let sure = chances.iter().filter(|p| Chance::of(**p) == Chance::Sure).count();
     match chances.len() {
         0 => format!("{count} of constant tilt"),
         1 if sure == 1 => format!("{count} of constant tilt; the change of slope between them is there for sure"),

@@ -4,7 +4,7 @@
 use fallwise::{
     Answers,
     adjust::Z_95,
-    answers::{FindingRow, ParameterRow, PoolRow, SegmentRow},
+    answers::{FindingRow, ParameterRow, PathRow, PoolRow, SegmentRow},
     units::{Words, probability, to_deg},
 };
 
@@ -15,7 +15,7 @@ use crate::{
 
 /// How sure it is that something is there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Sure {
+pub(crate) enum Chance {
     /// With a probability of 95 % or more, as of a belly that is called found.
     Sure,
     /// More likely than not.
@@ -24,7 +24,7 @@ pub(crate) enum Sure {
     Doubtful,
 }
 
-impl Sure {
+impl Chance {
     /// From which probability on each word is used; the first is that of the 95 % intervals, the second our choice.
     pub(crate) fn of(probability: f64) -> Self {
         match probability {
@@ -70,10 +70,46 @@ pub(crate) fn length(words: Words, m: f64, sd_m: f64) -> String {
     if interval == value { value } else { format!("{value} (95 % interval {interval})") }
 }
 
+/// The path at a station. Between two nodes: on the line between them, with the wider of their two intervals (our choice;
+/// intervals are computed at nodes, half a metre apart in a logged run).
+pub(crate) fn path_at(path: &[PathRow], station_m: f64) -> Option<PathRow> {
+    let w = path
+        .windows(2)
+        .find(|w| w[0].station_m <= station_m && station_m <= w[1].station_m && w[0].station_m < w[1].station_m)?;
+    let t = (station_m - w[0].station_m) / (w[1].station_m - w[0].station_m);
+    let between = |a: f64, b: f64| (1.0 - t) * a + t * b;
+    let wider = |of: &dyn Fn(&PathRow) -> f64| match t {
+        0.0 => of(&w[0]),
+        1.0 => of(&w[1]),
+        _ => of(&w[0]).max(of(&w[1])),
+    };
+    let height_m = between(w[0].height_m, w[1].height_m);
+    Some(PathRow {
+        station_m,
+        height_m,
+        height_sd_m: wider(&|r| r.height_sd_m),
+        height_low_m: height_m - wider(&|r| r.height_m - r.height_low_m),
+        height_high_m: height_m + wider(&|r| r.height_high_m - r.height_m),
+        elevation_m: w[0].elevation_m.zip(w[1].elevation_m).map(|(a, b)| between(a, b)),
+        ..w[0].clone()
+    })
+}
+
+/// The interval of the height of a node, above the lowest invert.
+pub(crate) fn height_ends(words: Words, row: &PathRow) -> String {
+    range(row.height_low_m, row.height_high_m, |m| words.small(m))
+}
+
+/// The interval of its elevation, where the datum is known.
+pub(crate) fn elevation_ends(words: Words, row: &PathRow) -> Option<String> {
+    let datum_m = row.elevation_m? - row.height_m;
+    Some(range(datum_m + row.height_low_m, datum_m + row.height_high_m, |m| words::elevation(words, m)))
+}
+
 /// Whether the slope changes where a segment begins: "likely (about 70 %)".
 pub(crate) fn break_chance(s: &SegmentRow, first: bool) -> String {
     match s.break_probability {
-        Some(p) => format!("{} ({})", Sure::of(p).word(), chances(p)),
+        Some(p) => format!("{} ({})", Chance::of(p).word(), chances(p)),
         None if first => "the survey begins here".to_owned(),
         None => "given, not found in the readings".to_owned(),
     }
@@ -102,14 +138,14 @@ pub(crate) fn break_told(
     height: &str,
 ) -> String {
     let place = at(words, after.from_m);
-    let is = match Sure::of(p) {
-        Sure::Sure => format!("The slope changes at {place} for sure ({}).", chances(p)),
-        Sure::Likely => format!("The slope is likely to change at {place} ({}).", chances(p)),
-        Sure::Doubtful => format!("It is doubtful whether the slope changes at {place} ({}).", chances(p)),
+    let is = match Chance::of(p) {
+        Chance::Sure => format!("The slope changes at {place} for sure ({}).", chances(p)),
+        Chance::Likely => format!("The slope is likely to change at {place} ({}).", chances(p)),
+        Chance::Doubtful => format!("It is doubtful whether the slope changes at {place} ({}).", chances(p)),
     };
     let within = match break_place(words, after) {
         text if text == NOT_DETERMINED => "Where exactly it changes is not determined.".to_owned(),
-        text if Sure::of(p) == Sure::Sure => format!("The change lies {text} with a probability of 95 %."),
+        text if Chance::of(p) == Chance::Sure => format!("The change lies {text} with a probability of 95 %."),
         text => format!("If it does, the change lies {text} with a probability of 95 %."),
     };
     let slope = |s: &SegmentRow| slope_told(words, s);
@@ -340,7 +376,7 @@ mod tests {
     #[test]
     fn the_words_follow_the_probability() {
         assert_eq!(
-            [1.0, 0.95, 0.949, 0.5, 0.499, 0.0, f64::NAN].map(|p| Sure::of(p).word()),
+            [1.0, 0.95, 0.949, 0.5, 0.499, 0.0, f64::NAN].map(|p| Chance::of(p).word()),
             ["sure", "sure", "likely", "likely", "doubtful", "doubtful", "doubtful"]
         );
         assert_eq!(chances(0.7), "about 70 %, 7 in 10");

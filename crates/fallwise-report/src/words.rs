@@ -2,7 +2,7 @@
 //! [`fallwise::units::Words`].
 
 use fallwise::{
-    answers::{PathRow, ReachRow},
+    answers::ReachRow,
     model::FeatureKind,
     units::{self, Words},
 };
@@ -129,34 +129,6 @@ pub(crate) fn elevation(words: Words, m: f64) -> String {
         Words::Uk => format!("{m:.3} m"),
         Words::Us => format!("{:.2} ft", units::to_ft(m)),
     }
-}
-
-/// The height of the invert at a station, with its interval.
-pub(crate) struct Height {
-    pub(crate) height_m: f64,
-    pub(crate) low_m: f64,
-    pub(crate) high_m: f64,
-    pub(crate) elevation_m: Option<f64>,
-}
-
-/// Between two nodes of the path: on the line between them, with the wider of their two intervals (our choice; the figure
-/// itself is computed at nodes, which are half a metre apart in a logged run).
-pub(crate) fn height_at(path: &[PathRow], station_m: f64) -> Option<Height> {
-    let w = path
-        .windows(2)
-        .find(|w| w[0].station_m <= station_m && station_m <= w[1].station_m && w[0].station_m < w[1].station_m)?;
-    let t = (station_m - w[0].station_m) / (w[1].station_m - w[0].station_m);
-    let between = |a: f64, b: f64| (1.0 - t) * a + t * b;
-    let height_m = between(w[0].height_m, w[1].height_m);
-    let below = |r: &PathRow| r.height_m - r.height_low_m;
-    let above = |r: &PathRow| r.height_high_m - r.height_m;
-    let wider = |of: &dyn Fn(&PathRow) -> f64| match t {
-        0.0 => of(&w[0]),
-        1.0 => of(&w[1]),
-        _ => of(&w[0]).max(of(&w[1])),
-    };
-    let elevation_m = w[0].elevation_m.zip(w[1].elevation_m).map(|(a, b)| between(a, b));
-    Some(Height { height_m, low_m: height_m - wider(&below), high_m: height_m + wider(&above), elevation_m })
 }
 
 /// An absent figure.

@@ -12,7 +12,7 @@ use super::{
     scale::{Scale, Shape, bore, length_ticks, other, plain, ticks},
 };
 use crate::{
-    sure::{self, Sure},
+    sure::{self, Chance},
     words::{self, at, short_slope},
 };
 
@@ -107,10 +107,10 @@ fn break_key(c: &mut Canvas, row: f64) {
     };
     text(c, &mut x, "The slope changes here:", "fw-bold");
     x += 10.0;
-    for (sure, label) in
-        [(Sure::Sure, "sure, 95 % or more"), (Sure::Likely, "likely, 50 % or more"), (Sure::Doubtful, "doubtful")]
+    for (chance, label) in
+        [(Chance::Sure, "sure, 95 % or more"), (Chance::Likely, "likely, 50 % or more"), (Chance::Doubtful, "doubtful")]
     {
-        diamond(c, (x, row - 4.0), sure);
+        diamond(c, (x, row - 4.0), chance);
         x += 12.0;
         text(c, &mut x, label, "");
     }
@@ -336,18 +336,18 @@ pub(super) fn breaks(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &S
                 let inside = |s: f64| scale.x(s.clamp(shape.start_m(), shape.end_m()));
                 within(c, inside(low), inside(high), y + 11.0);
             }
-            diamond(c, (x, y), Sure::of(chance));
+            diamond(c, (x, y), Chance::of(chance));
         });
     }
 }
 
 /// Solid for a break that is sure, open for a likely one, of a broken line for a doubtful one.
-fn diamond(c: &mut Canvas, (x, y): (f64, f64), sure: Sure) {
+fn diamond(c: &mut Canvas, (x, y): (f64, f64), chance: Chance) {
     const R: f64 = 6.5;
-    let class = match sure {
-        Sure::Sure => "fw-sure",
-        Sure::Likely => "fw-likely",
-        Sure::Doubtful => "fw-doubtful",
+    let class = match chance {
+        Chance::Sure => "fw-sure",
+        Chance::Likely => "fw-likely",
+        Chance::Doubtful => "fw-doubtful",
     };
     c.polygon(&[(x - R, y), (x, y - R), (x + R, y), (x, y + R)], class);
 }
@@ -371,13 +371,10 @@ fn within(c: &mut Canvas, x0: f64, x1: f64, y: f64) {
 /// "285 mm (260 mm to 310 mm)" above the lowest invert.
 fn height_told(answers: &Answers, station_m: f64) -> String {
     let words = answers.job.report.words;
-    match words::height_at(&answers.path, station_m) {
-        Some(h) => {
-            let ends = sure::range(h.low_m, h.high_m, |m| words.small(m));
-            format!("{} ({ends})", words.small(h.height_m))
-        }
-        None => words::NOT_DETERMINED.to_owned(),
-    }
+    sure::path_at(&answers.path, station_m).map_or_else(
+        || words::NOT_DETERMINED.to_owned(),
+        |row| format!("{} ({})", words.small(row.height_m), sure::height_ends(words, &row)),
+    )
 }
 
 /// An end that was not surveyed.

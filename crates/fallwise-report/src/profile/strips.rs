@@ -43,10 +43,8 @@ pub(super) fn station_axis(c: &mut Canvas, answers: &Answers, shape: &Shape, sca
         format!("{name}{main}: {}", at(words, row.station_m))
     };
     let elevation = |row: &PathRow| {
-        let e = row.elevation_m.filter(|e| e.abs() < 1e6)?;
-        let (low, high) = (e + row.height_low_m - row.height_m, e + row.height_high_m - row.height_m);
-        let ends = sure::range(low, high, |m| words::elevation(words, m));
-        Some(format!("invert at {} (95 %: {ends})", words::elevation(words, e)))
+        let elevation = words::elevation(words, row.elevation_m.filter(|e| e.abs() < 1e6)?);
+        Some(format!("invert at {elevation} (95 %: {})", sure::elevation_ends(words, row)?))
     };
     let right = x1.max(x0 + 520.0).min(RIGHT);
     let mut below = y + 50.0;
@@ -176,7 +174,7 @@ pub(super) fn cover(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
     }
     let (first, last) = (points.first().copied().unwrap_or_default(), points.last().copied().unwrap_or_default());
     let text = format!(
-        "{name}: {} at {}, {} at {}; greatest {} (own scale; the ground is the upper line; its error was not worked out)",
+        "{name}: {} at {}, {} at {}; greatest {} (own scale, ground above, no interval)",
         words.length(first.1),
         words.station(first.0),
         words.length(last.1),
