@@ -464,6 +464,8 @@ fn each_break_that_was_found_has_a_mark_whose_look_is_its_probability() {
         // The bar is apart from the mark, which is 6.5 px from its middle to its corners.
         assert!(bar[0].1 > y + 6.5 + PX);
     }
+    let summed = "6 of constant tilt; of the 5 changes of slope between them 2 are there for sure";
+    assert!(summary(&answers).contains(summed));
     let told: Vec<&str> = titles(&svg).into_iter().filter(|t| t.contains("The slope after it")).collect();
     assert_eq!(told.len(), 5);
     assert!(

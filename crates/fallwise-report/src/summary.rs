@@ -80,7 +80,7 @@ pub fn summary(answers: &Answers) -> String {
         page.wrapped("Bellies:", "none found");
     }
     for pool in answers.pools.iter().take(SHOWN) {
-        page.wrapped(&format!("Belly {} ({}):", pool.number, pool.state), &pool.sentence);
+        page.wrapped(&format!("Belly {} ({}):", pool.number, sure::belly(pool)), &pool.sentence);
     }
     page.rest(answers.pools.len(), "bellies");
 
@@ -160,6 +160,9 @@ fn segments(answers: &Answers) -> String {
         0 => format!("{count} of constant tilt"),
         1 if sure == 1 => format!("{count} of constant tilt; the change of slope between them is there for sure"),
         1 => format!("{count} of constant tilt; the change of slope between them is not sure"),
+        all if sure == all => {
+            format!("{count} of constant tilt; all {all} changes of slope between them are there for sure")
+        }
         all => {
             format!("{count} of constant tilt; of the {all} changes of slope between them {sure} are there for sure")
         }
