@@ -443,6 +443,7 @@ fn reach(words: Words, r: &ReachRow, pipe: &str) -> Vec<Cell> {
 fn segments(answers: &Answers) -> Vec<Vec<Cell>> {
     let words = answers.job.report.words;
     let row = |(i, s): (usize, &SegmentRow)| {
+        let place = sure::found_break(answers, s).map_or_else(String::new, |_| sure::break_place(words, s));
         let slope = if s.kind == "drop" {
             plain("drop".to_owned())
         } else {
@@ -452,7 +453,7 @@ fn segments(answers: &Answers) -> Vec<Vec<Cell>> {
             plain(s.number.to_string()),
             plain(words.station(s.from_m)),
             plain(words.station(s.to_m)),
-            (sure::break_chance(s, i == 0), sure::break_place(words, s)),
+            (sure::break_chance(answers, s, i == 0), place),
             slope,
             (words.small(s.fall_m), sure::normal(s.fall_m, s.fall_sd_m, |m| words.small(m))),
             plain(s.readings.to_string()),

@@ -154,17 +154,19 @@ pub(crate) fn counts(answers: &Answers) -> String {
 /// How many segments, and how many of the changes of slope between them are there for sure.
 fn segments(answers: &Answers) -> String {
     let count = answers.segments.len();
-    let chances: Vec<f64> = answers.segments.iter().skip(1).filter_map(|s| s.break_probability).collect();
+    let chances: Vec<f64> = answers.segments.iter().skip(1).filter_map(|s| sure::found_break(answers, s)).collect();
     let sure = chances.iter().filter(|p| Chance::of(**p) == Chance::Sure).count();
     match chances.len() {
-        0 => format!("{count} of constant tilt"),
-        1 if sure == 1 => format!("{count} of constant tilt; the change of slope between them is there for sure"),
-        1 => format!("{count} of constant tilt; the change of slope between them is not sure"),
+        0 => format!("{count} of constant tilt, at ends that were given"),
+        1 if sure == 1 => {
+            format!("{count} of constant tilt; the change of slope that was found between them is there for sure")
+        }
+        1 => format!("{count} of constant tilt; the change of slope that was found between them is not sure"),
         all if sure == all => {
-            format!("{count} of constant tilt; all {all} changes of slope between them are there for sure")
+            format!("{count} of constant tilt; all {all} changes of slope that were found are there for sure")
         }
         all => {
-            format!("{count} of constant tilt; of the {all} changes of slope between them {sure} are there for sure")
+            format!("{count} of constant tilt; of the {all} changes of slope that were found {sure} are there for sure")
         }
     }
 }

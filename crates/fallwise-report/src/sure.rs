@@ -106,20 +106,29 @@ pub(crate) fn elevation_ends(words: Words, row: &PathRow) -> Option<String> {
     Some(range(datum_m + row.height_low_m, datum_m + row.height_high_m, |m| words::elevation(words, m)))
 }
 
+/// Whether a reach begins where a segment does. A change of pipe is taken as a certain joint, so that a break there says
+/// nothing of what the readings show. Stations go through no arithmetic on the way; a nanometre allows for writing and reading.
+fn reach_begins(answers: &Answers, s: &SegmentRow) -> bool {
+    answers.job.reaches.iter().skip(1).any(|r| (r.from_m - s.from_m).abs() < 1e-9)
+}
+
+/// The probability of the break where a segment begins, if that was found in the readings.
+pub(crate) fn found_break(answers: &Answers, s: &SegmentRow) -> Option<f64> {
+    s.break_probability.filter(|_| !reach_begins(answers, s))
+}
+
 /// Whether the slope changes where a segment begins: "likely (about 70 %)".
-pub(crate) fn break_chance(s: &SegmentRow, first: bool) -> String {
-    match s.break_probability {
+pub(crate) fn break_chance(answers: &Answers, s: &SegmentRow, first: bool) -> String {
+    match found_break(answers, s) {
         Some(p) => format!("{} ({})", Chance::of(p).word(), chances(p)),
         None if first => "the survey begins here".to_owned(),
+        None if reach_begins(answers, s) => "a reach begins here".to_owned(),
         None => "given, not found in the readings".to_owned(),
     }
 }
 
 /// Where that change may lie: "between 11.80 m and 12.30 m", "at 38.00 m".
 pub(crate) fn break_place(words: Words, s: &SegmentRow) -> String {
-    if s.break_probability.is_none() {
-        return String::new();
-    }
     match s.break_low_m.zip(s.break_high_m).filter(|(low, high)| low.is_finite() && high.is_finite()) {
         Some((low, high)) => {
             let (low, high) = (words.station(low), words.station(high));

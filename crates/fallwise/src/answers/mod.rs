@@ -148,7 +148,7 @@ pub struct SegmentRow {
     /// `pipe` or `drop`.
     pub kind: String,
     /// Probability that there is a break about where it starts, within a metre and nearer than any other; absent where
-    /// breaks were given, and for the first.
+    /// breaks were given, and for the first. It is 1 where a reach begins, which is taken as a certain joint.
     #[serde(default)]
     pub break_probability: Option<f64>,
     /// Standard deviation of that break's station, m: how far from the station shown it may lie.
