@@ -85,6 +85,7 @@ fn every_demo_gives_all_files_and_they_read_back() {
             ("findings.csv", answers.findings.len()),
             ("notes.csv", answers.noted.len()),
             ("path.csv", answers.path.len()),
+            ("parameters.csv", answers.parameters.len()),
         ] {
             let text = fs::read_to_string(folder.join(table)).expect(table);
             // No demo has a line break inside a cell, so lines are the header and the rows.

@@ -697,6 +697,7 @@ fn results_are_written_and_come_back_the_same() {
             "findings.csv",
             "notes.csv",
             "path.csv",
+            "parameters.csv",
             "cautions.txt",
             "report.html"
         ]

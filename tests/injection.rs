@@ -226,6 +226,7 @@ fn assert_data(text: &str) {
     assert_table(&answers.noted);
     assert_table(&answers.pools);
     assert_table(&answers.findings);
+    assert_table(&answers.parameters);
     let json = output::result_json(&answers).unwrap();
     assert_plain(&json);
     assert_eq!(output::read_answers(json.as_bytes()).unwrap(), answers, "the texts come back as they were given");

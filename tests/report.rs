@@ -7,7 +7,8 @@ use std::path::Path;
 
 use fallwise::{
     Answers, Lateral, Rulebook,
-    answers::{NoteRow, PathRow},
+    answers::{NoteRow, PathRow, SegmentRow},
+    units::Words,
 };
 use fallwise_report::{page_html, profile_svg, summary};
 
@@ -408,4 +409,360 @@ fn slopes_asked_for_are_told_apart() {
     // Both are "at least 1 in DN", of a DN 110 and of a DN 100.
     let svg = profile_svg(&demo("long-messy"));
     assert!(svg.contains("that is 1 in 110<") && svg.contains("that is 1 in 100<"));
+}
+
+/// The page's part under a heading of the second or third rank, up to the next of its own rank or above.
+fn part<'a>(page: &'a str, heading: &str) -> &'a str {
+    let start = page.find(heading).unwrap_or_else(|| panic!("no {heading}"));
+    let rest = &page[start + heading.len()..];
+    let end = rest.find("<h2>").unwrap_or(rest.len());
+    let article = if heading.starts_with("<h3>") { rest.find("</article>").unwrap_or(end) } else { end };
+    &rest[..end.min(article)]
+}
+
+/// What an element with a title tells: the titles of a picture, in order.
+fn titles(svg: &str) -> Vec<&str> {
+    svg.split("<title>").skip(1).map(|t| t.split("</title>").next().unwrap()).collect()
+}
+
+/// The middle of a polygon.
+fn middle(e: &Element) -> (f64, f64) {
+    let corners = points(e.get("points"));
+    let n = corners.len() as f64;
+    (corners.iter().map(|p| p.0).sum::<f64>() / n, corners.iter().map(|p| p.1).sum::<f64>() / n)
+}
+
+/// Those that no reach's beginning made certain.
+fn found_breaks(answers: &Answers) -> Vec<&SegmentRow> {
+    let begins = |s: &SegmentRow| answers.job.reaches.iter().any(|r| r.from_m.to_bits() == s.from_m.to_bits());
+    answers.segments.iter().skip(1).filter(|s| s.break_probability.is_some() && !begins(s)).collect()
+}
+
+const LOOKS: [&str; 3] = ["fw-sure", "fw-likely", "fw-doubtful"];
+
+#[test]
+fn each_break_that_was_found_has_a_mark_whose_look_is_its_probability() {
+    let mut answers = demo("two-bellies");
+    // The fifth begins a reach; as one reach all five are found.
+    answers.job.reaches.truncate(1);
+    let chances = [1.0, 0.95, 0.949, 0.5, 0.1];
+    assert_eq!(answers.segments.len(), chances.len() + 1);
+    for (segment, chance) in answers.segments.iter_mut().skip(1).zip(chances) {
+        segment.break_probability = Some(chance);
+    }
+    let svg = profile_svg(&answers);
+    let (frame, _) = Frame::read(&answers, &svg);
+    let all = elements(&svg);
+    // The first of each look is in the key.
+    let marks = |look: &str| with_class(&all, "polygon", look).into_iter().skip(1).map(middle).collect::<Vec<_>>();
+    assert_eq!(LOOKS.map(|look| marks(look).len()), [2, 2, 1]);
+    let bars: Vec<Vec<(f64, f64)>> =
+        with_class(&all, "path", "fw-within").iter().skip(1).map(|e| points(e.get("d"))).collect();
+    let breaks = found_breaks(&answers);
+    let placed = LOOKS.iter().flat_map(|look| marks(look));
+    for ((x, y), (segment, bar)) in placed.zip(breaks.iter().zip(&bars)) {
+        assert!((x - frame.x(segment.from_m)).abs() < PX);
+        assert!((y - frame.y(height_at(&answers.path, segment.from_m))).abs() < PX);
+        assert!((bar[0].0 - frame.x(segment.break_low_m.unwrap())).abs() < PX);
+        assert!((bar[1].0 - frame.x(segment.break_high_m.unwrap())).abs() < PX);
+        // The bar is apart from the mark, which is 6.5 px from its middle to its corners.
+        assert!(bar[0].1 > y + 6.5 + PX);
+    }
+    let summed = "6 of constant tilt; of the 5 changes of slope that were found 2 are there for sure";
+    assert!(summary(&answers).contains(summed));
+    let told: Vec<&str> = titles(&svg).into_iter().filter(|t| t.contains("The slope after it")).collect();
+    assert_eq!(told.len(), 5);
+    assert!(
+        told[0].starts_with("The slope changes at chainage 6.01 m for sure (more than 99 %). The change lies between")
+    );
+    assert!(
+        told[2].starts_with("The slope is likely to change at chainage 13.04 m (about 95 %, 9 in 10). If it does, ")
+    );
+    assert!(told[4].starts_with("It is doubtful whether the slope changes at chainage 16.00 m (about 10 %, 1 in 10)."));
+    for (title, segment) in told.iter().zip(&breaks) {
+        let row = answers.path.iter().find(|r| r.station_m.to_bits() == segment.from_m.to_bits()).unwrap();
+        let mm = |m: f64| Words::Uk.small(m);
+        let height = format!("{} ({} to {})", mm(row.height_m), mm(row.height_low_m), mm(row.height_high_m));
+        assert!(title.contains(&height), "{title}: not {height}");
+        let slope = Words::Uk.slope_range(segment.slope_low.unwrap(), segment.slope_high.unwrap());
+        assert!(title.contains(&slope), "{title}: not {slope}");
+    }
+}
+
+#[test]
+fn breaks_that_were_given_have_no_mark() {
+    for name in DEMOS {
+        let answers = demo(name);
+        let svg = profile_svg(&answers);
+        let all = elements(&svg);
+        let marks: usize = LOOKS.iter().map(|look| with_class(&all, "polygon", look).len()).sum();
+        let found = found_breaks(&answers).len();
+        assert_eq!(marks, if found > 0 { found + LOOKS.len() } else { 0 }, "{name}");
+        assert_eq!(svg.contains("The slope changes here:"), found > 0, "{name}");
+    }
+    // Both of its breaks are where reaches begin.
+    assert!(!profile_svg(&demo("good-lateral")).contains("The slope changes here:"));
+    let page = page_html(&demo("by-hand")).unwrap();
+    assert_eq!(part(&page, "<h2>Slopes by segment</h2>").matches("given, not found in the readings").count(), 11);
+}
+
+#[test]
+fn the_table_of_segments_says_of_each_break_whether_and_where() {
+    let mut answers = demo("two-bellies");
+    for (segment, chance) in answers.segments.iter_mut().skip(1).zip([0.999, 0.7, 0.3, 1.0, 1.0]) {
+        segment.break_probability = Some(chance);
+    }
+    answers.segments[4].break_low_m = None;
+    for words in [Words::Uk, Words::Us] {
+        answers.job.report.words = words;
+        let page = page_html(&answers).unwrap();
+        let table = part(&page, "<h2>Slopes by segment</h2>");
+        let chances = ["sure (more than 99 %)", "likely (about 70 %, 7 in 10)", "doubtful (about 30 %, 3 in 10)"];
+        for (segment, chance) in answers.segments[1..4].iter().zip(chances) {
+            let station = |m: Option<f64>| words.station(m.unwrap());
+            let place = format!("between {} and {}", station(segment.break_low_m), station(segment.break_high_m));
+            let cell = format!("<td>{chance}<br/><span class=\"interval\">{place}</span></td>");
+            assert!(table.contains(&cell), "{words:?}: {cell}");
+        }
+        assert!(table.contains("<td>the survey begins here</td>") && table.contains("<td>a reach begins here</td>"));
+        assert!(table.contains("<span class=\"interval\">not determined"));
+    }
+}
+
+#[test]
+fn intervals_stand_under_slopes_falls_lengths_and_heights() {
+    let answers = demo("two-bellies");
+    let page = page_html(&answers).unwrap();
+    let words = Words::Uk;
+    let cell =
+        |figure: String, interval: String| format!("<td>{figure}<br/><span class=\"interval\">{interval}</span></td>");
+    let ends = |low: f64, high: f64, say: &dyn Fn(f64) -> String| format!("{} to {}", say(low), say(high));
+    let small = |m: f64| words.small(m);
+    let table = part(&page, "<h2>Slopes by reach</h2>");
+    for r in answers.reaches.iter().chain([&answers.total]) {
+        let slope = words.slope_range(r.slope_low.unwrap(), r.slope_high.unwrap());
+        assert!(table.contains(&cell(words.slope(r.slope.unwrap()), slope)));
+        assert!(table.contains(&cell(small(r.fall_m), ends(r.fall_low_m, r.fall_high_m, &small))));
+        let half = 1.959_964 * r.length_sd_m;
+        let length = ends(r.length_m - half, r.length_m + half, &|m| words.length(m));
+        assert!(table.contains(&cell(words.length(r.length_m), length)));
+    }
+    let table = part(&page, "<h2>Slopes by segment</h2>");
+    for s in &answers.segments {
+        assert!(table.contains(&words.slope_range(s.slope_low.unwrap(), s.slope_high.unwrap())));
+        let half = 1.959_964 * s.fall_sd_m;
+        assert!(table.contains(&cell(small(s.fall_m), ends(s.fall_m - half, s.fall_m + half, &small))));
+    }
+    let table = part(&page, "<h2>Heights of the invert</h2>");
+    assert!(table.contains("counted from chainage 0.00 m, with the error of the elevation given there"));
+    for row in [answers.path.first().unwrap(), answers.path.last().unwrap()] {
+        assert!(table.contains(&cell(small(row.height_m), ends(row.height_low_m, row.height_high_m, &small))));
+        let e = row.elevation_m.unwrap();
+        let (low, high) = (e + row.height_low_m - row.height_m, e + row.height_high_m - row.height_m);
+        assert!(table.contains(&cell(format!("{e:.3} m"), ends(low, high, &|m| format!("{m:.3} m")))));
+    }
+    for place in ["where drive begins", "connection: from the kitchen", "deepest point of belly 2", "sill of belly 1"] {
+        assert!(table.contains(&format!("<td>{place}</td>")), "{place}");
+    }
+}
+
+#[test]
+fn the_band_is_the_interval_of_heights_and_says_from_where() {
+    for (name, from) in [
+        ("two-bellies", "counted from chainage 0.00 m, with the error of the elevation given there."),
+        ("backfall-at-main", "counted from 0+00.0, where the run starts."),
+    ] {
+        let answers = demo(name);
+        let svg = profile_svg(&answers);
+        assert!(svg.contains(&format!("The band is the 95 % interval of the invert at each place by itself, {from}")));
+        let (frame, _) = Frame::read(&answers, &svg);
+        let all = elements(&svg);
+        let band = points(with_class(&all, "polygon", "fw-band")[0].get("points"));
+        let high = answers.path.iter().map(|r| r.height_high_m);
+        let low = answers.path.iter().rev().map(|r| r.height_low_m);
+        assert_eq!(band.len(), 2 * answers.path.len());
+        for (point, height_m) in band.iter().zip(high.chain(low)) {
+            assert!((point.1 - frame.y(height_m)).abs() < PX, "{name}");
+        }
+    }
+}
+
+#[test]
+fn bellies_say_first_whether_they_are_there_and_no_lower_limit_that_is_not_given() {
+    let possible = demo("long-messy");
+    assert!(possible.pools[0].depth_low_m.is_none() && possible.pools[0].depth_high_m.is_some());
+    let page = page_html(&possible).unwrap();
+    let belly = part(&page, "<h3>Belly 1: it may be there</h3>");
+    let first = belly.find("A belly may be there; the probability is about 8").unwrap();
+    assert!(first < belly.find("Greatest depth it can hold").unwrap());
+    assert!(belly.contains("<dd>at most 41 mm (") && belly.contains("<dd>at most 6.5 litres ("));
+    assert!(!belly.contains("95 % interval") && !belly.contains("at least"));
+    let svg = profile_svg(&possible);
+    let label = svg.split('>').find(|t| t.starts_with("1: ")).unwrap();
+    assert!(label.starts_with("1: a belly may be there, about 8") && label.contains("it can hold at most 41 mm deep"));
+    assert!(!label.contains("95 %"));
+
+    let found = demo("two-bellies");
+    let page = page_html(&found).unwrap();
+    for (i, pool) in found.pools.iter().enumerate() {
+        let belly = part(&page, &format!("<h3>Belly {}: there for sure</h3>", i + 1));
+        let mm = |m: Option<f64>| Words::Uk.small(m.unwrap());
+        let (low, high) = (mm(pool.depth_low_m), mm(pool.depth_high_m));
+        assert!(belly.contains(&format!("(95 % interval {low} to {high})")));
+        assert!(belly.contains("A belly is there for sure; the probability is more than 99 %."));
+        assert!(
+            profile_svg(&found).contains(&format!("a belly for sure; it can hold {} deep (95 %: {low} to {high})", {
+                Words::Uk.small(pool.depth_m)
+            }))
+        );
+    }
+}
+
+const MEANS: &str = "means that these data cannot carry a verdict";
+
+#[test]
+fn what_undecided_means_stands_beside_the_first_finding_that_is() {
+    for name in DEMOS {
+        let answers = demo(name);
+        let page = page_html(&answers).unwrap();
+        let undecided = page.matches("<article class=\"finding undecided\">").count();
+        assert_eq!(page.matches(MEANS).count(), usize::from(undecided > 0), "{name}");
+        assert_eq!(page.matches("What would decide it</dt>").count(), undecided.saturating_sub(1), "{name}");
+        if undecided > 0 {
+            let first = page.find("<article class=\"finding undecided\">").unwrap();
+            let article = page[first..].split("</article>").next().unwrap();
+            assert!(article.contains(MEANS) && article.contains("It does not mean that the pipe is probably fine."));
+        }
+    }
+    let mut answers = demo("whole-degrees");
+    for (reason, next, said) in [
+        ("needs_measurement", true, "The next measurement, described at the head of this page, may decide it"),
+        ("needs_measurement", false, "No quick check of the head would decide it"),
+        ("too_close", false, "nothing practical would decide it."),
+        ("not_surveyed", false, "Only a survey of the stretch that no reading saw would decide it."),
+        ("no_rule", false, "No measurement would decide it"),
+        ("input_missing", false, "once the missing fact stands in the job."),
+    ] {
+        for f in answers.findings.iter_mut().filter(|f| f.finding == "undecided") {
+            f.reason = Some(reason.to_owned());
+        }
+        if !next {
+            answers.next = None;
+        }
+        let page = page_html(&answers).unwrap();
+        let paragraph = page.split(MEANS).nth(1).unwrap().split("</p>").next().unwrap();
+        assert!(paragraph.contains(said), "{reason}: {paragraph}");
+    }
+    // Parts that wait for different things speak for themselves.
+    let page = page_html(&demo("long-messy")).unwrap();
+    assert!(page.split(MEANS).nth(1).unwrap().split("</p>").next().unwrap().contains("each says what would decide it"));
+}
+
+#[test]
+fn errors_of_the_instrument_are_shown_before_and_after_with_what_the_run_said() {
+    let heading = "<h2>The errors of camera and counter</h2>";
+    let row = |table: &str, name: &str| {
+        let start = table.find(&format!("<td>{name}")).unwrap_or_else(|| panic!("no {name} in {table}"));
+        table[start..].split("</tr>").next().unwrap().to_owned()
+    };
+    let page = page_html(&demo("two-bellies")).unwrap();
+    let table = part(&page, heading);
+    for name in [
+        "zero error of the head: what it reads when level",
+        "zero error and seating of the head together, run 1",
+        "drift of the head at the start, run 1",
+        "counter: true length less what it shows",
+    ] {
+        let row = row(table, name);
+        assert!(row.contains("either way") && row.contains("(95 % interval "), "{row}");
+        assert!(row.contains("The run itself said nothing of it."), "{row}");
+    }
+    // Its pull-backs say a little of each seating, and nothing of the zero.
+    let page = page_html(&demo("long-messy")).unwrap();
+    let table = part(&page, heading);
+    assert!(row(table, "zero error and seating of the head together, run 1").contains("next to nothing"));
+    assert!(row(table, "zero error of the head").contains("said nothing of it."));
+    assert!(
+        row(table, "noise of one reading, as a standard deviation, run 1 pulled back")
+            .contains("found in the readings")
+    );
+    let mut answers = demo("two-bellies");
+    let zero = answers.parameters.iter_mut().find(|p| p.name == "zero_rad").unwrap();
+    zero.sd = 0.25 * zero.prior_sd;
+    answers.job.instrument.noise_sd_rad = Some(0.004);
+    let page = page_html(&answers).unwrap();
+    let table = part(&page, heading);
+    assert!(row(table, "zero error of the head").contains("The run narrowed it to 25 % of what it was."));
+    assert!(row(table, "noise of one reading").contains("It was given in the job."));
+    assert!(
+        table.contains("Each time the head is put in, its seating may shift all its readings by up to 0.20 degrees")
+    );
+}
+
+#[test]
+fn the_answers_say_what_was_taken_of_each_run_s_noise() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples/demos/long-messy/job.toml");
+    let lateral = Lateral::solve(fallwise_files::job::read(&path).unwrap().job).unwrap();
+    let answers = lateral.answers(None).unwrap();
+    let value = |name: &str, run: &str| {
+        let row = answers.parameters.iter().find(|p| p.name.starts_with(name) && p.name.ends_with(run)).unwrap();
+        assert!(row.sd == 0.0 && row.prior_sd == 0.0, "{row:?}");
+        row.value.to_bits()
+    };
+    let trace = &lateral.traces()[0];
+    let pull = trace.pull.as_ref().unwrap();
+    for (run, noise, correlation, rounding) in [
+        (", run 1", trace.noise_sd_rad, trace.correlation_m, trace.rounding_sd_rad),
+        (", run 1 pulled back", pull.noise_sd_rad, pull.correlation_m, pull.rounding_sd_rad),
+    ] {
+        assert_eq!(value("noise_rad", run), noise.to_bits());
+        assert_eq!(value("correlation_m", run), correlation.to_bits());
+        assert_eq!(value("rounding_rad", run), rounding.to_bits());
+        assert_eq!(value("step_rad", run), trace.resolution_rad.to_bits());
+    }
+}
+
+#[test]
+fn what_is_not_allowed_for_stands_before_the_tables_and_in_the_picture() {
+    for name in DEMOS {
+        let answers = demo(name);
+        let page = page_html(&answers).unwrap();
+        let list = part(&page, "<h2>What these figures do not allow for</h2>");
+        assert!(!answers.not_covered.is_empty());
+        assert_eq!(list.matches("<li>").count(), answers.not_covered.len());
+        assert!(page.find("do not allow for").unwrap() < page.find("<h2>Bellies</h2>").unwrap());
+        let svg = profile_svg(&answers);
+        let texts: Vec<String> =
+            elements(&svg).iter().filter(|e| e.name == "text").map(|e| e.text.to_owned()).collect();
+        let texts = texts.join(" ");
+        for sentence in &answers.not_covered {
+            assert!(list.contains(sentence.as_str()) && texts.contains(sentence.as_str()), "{name}: {sentence}");
+        }
+    }
+}
+
+/// Nothing that only comes of putting pieces together where one is missing; sentences end as sentences do.
+#[test]
+fn no_sentence_is_glued() {
+    for name in DEMOS {
+        for words in [Words::Uk, Words::Us] {
+            let mut answers = demo(name);
+            answers.job.report.words = words;
+            let (page, svg) = (page_html(&answers).unwrap(), profile_svg(&answers));
+            let page = &page[page.find("<main>").unwrap()..page.find("<footer>").unwrap()];
+            let texts = page.split('<').chain(svg.split('<')).filter_map(|piece| piece.split_once('>'));
+            for (_, text) in texts.filter(|(head, _)| !head.starts_with("style")) {
+                for glued in [" ,", " .", "()", "( ", " )", ";;", "; ;", ";.", ":.", ": .", ",.", "..", ": ;"] {
+                    assert!(!text.contains(glued), "{name}: \u{201c}{glued}\u{201d} in {text}");
+                }
+            }
+            let whole = page.split("<p>").chain(page.split("<p class=\"meaning\">")).skip(1);
+            for text in whole.filter_map(|p| p.split("</p>").next()).filter(|t| !t.contains('<')) {
+                assert!(text.ends_with(['.', ':', '?']), "{name}: {text}");
+            }
+            for title in titles(&svg).iter().filter(|t| t.contains("slope") || t.contains("Slope")) {
+                assert!(title.ends_with('.'), "{name}: {title}");
+            }
+        }
+    }
 }

@@ -14,7 +14,7 @@ use std::{
 
 use fallwise::{
     Answers,
-    answers::{FindingRow, NoteRow, PathRow, PoolRow, SegmentRow},
+    answers::{FindingRow, NoteRow, ParameterRow, PathRow, PoolRow, SegmentRow},
     text::{hides, visible},
 };
 use serde::{Deserializer, Serialize, de};
@@ -24,8 +24,8 @@ use crate::error::{FileError, Place, shown};
 /// How many numbered folders are tried.
 const MOST_FOLDERS: usize = 9999;
 
-/// Writes `result.json`, `segments.csv`, `pools.csv`, `findings.csv`, `notes.csv`, `path.csv`, `cautions.txt` and `pages` (name and
-/// content) into `folder`, and returns their paths. The folder is made if it is not there.
+/// Writes `result.json`, `segments.csv`, `pools.csv`, `findings.csv`, `notes.csv`, `path.csv`, `parameters.csv`, `cautions.txt` and
+/// `pages` (name and content) into `folder`, and returns their paths. The folder is made if it is not there.
 ///
 /// # Errors
 /// Unless `overwrite` is set, a file that is there already: then nothing at all is written. What is no plain file is
@@ -43,6 +43,7 @@ pub fn write_all(
         ("findings.csv", csv_table::<FindingRow>(&answers.findings)?),
         ("notes.csv", csv_table::<NoteRow>(&answers.noted)?),
         ("path.csv", csv_table::<PathRow>(&answers.path)?),
+        ("parameters.csv", csv_table::<ParameterRow>(&answers.parameters)?),
         ("cautions.txt", cautions(answers)),
     ];
     for (name, content) in pages {

@@ -18,11 +18,12 @@
 //! ```
 //!
 //! Inside, each leans on the ones before it: `text` (what a stranger's text may not do), `words` (the words of both
-//! wordings), `summary`, `profile`, `page`.
+//! wordings), `sure` (how sure each figure is, in words), `summary`, `profile`, `page`.
 
 mod page;
 mod profile;
 mod summary;
+mod sure;
 mod text;
 mod words;
 

@@ -3,21 +3,24 @@
 use askama::Template;
 use base64::{Engine, prelude::BASE64_STANDARD as BASE64};
 use fallwise::{
-    Answers,
-    answers::{FindingRow, NoteRow, ReachRow},
+    Answers, Flow,
+    answers::{FindingRow, NoteRow, PoolRow, ReachRow, SegmentRow},
     model::Survey,
-    units::{Words, to_deg},
+    units::Words,
 };
 
 use crate::{
     profile::{Mark, marks, picture},
     summary::{counts, in_order},
+    sure,
     text::{clean, readable},
-    words::{self, HONESTY, INVENTED, NOT_DETERMINED, at, short_slope, slope_sd},
+    words::{self, HONESTY, INVENTED, NOT_DETERMINED, at, short_slope},
 };
 
 /// Changed readings listed one by one at most; the rest is counted, and in the result's own file.
 const EDITS: usize = 2000;
+/// Named heights listed at most; all heights are in path.csv.
+const HEIGHTS: usize = 200;
 
 /// Why a page could not be made.
 #[derive(Debug, thiserror::Error)]
@@ -61,6 +64,9 @@ pub struct Photo<'a> {
     pub height_px: u32,
 }
 
+/// A figure and its interval, which goes below it.
+type Cell = (String, String);
+
 /// What the template lays out. Texts only.
 #[derive(Template)]
 #[template(path = "report.html")]
@@ -76,8 +82,10 @@ struct Page {
     other_notes: Vec<Noted>,
     pools: Vec<Pool>,
     station: &'static str,
-    reaches: Vec<Vec<String>>,
-    segments: Vec<Vec<String>>,
+    heights: Vec<Vec<Cell>>,
+    heights_are: String,
+    reaches: Vec<Vec<Cell>>,
+    segments: Vec<Vec<Cell>>,
     edit_counts: Vec<String>,
     edits: Vec<Vec<String>>,
     edits_left_out: usize,
@@ -86,7 +94,8 @@ struct Page {
     not_surveyed: Vec<String>,
     facts: Vec<(&'static str, String)>,
     rules: Vec<Vec<String>>,
-    parameters: Vec<Vec<String>>,
+    parameters: Vec<[String; 4]>,
+    allowed_for: Vec<String>,
     not_covered: Vec<String>,
     honesty: &'static str,
     cautions: Vec<String>,
@@ -104,6 +113,8 @@ struct Finding {
     /// Class of the mark beside it.
     kind: &'static str,
     sentence: String,
+    /// How to read it, where it is undecided.
+    meaning: String,
     rows: Vec<(&'static str, String)>,
     notes: Vec<Noted>,
 }
@@ -135,7 +146,11 @@ impl Page {
         let (headline, rest) = split(&answers.sentence);
         let marks = marks::collect(answers);
         let in_order: Vec<&FindingRow> = in_order(&answers.findings).collect();
-        let findings = in_order.iter().map(|f| finding(words, f, notes_under(answers, photos, &marks, &in_order, f)));
+        let first_undecided = in_order.iter().position(|f| f.finding == "undecided");
+        let findings = in_order.iter().enumerate().map(|(i, f)| {
+            let notes = notes_under(answers, photos, &marks, &in_order, f);
+            finding(answers, f, notes, first_undecided == Some(i))
+        });
         let untold = marks.iter().filter(|m| !in_order.iter().any(|f| explains(m, f)));
         Self {
             title: readable(survey.title.as_deref().unwrap_or("Survey of a drain")),
@@ -145,7 +160,7 @@ impl Page {
             next: answers.next.as_ref().map(|n| Next {
                 sentence: readable(&n.sentence),
                 hazard: readable(&n.hazard),
-                gain: gain(n.undecided_now, n.expected_decided),
+                gain: sure::gain(n.undecided_now, n.expected_decided),
             }),
             picture: picture(answers, false),
             counts: counts(answers),
@@ -153,6 +168,8 @@ impl Page {
             other_notes: untold.map(|m| noted(answers, photos, m)).collect(),
             pools: pools(answers),
             station: words::phrases(words).station,
+            heights: heights(answers),
+            heights_are: sure::relative_to(answers),
             reaches: reaches(answers),
             segments: segments(answers),
             edit_counts: edit_counts(answers),
@@ -178,11 +195,8 @@ impl Page {
             not_surveyed: not_surveyed(answers),
             facts: facts(words, survey),
             rules: rules(answers),
-            parameters: answers
-                .parameters
-                .iter()
-                .map(|p| parameter(words, &p.name, p.value, p.sd, p.prior_sd))
-                .collect(),
+            parameters: answers.parameters.iter().map(|p| sure::parameter(answers, p)).collect(),
+            allowed_for: sure::allowed_for(answers),
             not_covered: all_readable(&answers.not_covered),
             honesty: HONESTY,
             cautions: all_readable(&answers.cautions),
@@ -204,12 +218,9 @@ fn split(sentence: &str) -> (String, String) {
     }
 }
 
-fn gain(undecided: usize, decided: f64) -> String {
-    let expected = if decided.is_finite() { format!("{decided:.1}") } else { NOT_DETERMINED.to_owned() };
-    format!("Undecided now: {undecided}. Expected to be decided by it: {expected}.")
-}
-
-fn finding(words: Words, f: &FindingRow, notes: Vec<Noted>) -> Finding {
+/// `first`: whether it is the first of those that are undecided, beside which stands what that means.
+fn finding(answers: &Answers, f: &FindingRow, notes: Vec<Noted>, first: bool) -> Finding {
+    let words = answers.job.report.words;
     let mut rows = Vec::new();
     let figure = |value: f64| match f.quantity.as_str() {
         "slope" => words.slope(value),
@@ -218,14 +229,17 @@ fn finding(words: Words, f: &FindingRow, notes: Vec<Noted>) -> Finding {
     };
     if let Some(value) = f.value {
         let slope = f.quantity == "slope";
-        rows.push((if slope { "Mean slope over the stretch" } else { "Value" }, figure(value)));
+        rows.push((if slope { "Mean slope over the stretch" } else { "In the best estimate" }, figure(value)));
     }
-    if let (Some(low), Some(high)) = (f.value_low, f.value_high) {
-        let range = match f.quantity.as_str() {
-            "slope" => words.slope_range(low, high),
-            _ => format!("{} to {}", figure(low), figure(high)),
-        };
-        rows.push(("95 % interval", range));
+    match (f.value_low, f.value_high) {
+        (Some(low), Some(high)) if f.quantity == "slope" => rows.push(("95 % interval", words.slope_range(low, high))),
+        (Some(low), Some(high)) => rows.push(("95 % interval", sure::range(low, high, figure))),
+        (None, Some(high)) => rows.push(("At most", figure(high))),
+        (Some(low), None) => rows.push(("At least", figure(low))),
+        (None, None) if f.value.is_some() => {
+            rows.push(("95 % interval", "none was worked out for this figure".to_owned()));
+        }
+        (None, None) => {}
     }
     let asked = |text: &str| !text.is_empty();
     if asked(&f.requirement) {
@@ -242,13 +256,19 @@ fn finding(words: Words, f: &FindingRow, notes: Vec<Noted>) -> Finding {
     if let Some(reason) = &f.reason {
         rows.push(("Why undecided", readable(words::reason(reason))));
     }
+    let undecided = f.finding == "undecided";
+    let would_decide = sure::would_decide(answers, f);
+    if undecided && !first {
+        rows.push(("What would decide it", would_decide.to_owned()));
+    }
+    let meaning = if first { format!("{} {would_decide}", sure::UNDECIDED) } else { String::new() };
     rows.push(("Where", format!("{} to {}", at(words, f.from_m), words.station(f.to_m))));
     let kind = match f.finding.as_str() {
         "fails" => "fails",
         "meets" => "meets",
         _ => "undecided",
     };
-    Finding { heading: heading(f), kind, sentence: readable(&f.sentence), rows, notes }
+    Finding { heading: heading(f), kind, sentence: readable(&f.sentence), meaning, rows, notes }
 }
 
 fn heading(f: &FindingRow) -> String {
@@ -308,47 +328,83 @@ fn noted(answers: &Answers, photos: &[Photo], mark: &Mark) -> Noted {
     Noted { text: readable(&(mark.told() + &hash)), photo }
 }
 
+/// The bellies: first whether one is there, then how large.
 fn pools(answers: &Answers) -> Vec<Pool> {
     let words = answers.job.report.words;
-    let range = |low: Option<f64>, high: Option<f64>, say: &dyn Fn(f64) -> String| match (low, high) {
-        (Some(low), Some(high)) => format!(" (95 % interval {} to {})", say(low), say(high)),
-        (None, Some(high)) => format!(" (at most {})", say(high)),
-        _ => String::new(),
+    answers.pools.iter().map(|p| pool(words, p)).collect()
+}
+
+fn pool(words: Words, p: &PoolRow) -> Pool {
+    let mut rows = vec![
+        ("Is it there?", sure::existence(p)),
+        ("Greatest depth it can hold", sure::limits(p.depth_m, p.depth_low_m, p.depth_high_m, |m| words.small(m))),
+    ];
+    if let Some(v) = p.volume_m3 {
+        let limits = sure::limits(v, p.volume_low_m3, p.volume_high_m3, |m3| words.volume(m3));
+        rows.push(("Volume it can hold", limits));
+    }
+    // Without a level there is no water in the best estimate, and none of what follows.
+    let best = |text: String| format!("{text} in the best estimate");
+    if p.level_m.is_some() {
+        rows.push(("Length of water", best(words.length(p.length_m))));
+    }
+    if let Some(s) = p.deepest_station_m {
+        rows.push(("Deepest at", best(at(words, s))));
+    }
+    if let Some(s) = p.sill_station_m {
+        rows.push(("Kept in by the sill at", at(words, s)));
+    }
+    if let Some(part) = p.depth_over_bore.filter(|r| r.is_finite()) {
+        rows.push(("Depth over bore", best(format!("{:.0} %", 100.0 * part))));
+    }
+    if let Some(m) = p.full_bore_length_m.filter(|m| *m > 0.0) {
+        rows.push(("Full of water over", best(words.length(m))));
+    }
+    if p.sill_is_last_point {
+        let text = "The sill is the last surveyed point; the pipe may rise further beyond it, and then it holds more.";
+        rows.push(("What was not seen", text.to_owned()));
+    }
+    if p.touches_upstream_end {
+        let text = "The water reaches the upper end of the survey and may go on beyond it.";
+        rows.push(("What was not seen", text.to_owned()));
+    }
+    let heading = readable(&format!("Belly {}: {}", p.number, sure::belly(p)));
+    Pool { heading, sentence: readable(&p.sentence), rows }
+}
+
+/// Heights of the invert where somebody may ask for one: ends, reaches, what was noted as a feature, bellies.
+fn heights(answers: &Answers) -> Vec<Vec<Cell>> {
+    let words = answers.job.report.words;
+    let (first, last) = (answers.from_m, answers.to_m);
+    let falls_on = answers.job.flow == Flow::Increasing;
+    let (start, end) = if falls_on { ("upper end", "lower end") } else { ("lower end", "upper end") };
+    let mut named = vec![(first, start.to_owned()), (last, end.to_owned())];
+    let inner = |station_m: f64| station_m > first && station_m < last;
+    let reaches = answers.reaches.iter().filter(|r| inner(r.from_m));
+    named.extend(reaches.map(|r| (r.from_m, format!("where {} begins", r.name))));
+    for f in answers.job.features.iter().filter(|f| inner(f.station_m)) {
+        let text = if f.text.is_empty() { String::new() } else { format!(": {}", f.text) };
+        named.push((f.station_m, format!("{}{text}", words::feature(words, f.kind))));
+    }
+    for p in &answers.pools {
+        named.extend(p.deepest_station_m.map(|s| (s, format!("deepest point of belly {}", p.number))));
+        let sill = p.sill_station_m.filter(|s| inner(*s));
+        named.extend(sill.map(|s| (s, format!("sill of belly {}", p.number))));
+    }
+    named.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let row = |(station_m, name): &(f64, String)| {
+        let at = sure::path_at(&answers.path, *station_m)?;
+        let anchor = at.height_sd_m == 0.0 && !answers.job.runs.is_empty();
+        let ends = if anchor { "intervals count from here".to_owned() } else { sure::height_ends(words, &at) };
+        let elevation = optional(at.elevation_m, |e| words::elevation(words, e));
+        Some(vec![
+            plain(readable(name)),
+            plain(words.station(*station_m)),
+            (words.small(at.height_m), ends),
+            (elevation, sure::elevation_ends(words, &at).unwrap_or_default()),
+        ])
     };
-    let pool = |p: &fallwise::answers::PoolRow| {
-        let depth = range(p.depth_low_m, p.depth_high_m, &|m| words.small(m));
-        let mut rows = vec![("Greatest depth it can hold", words.small(p.depth_m) + &depth)];
-        if let Some(v) = p.volume_m3 {
-            rows.push((
-                "Volume it can hold",
-                words.volume(v) + &range(p.volume_low_m3, p.volume_high_m3, &|m| words.volume(m)),
-            ));
-        }
-        rows.push(("Length of water", words.length(p.length_m)));
-        if let Some(s) = p.deepest_station_m {
-            rows.push(("Deepest at", at(words, s)));
-        }
-        if let Some(s) = p.sill_station_m {
-            rows.push(("Kept in by the sill at", at(words, s)));
-        }
-        if let Some(part) = p.depth_over_bore.filter(|r| r.is_finite()) {
-            rows.push(("Depth over bore", format!("{:.0} %", 100.0 * part)));
-        }
-        if let Some(m) = p.full_bore_length_m.filter(|m| *m > 0.0) {
-            rows.push(("Full of water over", words.length(m)));
-        }
-        if let Some(probability) = p.exists_probability {
-            rows.push(("Probability that water can stand there", fallwise::units::probability(probability)));
-        }
-        if p.sill_is_last_point {
-            rows.push(("Lower bound", "the sill is the last surveyed point".to_owned()));
-        }
-        if p.touches_upstream_end {
-            rows.push(("Lower bound", "the water reaches the upper end of the survey".to_owned()));
-        }
-        Pool { heading: readable(&format!("Belly {}: {}", p.number, p.state)), sentence: readable(&p.sentence), rows }
-    };
-    answers.pools.iter().map(pool).collect()
+    named.iter().filter_map(row).take(HEIGHTS).collect()
 }
 
 fn optional(value: Option<f64>, say: impl Fn(f64) -> String) -> String {
@@ -359,46 +415,51 @@ fn interval(words: Words, low: Option<f64>, high: Option<f64>) -> String {
     low.zip(high).map_or_else(|| NOT_DETERMINED.to_owned(), |(low, high)| words.slope_range(low, high))
 }
 
+fn plain(text: String) -> Cell {
+    (text, String::new())
+}
+
 /// The reaches, and all of them together.
-fn reaches(answers: &Answers) -> Vec<Vec<String>> {
+fn reaches(answers: &Answers) -> Vec<Vec<Cell>> {
     let words = answers.job.report.words;
     let one = |r: &ReachRow| reach(words, r, &words::pipe(words, r));
     answers.reaches.iter().map(one).chain([reach(words, &answers.total, "")]).collect()
 }
 
-fn reach(words: Words, r: &ReachRow, pipe: &str) -> Vec<String> {
+fn reach(words: Words, r: &ReachRow, pipe: &str) -> Vec<Cell> {
     let drops =
         if r.drop_fall_m == 0.0 { String::new() } else { format!(", {} of it in drops", words.small(r.drop_fall_m)) };
     vec![
-        readable(&r.name),
-        words.station(r.from_m),
-        words.station(r.to_m),
-        readable(pipe),
-        optional(r.slope, |s| words.slope(s)),
-        optional(r.slope_sd, slope_sd),
-        interval(words, r.slope_low, r.slope_high),
-        words.small(r.fall_m) + &drops,
-        format!("{} to {}", words.small(r.fall_low_m), words.small(r.fall_high_m)),
+        plain(readable(&r.name)),
+        plain(words.station(r.from_m)),
+        plain(words.station(r.to_m)),
+        plain(readable(pipe)),
+        (words.length(r.length_m), sure::normal(r.length_m, r.length_sd_m, |m| words.length(m))),
+        (optional(r.slope, |s| words.slope(s)), interval(words, r.slope_low, r.slope_high)),
+        (words.small(r.fall_m) + &drops, sure::range(r.fall_low_m, r.fall_high_m, |m| words.small(m))),
     ]
 }
 
-fn segments(answers: &Answers) -> Vec<Vec<String>> {
+fn segments(answers: &Answers) -> Vec<Vec<Cell>> {
     let words = answers.job.report.words;
-    let row = |s: &fallwise::answers::SegmentRow| {
-        let slope = if s.kind == "drop" { "drop".to_owned() } else { optional(s.slope, |v| short_slope(words, v)) };
+    let row = |(i, s): (usize, &SegmentRow)| {
+        let place = sure::found_break(answers, s).map_or_else(String::new, |_| sure::break_place(words, s));
+        let slope = if s.kind == "drop" {
+            plain("drop".to_owned())
+        } else {
+            (optional(s.slope, |v| short_slope(words, v)), interval(words, s.slope_low, s.slope_high))
+        };
         vec![
-            s.number.to_string(),
-            words.station(s.from_m),
-            words.station(s.to_m),
+            plain(s.number.to_string()),
+            plain(words.station(s.from_m)),
+            plain(words.station(s.to_m)),
+            (sure::break_chance(answers, s, i == 0), place),
             slope,
-            optional(s.slope_sd, slope_sd),
-            if s.slope.is_none() { String::new() } else { interval(words, s.slope_low, s.slope_high) },
-            words.small(s.fall_m),
-            words.small(s.fall_sd_m),
-            s.readings.to_string(),
+            (words.small(s.fall_m), sure::normal(s.fall_m, s.fall_sd_m, |m| words.small(m))),
+            plain(s.readings.to_string()),
         ]
     };
-    answers.segments.iter().map(row).collect()
+    answers.segments.iter().enumerate().map(row).collect()
 }
 
 /// "12 readings dropped: spike", in order of first appearance.
@@ -419,7 +480,7 @@ fn edit_counts(answers: &Answers) -> Vec<String> {
 fn not_surveyed(answers: &Answers) -> Vec<String> {
     let words = answers.job.report.words;
     let survey = &answers.job.survey;
-    let surveyed = words.length(answers.total.length_m);
+    let surveyed = sure::length(words, answers.total.length_m, answers.total.length_sd_m);
     let mut lines = vec![match survey.about_length_m {
         Some(about) => format!("Surveyed: {surveyed} of about {}.", words.about(about)),
         None => format!("Surveyed: {surveyed}. How long the whole is, was not given."),
@@ -498,22 +559,4 @@ fn rules(answers: &Answers) -> Vec<Vec<String>> {
         .collect()
     };
     answers.rules.iter().map(row).collect()
-}
-
-/// Angles in degrees, the counter's scale in percent, lengths in millimetres: by the name's ending.
-fn parameter(words: Words, name: &str, value: f64, sd: f64, prior_sd: f64) -> Vec<String> {
-    let number = |x: f64| {
-        if !x.is_finite() {
-            NOT_DETERMINED.to_owned()
-        } else if name.contains("_rad") {
-            format!("{:.3} degrees", to_deg(x))
-        } else if name.contains("scale") {
-            format!("{:.2} %", 100.0 * x)
-        } else if name.contains("_m") {
-            words.small(x)
-        } else {
-            format!("{x:.4}")
-        }
-    };
-    vec![readable(&name.replace("_rad", "").replace('_', " ")), number(prior_sd), number(value), number(sd)]
 }

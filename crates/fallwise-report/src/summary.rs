@@ -6,6 +6,7 @@ use fallwise::{
 };
 
 use crate::{
+    sure::{self, Chance},
     text::{readable, shorten, wrap},
     words::{self, HONESTY, INVENTED, at, slope_with_interval},
 };
@@ -28,14 +29,13 @@ pub fn summary(answers: &Answers) -> String {
         page.line(INVENTED);
     }
     if let Some(next) = &answers.next {
-        let gain =
-            format!("It is expected to decide {:.1} of {} open findings.", next.expected_decided, next.undecided_now);
+        let gain = sure::gain(next.undecided_now, next.expected_decided);
         page.wrapped("Next:", &format!("{} {gain} {}", next.sentence, next.hazard));
     }
     page.line("");
 
     let total = &answers.total;
-    let surveyed = words.length(total.length_m);
+    let surveyed = sure::length(words, total.length_m, total.length_sd_m);
     let length = match answers.job.survey.about_length_m {
         Some(about) => format!("surveyed {surveyed} of about {}", words.about(about)),
         None => format!("surveyed {surveyed}; how long the whole is, was not given"),
@@ -75,12 +75,12 @@ pub fn summary(answers: &Answers) -> String {
         }
     }
     page.line("");
-    page.wrapped("Segments:", &format!("{} of constant tilt found in the readings", answers.segments.len()));
+    page.wrapped("Segments:", &segments(answers));
     if answers.pools.is_empty() {
         page.wrapped("Bellies:", "none found");
     }
     for pool in answers.pools.iter().take(SHOWN) {
-        page.wrapped(&format!("Belly {} ({}):", pool.number, pool.state), &pool.sentence);
+        page.wrapped(&format!("Belly {} ({}):", pool.number, sure::belly(pool)), &pool.sentence);
     }
     page.rest(answers.pools.len(), "bellies");
 
@@ -149,6 +149,26 @@ pub(crate) fn counts(answers: &Answers) -> String {
         count("fails"),
         count("undecided")
     )
+}
+
+/// How many segments, and how many of the changes of slope between them are there for sure.
+fn segments(answers: &Answers) -> String {
+    let count = answers.segments.len();
+    let chances: Vec<f64> = answers.segments.iter().skip(1).filter_map(|s| sure::found_break(answers, s)).collect();
+    let sure = chances.iter().filter(|p| Chance::of(**p) == Chance::Sure).count();
+    match chances.len() {
+        0 => format!("{count} of constant tilt, at ends that were given"),
+        1 if sure == 1 => {
+            format!("{count} of constant tilt; the change of slope that was found between them is there for sure")
+        }
+        1 => format!("{count} of constant tilt; the change of slope that was found between them is not sure"),
+        all if sure == all => {
+            format!("{count} of constant tilt; all {all} changes of slope that were found are there for sure")
+        }
+        all => {
+            format!("{count} of constant tilt; of the {all} changes of slope that were found {sure} are there for sure")
+        }
+    }
 }
 
 fn fall(answers: &Answers, total: &ReachRow) -> String {

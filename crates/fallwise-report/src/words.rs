@@ -113,11 +113,6 @@ pub(crate) fn video_time(seconds: f64) -> String {
     format!("{hours:02}:{:02}:{:02}", (rest / 60.0).floor(), rest % 60.0)
 }
 
-/// A difference of slopes, such as a standard deviation, in percent.
-pub(crate) fn slope_sd(sd: f64) -> String {
-    if sd.is_finite() { format!("{:.2}", units::to_percent(sd)) } else { NOT_DETERMINED.to_owned() }
-}
-
 /// The pipe of a reach: its name, else its bore.
 pub(crate) fn pipe(words: Words, reach: &ReachRow) -> String {
     match (reach.pipe.is_empty(), reach.bore_m) {

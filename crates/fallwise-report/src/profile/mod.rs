@@ -2,7 +2,7 @@
 //! a utility's mark.
 //!
 //! From top to bottom: the sentence; a key with the exaggeration and the slopes asked for, apart from the pipe; the pipe
-//! with the 95 % band of its invert and the water that bellies can hold; strips along the same axis (slopes, reaches,
+//! with the 95 % band of its invert, the changes of slope that were found and the water that bellies can hold; strips along the same axis (slopes, reaches,
 //! what was noted, cover); the pipe once more, true to scale; the list of what was noted; cautions.
 //!
 //! - [`canvas`]: writes SVG.
@@ -53,7 +53,10 @@ const STYLE: &str = "\
 .fw-water{fill:url(#fw-waves);stroke:none}.fw-level{stroke:#000;stroke-width:1.6}\
 .fw-back{fill:url(#fw-dots);stroke:#000;stroke-width:.8}.fw-box{fill:#fff;stroke:#000;stroke-width:.8}\
 .fw-bar{fill:#000}.fw-wedge{fill:#fff;stroke:#000;stroke-width:1}.fw-unknown{fill:url(#fw-cross);stroke:#777;stroke-width:.6}\
-.fw-point{fill:transparent;stroke:none}";
+.fw-point{fill:transparent;stroke:none}\
+.fw-sure{fill:#000;stroke:#fff;stroke-width:1}.fw-likely{fill:#fff;stroke:#000;stroke-width:1.4}\
+.fw-doubtful{fill:#fff;stroke:#000;stroke-width:1.4;stroke-dasharray:2.4 1.4}\
+.fw-within{fill:none;stroke:#000;stroke-width:1.6}.fw-under{fill:none;stroke:#fff;stroke-width:5}";
 
 const PATTERNS: &str = r##"<defs>
 <pattern id="fw-hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0V6" stroke="#888" stroke-width="1"/></pattern>
@@ -95,7 +98,7 @@ pub(crate) fn picture(answers: &Answers, sentence: bool) -> String {
         c.text(20.0, y + 14.0, Hold::Left, "fw-bold", "No path was determined, so that there is nothing to draw.");
         y += 30.0;
     }
-    y = footer(&mut c, answers, y);
+    y = footer(&mut c, answers, sentence, y);
     page(&title, answers, &c, y)
 }
 
@@ -118,6 +121,8 @@ fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, y: f64) -> f64 {
         plot::unsurveyed(c, &words.length(m), "from here:", x, top, RIGHT - x, bottom - top);
     }
     let mut y = plot::pool_labels(c, answers, shape, &scale, bottom);
+    // Over the lines that lead to the labels.
+    plot::breaks(c, answers, shape, &scale);
     y = strips::station_axis(c, answers, shape, &scale, y);
     y = strips::slopes(c, answers, &scale, y);
     y = strips::reaches(c, answers, &scale, y);
@@ -144,7 +149,8 @@ fn not_surveyed_m(answers: &Answers) -> (Option<f64>, Option<f64>) {
     (before, counts(missing - before.unwrap_or(0.0)))
 }
 
-fn footer(c: &mut Canvas, answers: &Answers, mut y: f64) -> f64 {
+/// `whole`: the picture stands by itself, so that what the figures do not allow for is said here.
+fn footer(c: &mut Canvas, answers: &Answers, whole: bool, mut y: f64) -> f64 {
     y += 8.0;
     c.line((20.0, y), (WIDTH - 20.0, y), "fw-thin");
     y += 16.0;
@@ -154,13 +160,22 @@ fn footer(c: &mut Canvas, answers: &Answers, mut y: f64) -> f64 {
     if answers.job.survey.invented {
         lines.insert(0, INVENTED.to_owned());
     }
-    let text = lines.join(" ");
-    for line in wrap(&text, columns(WIDTH - 40.0, 11.0)) {
+    if whole && !answers.not_covered.is_empty() {
+        c.text(20.0, y, Hold::Left, "fw-bold", "What these figures do not allow for");
+        y += 14.5;
+        y = paragraph(c, &answers.not_covered.join(" "), y) + 4.0;
+    }
+    y = paragraph(c, &lines.join(" "), y);
+    c.text(WIDTH - 20.0, y, Hold::Right, "fw-small", &format!("fallwise {}", answers.version));
+    y + 12.0
+}
+
+fn paragraph(c: &mut Canvas, text: &str, mut y: f64) -> f64 {
+    for line in wrap(text, columns(WIDTH - 40.0, 11.0)) {
         c.text(20.0, y, Hold::Left, "", &line);
         y += 14.5;
     }
-    c.text(WIDTH - 20.0, y, Hold::Right, "fw-small", &format!("fallwise {}", answers.version));
-    y + 12.0
+    y
 }
 
 fn page(title: &str, answers: &Answers, c: &Canvas, height: f64) -> String {

@@ -1,8 +1,8 @@
-//! The pipe itself: key, axes, band, water, invert and crown.
+//! The pipe itself: key, axes, band, water, invert and crown, and where its slope changes.
 
 use fallwise::{
     Answers, Flow,
-    answers::PoolRow,
+    answers::{PoolRow, SegmentRow},
     units::{Words, to_ft, to_inch, to_mm},
 };
 
@@ -11,7 +11,10 @@ use super::{
     canvas::{Canvas, Hold, width},
     scale::{Scale, Shape, bore, length_ticks, other, plain, ticks},
 };
-use crate::words::{self, at, short_slope};
+use crate::{
+    sure::{self, Chance},
+    words::{self, at, short_slope},
+};
 
 /// Rows of pool labels under the plot at most; with more, the page has them all.
 const POOL_ROWS: usize = 5;
@@ -33,7 +36,9 @@ fn asked(answers: &Answers) -> Vec<(f64, &str)> {
 
 /// Height of the key, px.
 pub(super) fn key_height(answers: &Answers) -> f64 {
-    if asked(answers).is_empty() { 52.0 } else { 104.0 }
+    let breaks = if found_breaks(answers).next().is_some() { 18.0 } else { 0.0 };
+    let asked = if asked(answers).is_empty() { 0.0 } else { 52.0 };
+    69.0 + breaks + asked
 }
 
 /// The key: exaggeration, line styles, direction of flow, slopes asked for.
@@ -79,10 +84,39 @@ pub(super) fn key(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) {
             c.line((x, row - 11.0), (x + 34.0, row - 11.0), "fw-level");
         });
     }
+    let band =
+        format!("The band is the 95 % interval of the invert at each place by itself, {}.", sure::relative_to(answers));
+    c.text(30.0, y + 55.0, Hold::Left, "", &band);
+    let mut below = y + 65.0;
+    if found_breaks(answers).next().is_some() {
+        break_key(c, y + 73.0);
+        below += 18.0;
+    }
     let asked = asked(answers);
     if !asked.is_empty() {
-        reference(c, words, &asked, answers.job.flow, scale, y + 48.0);
+        reference(c, words, &asked, answers.job.flow, scale, below);
     }
+}
+
+/// How a sure change of slope looks, and one that is not.
+fn break_key(c: &mut Canvas, row: f64) {
+    let mut x = 30.0;
+    let text = |c: &mut Canvas, x: &mut f64, text: &str, class: &str| {
+        c.text(*x, row, Hold::Left, class, text);
+        *x += width(text, 11.5) + 22.0;
+    };
+    text(c, &mut x, "The slope changes here:", "fw-bold");
+    x += 10.0;
+    for (chance, label) in
+        [(Chance::Sure, "sure, 95 % or more"), (Chance::Likely, "likely, 50 % or more"), (Chance::Doubtful, "doubtful")]
+    {
+        diamond(c, (x, row - 4.0), chance);
+        x += 12.0;
+        text(c, &mut x, label, "");
+    }
+    within(c, x - 6.0, x + 24.0, row - 4.0);
+    x += 34.0;
+    text(c, &mut x, "the change lies within this bar (95 %)", "");
 }
 
 /// Small triangles at the plot's own scale, one for each slope asked for: to compare with, not to build by.
@@ -265,22 +299,82 @@ fn cuts(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f6
 fn hover(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f64, bottom: f64) {
     let words = answers.job.report.words;
     for s in &answers.segments {
-        let (Some(a), Some(b)) = (shape.at(s.from_m), shape.at(s.to_m)) else { continue };
-        let slope = match s.kind.as_str() {
-            "drop" => format!("drop, {} high", words.small(s.fall_m.abs())),
-            _ => words::slope_with_interval(words, s.slope, s.slope_low, s.slope_high),
-        };
+        if shape.at(s.from_m).is_none() || shape.at(s.to_m).is_none() {
+            continue;
+        }
         let title = format!(
-            "segment {}: {} to {}; height of the invert {} to {}; {slope}",
+            "Segment {}, from {} to {}. Slope: {}. Invert where it begins: {}. Invert where it ends: {}. Ranges are 95 % intervals.",
             s.number,
             at(words, s.from_m),
             words.station(s.to_m),
-            words.small(a.0 - a.1),
-            words.small(b.0 - b.1),
+            sure::slope_told(words, s),
+            height_told(answers, s.from_m),
+            height_told(answers, s.to_m),
         );
         let (x0, x1) = (scale.x(s.from_m), scale.x(s.to_m));
         c.group(&title, |c| c.rect(x0, top, x1 - x0, bottom - top, "fw-point"));
     }
+}
+
+/// Segments that begin with a break found in the readings, with what is before them and how likely the break is.
+fn found_breaks(answers: &Answers) -> impl Iterator<Item = (&SegmentRow, &SegmentRow, f64)> {
+    answers.segments.windows(2).filter_map(|w| Some((&w[0], &w[1], sure::found_break(answers, &w[1])?)))
+}
+
+/// A mark on the invert at each break that was found, and under it the bar within which it lies.
+pub(super) fn breaks(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale) {
+    let words = answers.job.report.words;
+    for (before, after, chance) in found_breaks(answers) {
+        let Some((height, _, _)) = shape.at(after.from_m) else { continue };
+        let (x, y) = (scale.x(after.from_m), scale.y(height));
+        let invert = height_told(answers, after.from_m);
+        let title = sure::break_told(words, chance, Some(before), after, &format!("The invert there is at {invert}."));
+        let ends = after.break_low_m.zip(after.break_high_m);
+        let ends = ends.filter(|(low, high)| low.is_finite() && high.is_finite() && low <= high);
+        c.group(&title, |c| {
+            if let Some((low, high)) = ends {
+                let inside = |s: f64| scale.x(s.clamp(shape.start_m(), shape.end_m()));
+                within(c, inside(low), inside(high), y + 11.0);
+            }
+            diamond(c, (x, y), Chance::of(chance));
+        });
+    }
+}
+
+/// Solid for a break that is sure, open for a likely one, of a broken line for a doubtful one.
+fn diamond(c: &mut Canvas, (x, y): (f64, f64), chance: Chance) {
+    const R: f64 = 6.5;
+    let class = match chance {
+        Chance::Sure => "fw-sure",
+        Chance::Likely => "fw-likely",
+        Chance::Doubtful => "fw-doubtful",
+    };
+    c.polygon(&[(x - R, y), (x, y - R), (x + R, y), (x, y + R)], class);
+}
+
+/// A short bar between two ends, set apart from what is under it.
+fn within(c: &mut Canvas, x0: f64, x1: f64, y: f64) {
+    c.line((x0 - 1.0, y), (x1 + 1.0, y), "fw-under");
+    c.path(
+        &[
+            (true, x0, y),
+            (false, x1, y),
+            (true, x0, y - 3.0),
+            (false, x0, y + 3.0),
+            (true, x1, y - 3.0),
+            (false, x1, y + 3.0),
+        ],
+        "fw-within",
+    );
+}
+
+/// "285 mm (260 mm to 310 mm)" above the lowest invert.
+fn height_told(answers: &Answers, station_m: f64) -> String {
+    let words = answers.job.report.words;
+    sure::path_at(&answers.path, station_m).map_or_else(
+        || words::NOT_DETERMINED.to_owned(),
+        |row| format!("{} ({})", words.small(row.height_m), sure::height_ends(words, &row)),
+    )
 }
 
 /// An end that was not surveyed.
@@ -332,16 +426,24 @@ pub(super) fn pool_labels(c: &mut Canvas, answers: &Answers, shape: &Shape, scal
     y
 }
 
+/// First whether it is there, then how deep, with its interval, or with an upper limit alone.
 fn label(words: Words, pool: &PoolRow) -> String {
-    let volume = pool.volume_m3.map(|v| format!(", {}", words.volume(v))).unwrap_or_default();
-    let depth = words.small(pool.depth_m);
-    let least = if pool.sill_is_last_point || pool.touches_upstream_end { " at least" } else { "" };
-    match pool.state.as_str() {
-        "possible" => match pool.depth_high_m {
-            Some(high) => format!("{}: possible belly, at most {} deep", pool.number, words.small(high)),
-            None => format!("{}: possible belly", pool.number),
+    let small = |m: f64| words.small(m);
+    let least = if pool.sill_is_last_point || pool.touches_upstream_end { "at least " } else { "" };
+    let depth = match (pool.depth_low_m, pool.depth_high_m) {
+        (Some(low), Some(high)) => {
+            format!("{least}{} deep (95 %: {})", small(pool.depth_m), sure::range(low, high, small))
+        }
+        (None, Some(high)) => format!("at most {} deep", small(high)),
+        _ => format!("{least}{} deep in the best estimate", small(pool.depth_m)),
+    };
+    let is = match pool.state.as_str() {
+        "possible" => match pool.exists_probability {
+            Some(p) => format!("a belly may be there, {}", fallwise::units::probability(p)),
+            None => "a belly may be there".to_owned(),
         },
-        "intended" => format!("{}: trap, can hold {depth} deep{volume}", pool.number),
-        _ => format!("{}: can hold{least} {depth} deep{volume}", pool.number),
-    }
+        "intended" => "a trap".to_owned(),
+        _ => "a belly for sure".to_owned(),
+    };
+    format!("{}: {is}; it can hold {depth}", pool.number)
 }

@@ -2,6 +2,7 @@
 
 use fallwise::{
     Answers, Flow,
+    answers::PathRow,
     model::FeatureKind,
     units::{Words, ft},
 };
@@ -12,6 +13,7 @@ use super::{
     scale::{Scale, Shape, bore, length_ticks},
 };
 use crate::{
+    sure,
     text::wrap,
     words::{self, at, short_slope},
 };
@@ -30,8 +32,7 @@ pub(super) fn station_axis(c: &mut Canvas, answers: &Answers, shape: &Shape, sca
         c.text(x, y + 22.0, Hold::Middle, "", &text);
     }
     let flows_up = answers.job.flow == Flow::Increasing;
-    let end = |node: Option<&super::scale::Node>, upper: bool| {
-        let Some(row) = node.map(|n| n.row) else { return String::new() };
+    let end = |row: &PathRow, upper: bool| {
         let name = if upper { "upper end" } else { "lower end" };
         let main = answers
             .job
@@ -39,16 +40,24 @@ pub(super) fn station_axis(c: &mut Canvas, answers: &Answers, shape: &Shape, sca
             .iter()
             .any(|f| f.kind == FeatureKind::Main && (f.station_m - row.station_m).abs() < 1.0);
         let main = if main { ", the main" } else { "" };
-        let elevation = row
-            .elevation_m
-            .filter(|e| e.abs() < 1e6)
-            .map(|e| format!(", invert at {}", words::elevation(words, e)))
-            .unwrap_or_default();
-        format!("{name}{main}: {}{elevation}", at(words, row.station_m))
+        format!("{name}{main}: {}", at(words, row.station_m))
     };
-    c.text(x0, y + 38.0, Hold::Left, "fw-bold", &end(shape.nodes.first(), flows_up));
-    c.text(x1.max(x0 + 520.0).min(RIGHT), y + 38.0, Hold::Right, "fw-bold", &end(shape.nodes.last(), !flows_up));
-    y + 50.0
+    let elevation = |row: &PathRow| {
+        let elevation = words::elevation(words, row.elevation_m.filter(|e| e.abs() < 1e6)?);
+        Some(format!("invert at {elevation} (95 %: {})", sure::elevation_ends(words, row)?))
+    };
+    let right = x1.max(x0 + 520.0).min(RIGHT);
+    let mut below = y + 50.0;
+    let ends = [(shape.nodes.first(), x0, Hold::Left, flows_up), (shape.nodes.last(), right, Hold::Right, !flows_up)];
+    for (node, x, hold, upper) in ends {
+        let Some(row) = node.map(|n| n.row) else { continue };
+        c.text(x, y + 38.0, hold, "fw-bold", &end(row, upper));
+        if let Some(text) = elevation(row) {
+            c.text(x, y + 52.0, hold, "fw-small", &text);
+            below = y + 64.0;
+        }
+    }
+    below
 }
 
 /// A heading at the left edge over a strip.
@@ -74,8 +83,13 @@ pub(super) fn slopes(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) -
             (Some(low), Some(high)) if !drop => words.slope_range(low, high),
             _ => String::new(),
         };
-        let title =
-            format!("segment {}: {} to {}; {value}; {interval}", s.number, at(words, s.from_m), words.station(s.to_m));
+        let title = format!(
+            "Segment {}, from {} to {}. Slope with its 95 % interval: {}.",
+            s.number,
+            at(words, s.from_m),
+            words.station(s.to_m),
+            sure::slope_told(words, s)
+        );
         let class = if s.slope.is_some_and(|v| v < -1e-4) { "fw-back" } else { "fw-box" };
         let middle = x + 0.5 * wide;
         let fits = |text: &str, size: f64| width(text, size) + 6.0 < wide;
@@ -160,7 +174,7 @@ pub(super) fn cover(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
     }
     let (first, last) = (points.first().copied().unwrap_or_default(), points.last().copied().unwrap_or_default());
     let text = format!(
-        "{name}: {} at {}, {} at {}; greatest {} (own scale; the ground is the upper line)",
+        "{name}: {} at {}, {} at {}; greatest {} (own scale, ground above, no interval)",
         words.length(first.1),
         words.station(first.0),
         words.length(last.1),

@@ -20,9 +20,9 @@
 //!
 //! # What the standard deviations include
 //! Noise, rounding, zero error, seating and the counter's scale; where segments were found in the readings, also that
-//! they were: [`Posterior::refined`] puts an average over segmentations in the place of the segments' own noise. Drift,
-//! roll and lips at joints that nobody noted are not modelled; readings on which a break lies under the head are to be left
-//! out of the means. [`not_covered`] says so in every output.
+//! they were: [`Posterior::refined`] puts an average over segmentations in the place of the segments' own noise. Drift, roll
+//! that was logged and lips at joints that nobody noted as far as the instrument states them; readings on which a break lies
+//! under the head are to be left out of the means. What is not modelled, [`not_covered`] says in every output.
 //!
 //! # What is fixed
 //! Heights are relative to the first node of the lateral; an elevation given there adds its own standard deviation.

@@ -148,7 +148,7 @@ pub struct SegmentRow {
     /// `pipe` or `drop`.
     pub kind: String,
     /// Probability that there is a break about where it starts, within a metre and nearer than any other; absent where
-    /// breaks were given, and for the first.
+    /// breaks were given or a reach begins, and for the first. It is 1 where a reach begins, which is taken as a certain joint.
     #[serde(default)]
     pub break_probability: Option<f64>,
     /// Standard deviation of that break's station, m: how far from the station shown it may lie.
@@ -362,7 +362,8 @@ pub struct ReadingRow {
     pub weight: f64,
 }
 
-/// A parameter of the instrument model.
+/// A parameter of the instrument model: estimated, with what was known before; or a figure of a run's noise, which is taken
+/// as it was given or found in the readings, and has no error of its own.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ParameterRow {
@@ -370,8 +371,8 @@ pub struct ParameterRow {
     pub name: String,
     /// Estimate.
     pub value: f64,
-    /// Its standard deviation.
+    /// Its standard deviation; 0 for what is taken as it stands.
     pub sd: f64,
-    /// Standard deviation before the run.
+    /// Standard deviation before the run; 0 for what is taken as it stands.
     pub prior_sd: f64,
 }

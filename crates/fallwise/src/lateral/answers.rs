@@ -98,12 +98,7 @@ impl Lateral {
             path: self.path_rows(),
             edits: self.edits(),
             readings: self.readings_used(),
-            parameters: self
-                .posterior
-                .parameters
-                .iter()
-                .map(|p| ParameterRow { name: p.name.clone(), value: p.value, sd: p.sd, prior_sd: p.prior_sd })
-                .collect(),
+            parameters: self.parameter_rows(),
             warnings,
             notes: check.iter().flat_map(|c| c.notes.iter().cloned()).chain(noted.sentence).collect(),
             not_covered: adjust::not_covered(&self.job.instrument, self.job.runs.iter().all(|r| r.roll_rad.is_some())),
@@ -202,6 +197,10 @@ impl Lateral {
         let breaks_m = &self.chain.breaks_m;
         let (at_m, before_m, after_m) =
             (*breaks_m.get(segment)?, *breaks_m.get(segment.checked_sub(1)?)?, *breaks_m.get(segment + 1)?);
+        // A change of pipe is a break whatever the readings say: of that they say nothing.
+        if self.job.reaches.iter().skip(1).any(|r| r.from_m == at_m) {
+            return None;
+        }
         let from_m = (at_m - BREAK_M).max(0.5 * (before_m + at_m));
         let to_m = (at_m + BREAK_M).min(0.5 * (at_m + after_m));
         self.averaged.as_ref().map(|averages| averages.of.break_about(at_m, from_m, to_m))
@@ -270,6 +269,35 @@ impl Lateral {
             }
         }
         said
+    }
+
+    /// The parameters of the posterior, then what was taken of each run's noise.
+    fn parameter_rows(&self) -> Vec<ParameterRow> {
+        let estimated = self.posterior.parameters.iter();
+        let mut rows: Vec<ParameterRow> = estimated
+            .map(|p| ParameterRow { name: p.name.clone(), value: p.value, sd: p.sd, prior_sd: p.prior_sd })
+            .collect();
+        for (run, trace) in self.traces.iter().enumerate() {
+            let pushed = if trace.pulled { " pulled back" } else { "" };
+            let own = (pushed, trace.noise_sd_rad, trace.correlation_m, trace.rounding_sd_rad);
+            let pull = trace.pull.as_ref();
+            let pull = pull.map(|p| (" pulled back", p.noise_sd_rad, p.correlation_m, p.rounding_sd_rad));
+            for (way, noise_rad, correlation_m, rounding_rad) in core::iter::once(own).chain(pull) {
+                let taken = [
+                    ("noise_rad (of one reading, before rounding)", noise_rad),
+                    ("correlation_m (over which the noise hangs together)", correlation_m),
+                    ("step_rad (of the readings)", trace.resolution_rad),
+                    ("rounding_rad (the part that does not average out)", rounding_rad),
+                ];
+                rows.extend(taken.map(|(what, value)| ParameterRow {
+                    name: format!("{what}, run {}{way}", run + 1),
+                    value,
+                    sd: 0.0,
+                    prior_sd: 0.0,
+                }));
+            }
+        }
+        rows
     }
 
     fn path_rows(&self) -> Vec<PathRow> {
