@@ -443,7 +443,7 @@ fn reach(words: Words, r: &ReachRow, pipe: &str) -> Vec<Cell> {
 fn segments(answers: &Answers) -> Vec<Vec<Cell>> {
     let words = answers.job.report.words;
     let row = |(i, s): (usize, &SegmentRow)| {
-        let place = sure::found_break(answers, s).map_or_else(String::new, |_| sure::break_place(words, s));
+        let place = s.break_probability.map_or_else(String::new, |_| sure::break_place(words, s));
         let slope = if s.kind == "drop" {
             plain("drop".to_owned())
         } else {

@@ -154,7 +154,7 @@ pub(crate) fn counts(answers: &Answers) -> String {
 /// How many segments, and how many of the changes of slope between them are there for sure.
 fn segments(answers: &Answers) -> String {
     let count = answers.segments.len();
-    let chances: Vec<f64> = answers.segments.iter().skip(1).filter_map(|s| sure::found_break(answers, s)).collect();
+    let chances: Vec<f64> = answers.segments.iter().skip(1).filter_map(|s| s.break_probability).collect();
     let sure = chances.iter().filter(|p| Chance::of(**p) == Chance::Sure).count();
     match chances.len() {
         0 => format!("{count} of constant tilt, at ends that were given"),

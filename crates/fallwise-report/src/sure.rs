@@ -112,14 +112,9 @@ fn reach_begins(answers: &Answers, s: &SegmentRow) -> bool {
     answers.job.reaches.iter().skip(1).any(|r| (r.from_m - s.from_m).abs() < 1e-9)
 }
 
-/// The probability of the break where a segment begins, if that was found in the readings.
-pub(crate) fn found_break(answers: &Answers, s: &SegmentRow) -> Option<f64> {
-    s.break_probability.filter(|_| !reach_begins(answers, s))
-}
-
 /// Whether the slope changes where a segment begins: "likely (about 70 %)".
 pub(crate) fn break_chance(answers: &Answers, s: &SegmentRow, first: bool) -> String {
-    match found_break(answers, s) {
+    match s.break_probability {
         Some(p) => format!("{} ({})", Chance::of(p).word(), chances(p)),
         None if first => "the survey begins here".to_owned(),
         None if reach_begins(answers, s) => "a reach begins here".to_owned(),

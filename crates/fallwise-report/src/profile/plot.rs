@@ -318,7 +318,7 @@ fn hover(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f
 
 /// Segments that begin with a break found in the readings, with what is before them and how likely the break is.
 fn found_breaks(answers: &Answers) -> impl Iterator<Item = (&SegmentRow, &SegmentRow, f64)> {
-    answers.segments.windows(2).filter_map(|w| Some((&w[0], &w[1], sure::found_break(answers, &w[1])?)))
+    answers.segments.windows(2).filter_map(|w| Some((&w[0], &w[1], w[1].break_probability?)))
 }
 
 /// A mark on the invert at each break that was found, and under it the bar within which it lies.

@@ -10,6 +10,8 @@ use crate::{
     math::{self, Random},
 };
 
+/// Readings of less than this share of the largest weight say nothing, and would be lost in the sums of weights.
+const LEAST_SHARE: f64 = 1e-9;
 /// Evidence lost, in natural logarithms, from which a segment is left out: e^-40 of the best.
 const HOPELESS: f64 = 40.0;
 /// Grid points of less than this share of the greatest are left out of the draws.
@@ -74,7 +76,8 @@ struct Forward {
 
 impl Table {
     pub(super) fn new(of: &Averaging<'_>) -> Result<Self, Error> {
-        let seen: Vec<usize> = (0..of.weight.len()).filter(|&i| of.weight[i] > 0.0).collect();
+        let largest = of.weight.iter().copied().fold(0.0, f64::max);
+        let seen: Vec<usize> = (0..of.weight.len()).filter(|&i| of.weight[i] > LEAST_SHARE * largest).collect();
         let pick = |from: &[f64]| seen.iter().filter_map(|&i| from.get(i).copied()).collect::<Vec<f64>>();
         let (station, value, weight) = (pick(of.station_m), pick(of.tilt_rad), pick(of.weight));
         if seen.len() < 2 {
