@@ -81,8 +81,9 @@ const AS_LIKELY_AS_NOT: &str = "a noted joint is taken to be a break as likely a
                                 where all are and changes are small";
 const READINGS_APART: &str = "an interval of a station goes out to the readings on either side, so that it holds more where \
                               the place is known to a reading";
-const ROLL_MAKES_BREAKS: &str =
-    "segments are found before the error across is taken off, so that roll makes breaks of its own";
+const ROLL_OR_BENDS: &str = "how the head rolls and how the pipe bends cannot always be told apart";
+const ONE_FOR_SEVERAL: &str = "among small changes one break that is found may stand for several";
+const NO_PIECES: &str = "a smooth sag is not made of pieces: what is said of it is a little too wide";
 const SHAPE_OR_NOISE: &str = "noise that hangs together cannot be told from the shape of the pipe: too wide where that changes, \
                               and of a straight pipe there are few independent readings";
 const NOISE_AND_BREAKS: &str =
@@ -118,27 +119,50 @@ const fn with(
 pub static KNOWN_FAILURES: &[KnownFailure] = &[
     with(&[], Quantity::Stick, Level::Wide, (0.61, 1.0), DRAWN_TOGETHER),
     with(&[], Quantity::Stick, Level::Half, (0.23, 0.75), DRAWN_TOGETHER),
-    with(&[Source::RollLogged], Quantity::NotedStick, Level::Wide, (0.77, 1.0), ROLL_MAKES_BREAKS),
-    with(&[Source::RollLogged], Quantity::NotedStick, Level::Half, (0.26, 0.53), ROLL_MAKES_BREAKS),
+    with(&[Source::RollLogged], Quantity::NotedStick, Level::Wide, (0.77, 1.0), ROLL_OR_BENDS),
+    with(&[Source::RollLogged], Quantity::NotedStick, Level::Half, (0.26, 0.71), ROLL_OR_BENDS),
+    with(&[Source::RollLogged], Quantity::FoundSegment, Level::Wide, (0.78, 1.0), ROLL_OR_BENDS),
+    with(&[Source::RollLogged], Quantity::FoundSegment, Level::Half, (0.35, 0.60), ROLL_OR_BENDS),
+    with(&[Source::RollLogged], Quantity::Reach, Level::Wide, (0.80, 1.0), ROLL_OR_BENDS),
+    with(&[Source::RollLogged], Quantity::Reach, Level::Half, (0.35, 0.62), ROLL_OR_BENDS),
+    with(&[Source::RollLogged], Quantity::End, Level::Wide, (0.80, 1.0), ROLL_OR_BENDS),
+    with(&[Source::RollLogged], Quantity::End, Level::Half, (0.35, 0.62), ROLL_OR_BENDS),
+    with(&[Source::RollLogged], Quantity::PoolDepth, Level::Wide, (0.84, 1.0), ROLL_OR_BENDS),
+    with(&[Source::RollLogged], Quantity::PoolDepth, Level::Half, (0.38, 0.62), ROLL_OR_BENDS),
+    with(&[Source::RollLogged], Quantity::PoolVolume, Level::Wide, (0.84, 1.0), ROLL_OR_BENDS),
+    with(&[Source::RollLogged], Quantity::Break, Level::Wide, (0.85, 1.0), ROLL_OR_BENDS),
+    with(&[Source::CorrelatedNoise], Quantity::NotedStick, Level::Wide, (0.84, 1.0), SHAPE_OR_NOISE),
     with(&[], Quantity::NotedStick, Level::Wide, (0.88, 1.0), AS_LIKELY_AS_NOT),
     with(&[], Quantity::NotedStick, Level::Half, (0.33, 0.71), AS_LIKELY_AS_NOT),
-    with(&[Source::RollLogged], Quantity::Break, Level::Wide, (0.43, 1.0), ROLL_MAKES_BREAKS),
-    with(&[Source::WholeDegreesQuiet], Quantity::Break, Level::Wide, (0.82, 1.0), COARSE_CHANGES),
+    with(&[Source::WholeDegrees, Source::WholeDegreesQuiet], Quantity::Break, Level::Wide, (0.80, 1.0), COARSE_CHANGES),
+    KnownFailure {
+        shapes: &[Shape::SmallChanges],
+        ..with(&[], Quantity::Break, Level::Wide, (0.79, 1.0), ONE_FOR_SEVERAL)
+    },
     with(&[], Quantity::Break, Level::Wide, (0.93, 1.0), READINGS_APART),
     with(&[Source::CorrelatedNoise], Quantity::FoundSegment, Level::Wide, (0.86, 1.0), SHAPE_OR_NOISE),
-    with(&[Source::CorrelatedNoise], Quantity::FoundSegment, Level::Half, (0.40, 0.84), SHAPE_OR_NOISE),
+    with(&[Source::CorrelatedNoise], Quantity::FoundSegment, Level::Half, (0.40, 0.85), SHAPE_OR_NOISE),
     with(&[Source::CorrelatedNoise], Quantity::GivenStick, Level::Wide, (0.93, 1.0), SHAPE_OR_NOISE),
     with(&[Source::CorrelatedNoise], Quantity::GivenStick, Level::Half, (0.47, 0.70), SHAPE_OR_NOISE),
-    with(&[Source::CorrelatedNoise], Quantity::Reach, Level::Half, (0.40, 0.82), SHAPE_OR_NOISE),
-    with(&[Source::CorrelatedNoise], Quantity::End, Level::Half, (0.40, 0.82), SHAPE_OR_NOISE),
+    with(&[Source::CorrelatedNoise], Quantity::Reach, Level::Wide, (0.93, 1.0), SHAPE_OR_NOISE),
+    with(&[Source::CorrelatedNoise], Quantity::Reach, Level::Half, (0.40, 0.87), SHAPE_OR_NOISE),
+    with(&[Source::CorrelatedNoise], Quantity::End, Level::Wide, (0.93, 1.0), SHAPE_OR_NOISE),
+    with(&[Source::CorrelatedNoise], Quantity::End, Level::Half, (0.40, 0.87), SHAPE_OR_NOISE),
+    with(&[Source::CorrelatedNoise], Quantity::PoolLimit, Level::Wide, (0.83, 1.0), SHAPE_OR_NOISE),
+    KnownFailure {
+        shapes: &[Shape::SmoothSag],
+        ..with(&[], Quantity::FoundSegment, Level::Half, (0.47, 0.58), NO_PIECES)
+    },
+    with(&[Source::Spacing], Quantity::Reach, Level::Half, (0.47, 0.61), NOISE_AND_BREAKS),
+    with(&[Source::Spacing], Quantity::End, Level::Half, (0.47, 0.61), NOISE_AND_BREAKS),
     with(&[Source::HeadLength, Source::Spacing], Quantity::FoundSegment, Level::Half, (0.47, 0.62), NOISE_AND_BREAKS),
     with(&[Source::Spacing], Quantity::GivenStick, Level::Half, (0.47, 0.61), NOISE_AND_BREAKS),
-    with(&[Source::Lips], Quantity::PoolDepth, Level::Wide, (0.63, 1.0), LIPS_HOLD_WATER),
-    with(&[Source::Lips], Quantity::PoolDepth, Level::Half, (0.23, 0.53), LIPS_HOLD_WATER),
-    with(&[Source::Lips], Quantity::PoolVolume, Level::Wide, (0.68, 1.0), LIPS_HOLD_WATER),
+    with(&[Source::Lips], Quantity::PoolDepth, Level::Wide, (0.85, 1.0), LIPS_HOLD_WATER),
+    with(&[Source::Lips], Quantity::PoolDepth, Level::Half, (0.40, 0.53), LIPS_HOLD_WATER),
+    with(&[Source::Lips], Quantity::PoolVolume, Level::Wide, (0.85, 1.0), LIPS_HOLD_WATER),
     KnownFailure {
         shapes: &[Shape::Straight],
-        ..with(&[Source::WholeDegreesQuiet], Quantity::GivenStick, Level::Wide, (0.85, 1.0), COARSE)
+        ..with(&[Source::WholeDegreesQuiet], Quantity::GivenStick, Level::Wide, (0.84, 1.0), COARSE)
     },
 ];
 

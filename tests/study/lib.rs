@@ -18,6 +18,7 @@
 //! | `bounds` | what a row must keep to, and the one list of what does not |
 //! | `tables` | which rows stand in which table |
 //! | `decisions` | how often a rule is said to be met or failed at fixed slopes |
+//! | `methods` | ways of giving a found segment its interval, compared |
 //! | `belly` | one belly in a straight pipe: probabilities of pools, and the power to find them |
 //! | `markdown` | the tables in words |
 //! | `figure` | the figures |
@@ -28,6 +29,7 @@ pub mod bounds;
 pub mod decisions;
 pub mod figure;
 pub mod markdown;
+pub mod methods;
 pub mod parallel;
 pub mod row;
 pub mod shape;

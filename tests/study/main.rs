@@ -2,15 +2,15 @@
 //!
 //! `cargo run --release -p fallwise-study -- [--laterals N] [--table NAME]... [--out FOLDER]`
 //!
-//! Tables: `coverage`, `stated`, `not-modelled`, `decisions`, `probabilities`, `power`; all of them without the option. With
+//! Tables: `coverage`, `stated`, `not-modelled`, `methods`, `decisions`, `probabilities`, `power`; all of them without the option. With
 //! `--out` the figures `coverage.svg` and `power.svg` of those that are made are written to a folder, over what is there.
 
 use std::{io::Write as _, path::PathBuf, process::ExitCode};
 
-use fallwise_study::{Error, belly, decisions, figure, markdown, tables, tables::Table};
+use fallwise_study::{Error, belly, decisions, figure, markdown, methods, tables, tables::Table};
 use lexopt::prelude::*;
 
-const USAGE: &str = "usage: study [--laterals N] [--table coverage|stated|not-modelled|decisions|probabilities|power]... \
+const USAGE: &str = "usage: study [--laterals N] [--table coverage|stated|not-modelled|methods|decisions|probabilities|power]... \
                      [--out FOLDER]";
 
 /// Laterals a row of the main table.
@@ -59,6 +59,7 @@ fn run() -> Result<(), Error> {
                 let rows = tables::rows(tables::cases(table), fewer)?;
                 say(&markdown::coverage("What these intervals do not cover", &rows))?;
             }
+            Table::Methods => say(&markdown::methods(&methods::compared(laterals, 11)?))?,
             Table::Decisions => say(&markdown::decisions(&decisions::decisions(laterals, 7)?))?,
             Table::Probabilities => {
                 let all = belly::ZEROS.map(|zero| belly::probabilities(zero, 2 * laterals, 8));

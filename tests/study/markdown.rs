@@ -6,6 +6,7 @@ use crate::{
     belly::{DEPTHS_MM, LENGTHS_M, Power, Probabilities},
     bounds::{BINS_STATE_LESS, BinFailure, Failure, bin_failures, failures},
     decisions::Decisions,
+    methods::{Compared, Method},
     row::{Quantity, Row},
     share::Share,
     survey::Case,
@@ -39,6 +40,21 @@ pub fn case(case: &Case) -> String {
     }
     if let Some(noise) = case.stated.noise {
         let _ = write!(text, ", true noise {noise:.2} of that stated");
+    }
+    text
+}
+
+/// Ways of giving a found segment its interval, compared.
+pub fn methods(all: &[Compared]) -> String {
+    let names: Vec<&str> = Method::ALL.into_iter().map(Method::name).collect();
+    let mut text = format!(
+        "## Ways of giving a segment that was found its interval\n\nNoise alone, the zero known: share of segments whose interval holds \
+         their true mean slope, at 95 and at 50 %, in percent.\n\n| pipe | {} |\n| --- | --- | --- | --- |\n",
+        names.join(" | ")
+    );
+    for c in all {
+        let cells: Vec<String> = c.covered.iter().map(|[a, b]| format!("{} / {}", percent(a), percent(b))).collect();
+        let _ = writeln!(text, "| {} | {} |", c.case.shape.name(), cells.join(" | "));
     }
     text
 }

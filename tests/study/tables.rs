@@ -17,6 +17,8 @@ pub enum Table {
     Stated,
     /// What the estimator does not model.
     NotModelled,
+    /// Ways of giving a found segment its interval.
+    Methods,
     /// Findings at fixed slopes.
     Decisions,
     /// Probabilities of pools.
@@ -27,8 +29,15 @@ pub enum Table {
 
 impl Table {
     /// All of them, in the order of the study.
-    pub const ALL: [Self; 6] =
-        [Self::Coverage, Self::Stated, Self::NotModelled, Self::Decisions, Self::Probabilities, Self::Power];
+    pub const ALL: [Self; 7] = [
+        Self::Coverage,
+        Self::Stated,
+        Self::NotModelled,
+        Self::Methods,
+        Self::Decisions,
+        Self::Probabilities,
+        Self::Power,
+    ];
 
     /// As an option.
     pub fn name(self) -> &'static str {
@@ -36,6 +45,7 @@ impl Table {
             Self::Coverage => "coverage",
             Self::Stated => "stated",
             Self::NotModelled => "not-modelled",
+            Self::Methods => "methods",
             Self::Decisions => "decisions",
             Self::Probabilities => "probabilities",
             Self::Power => "power",
@@ -73,7 +83,7 @@ pub fn cases(table: Table) -> Vec<Case> {
             wrong.flat_map(|stated| FEW.map(|shape| case(stated, shape))).collect()
         }
         Table::NotModelled => sources(false, &FEW, Zero::Known).collect(),
-        Table::Decisions | Table::Probabilities | Table::Power => Vec::new(),
+        Table::Methods | Table::Decisions | Table::Probabilities | Table::Power => Vec::new(),
     }
 }
 

@@ -249,7 +249,9 @@ mod tests {
         let steps: Vec<f64> = (0..readings).map(|_| (tilt + noise * random.normal()).round()).collect();
         let low = steps.iter().copied().fold(f64::INFINITY, f64::min);
         let mut counts = vec![0.0; 5];
-        steps.iter().for_each(|s| counts[(0..5).find(|k| low + f64::from(*k) == *s).unwrap_or(4) as usize] += 1.0);
+        for s in steps {
+            counts[(0..5_usize).find(|k| low + *k as f64 == s).unwrap_or(4)] += 1.0;
+        }
         counts
     }
 
