@@ -38,7 +38,13 @@ pub mod section;
 pub mod simulate;
 pub mod text;
 #[doc = include_str!("../docs/uncertainty.md")]
-pub mod uncertainty {}
+pub mod uncertainty {
+    /// What the coverage study prints, and its chart of which bellies are found.
+    #[cfg_attr(doc, doc = include_str!("../docs/coverage.md"))]
+    #[cfg_attr(doc, doc = "\n")]
+    #[cfg_attr(doc, doc = include_str!("../docs/power.svg"))]
+    pub mod coverage {}
+}
 pub mod units;
 pub mod what_next;
 
