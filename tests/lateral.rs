@@ -768,11 +768,13 @@ fn a_logged_roll_is_taken_off() {
     let across_rad = 0.6 * DEGREE;
     let roll =
         Roll { cross_rad: across_rad, amplitude_rad: 30.0 * DEGREE, wavelength_m: 7.0, phase_rad: 0.4, logged: true };
-    let run = survey(&[0.0, 9.0, 12.0, 30.0], &[0.02, -0.01, 0.02], &Head { roll, ..Head::default() }, 6);
+    let truth = Truth { breaks_m: vec![0.0, 9.0, 12.0, 30.0], tilt_rad: vec![0.02, -0.01, 0.02], ..Truth::default() };
+    let head = Head { roll, ..Head::default() };
+    let run = simulate::run(&truth, &head, &Flaws::default(), 0.05, 6).unwrap().run;
     let logged = Lateral::solve(job_of(run.clone())).unwrap();
     let found = logged.posterior().parameter("across_axis_rad (enters by the sine of the roll)").unwrap();
-    // Three of its own standard deviations, of which 300 readings make less than 0.1 degrees out of 0.3.
-    assert!((found.value - across_rad).abs() < 3.0 * found.sd && found.sd < 0.1 * DEGREE, "{found:?}");
+    // Three of its own standard deviations, of which 600 readings make a half of the prior's 0.3 degrees: breaks may stand for some of it.
+    assert!((found.value - across_rad).abs() < 3.0 * found.sd && found.sd < 0.15 * DEGREE, "{found:?}");
     assert_eq!(found.prior_sd, Instrument::default().roll_sd_rad);
     assert_eq!(logged.segments().len(), 3, "{:?}", logged.chain());
     // Not logged, it bends the pipe: by up to 0.3 degrees over a quarter of a wave.
