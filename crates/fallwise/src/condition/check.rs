@@ -11,6 +11,8 @@ use core::cmp::Ordering;
 const COUNTER_LIMIT_M: f64 = 10_000.0;
 /// No stationing starts beyond this, m: further out millimetres begin to suffer.
 const START_LIMIT_M: f64 = 1_000_000.0;
+/// No clock counts this far from its start, s: beyond, its square is no number.
+const FAR_S: f64 = 1e12;
 /// A reading that is later than this says nothing of where it belongs, s.
 const MOST_LAG_S: f64 = 60.0;
 
@@ -21,6 +23,9 @@ pub(super) fn run(run: &Run) -> Result<(), Error> {
     if let Some(time_s) = &run.time_s {
         require_length("time_s", time_s.len(), "counter_m", n)?;
         require_finite("time_s", time_s)?;
+        if let Some(i) = time_s.iter().position(|t| t.abs() > FAR_S) {
+            return Err(Error::at("time_s", i, time_s[i], "a time within 1e12 s, some thirty thousand years"));
+        }
     }
     if let Some(moving) = &run.moving {
         require_length("moving", moving.len(), "counter_m", n)?;

@@ -39,6 +39,7 @@ fn what_cannot_be_a_run_is_refused_with_its_place() {
     assert!(refusal(&|r| r.reading_rad.truncate(5)).contains("reading_rad has 5 values but counter_m has 10"));
     assert!(refusal(&|r| r.time_s = Some(vec![0.0])).contains("time_s"));
     assert!(refusal(&|r| r.time_s = Some(vec![f64::NAN; 10])).contains("time_s[0]"));
+    assert!(refusal(&|r| r.time_s = Some(vec![1e300; 10])).contains("a time within 1e12 s"));
     assert!(refusal(&|r| r.source_row = Some(vec![])).contains("source_row"));
     assert!(refusal(&|r| r.counter_m.fill(3.0)).contains("length"));
     assert!(refusal(&|r| r.start_station_m = f64::NAN).contains("start_station_m"));

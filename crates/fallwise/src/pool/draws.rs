@@ -304,7 +304,7 @@ impl Tile {
         let Some(found) = &self.found else { return };
         let apart_m = (walk.station_m(self.nodes.0) - walk.station_m(found.deepest)).abs();
         let lips_m = (variance_m * apart_m).sqrt() * random.normal();
-        let Some(depth_m) = self.depth_m.last_mut().filter(|depth| **depth > 0.0) else { return };
+        let Some(depth_m) = self.depth_m.last_mut().filter(|depth| **depth > FLOOR_M) else { return };
         let moved_m = (*depth_m + lips_m).max(0.0);
         let growth = moved_m / *depth_m;
         *depth_m = moved_m;
