@@ -180,11 +180,11 @@ fn instrument() -> impl Strategy<Value = Instrument> {
         number(0.0..0.01),
         (
             option::of(number(0.0..1.0)),
-            number(0.0..0.01),
+            0.0..0.01_f64,
             number(10.0..1000.0),
-            number(0.0..0.01),
-            number(0.0..0.01),
-            number(0.0..0.01),
+            0.0..0.01_f64,
+            0.0..0.01_f64,
+            0.0..0.01_f64,
         ),
     )
         .prop_map(
