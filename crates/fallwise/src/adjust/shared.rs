@@ -4,10 +4,7 @@
 
 use nalgebra::DMatrix;
 
-use super::{
-    ACROSS, SegmentMean, SetupNoise, Varying,
-    linear::{MOST_SHARED, Observation},
-};
+use super::{ACROSS, SegmentMean, SetupNoise, Varying, linear::Observation};
 use crate::{chain::Chain, math, model::Instrument};
 
 /// The shared errors, with their prior.
@@ -90,7 +87,6 @@ impl<'a> Errors<'a> {
         if self.mean.len() > n + self.runs && self.instrument.roll_sd_rad > 0.0 {
             shared[2].1 = sign * m.roll_sine;
         }
-        const { assert!(MOST_SHARED == 3) };
         Observation {
             tilt: m.segment,
             value: m.mean_rad,

@@ -97,8 +97,7 @@ const WANDER_M: f64 = 3.0;
 /// Root mean square of the smaller 95 % of values that are 0 or more, as if the rest were normal.
 fn trimmed_rms(values: &mut [f64]) -> f64 {
     let kept = values.len() - values.len() / 20;
-    // In any order: the sums below are over what is not more than the last one kept, smallest part first or not, and sorting a long
-    // log for each lag would take longer than all the rest.
+    // Not sorted: a selection finds the first that is left out, which takes time in proportion to a long log.
     let mut order = values.to_vec();
     let last = if kept < values.len() { *order.select_nth_unstable_by(kept, f64::total_cmp).1 } else { f64::INFINITY };
     let (mut squares, mut below) = (0.0, 0_usize);
