@@ -11,11 +11,8 @@
 
 use nalgebra::DMatrix;
 
-/// Shared errors that an observation has at most.
-pub(super) const MOST_SHARED: usize = 3;
-
 /// What is said of one tilt.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(super) struct Observation {
     /// Which tilt.
     pub(super) tilt: usize,
@@ -23,7 +20,7 @@ pub(super) struct Observation {
     /// 1 over the variance of its own error.
     pub(super) weight: f64,
     /// Shared errors that are in it, with their factors; a factor of 0 is none.
-    pub(super) shared: [(usize, f64); MOST_SHARED],
+    pub(super) shared: Vec<(usize, f64)>,
 }
 
 /// Estimates: tilts, and shared errors with a factor L of their covariance, C = L Lᵀ.
@@ -57,7 +54,7 @@ pub(super) fn solve(
     let mut mean_factor = vec![Vec::new(); tilts];
     for (k, seen) in of_tilt.iter().enumerate() {
         let sum: f64 = seen.iter().map(|o| o.weight).sum();
-        let mut touched: Vec<usize> = seen.iter().flat_map(|o| o.shared).filter(|s| s.1 != 0.0).map(|s| s.0).collect();
+        let mut touched: Vec<usize> = seen.iter().flat_map(|o| &o.shared).filter(|s| s.1 != 0.0).map(|s| s.0).collect();
         touched.sort_unstable();
         touched.dedup();
         let factor = |o: &Observation, q: usize| o.shared.iter().filter(|s| s.0 == q).map(|s| s.1).sum::<f64>();

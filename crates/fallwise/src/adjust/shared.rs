@@ -80,12 +80,12 @@ impl<'a> Errors<'a> {
         let length_m = chain.breaks_m[m.segment + 1] - chain.breaks_m[m.segment];
         let wander = math::wander_variance(self.instrument.wander_sd_rad, length_m);
         let sign = setup.zero_sign;
-        let mut shared = [(m.setup, sign), (n + setup.run.min(self.runs), 0.0), (n + self.runs, 0.0)];
+        let mut shared = vec![(m.setup, sign)];
         if self.instrument.drift_sd_rad > 0.0 && setup.run < self.runs {
-            shared[1].1 = sign * m.drift_share;
+            shared.push((n + setup.run, sign * m.drift_share));
         }
         if self.mean.len() > n + self.runs && self.instrument.roll_sd_rad > 0.0 {
-            shared[2].1 = sign * m.roll_sine;
+            shared.push((n + self.runs, sign * m.roll_sine));
         }
         Observation {
             tilt: m.segment,
