@@ -22,6 +22,9 @@ pub struct Answers {
     pub sentence: String,
     /// The next measurement, in one sentence, if one would help.
     pub next: Option<NextRow>,
+    /// Measurements that would help less, best first.
+    #[serde(default)]
+    pub next_others: Vec<NextRow>,
     /// First and last surveyed station, m.
     pub from_m: f64,
     /// Last surveyed station, m.
@@ -36,6 +39,18 @@ pub struct Answers {
     pub pools: Vec<PoolRow>,
     /// Findings, the lateral's own first.
     pub findings: Vec<FindingRow>,
+    /// Water that was seen and is not explained, or expected and not seen.
+    #[serde(default)]
+    pub water: Vec<WaterRow>,
+    /// What is known beside the runs, one row for each thing that was measured, in the order of the job.
+    #[serde(default)]
+    pub ties: Vec<TieRow>,
+    /// How the ties and the runs go together; absent without ties.
+    #[serde(default)]
+    pub adjustment: Option<AdjustmentRow>,
+    /// As-built inverts beside what was measured.
+    #[serde(default)]
+    pub as_built: Vec<AsBuiltRow>,
     /// The operator's notes, in the order of the job.
     #[serde(default)]
     pub noted: Vec<NoteRow>,
@@ -67,6 +82,12 @@ pub struct Answers {
 pub struct NextRow {
     /// Name of the measurement, such as `reversal_check`.
     pub measurement: String,
+    /// Station where it is done, m; absent for a measurement of the head.
+    #[serde(default)]
+    pub station_m: Option<f64>,
+    /// Second station, m, where it is done at two.
+    #[serde(default)]
+    pub to_m: Option<f64>,
     /// What to do, in plain words.
     pub sentence: String,
     /// What can hurt while doing it.
@@ -292,12 +313,153 @@ pub struct NoteRow {
     pub photo_bytes: Option<u64>,
 }
 
+/// Something that was measured beside the runs, held against everything else that is known.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct TieRow {
+    /// Number of the tie, from 1, in the order of the job; a plan position has two rows. 0: given with a run or an as-built
+    /// invert.
+    pub number: usize,
+    /// Its name, or what it is and where.
+    pub name: String,
+    /// `invert`, `plan`, `azimuth`, `depth`, `height_difference`, `length`, `reversal_check`, `level_check`, `water_level` or
+    /// `water_depth`.
+    pub kind: String,
+    /// What the numbers beside it are: `elevation_m`, `rise_m`, `east_m`, `north_m`, `azimuth_rad`, `length_m` or `zero_rad`.
+    pub quantity: String,
+    /// Station, m; absent for a check of the head.
+    pub station_m: Option<f64>,
+    /// Second station, m, where it has two.
+    pub to_m: Option<f64>,
+    /// What was measured.
+    pub value: f64,
+    /// Its standard deviation, with what the station adds.
+    pub sd: f64,
+    /// What everything else says of it; absent where nothing else does.
+    pub expected: Option<f64>,
+    /// Misclosure: value less expected.
+    pub misclosure: Option<f64>,
+    /// Standard deviation that the misclosure may have if all errors are as stated.
+    pub misclosure_sd: Option<f64>,
+    /// Misclosure over that standard deviation: beyond 3.3 either way once in a thousand.
+    pub standardised: Option<f64>,
+    /// What is left of it after the adjustment: value less adjusted value.
+    pub residual: f64,
+    /// Share of an error in this tie that would show, from 0 (nothing else checks it) to 1.
+    pub redundancy: f64,
+    /// The smallest error in it that would be found with a probability of 80 % (at one false alarm in a thousand); absent where
+    /// nothing else checks it.
+    pub smallest_detectable: Option<f64>,
+    /// `agrees`, `large`, `suspect`, `unchecked` (nothing else says anything of it) or `repeated` (adds nothing to what holds
+    /// exactly).
+    pub verdict: String,
+    /// One plain sentence.
+    pub sentence: String,
+}
+
+/// How ties and runs go together.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct AdjustmentRow {
+    /// Steps of Gauss-Newton that were taken.
+    pub steps: usize,
+    /// Whether they came to rest.
+    pub converged: bool,
+    /// Sum of squares of the misclosures against what they may be: chi-square.
+    pub chi_square: f64,
+    /// Its degrees of freedom: what is measured beyond what is needed.
+    pub degrees_of_freedom: usize,
+    /// Probability of one as large or larger if all errors are as stated; absent without a degree of freedom.
+    pub p_value: Option<f64>,
+    /// `agree`, `large`, or `unchecked` without a degree of freedom. What contradicts itself is refused.
+    pub verdict: String,
+    /// One plain sentence.
+    pub sentence: String,
+    /// The tie that fits worst, by its number among the rows of ties, from 0, if one is suspect.
+    pub suspect: Option<usize>,
+    /// Two ties that together explain what one cannot, by their numbers among the rows, from 0.
+    pub suspect_pair: Option<(usize, usize)>,
+    /// What the main figures would be without the suspect tie or ties.
+    pub without: Vec<WithoutRow>,
+    /// What cannot be determined, and the tie that would.
+    pub not_determined: Vec<String>,
+}
+
+/// A figure with all ties and without the suspect ones.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct WithoutRow {
+    /// What it is: `slope`, `fall_m`, `zero_rad`, `counter_scale`.
+    pub quantity: String,
+    /// With all ties.
+    pub value: f64,
+    /// Its standard deviation.
+    pub sd: f64,
+    /// Without.
+    pub without: f64,
+    /// Its standard deviation.
+    pub without_sd: f64,
+}
+
+/// An as-built invert beside what was measured.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct AsBuiltRow {
+    /// Station, m.
+    pub station_m: f64,
+    /// As-built invert, m.
+    pub invert_m: f64,
+    /// Its standard deviation, m; 0 where none was given.
+    pub invert_sd_m: f64,
+    /// What was measured, m: its elevation, or, where no elevation is known, its height put on the as-built inverts as a whole.
+    pub measured_m: f64,
+    /// Measured less as-built, m.
+    pub difference_m: f64,
+    /// Standard deviation of the difference, m.
+    pub difference_sd_m: f64,
+    /// Low end of its interval, m.
+    pub difference_low_m: f64,
+    /// High end of its interval, m.
+    pub difference_high_m: f64,
+    /// One plain sentence.
+    pub sentence: String,
+}
+
+/// Water that was seen and is not explained, or expected and not seen.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct WaterRow {
+    /// `not_explained` or `not_seen`.
+    pub finding: String,
+    /// Start of the stretch, m.
+    pub from_m: f64,
+    /// End of the stretch, m.
+    pub to_m: f64,
+    /// One plain sentence.
+    pub sentence: String,
+}
+
 /// A node of the path.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PathRow {
     /// Station, m.
     pub station_m: f64,
+    /// Height without the ties, m, put on that with them where the ties are surest; absent without ties.
+    #[serde(default)]
+    pub before_height_m: Option<f64>,
+    /// Standard deviation of that, m.
+    #[serde(default)]
+    pub before_height_sd_m: Option<f64>,
+    /// Standard deviation of the elevation, m; absent where no elevation is known.
+    #[serde(default)]
+    pub elevation_sd_m: Option<f64>,
+    /// Standard deviation of east, m; absent where the plan is not determined.
+    #[serde(default)]
+    pub east_sd_m: Option<f64>,
+    /// Standard deviation of north, m; absent where the plan is not determined.
+    #[serde(default)]
+    pub north_sd_m: Option<f64>,
     /// East, m; absent where the plan is not determined.
     pub east_m: Option<f64>,
     /// North, m; absent where the plan is not determined.

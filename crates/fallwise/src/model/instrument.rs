@@ -2,8 +2,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::TiltPositive;
-
 /// One degree, rad.
 const DEGREE: f64 = core::f64::consts::PI / 180.0;
 
@@ -104,21 +102,4 @@ impl Instrument {
             ..Self::default()
         }
     }
-}
-
-/// Two readings of the head laid on one steady spot, the second turned end for end: what both have in common is the zero
-/// error. [`reversal_checked`](crate::condition::reversal_checked) puts it into an [`Instrument`].
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct ReversalCheck {
-    /// First reading, rad, as the head showed it.
-    pub first_rad: f64,
-    /// Second reading, rad.
-    pub second_rad: f64,
-    /// Standard deviation of each reading, rad; absent: from the step of the display and how well a head can be laid twice.
-    #[serde(default)]
-    pub sd_rad: Option<f64>,
-    /// What the head shows as positive; absent: as in the runs.
-    #[serde(default)]
-    pub tilt_positive: Option<TiltPositive>,
 }

@@ -7,10 +7,12 @@
 mod instrument;
 mod pipe;
 mod survey;
+mod tie;
 
-pub use instrument::{Instrument, ReversalCheck};
+pub use instrument::Instrument;
 pub use pipe::{Nominal, Pipe, Reach, SizeUnit, StandardPipe, standard_pipes};
 pub use survey::{Note, Survey};
+pub use tie::{AsBuiltUse, Known, Place, ReversalCheck, Seen, TRANSMITTER_ABOVE_M, Tie, depth_sd_m};
 
 use serde::{Deserialize, Serialize};
 
@@ -28,6 +30,12 @@ pub struct Job {
     /// As-built inverts, from which a chain can be made where there is no run.
     #[serde(default)]
     pub as_built: Vec<AsBuilt>,
+    /// What as-built inverts are for where there is a run.
+    #[serde(default)]
+    pub as_built_use: AsBuiltUse,
+    /// What is known independently of the runs.
+    #[serde(default)]
+    pub ties: Vec<Tie>,
     /// Stretches of one bore, material, place and owner, in order of station; together they cover the survey.
     #[serde(default)]
     pub reaches: Vec<Reach>,
@@ -103,6 +111,10 @@ pub struct Run {
     /// Station at counter 0, m.
     #[serde(default)]
     pub start_station_m: f64,
+    /// Standard deviation of that station, m: of a run from the other end, whose stationing does not hang together with the first.
+    /// Absent or 0: exact. Where two runs overlap, what is left open is found by laying the one over the other.
+    #[serde(default)]
+    pub start_station_sd_m: Option<f64>,
     /// Readings written down by hand, one a stick: each stands for a segment of its own.
     #[serde(default)]
     pub by_hand: bool,
@@ -144,6 +156,7 @@ impl Run {
             tilt_positive: TiltPositive::Down,
             toward: Toward::Increasing,
             start_station_m: 0.0,
+            start_station_sd_m: None,
             by_hand: false,
             start_azimuth_rad: None,
             start_azimuth_sd_rad: None,

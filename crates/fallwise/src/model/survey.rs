@@ -90,6 +90,9 @@ pub struct Note {
     /// Whether standing water was seen here.
     #[serde(default)]
     pub water_seen: bool,
+    /// Whether the pipe was seen dry here: then a belly that would hold water is a finding.
+    #[serde(default)]
+    pub dry_seen: bool,
     /// How far the tilt of the head may be off here because it did not lie on the bottom of the pipe, as a standard deviation, rad:
     /// debris under it, water deep enough to lift it. Such a thing is never inferred from the readings.
     #[serde(default)]
