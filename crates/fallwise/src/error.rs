@@ -112,6 +112,33 @@ pub enum Error {
         /// The standard deviation that they may differ by, degrees.
         sd_deg: f64,
     },
+    /// A tie that cannot be used.
+    #[error("{tie}: {problem}; expected {expected}")]
+    Tie {
+        /// Its name, or what it is and where.
+        tie: String,
+        /// What is wrong with it.
+        problem: String,
+        /// What would be accepted.
+        expected: String,
+    },
+    /// Ties that cannot all be true with the errors stated.
+    #[error(
+        "the ties contradict each other{}: {tie} is the one that fits worst, {misclosure} off what everything else says where \
+         {misclosure_sd} (one standard deviation) is stated; measure it again, leave it out, or give its standard deviation \
+         and that of its station as they are",
+        chance(*.p_value)
+    )]
+    TiesContradict {
+        /// The tie that fits worst.
+        tie: String,
+        /// By how much it is off, with its unit.
+        misclosure: String,
+        /// Standard deviation that it may be off by, with its unit.
+        misclosure_sd: String,
+        /// Probability of misclosures as large, if all errors were as stated; absent where ties hold exactly and differ.
+        p_value: Option<f64>,
+    },
     /// Two successive directions that point against each other: the arc between them is undefined.
     #[error("stations {index} and {}: the direction turns right round; a pipe cannot do that", .index + 1)]
     Reversal {
@@ -211,6 +238,13 @@ fn at(index: Option<usize>) -> String {
 
 fn did_you_mean(nearest: Option<&str>) -> String {
     nearest.map_or_else(String::new, |n| format!(" (did you mean \"{n}\"?)"))
+}
+
+fn chance(p_value: Option<f64>) -> String {
+    match p_value {
+        Some(p) if p >= 1e-300 => format!(" (probability {p:.0e})"),
+        _ => String::new(),
+    }
 }
 
 fn place(line: Option<usize>, column: Option<usize>) -> String {

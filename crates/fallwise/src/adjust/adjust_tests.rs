@@ -32,7 +32,7 @@ fn thirty_metres(
             })
         })
         .collect();
-    let posterior = adjust(&chain, &means, runs, instrument, &[]).unwrap();
+    let posterior = adjust(&chain, &means, runs, instrument, &[], &[]).unwrap();
     (chain, means, posterior)
 }
 
@@ -59,7 +59,7 @@ fn one_run_carries_its_zero_error_into_every_slope() {
     assert_relative_eq!(segment.sd, (0.09 + white * white).sqrt() * DEGREE * secant2, max_relative = 1e-9);
     assert_relative_eq!(whole.sd, (0.09 + white * white / 10.0).sqrt() * DEGREE * secant2, max_relative = 1e-9);
     assert_relative_eq!(whole.value, 0.02, max_relative = 1e-12);
-    let end = p.height_sd_m(&layout, &profile, 0.0);
+    let end = p.height_sd_m(&layout, &profile, Anchor::Station(0.0));
     let cos = 1.0 / secant2.sqrt();
     let expected = 30.0 * cos * (0.09 + white * white / 10.0).sqrt() * DEGREE;
     assert_relative_eq!(*end.last().unwrap(), expected, max_relative = 1e-9);
@@ -71,7 +71,7 @@ fn one_run_carries_its_zero_error_into_every_slope() {
     assert_relative_eq!(fall.sd, expected, max_relative = 1e-9);
     // From within a segment: two parts of it, each way; one value a node, whatever the anchor.
     for anchor_m in [-5.0, 0.0, 4.5, 15.0, 29.9, 30.0, 99.0, f64::NAN] {
-        let sd = p.height_sd_m(&layout, &profile, anchor_m);
+        let sd = p.height_sd_m(&layout, &profile, Anchor::Station(anchor_m));
         assert_eq!(sd.len(), profile.station_m.len(), "{anchor_m}");
         for (sd, &station_m) in sd.iter().zip(&profile.station_m) {
             let (a, b) = (station_m.min(anchor_m), station_m.max(anchor_m));
@@ -82,7 +82,7 @@ fn one_run_carries_its_zero_error_into_every_slope() {
         }
     }
     // All segments are alike, so that seen from the other end the heights are as sure, end for end.
-    let from_last = p.height_sd_m(&layout, &profile, 30.0);
+    let from_last = p.height_sd_m(&layout, &profile, Anchor::Station(30.0));
     for (a, b) in end.iter().zip(from_last.iter().rev()) {
         assert_relative_eq!(a, b, max_relative = 1e-9);
     }
@@ -135,7 +135,7 @@ fn agrees_with_a_dense_solution() {
         }
     }
     let chain = Chain::new((0..=n).map(|k| k as f64).collect(), vec![0.0; n]).unwrap();
-    let p = adjust(&chain, &means, &runs, &instrument, &[]).unwrap();
+    let p = adjust(&chain, &means, &runs, &instrument, &[], &[]).unwrap();
 
     let (zero, seating) = (instrument.zero_sd_rad, instrument.seating_sd_rad);
     let own = |i: usize| seating * seating + runs[i].rounding_sd_rad * runs[i].rounding_sd_rad;
@@ -258,7 +258,7 @@ fn two_runs_without_noise_are_solved_or_refused() {
 #[test]
 fn bad_instruments_are_named() {
     let (chain, means, _) = thirty_metres(&only_zero(), &[white(1.0)], &[0.0]);
-    let try_with = |i: Instrument| adjust(&chain, &means, &[white(1.0)], &i, &[]).unwrap_err().to_string();
+    let try_with = |i: Instrument| adjust(&chain, &means, &[white(1.0)], &i, &[], &[]).unwrap_err().to_string();
     let negative = try_with(Instrument { zero_sd_rad: -1.0, ..only_zero() });
     assert_eq!(negative, "instrument.zero_sd_rad: -1 given, expected 0 to a quarter turn, in rad");
     assert!(try_with(Instrument { zero_rad: f64::NAN, ..only_zero() }).contains("instrument.zero_rad: NaN"));
@@ -268,7 +268,7 @@ fn bad_instruments_are_named() {
 #[test]
 fn a_segment_without_a_reading_is_named_by_its_stations() {
     let (chain, means, _) = thirty_metres(&only_zero(), &[white(1.0)], &[0.0]);
-    let error = adjust(&chain, &means[..9], &[white(1.0)], &only_zero(), &[]).unwrap_err();
+    let error = adjust(&chain, &means[..9], &[white(1.0)], &only_zero(), &[], &[]).unwrap_err();
     assert_eq!(error, Error::NoReading { from_m: 27.0, to_m: 30.0 });
 }
 

@@ -6,7 +6,7 @@
 //! Number Generation and Quasi-Monte Carlo Methods*, 1992, §3.1: fractional parts of i α for an irrational α), begun at a
 //! random place; everything else is drawn independently.
 
-use super::Posterior;
+use super::{Posterior, basis::dot, tied::Tied};
 use crate::{
     math::{self, Random},
     path::Layout,
@@ -49,25 +49,99 @@ impl Draws for Ensemble<'_> {
         let even: Vec<Even> = STEPS.iter().map(|&step| Even { begin: begin.uniform(), step }).collect();
         for draw in 0..u32::try_from(self.count).unwrap_or(u32::MAX) {
             let mut random = Random::new(self.seed, self.lateral, draw);
-            let scale = p.scale + p.scale_sd * random.normal();
-            match &p.scatter {
-                Some(_) => tilt.fill(0.0),
-                None => tilt.copy_from_slice(&p.tilt_rad),
-            }
-            for (i, source) in p.sources.iter().enumerate() {
-                let x = even.get(i).map_or_else(|| random.normal(), |even| even.normal(draw));
-                tilt.iter_mut().zip(&source.tilt_rad).for_each(|(t, g)| *t += g * x);
-            }
-            for (r, (mean, sd)) in rise.iter_mut().zip(p.step_rise_m.iter().zip(&p.step_sd_m)) {
-                *r = mean + sd * random.normal();
-            }
-            match &p.scatter {
-                Some(scatter) => scatter.put(draw, &mut tilt),
-                None => tilt.iter_mut().zip(&p.white_sd_rad).for_each(|(t, sd)| *t += sd * random.normal()),
-            }
+            let scale = match &p.tied {
+                Some(tied) => tied.draw(p, draw, &mut random, &even, &mut tilt, &mut rise),
+                None => draw_untied(p, draw, &mut random, &even, &mut tilt, &mut rise),
+            };
             self.layout.lay(&mut profile, &tilt, scale, Some(&rise));
             visit(&profile);
         }
+    }
+}
+
+/// Puts tilts and rises of a draw in place; gives its scale.
+fn draw_untied(
+    p: &Posterior,
+    draw: u32,
+    random: &mut Random,
+    even: &[Even],
+    tilt: &mut [f64],
+    rise: &mut [f64],
+) -> f64 {
+    let scale = p.scale + p.scale_sd * random.normal();
+    match &p.scatter {
+        Some(_) => tilt.fill(0.0),
+        None => tilt.copy_from_slice(&p.tilt_rad),
+    }
+    for (i, source) in p.sources.iter().enumerate() {
+        let x = even.get(i).map_or_else(|| random.normal(), |even| even.normal(draw));
+        tilt.iter_mut().zip(&source.tilt_rad).for_each(|(t, g)| *t += g * x);
+    }
+    for (r, (mean, sd)) in rise.iter_mut().zip(p.step_rise_m.iter().zip(&p.step_sd_m)) {
+        *r = mean + sd * random.normal();
+    }
+    match &p.scatter {
+        Some(scatter) => scatter.put(draw, tilt),
+        None => tilt.iter_mut().zip(&p.white_sd_rad).for_each(|(t, sd)| *t += sd * random.normal()),
+    }
+    scale
+}
+
+impl Tied {
+    /// The same after ties: a draw of all errors before them, less what its misclosures show of them. The errors of the ties, of their
+    /// stations and of lips are drawn with the rest.
+    fn draw(
+        &self,
+        p: &Posterior,
+        draw: u32,
+        random: &mut Random,
+        even: &[Even],
+        tilt: &mut [f64],
+        rise: &mut [f64],
+    ) -> f64 {
+        let of = &self.coordinates;
+        let shared = of.shared();
+        let errors: Vec<f64> = (shared..of.len())
+            .map(|i| match self.even.iter().position(|e| *e == i).and_then(|at| even.get(at)) {
+                Some(even) => even.normal(draw),
+                None => random.normal(),
+            })
+            .collect();
+        // A draw of an average is one of its coordinates alone, as long as the root of their number.
+        let own: Vec<f64> = match &p.scatter {
+            Some(_) => Vec::new(),
+            None => p.white_sd_rad.iter().map(|_| random.normal()).collect(),
+        };
+        let drawn = p.scatter.as_ref().map(|s| ((draw as usize) % s.len().max(1), (s.len() as f64).sqrt()));
+        let along = |q: &Vec<f64>| {
+            let own = drawn.map_or_else(|| dot(q, &own), |(at, root)| root * q.get(at).copied().unwrap_or(0.0));
+            own + dot(q.get(shared..).unwrap_or_default(), &errors)
+        };
+        let taken: Vec<f64> = self.basis.vectors.iter().map(along).collect();
+        // Draws of an average stand about its own mean; the ties have moved it.
+        match &p.scatter {
+            Some(_) => tilt.copy_from_slice(&self.moved_rad),
+            None => tilt.copy_from_slice(&p.tilt_rad),
+        }
+        let error = |i: usize| errors.get(i - shared).copied().unwrap_or(0.0);
+        for (i, source) in p.sources.iter().enumerate() {
+            let x = error(shared + i);
+            tilt.iter_mut().zip(&source.tilt_rad).for_each(|(t, g)| *t += g * x);
+        }
+        let mut scale = p.scale + p.scale_sd * error(of.scale());
+        for (i, (r, (mean, sd))) in rise.iter_mut().zip(p.step_rise_m.iter().zip(&p.step_sd_m)).enumerate() {
+            *r = mean + sd * error(of.step(i));
+        }
+        for (gain, taken) in self.gain.iter().zip(&taken) {
+            tilt.iter_mut().zip(&gain.tilt_rad).for_each(|(t, g)| *t -= g * taken);
+            rise.iter_mut().zip(&gain.step_m).for_each(|(r, g)| *r -= g * taken);
+            scale -= gain.scale * taken;
+        }
+        match &p.scatter {
+            Some(scatter) => scatter.put(draw, tilt),
+            None => tilt.iter_mut().zip(p.white_sd_rad.iter().zip(&own)).for_each(|(t, (sd, x))| *t += sd * x),
+        }
+        scale
     }
 }
 

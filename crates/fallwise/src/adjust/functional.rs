@@ -1,4 +1,4 @@
-//! Standard deviations of what is computed from a chain: linear propagation at the best estimate.
+//! Quantities with their derivatives, and their standard deviations: linear propagation at the best estimate.
 
 use super::{Estimate, Posterior};
 use crate::{
@@ -22,56 +22,127 @@ pub struct Functional {
     pub scale: f64,
     /// Derivative by the rise of each step.
     pub step: Vec<f64>,
-    /// Length of pipe whose unnoted lips are in it, m.
-    pub lips_m: f64,
+    /// Stretches whose unnoted lips are in it.
+    pub lips: Vec<Lips>,
+    /// Derivative by the zero error of the head, beside what it moves the tilts by.
+    pub zero: f64,
+    /// Derivative by the angle of each bend.
+    pub bend: Vec<f64>,
+    /// Derivatives by elevation, east, north and azimuth of the first node, of which nothing is known without ties.
+    pub open: [f64; Self::OPEN],
 }
 
-impl Posterior {
-    /// The estimate of a quantity: standard deviation sqrt(gᵀ C g).
-    pub fn estimate(&self, quantity: &Functional) -> Estimate {
-        let white: f64 = quantity.tilt.iter().zip(&self.white_sd_rad).map(|(g, w)| (g * w) * (g * w)).sum();
-        let own = white + self.scatter.as_ref().map_or(0.0, |s| s.variance(&quantity.tilt));
-        let shared: f64 = self
-            .sources
-            .iter()
-            .map(|s| quantity.tilt.iter().zip(&s.tilt_rad).map(|(g, l)| g * l).sum::<f64>())
-            .map(|g| g * g)
-            .sum();
-        let scale = quantity.scale * self.scale_sd;
-        let steps: f64 = quantity.step.iter().zip(&self.step_sd_m).map(|(g, s)| (g * s) * (g * s)).sum();
-        let lips = self.lip_variance_m * quantity.lips_m;
-        Estimate::new(quantity.value, (own + shared + scale * scale + steps + lips).sqrt())
+/// Unnoted lips that are in a quantity.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lips {
+    /// From this station, m.
+    pub from_m: f64,
+    /// To this one, m.
+    pub to_m: f64,
+    /// With this factor.
+    pub factor: f64,
+}
+
+/// A chain as it lies: what quantities are read off.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Shape<'a> {
+    pub(super) layout: &'a Layout,
+    /// Tilts of the segments, rad.
+    pub(super) tilt_rad: &'a [f64],
+    /// Rises of the steps, m.
+    pub(super) rise_m: &'a [f64],
+    pub(super) bends: usize,
+    /// The heights that follow from these.
+    pub(super) profile: &'a Profile,
+}
+
+impl Functional {
+    /// Number of open unknowns: where the first node is.
+    pub const OPEN: usize = 4;
+    /// Elevation of the first node.
+    pub const ELEVATION: usize = 0;
+    /// East of the first node.
+    pub const EAST: usize = 1;
+    /// North of the first node.
+    pub const NORTH: usize = 2;
+    /// Azimuth of the first node.
+    pub const AZIMUTH: usize = 3;
+
+    /// The same quantity counted along the flow: its sign is turned where the water flows towards falling station.
+    fn along(self, flow: Flow) -> Self {
+        self.times(flow.sign())
     }
 
-    /// Fall along the flow between two stations, m, steps and drops included; 0 where nothing between them was surveyed.
-    /// Exchanging the stations changes the sign.
-    pub fn fall(&self, layout: &Layout, profile: &Profile, flow: Flow, from_m: f64, to_m: f64) -> Estimate {
+    /// The same quantity times a factor.
+    pub(super) fn times(mut self, factor: f64) -> Self {
+        let numbers = self.tilt.iter_mut().chain(&mut self.step).chain(&mut self.bend).chain(&mut self.open);
+        numbers.for_each(|g| *g *= factor);
+        self.lips.iter_mut().for_each(|l| l.factor *= factor);
+        self.value *= factor;
+        self.scale *= factor;
+        self.zero *= factor;
+        self
+    }
+
+    /// The sum of two quantities.
+    pub(super) fn plus(mut self, other: Self) -> Self {
+        let mine = self.tilt.iter_mut().chain(&mut self.step).chain(&mut self.bend).chain(&mut self.open);
+        let theirs = other.tilt.iter().chain(&other.step).chain(&other.bend).chain(&other.open);
+        mine.zip(theirs).for_each(|(a, b)| *a += b);
+        self.lips.extend(other.lips);
+        self.value += other.value;
+        self.scale += other.scale;
+        self.zero += other.zero;
+        self
+    }
+}
+
+impl Shape<'_> {
+    /// A quantity that depends on nothing yet.
+    pub(super) fn nothing(&self) -> Functional {
+        Functional {
+            value: 0.0,
+            tilt: vec![0.0; self.tilt_rad.len()],
+            scale: 0.0,
+            step: vec![0.0; self.rise_m.len()],
+            lips: Vec::new(),
+            zero: 0.0,
+            bend: vec![0.0; self.bends],
+            open: [0.0; Functional::OPEN],
+        }
+    }
+
+    /// Fall from one station to another, m, positive down, steps and drops included, of what was surveyed between them.
+    pub(super) fn fall(&self, from_m: f64, to_m: f64) -> Functional {
         let mut quantity = self.nothing();
         if from_m > to_m {
-            let back = self.fall(layout, profile, flow, to_m, from_m);
-            return Estimate::new(-back.value, back.sd);
+            return self.fall(to_m, from_m).times(-1.0);
         }
-        for (piece, tilt, length) in between(layout, profile, from_m, to_m) {
+        for (piece, tilt, length) in between(self.layout, self.profile, from_m, to_m) {
             if let Some(step) = piece.step {
-                quantity.value -= self.step_rise_m.get(step).copied().unwrap_or(0.0);
+                quantity.value -= self.rise_m.get(step).copied().unwrap_or(0.0);
                 add(&mut quantity.step, step, -1.0);
                 continue;
             }
             let sin = math::sin(tilt);
-            quantity.lips_m += length;
             quantity.value += length * sin;
-            quantity.scale += length * sin / profile.scale;
+            quantity.scale += length * sin / self.profile.scale;
         }
-        layout.fall_gradient(&self.tilt_rad, profile.scale, from_m, to_m, &mut quantity.tilt);
-        self.estimate(&quantity.along(flow))
+        if let Some((first_m, last_m)) = self.profile.range() {
+            let (low_m, high_m) = (from_m.max(first_m), to_m.min(last_m));
+            if low_m < high_m {
+                quantity.lips.push(Lips { from_m: low_m, to_m: high_m, factor: 1.0 });
+            }
+        }
+        self.layout.fall_gradient(self.tilt_rad, self.profile.scale, from_m, to_m, &mut quantity.tilt);
+        quantity
     }
 
-    /// Slope along the flow between two stations, in either order: (Σ L sin t)/(Σ L cos t), drops cut out. `None` where
-    /// only drops, or nothing surveyed, lie between them.
-    pub fn slope(&self, layout: &Layout, profile: &Profile, flow: Flow, one_m: f64, other_m: f64) -> Option<Estimate> {
+    /// Slope between two stations, in either order, positive down towards growing station; drops cut out.
+    fn slope(&self, one_m: f64, other_m: f64) -> Option<Functional> {
         let (from_m, to_m) = (one_m.min(other_m), one_m.max(other_m));
         let (mut fall, mut run) = (0.0, 0.0);
-        for (_, tilt, length) in slopes_between(layout, profile, from_m, to_m) {
+        for (_, tilt, length) in slopes_between(self.layout, self.profile, from_m, to_m) {
             let (sin, cos) = math::sin_cos(tilt);
             fall += length * sin;
             run += length * cos;
@@ -81,111 +152,128 @@ impl Posterior {
         }
         let mut quantity = self.nothing();
         quantity.value = fall / run;
-        for (piece, tilt, length) in slopes_between(layout, profile, from_m, to_m) {
+        for (piece, tilt, length) in slopes_between(self.layout, self.profile, from_m, to_m) {
             let (sin, cos) = math::sin_cos(tilt);
             share(&mut quantity.tilt, piece, length * (cos + quantity.value * sin) / run);
         }
-        Some(self.estimate(&quantity.along(flow)))
+        Some(quantity)
     }
 
-    /// Mean tilt over the pipe between two stations, rad, positive down towards growing station.
-    pub fn mean_tilt(&self, layout: &Layout, from_m: f64, to_m: f64) -> Estimate {
+    /// Mean tilt over the pipe between two stations, rad.
+    fn mean_tilt(&self, from_m: f64, to_m: f64) -> Functional {
         let mut quantity = self.nothing();
-        let cells = layout.breaks_m().windows(2).map(|ends| (ends[1].min(to_m) - ends[0].max(from_m)).max(0.0));
+        let cells = self.layout.breaks_m().windows(2).map(|ends| (ends[1].min(to_m) - ends[0].max(from_m)).max(0.0));
         let lengths: Vec<f64> = cells.collect();
         let whole: f64 = lengths.iter().sum();
-        for ((g, length), tilt) in quantity.tilt.iter_mut().zip(&lengths).zip(&self.tilt_rad) {
+        for ((g, length), tilt) in quantity.tilt.iter_mut().zip(&lengths).zip(self.tilt_rad) {
             *g = if whole > 0.0 { length / whole } else { 0.0 };
             quantity.value += *g * tilt;
         }
-        self.estimate(&quantity)
+        quantity
     }
 
-    /// Standard deviation of the height of each node of the profile relative to the height at a station, m; to the nearest
-    /// end where the station lies outside.
-    pub fn height_sd_m(&self, layout: &Layout, profile: &Profile, anchor_m: f64) -> Vec<f64> {
-        let all = || layout.pieces.iter().copied().zip(profile.tilt_rad.iter().copied());
-        // The piece that the station lies within is walked in two parts, one each way.
-        let cut = |from_m: f64, to_m: f64| if from_m < anchor_m && anchor_m < to_m { Some(anchor_m) } else { None };
-        let begin = all().next().map_or(0.0, |(p, _)| p.from_m);
-        let before: Vec<(Piece, f64)> = all()
-            .filter(|(p, _)| p.from_m < anchor_m && begin < anchor_m)
-            .map(|(p, tilt)| (Piece { to_m: cut(p.from_m, p.to_m).unwrap_or(p.to_m), ..p }, tilt))
-            .collect();
-        let after: Vec<(Piece, f64)> = all()
-            .skip(before.len().saturating_sub(usize::from(all().any(|(p, _)| cut(p.from_m, p.to_m).is_some()))))
-            .map(|(p, tilt)| (Piece { from_m: cut(p.from_m, p.to_m).unwrap_or(p.from_m), ..p }, tilt))
-            .collect();
-        let whole = before.len() + after.len() == layout.pieces.len();
-        let mut sd = self.walked_sd_m(profile.scale, before.into_iter().rev());
-        sd.reverse();
-        if whole {
-            sd.push(0.0); // the station is a node
+    /// Height of the invert at a station above that of the first node, m. A little beyond an end the pipe is carried on straight.
+    pub(super) fn height(&self, station_m: f64) -> Functional {
+        let Some((first_m, last_m)) = self.profile.range() else { return self.nothing() };
+        let near_m = station_m.max(first_m).min(last_m);
+        let mut height = self.fall(first_m, near_m).times(-1.0);
+        // Of the profile itself, so that equal stations have equal heights to the bit.
+        height.value = self.profile.height_at(near_m).unwrap_or(0.0) - self.profile.height_m.first().copied().unwrap_or(0.0);
+        let beyond_m = station_m - near_m;
+        if beyond_m != 0.0 {
+            let segment = self.segment(near_m);
+            let (sin, cos) = math::sin_cos(self.tilt_rad.get(segment).copied().unwrap_or(0.0));
+            height.value -= beyond_m * self.profile.scale * sin;
+            height.scale -= beyond_m * sin;
+            add(&mut height.tilt, segment, -beyond_m * self.profile.scale * cos);
         }
-        sd.extend(self.walked_sd_m(profile.scale, after.into_iter()));
-        sd
+        height
     }
 
-    /// Standard deviations of the heights passed on the way, relative to its start.
-    fn walked_sd_m(&self, length_scale: f64, pieces: impl Iterator<Item = (Piece, f64)>) -> Vec<f64> {
-        // The variance is kept up to date as derivatives grow node by node: linear in the nodes.
-        let mut tilt = vec![0.0; self.tilt_rad.len()];
-        let mut shared = vec![0.0; self.sources.len()];
-        let (mut own, mut steps, mut scale, mut lips) = (0.0, 0.0, 0.0, 0.0);
-        // What each piece adds to the heights of the draws.
-        let mut added = Vec::new();
-        let mut variance = Vec::new();
-        for (piece, tilt_rad) in pieces {
-            let length = (piece.to_m - piece.from_m) * length_scale;
-            if let Some(step) = piece.step {
-                let s = self.step_sd_m.get(step).copied().unwrap_or(0.0);
-                steps += s * s;
-                added.push([(0, 0.0); 2]);
-            } else {
-                let (sin, cos) = math::sin_cos(tilt_rad);
-                scale += length * sin / length_scale;
-                lips += length * self.lip_variance_m;
-                added.push(parts(&piece).map(|(segment, part)| (segment, length * cos * part)));
-                for (segment, part) in parts(&piece) {
-                    let Some(g) = tilt.get_mut(segment) else { continue };
-                    let w = self.white_sd_rad.get(segment).copied().unwrap_or(0.0);
-                    let grown = *g + length * cos * part;
-                    own += w * w * (grown * grown - *g * *g);
-                    *g = grown;
-                    for (sum, source) in shared.iter_mut().zip(&self.sources) {
-                        *sum += length * cos * part * source.tilt_rad.get(segment).copied().unwrap_or(0.0);
-                    }
-                }
-            }
-            let by_scale = scale * self.scale_sd;
-            let by_sources: f64 = shared.iter().map(|g| g * g).sum();
-            variance.push(own.max(0.0) + steps + lips + by_scale * by_scale + by_sources);
-        }
-        if let Some(scatter) = &self.scatter {
-            variance.iter_mut().zip(scatter.growing(&added)).for_each(|(variance, drawn)| *variance += drawn);
-        }
-        variance.into_iter().map(f64::sqrt).collect()
+    /// Elevation of the invert at a station, m, above that of the first node, which is open.
+    pub(super) fn elevation(&self, station_m: f64) -> Functional {
+        let mut elevation = self.height(station_m);
+        elevation.open[Functional::ELEVATION] = 1.0;
+        elevation
     }
 
-    fn nothing(&self) -> Functional {
-        Functional {
-            value: 0.0,
-            tilt: vec![0.0; self.tilt_rad.len()],
-            scale: 0.0,
-            step: vec![0.0; self.step_rise_m.len()],
-            lips_m: 0.0,
-        }
+    /// The segment at a station; at a break, the one after it.
+    pub(super) fn segment(&self, station_m: f64) -> usize {
+        let breaks = self.layout.breaks_m();
+        breaks.partition_point(|b| *b <= station_m).saturating_sub(1).min(breaks.len().saturating_sub(2))
     }
 }
 
-impl Functional {
-    /// The same quantity counted along the flow: its sign is turned where the water flows towards falling station.
-    fn along(mut self, flow: Flow) -> Self {
-        let sign = flow.sign();
-        self.value *= sign;
-        self.scale *= sign;
-        self.tilt.iter_mut().chain(&mut self.step).for_each(|g| *g *= sign);
-        self
+impl Posterior {
+    /// This posterior's best estimate, as it lies.
+    pub(super) fn shape<'a>(&'a self, layout: &'a Layout, profile: &'a Profile) -> Shape<'a> {
+        Shape {
+            layout,
+            tilt_rad: &self.tilt_rad,
+            rise_m: &self.step_rise_m,
+            bends: self.bend_sd_rad.len(),
+            profile,
+        }
+    }
+
+    /// The estimate of a quantity. Its standard deviation is infinite where it is not determined.
+    pub fn estimate(&self, quantity: &Functional) -> Estimate {
+        Estimate::new(quantity.value, self.variance(quantity).sqrt())
+    }
+
+    /// Its variance: gᵀ C g, or, with ties, what they leave of it.
+    fn variance(&self, quantity: &Functional) -> f64 {
+        if let Some(tied) = &self.tied {
+            return tied.variance(self, quantity);
+        }
+        let known = |open: usize| open == Functional::ELEVATION && self.datum.is_some();
+        if quantity.open.iter().enumerate().any(|(open, g)| *g != 0.0 && !known(open)) {
+            return f64::INFINITY;
+        }
+        let zero = self.zero_parameter();
+        let by_zero = |i: usize| quantity.zero * zero.and_then(|z| z.by_source.get(i)).copied().unwrap_or(0.0);
+        let by_datum =
+            |i: usize| quantity.open[Functional::ELEVATION] * self.datum.as_ref().map_or(0.0, |d| d.by_source(i));
+        let white: f64 = quantity.tilt.iter().zip(&self.white_sd_rad).map(|(g, w)| (g * w) * (g * w)).sum();
+        let own = white + self.scatter.as_ref().map_or(0.0, |s| s.variance(&quantity.tilt));
+        let by_tilt = |tilt_rad: &[f64]| quantity.tilt.iter().zip(tilt_rad).map(|(g, l)| g * l).sum::<f64>();
+        let shared: f64 = self
+            .sources
+            .iter()
+            .enumerate()
+            .map(|(i, s)| by_tilt(&s.tilt_rad) + by_zero(i) + by_datum(i))
+            .map(|g| g * g)
+            .sum();
+        let squares = |g: &[f64], sd: &[f64]| g.iter().zip(sd).map(|(g, s)| (g * s) * (g * s)).sum::<f64>();
+        let scale = quantity.scale * self.scale_sd;
+        let steps = squares(&quantity.step, &self.step_sd_m) + squares(&quantity.bend, &self.bend_sd_rad);
+        let lips: f64 = quantity.lips.iter().map(|l| l.factor * l.factor * (l.to_m - l.from_m)).sum();
+        let zero_own = quantity.zero * zero.map_or(0.0, |z| z.own_sd);
+        own + shared + scale * scale + steps + zero_own * zero_own + self.lip_variance_m * lips
+    }
+
+    /// Fall along the flow between two stations, m, steps and drops included; 0 where nothing between them was surveyed.
+    /// Exchanging the stations changes the sign.
+    pub fn fall(&self, layout: &Layout, profile: &Profile, flow: Flow, from_m: f64, to_m: f64) -> Estimate {
+        self.estimate(&self.shape(layout, profile).fall(from_m, to_m).along(flow))
+    }
+
+    /// Slope along the flow between two stations, in either order: (Σ L sin t)/(Σ L cos t), drops cut out. `None` where
+    /// only drops, or nothing surveyed, lie between them.
+    pub fn slope(&self, layout: &Layout, profile: &Profile, flow: Flow, one_m: f64, other_m: f64) -> Option<Estimate> {
+        Some(self.estimate(&self.shape(layout, profile).slope(one_m, other_m)?.along(flow)))
+    }
+
+    /// Mean tilt over the pipe between two stations, rad, positive down towards growing station.
+    pub fn mean_tilt(&self, layout: &Layout, profile: &Profile, from_m: f64, to_m: f64) -> Estimate {
+        self.estimate(&self.shape(layout, profile).mean_tilt(from_m, to_m))
+    }
+
+    /// Elevation of the invert at a station, m; `None` where ties or as-built inverts give none.
+    pub fn elevation(&self, layout: &Layout, profile: &Profile, station_m: f64) -> Option<Estimate> {
+        let mut elevation = self.shape(layout, profile).elevation(station_m);
+        elevation.value += self.first().elevation_m?;
+        Some(self.estimate(&elevation)).filter(|e| e.sd.is_finite())
     }
 }
 
@@ -219,7 +307,7 @@ fn slopes_between<'a>(
 }
 
 /// The segments whose tilts make up a piece's, with their shares.
-fn parts(piece: &Piece) -> [(usize, f64); 2] {
+pub(super) fn parts(piece: &Piece) -> [(usize, f64); 2] {
     [(piece.segment, 1.0 - piece.next_share), (piece.next_segment, piece.next_share)]
 }
 
@@ -229,7 +317,7 @@ fn share(gradient: &mut [f64], piece: &Piece, derivative: f64) {
     }
 }
 
-fn add(gradient: &mut [f64], index: usize, value: f64) {
+pub(super) fn add(gradient: &mut [f64], index: usize, value: f64) {
     if let Some(g) = gradient.get_mut(index) {
         *g += value;
     }

@@ -31,20 +31,27 @@
 //! the two seatings.
 
 mod agree;
+mod basis;
 mod check;
+mod coordinates;
 mod draws;
 mod functional;
+mod heights;
 mod linear;
 mod scatter;
 mod shared;
+mod tied;
+pub mod ties;
 
 pub use agree::{Contradicted, contradicted};
 pub(crate) use check::instrument as check_instrument;
 pub use draws::Ensemble;
-pub use functional::Functional;
+pub use functional::{Functional, Lips};
+pub use heights::Anchor;
 pub use scatter::Scatter;
+pub use tied::First;
 
-use linear::{Observation, Solution};
+use linear::Observation;
 use serde::{Deserialize, Serialize};
 
 use shared::Errors;
@@ -52,7 +59,7 @@ use shared::Errors;
 use crate::{
     chain::{Averaged, Chain},
     error::Error,
-    model::{Instrument, Step},
+    model::{Bend, Instrument, Step},
 };
 
 /// Two-sided 95 % of the normal distribution.
@@ -68,6 +75,8 @@ const WEIGHTS: core::ops::RangeInclusive<f64> = 1e-9..=1e9;
 
 /// Name of the parameter that is the zero error of the head.
 pub const ZERO: &str = "zero_rad";
+/// Name of the parameter that is the counter's scale error.
+pub const SCALE: &str = "counter_scale";
 /// Name of the parameter that is its error across the axis.
 pub const ACROSS: &str = "across_axis_rad (enters by the sine of the roll)";
 
@@ -190,10 +199,31 @@ pub struct Parameter {
     pub sd: f64,
     /// Prior standard deviation.
     pub prior_sd: f64,
+    /// What each of the posterior's sources moves it by.
+    by_source: Vec<f64>,
+    /// Standard deviation of what of it no source has, so that no reading tells it.
+    own_sd: f64,
 }
 
-/// Posterior of a chain: tilts are jointly normal, with covariance diag(white²) + Σ source sourceᵀ; the counter's scale
-/// and the steps are independent of them.
+/// The datum that as-built inverts give.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Datum {
+    /// Elevation of the first node, m.
+    pub elevation_m: f64,
+    /// The source that moves it, and by how much, m.
+    pub source: Option<(usize, f64)>,
+}
+
+impl Datum {
+    fn by_source(&self, source: usize) -> f64 {
+        self.source.filter(|(i, _)| *i == source).map_or(0.0, |(_, m)| m)
+    }
+}
+
+/// Posterior of a chain. Before ties tilts are jointly normal, with covariance diag(white²) + Σ source sourceᵀ, and the counter's
+/// scale, the steps and the bends are independent of them. With [`ties`](Self::with_ties) the means are those after them; the
+/// standard deviations that stand here remain those of the independent errors before them, of which the ties leave less:
+/// [`Self::estimate`] and the draws know how much.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Posterior {
     /// Mean tilt of each segment, rad.
@@ -212,8 +242,16 @@ pub struct Posterior {
     pub step_rise_m: Vec<f64>,
     /// Standard deviations of the rises, m.
     pub step_sd_m: Vec<f64>,
-    /// Variance of height from lips at joints that nobody noted, m² for each metre of pipe.
+    /// Angle of each noted bend, rad, positive to the right.
+    pub bend_rad: Vec<f64>,
+    /// Their standard deviations, rad, before ties.
+    pub bend_sd_rad: Vec<f64>,
+    /// Variance of height from lips at joints that nobody noted, m² for each metre of station.
     pub lip_variance_m: f64,
+    /// The datum, where as-built inverts give one.
+    pub datum: Option<Datum>,
+    /// What ties leave of all these errors.
+    tied: Option<Box<tied::Tied>>,
     /// Offset of each setup, rad: zero error and seating, as they enter its readings.
     pub offset_rad: Vec<f64>,
     /// Parameters for the report.
@@ -231,6 +269,7 @@ pub fn adjust(
     setups: &[SetupNoise],
     instrument: &Instrument,
     steps: &[Step],
+    bends: &[Bend],
 ) -> Result<Posterior, Error> {
     check::instrument(instrument)?;
     check::means(chain, means, setups)?;
@@ -248,48 +287,73 @@ pub fn adjust(
         let given = format!("{} setups", setups.len());
         Error::value("setups", given, "readings whose noise is not far below their zero error")
     })?;
-    let sources = (0..errors.mean.len())
-        .filter(|&j| (0..errors.mean.len()).any(|i| solved.factor[(i, j)] != 0.0))
-        .map(|j| Source {
-            name: errors.names[j].clone(),
-            tilt_rad: solved.moved_by(j),
-            varying: errors.varying(j, solved.factor[(j, j)]),
-        })
-        .filter(|s| s.tilt_rad.iter().any(|t| *t != 0.0))
-        .collect();
-    let mut parameters: Vec<Parameter> = (0..errors.mean.len())
+    let count = errors.mean.len();
+    let (mut sources, mut kept) = (Vec::new(), Vec::new());
+    for j in (0..count).filter(|&j| (0..count).any(|i| solved.factor[(i, j)] != 0.0)) {
+        let tilt_rad = solved.moved_by(j);
+        if tilt_rad.iter().any(|t| *t != 0.0) {
+            kept.push(j);
+            let varying = errors.varying(j, solved.factor[(j, j)]);
+            sources.push(Source { name: errors.names[j].clone(), tilt_rad, varying });
+        }
+    }
+    // What a combination of the shared errors is moved by: by the sources, and by what moves no tilt.
+    let moved = |share: &dyn Fn(usize) -> f64, own: f64| {
+        let by = |j: usize| (0..count).map(|i| share(i) * solved.factor[(i, j)]).sum::<f64>();
+        let rest: f64 = (0..count).filter(|j| !kept.contains(j)).map(|j| by(j) * by(j)).sum();
+        (kept.iter().map(|&j| by(j)).collect::<Vec<f64>>(), (own * own + rest).sqrt())
+    };
+    let mut parameters: Vec<Parameter> = (0..count)
         .filter(|&i| i < setups.len() || errors.covariance[(i, i)] > 0.0)
-        .map(|i| Parameter {
-            name: errors.parameters[i].clone(),
-            value: solved.shared[i],
-            sd: solved.sd(i),
-            prior_sd: errors.prior_sd(i),
+        .map(|i| {
+            let (by_source, own_sd) = moved(&|of| if of == i { 1.0 } else { 0.0 }, 0.0);
+            Parameter {
+                name: errors.parameters[i].clone(),
+                value: solved.shared[i],
+                sd: solved.sd(i),
+                prior_sd: errors.prior_sd(i),
+                by_source,
+                own_sd,
+            }
         })
         .collect();
-    parameters.push(zero_within(&solved, &errors.own, instrument));
+    let zero = Zero::of(&errors.own, instrument);
+    let (by_source, own_sd) = moved(&|i| zero.share.get(i).copied().unwrap_or(0.0), zero.own_sd);
+    let shares = zero.share.iter().zip(&solved.shared);
     parameters.push(Parameter {
-        name: "counter_scale".to_owned(),
+        name: ZERO.to_owned(),
+        value: instrument.zero_rad + shares.map(|(q, b)| q * (b - instrument.zero_rad)).sum::<f64>(),
+        sd: (by_source.iter().map(|x| x * x).sum::<f64>() + own_sd * own_sd).sqrt(),
+        prior_sd: instrument.zero_sd_rad,
+        by_source,
+        own_sd,
+    });
+    parameters.push(Parameter {
+        name: SCALE.to_owned(),
         value: instrument.counter_scale,
         sd: instrument.counter_scale_sd,
         prior_sd: instrument.counter_scale_sd,
+        by_source: Vec::new(),
+        own_sd: 0.0,
     });
     Ok(Posterior {
         white_sd_rad: solved.weight.iter().map(|w| (1.0 / w).sqrt()).collect(),
-        scatter: None,
-        sources,
         scale: 1.0 + instrument.counter_scale,
         scale_sd: instrument.counter_scale_sd,
-        step_rise_m: steps.iter().map(|s| s.rise_m).collect(),
-        step_sd_m: steps.iter().map(|s| s.rise_sd_m).collect(),
-        lip_variance_m: 0.0,
         offset_rad: solved.shared.iter().take(setups.len()).copied().collect(),
-        tilt_rad: solved.tilt,
         parameters,
+        ..given(solved.tilt, None, sources, steps, bends)
     })
 }
 
 /// Posterior of tilts that are given: exact, or with a standard deviation each, or with shared errors.
-pub fn given(tilt_rad: Vec<f64>, white_sd_rad: Option<Vec<f64>>, sources: Vec<Source>, steps: &[Step]) -> Posterior {
+pub fn given(
+    tilt_rad: Vec<f64>,
+    white_sd_rad: Option<Vec<f64>>,
+    sources: Vec<Source>,
+    steps: &[Step],
+    bends: &[Bend],
+) -> Posterior {
     let n = tilt_rad.len();
     Posterior {
         tilt_rad,
@@ -300,7 +364,11 @@ pub fn given(tilt_rad: Vec<f64>, white_sd_rad: Option<Vec<f64>>, sources: Vec<So
         scale_sd: 0.0,
         step_rise_m: steps.iter().map(|s| s.rise_m).collect(),
         step_sd_m: steps.iter().map(|s| s.rise_sd_m).collect(),
+        bend_rad: bends.iter().map(|b| b.deflection_rad).collect(),
+        bend_sd_rad: bends.iter().map(|b| b.deflection_sd_rad).collect(),
         lip_variance_m: 0.0,
+        datum: None,
+        tied: None,
         offset_rad: Vec::new(),
         parameters: Vec::new(),
     }
@@ -363,11 +431,59 @@ impl Posterior {
 
     /// Covariance of the tilts of two segments, rad²; 0 for a segment that is not there.
     pub fn tilt_covariance(&self, first: usize, second: usize) -> f64 {
+        if let Some(tied) = &self.tied {
+            if first.max(second) >= self.tilt_rad.len() {
+                return 0.0;
+            }
+            return tied.covariance(self, &self.tilt(first), &self.tilt(second));
+        }
         let white = if first == second { self.white_sd_rad.get(first).map_or(0.0, |w| w * w) } else { 0.0 };
         let own = white + self.scatter.as_ref().map_or(0.0, |s| s.covariance(first, second));
         let shared: f64 =
             self.sources.iter().filter_map(|s| Some(s.tilt_rad.get(first)? * s.tilt_rad.get(second)?)).sum();
         own + shared
+    }
+
+    /// The tilt of one segment as a quantity.
+    fn tilt(&self, segment: usize) -> Functional {
+        let mut tilt = self.constant();
+        if let (Some(g), Some(value)) = (tilt.tilt.get_mut(segment), self.tilt_rad.get(segment)) {
+            *g = 1.0;
+            tilt.value = *value;
+        }
+        tilt
+    }
+
+    /// A quantity that depends on nothing.
+    fn constant(&self) -> Functional {
+        Functional {
+            value: 0.0,
+            tilt: vec![0.0; self.tilt_rad.len()],
+            scale: 0.0,
+            step: vec![0.0; self.step_rise_m.len()],
+            lips: Vec::new(),
+            zero: 0.0,
+            bend: vec![0.0; self.bend_sd_rad.len()],
+            open: [0.0; Functional::OPEN],
+        }
+    }
+
+    fn zero_parameter(&self) -> Option<&Parameter> {
+        self.parameter(ZERO)
+    }
+
+    /// Where the first node is, as far as ties or as-built inverts say.
+    pub fn first(&self) -> First {
+        match (&self.tied, &self.datum) {
+            (Some(tied), _) => tied.first,
+            (None, Some(datum)) => First { elevation_m: Some(datum.elevation_m), ..First::default() },
+            (None, None) => First::default(),
+        }
+    }
+
+    /// Whether ties have been put in.
+    pub fn is_tied(&self) -> bool {
+        self.tied.is_some()
     }
 }
 
@@ -384,23 +500,19 @@ impl SetupNoise {
     }
 }
 
-/// The zero error of the head, given the offsets of its setups, each of which is the zero plus `own` variance of
-/// the setup's.
-fn zero_within(offsets: &Solution, own: &[f64], instrument: &Instrument) -> Parameter {
-    let prior_sd = instrument.zero_sd_rad;
-    let ratio: Vec<f64> = own.iter().map(|d| prior_sd * prior_sd / d.max(LEAST_VARIANCE)).collect();
-    let whole = 1.0 + ratio.iter().sum::<f64>();
-    let moved: f64 = ratio.iter().zip(&offsets.shared).map(|(q, b)| q / whole * (b - instrument.zero_rad)).sum();
-    // What would remain were the offsets known, and what their covariance adds.
-    let shared: f64 = (0..offsets.shared.len())
-        .map(|j| ratio.iter().enumerate().map(|(i, q)| q / whole * offsets.factor[(i, j)]).sum::<f64>())
-        .map(|x| x * x)
-        .sum();
-    Parameter {
-        name: ZERO.to_owned(),
-        value: instrument.zero_rad + moved,
-        sd: (prior_sd * prior_sd / whole + shared).sqrt(),
-        prior_sd,
+/// The zero error of the head as the offsets of its setups tell it, each of which is the zero plus `own` variance: z = z0 + Σ
+/// share (b - z0) + own error.
+struct Zero {
+    share: Vec<f64>,
+    own_sd: f64,
+}
+
+impl Zero {
+    fn of(own: &[f64], instrument: &Instrument) -> Self {
+        let prior_sd = instrument.zero_sd_rad;
+        let ratio: Vec<f64> = own.iter().map(|d| prior_sd * prior_sd / d.max(LEAST_VARIANCE)).collect();
+        let whole = 1.0 + ratio.iter().sum::<f64>();
+        Self { share: ratio.iter().map(|q| q / whole).collect(), own_sd: prior_sd / whole.sqrt() }
     }
 }
 

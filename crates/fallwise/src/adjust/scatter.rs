@@ -32,7 +32,7 @@ impl Scatter {
     }
 
     /// Departures of the cells in a draw from their means, rad.
-    fn depart(&self, draw: usize, departures: &mut [f64]) {
+    pub(super) fn depart(&self, draw: usize, departures: &mut [f64]) {
         let cells = departures.len();
         let mut runs = self.draws.of(draw).peekable();
         while let Some((first, tilt)) = runs.next() {
@@ -43,10 +43,33 @@ impl Scatter {
         }
     }
 
-    /// Variance of the sum of all tilts, each times its entry of `gradient`. What it takes goes by the cells from the first
-    /// to the last entry that is not 0.
+    /// Number of draws.
+    pub(super) fn len(&self) -> usize {
+        self.draws.len()
+    }
+
+    /// Variance of the sum of all tilts, each times its entry of `gradient`.
     pub(super) fn variance(&self, gradient: &[f64]) -> f64 {
-        let Some(low) = gradient.iter().position(|g| *g != 0.0) else { return 0.0 };
+        let mut squares = 0.0;
+        self.each_sum(gradient, |_, departure| squares += departure * departure);
+        squares / (self.draws.len().max(1) as f64)
+    }
+
+    /// That sum's departure from its mean in each draw, over the square root of their number, into the first entries of `into`: the
+    /// squares of these add up to the variance.
+    pub(super) fn project(&self, gradient: &[f64], into: &mut [f64]) {
+        let root = (self.draws.len().max(1) as f64).sqrt();
+        self.each_sum(gradient, |draw, departure| {
+            if let Some(x) = into.get_mut(draw) {
+                *x = departure / root;
+            }
+        });
+    }
+
+    /// Visits the departure of a sum of tilts from its mean in each draw. What it takes goes by the cells from the first to the last
+    /// entry that is not 0.
+    fn each_sum(&self, gradient: &[f64], mut visit: impl FnMut(usize, f64)) {
+        let Some(low) = gradient.iter().position(|g| *g != 0.0) else { return };
         let high = gradient.iter().rposition(|g| *g != 0.0).map_or(low, |last| last + 1);
         let within = &gradient[low..high];
         // Sums of the gradient up to each cell, so that a run takes one difference.
@@ -58,19 +81,15 @@ impl Scatter {
             sums.push(sum);
         }
         let mean: f64 = within.iter().zip(self.mean_rad.iter().skip(low)).map(|(g, m)| g * m).sum();
-        let squares: f64 = (0..self.draws.len())
-            .map(|draw| {
-                let (mut value, mut before) = (-mean, (0.0, 0.0));
-                for (first, tilt) in self.draws.within(draw, low..high) {
-                    let here = sums.get(first.saturating_sub(low)).copied().unwrap_or(sum);
-                    value += before.1 * (here - before.0);
-                    before = (here, tilt);
-                }
-                value += before.1 * (sum - before.0);
-                value * value
-            })
-            .sum();
-        squares / (self.draws.len().max(1) as f64)
+        for draw in 0..self.draws.len() {
+            let (mut value, mut before) = (-mean, (0.0, 0.0));
+            for (first, tilt) in self.draws.within(draw, low..high) {
+                let here = sums.get(first.saturating_sub(low)).copied().unwrap_or(sum);
+                value += before.1 * (here - before.0);
+                before = (here, tilt);
+            }
+            visit(draw, value + before.1 * (sum - before.0));
+        }
     }
 
     /// Covariance of the tilts of two cells, rad2.
@@ -84,21 +103,35 @@ impl Scatter {
         products / (self.draws.len().max(1) as f64)
     }
 
-    /// For each of a row of sums that grow by `steps` (cells and their coefficients), its variance.
-    pub(super) fn growing(&self, steps: &[[(usize, f64); 2]]) -> Vec<f64> {
+    /// For each of a row of sums that grow by `steps` (cells and their coefficients), its variance, and its products with the first
+    /// coordinates of each of `vectors`.
+    pub(super) fn growing(&self, steps: &[[(usize, f64); 2]], vectors: &[Vec<f64>]) -> (Vec<f64>, Vec<Vec<f64>>) {
+        let count = self.draws.len().max(1) as f64;
         let mut squares = vec![0.0; steps.len()];
+        let mut products = vec![vec![0.0; vectors.len()]; steps.len()];
         let mut departures = vec![0.0; self.mean_rad.len()];
         for draw in 0..self.draws.len() {
             self.depart(draw, &mut departures);
+            let along: Vec<f64> = vectors.iter().map(|q| q.get(draw).copied().unwrap_or(0.0) / count.sqrt()).collect();
             let mut sum = 0.0;
-            for (square, step) in squares.iter_mut().zip(steps) {
+            for ((square, product), step) in squares.iter_mut().zip(&mut products).zip(steps) {
                 for (cell, coefficient) in step {
                     sum += coefficient * departures.get(*cell).copied().unwrap_or(0.0);
                 }
                 *square += sum * sum;
+                product.iter_mut().zip(&along).for_each(|(p, q)| *p += q * sum);
             }
         }
-        let count = self.draws.len().max(1) as f64;
-        squares.into_iter().map(|s| s / count).collect()
+        (squares.into_iter().map(|s| s / count).collect(), products)
+    }
+
+    /// Departures from the mean, weighted by coordinates, for each cell: what the coordinates move.
+    pub(super) fn combine(&self, coordinates: &[f64], cells: &mut [f64]) {
+        let root = (self.draws.len().max(1) as f64).sqrt();
+        let mut departures = vec![0.0; cells.len()];
+        for (draw, q) in coordinates.iter().enumerate().take(self.draws.len()) {
+            self.depart(draw, &mut departures);
+            cells.iter_mut().zip(&departures).for_each(|(cell, d)| *cell += d * (q / root));
+        }
     }
 }

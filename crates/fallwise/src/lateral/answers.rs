@@ -2,14 +2,13 @@
 
 use super::{Lateral, sentence};
 use crate::{
-    adjust::{self, Estimate},
+    adjust::{self, Anchor, Estimate},
     answers::{
         Answers, EditRow, FindingRow, NextRow, ParameterRow, PathRow, ReachRow, ReadingRow, SegmentRow, pool_rows,
     },
     chain::Break,
     condition::Action,
     error::Error,
-    math,
     model::Run,
     pool,
     profile::{cover_m, ground_at},
@@ -19,7 +18,7 @@ use crate::{
 /// Version of the form of the answers.
 const SCHEMA: &str = "fallwise-answers-1";
 
-/// How far from its start a run's readings may begin for the elevation given there to hold, m (our choice).
+/// A reach that was surveyed but for this at an end, m, was surveyed (our choice).
 const START_M: f64 = 0.5;
 
 /// How far from where it was found a break may lie and still be that one, m (our choice).
@@ -170,7 +169,7 @@ impl Lateral {
             .windows(2)
             .enumerate()
             .map(|(i, ends)| {
-                let tilt = self.posterior.mean_tilt(&self.layout, ends[0], ends[1]);
+                let tilt = self.posterior.mean_tilt(&self.layout, &self.profile, ends[0], ends[1]);
                 let drop = tilt.value.abs() > core::f64::consts::FRAC_PI_4;
                 let slope = self.slope_between(ends[0], ends[1]).filter(|_| !drop);
                 let fall = self.fall(ends[0], ends[1]);
@@ -213,61 +212,23 @@ impl Lateral {
         self.averaged.as_ref().map(|averages| averages.of.break_about(at_m, from_m, to_m))
     }
 
-    /// The first run that gives the elevation of its start, with it.
-    fn levelled(&self) -> Option<(&Run, f64)> {
-        self.job.runs.iter().find_map(|run| Some((run, run.start_invert_m?)))
-    }
-
-    /// What to add to a height for an elevation, m. A run whose first reading lies up to [`START_M`] from its start is
-    /// carried on straight to it.
+    /// What to add to a height for an elevation, m, where ties or as-built inverts give one.
     fn datum_m(&self) -> Option<f64> {
-        if self.job.runs.is_empty() {
-            let first = self.job.as_built.first()?;
-            return Some(first.invert_m - self.profile.height_at(first.station_m)?);
-        }
-        let (run, elevation) = self.levelled()?;
-        let (first, last) = self.surveyed_m();
-        let near = run.start_station_m.clamp(first, last);
-        let beyond = run.start_station_m - near;
-        if beyond.abs() > START_M {
-            return None;
-        }
-        let tilts = &self.profile.tilt_rad;
-        let tilt = if beyond < 0.0 { tilts.first() } else { tilts.last() };
-        Some(elevation - self.profile.height_at(near)? + beyond * self.posterior.scale * math::sin(*tilt?))
+        Some(self.posterior.first().elevation_m? - self.profile.height_m.first()?)
     }
 
-    /// Standard deviation of each node's height: relative to where the elevation is known, with its own; else to where the
-    /// first run starts; of as-built inverts, that of the inverts on both sides, shared out.
-    fn height_sd_m(&self) -> Vec<f64> {
-        if self.job.runs.is_empty() {
-            return self.profile.station_m.iter().map(|&s| self.as_built_sd_m(s)).collect();
+    /// What heights are relative to: the datum where it is known, else where the first run starts.
+    fn anchor(&self) -> Anchor {
+        match self.posterior.first().elevation_m {
+            Some(_) => Anchor::Datum,
+            None => Anchor::Station(self.job.runs.first().map_or(0.0, |run| run.start_station_m)),
         }
-        let run = self.levelled().map(|(run, _)| run).or(self.job.runs.first());
-        let anchor_m = run.map_or(0.0, |run| run.start_station_m);
-        let own = self.levelled().and_then(|(run, _)| run.start_invert_sd_m).unwrap_or(0.0);
-        let relative = self.posterior.height_sd_m(&self.layout, &self.profile, anchor_m);
-        relative.into_iter().map(|sd| (sd * sd + own * own).sqrt()).collect()
-    }
-
-    fn as_built_sd_m(&self, station_m: f64) -> f64 {
-        let points = &self.job.as_built;
-        let after = points.partition_point(|p| p.station_m < station_m).min(points.len().saturating_sub(1));
-        let (Some(b), Some(a)) = (points.get(after), points.get(after.saturating_sub(1))) else { return 0.0 };
-        let share =
-            if b.station_m > a.station_m { (station_m - a.station_m) / (b.station_m - a.station_m) } else { 1.0 };
-        math::hypot((1.0 - share) * a.sd_m.unwrap_or(0.0), share * b.sd_m.unwrap_or(0.0))
     }
 
     /// What could not be used of the job.
     fn unused(&self) -> Vec<String> {
         let (first, last) = self.surveyed_m();
         let mut said = Vec::new();
-        if self.levelled().is_some() && self.datum_m().is_none() {
-            said.push(format!(
-                "start_invert is not used: the readings begin more than {START_M} m from the start whose elevation it gives"
-            ));
-        }
         for (i, r) in self.job.reaches.iter().enumerate() {
             if r.from_m >= last || r.to_m <= first {
                 said.push(format!("reach {} was not surveyed: no figures are given for it", i + 1));
@@ -310,7 +271,7 @@ impl Lateral {
     fn path_rows(&self) -> Vec<PathRow> {
         let datum = self.datum_m();
         let water = pool::water_level(&self.profile, self.job.flow, self.job.tailwater_m);
-        let sds = self.height_sd_m();
+        let sds = self.posterior.height_sd_m(&self.layout, &self.profile, self.anchor());
         let nodes = self.profile.station_m.len();
         (0..nodes)
             .map(|i| {

@@ -13,11 +13,12 @@ mod seen;
 mod sentence;
 mod shares;
 mod source;
+mod ties;
 
 pub use answers::CAUTIONS;
 
 use crate::{
-    adjust::{self, Ensemble, Estimate, Posterior},
+    adjust::{self, Ensemble, Estimate, Posterior, ties::Adjustment},
     chain::Chain,
     condition::Trace,
     error::Error,
@@ -48,6 +49,12 @@ pub struct Lateral {
     averaged: Option<source::Averages>,
     across: Option<roll::Across>,
     layout: Layout,
+    /// The posterior of the readings alone.
+    before: Posterior,
+    /// The same, where the zero is left to checks of the head.
+    base: Option<Posterior>,
+    known: ties::Ties,
+    adjustment: Adjustment,
     posterior: Posterior,
     profile: Profile,
     path: Path,
@@ -105,8 +112,8 @@ impl Lateral {
             job.reaches.push(Reach { from_m, to_m, pipe, ..Reach::default() });
         }
         check::job(&job)?;
-        let posterior = adjust::given(chain.tilt_rad.clone(), None, Vec::new(), &job.steps);
-        Self::assemble(job, Vec::new(), chain, Vec::new(), None, posterior, Vec::new())
+        let posterior = adjust::given(chain.tilt_rad.clone(), None, Vec::new(), &job.steps, &job.bends);
+        Self::assemble(job, source::Read::given(chain, posterior))
     }
 
     /// A lateral whose inverts are given at stations, m, with straight pipe between them; `sd_m` is the standard deviation
@@ -128,21 +135,19 @@ impl Lateral {
         Self::solve(job)
     }
 
-    /// Puts a posterior on its geometry. The only way a lateral is made.
-    fn assemble(
-        job: Job,
-        traces: Vec<Trace>,
-        chain: Chain,
-        means: Vec<adjust::SegmentMean>,
-        averaged: Option<source::Averages>,
-        posterior: Posterior,
-        mut warnings: Vec<String>,
-    ) -> Result<Self, Error> {
+    /// Puts a posterior on its geometry, and the ties into it. The only way a lateral is made.
+    fn assemble(job: Job, read: source::Read) -> Result<Self, Error> {
+        let source::Read { traces, chain, means, averaged, across, before, base, mut warnings, contradicted_m } = read;
         let breaks_m = averaged.as_ref().map_or(&chain.breaks_m, |a| &a.of.cells_m);
         let layout = Layout::new(breaks_m, &job.bends, &job.steps, &job.reaches)?;
         warnings.extend(layout.warnings.iter().cloned());
+        let ends_m = breaks_m.first().copied().zip(breaks_m.last().copied()).unwrap_or_default();
+        let known = ties::Ties::of(&job, ends_m);
+        warnings.extend(known.warnings.iter().cloned());
+        let (posterior, adjustment) =
+            base.as_ref().unwrap_or(&before).with_ties(&ties::terms(&job, &layout, &traces), &known.ties)?;
         warnings.extend(layout.check_bends(&posterior.tilt_rad)?);
-        let profile = layout.profile(&posterior.tilt_rad, posterior.scale, None);
+        let profile = layout.profile(&posterior.tilt_rad, posterior.scale, Some(&posterior.step_rise_m));
         warnings.extend(profile.range().iter().flat_map(|range| check::outside(&job, *range)));
         warnings.extend(check::unused(&job));
         let unseen_m = seen::unseen_m(&traces, &job.as_built);
@@ -161,12 +166,16 @@ impl Lateral {
             readings,
             means,
             averaged,
-            across: None,
+            across,
             layout,
+            before,
+            base,
+            known,
+            adjustment,
             posterior,
             profile,
             path,
-            unseen_m,
+            unseen_m: seen::joined(unseen_m, contradicted_m.into_iter()),
             warnings,
         })
     }
@@ -367,21 +376,21 @@ impl Lateral {
     }
 }
 
-/// The path, placed so that position and azimuth are those given where the first run starts. A path is laid from its first
-/// station; turning it about the vertical and shifting it are all that lies between.
+/// The path, placed where the ties put its first node. With an azimuth and no position, its origin is where the first run starts.
 fn placed(job: &Job, layout: &Layout, posterior: &Posterior) -> Path {
-    let lay = |start: Start| Path::new(layout, &posterior.tilt_rad, posterior.scale, start);
-    let Some((run, azimuth_rad)) = job.runs.first().and_then(|run| Some((run, run.start_azimuth_rad?))) else {
-        return lay(Start::default());
+    let lay = |start: Start| {
+        let (bends, rises) = (Some(&posterior.bend_rad[..]), Some(&posterior.step_rise_m[..]));
+        Path::turned(layout, &posterior.tilt_rad, posterior.scale, start, bends, rises)
     };
+    let first = posterior.first();
+    let turned = Start { azimuth_rad: first.azimuth_rad, ..Start::default() };
+    let Some(azimuth_rad) = first.azimuth_rad else { return lay(turned) };
+    if let Some([east_m, north_m]) = first.plan_m {
+        return lay(Start { azimuth_rad: Some(azimuth_rad), east_m, north_m });
+    }
     let ends = layout.pieces.first().map(|p| p.from_m).zip(layout.pieces.last().map(|p| p.to_m));
-    let (first, last) = ends.unwrap_or_default();
-    let station_m = run.start_station_m.clamp(first, last.max(first));
-    let level = lay(Start { azimuth_rad: Some(0.0), ..Start::default() });
-    // Beyond a piece that is all but upright the plan is unknown from either side.
-    let Some(there) = level.azimuth(station_m) else { return lay(Start::default()) };
-    let turned = Start { azimuth_rad: Some(azimuth_rad - there), ..Start::default() };
+    let (first_m, last_m) = ends.unwrap_or_default();
+    let station_m = job.runs.first().map_or(first_m, |run| run.start_station_m).max(first_m).min(last_m);
     let Some([east, north, _]) = lay(turned).position(station_m) else { return lay(Start::default()) };
-    let (given_east, given_north) = (run.start_east_m.unwrap_or(0.0), run.start_north_m.unwrap_or(0.0));
-    lay(Start { east_m: given_east - east, north_m: given_north - north, ..turned })
+    lay(Start { east_m: -east, north_m: -north, ..turned })
 }

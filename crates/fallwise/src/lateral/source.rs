@@ -5,16 +5,49 @@ use super::{
     merge::{Merged, by_station, merge},
     noise,
     roll::{self, Across},
-    seen, shares,
+    shares, ties,
 };
 use crate::{
-    adjust::{self, Posterior, SegmentMean, SetupNoise, Source},
+    adjust::{self, Datum, Posterior, SegmentMean, SetupNoise, Source},
     chain::{Averaged, Averaging, Chain, Fit, FitOptions, average, default_penalty},
     condition::{Trace, condition},
     error::Error,
     math,
-    model::{FeatureKind, Instrument, Job, Note, Reach, SegmentChoice},
+    model::{FeatureKind, Instrument, Job, Note, Reach, SegmentChoice, Tie},
 };
+
+/// What was read of a pipe.
+pub(super) struct Read {
+    pub(super) traces: Vec<Trace>,
+    pub(super) chain: Chain,
+    pub(super) means: Vec<SegmentMean>,
+    pub(super) averaged: Option<Averages>,
+    pub(super) across: Option<Across>,
+    /// The posterior of the readings with the instrument as the job has it.
+    pub(super) before: Posterior,
+    /// The same with the zero left open, where the head was checked.
+    pub(super) base: Option<Posterior>,
+    pub(super) warnings: Vec<String>,
+    /// Stretches on which runs contradict each other, m.
+    pub(super) contradicted_m: Vec<(f64, f64)>,
+}
+
+impl Read {
+    /// Of a chain that is given rather than read.
+    pub(super) fn given(chain: Chain, posterior: Posterior) -> Self {
+        Self {
+            traces: Vec::new(),
+            chain,
+            means: Vec::new(),
+            averaged: None,
+            across: None,
+            before: posterior,
+            base: None,
+            warnings: Vec::new(),
+            contradicted_m: Vec::new(),
+        }
+    }
+}
 
 /// Conditions the runs, finds the segments and adjusts.
 pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
@@ -48,16 +81,20 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
     }
     let traces = noise::weighed(&traces).into_owned();
     let means = segment_means(&chain, &traces, &job)?;
-    let contradicted = adjust::contradicted(&chain, &means, &setups(&traces), &job.instrument)?;
+    let open = ties::instrument(&job, &traces);
+    let contradicted = adjust::contradicted(&chain, &means, &setups(&traces), &open)?;
     let plain = posterior(&job, &chain, &means, &setups(&traces), &job.instrument, across)?;
     let found = job.segments == SegmentChoice::Fitted && logged;
     let averaged = if found { Some(averages(&job, &traces, &chain, &plain)?) } else { None };
-    let posterior = completed(&job, &traces, &chain, &means, averaged.as_ref(), plain);
+    let complete = |plain: Posterior| completed(&job, &traces, &chain, &means, averaged.as_ref(), plain);
+    let base = if job.ties.iter().any(Tie::is_of_head) {
+        Some(complete(posterior(&job, &chain, &means, &setups(&traces), &open, across)?))
+    } else {
+        None
+    };
+    let before = complete(plain);
     if job.segments != SegmentChoice::Raw && logged {
         warnings.extend(head::damped(&chain, job.instrument.head_length_m));
-    }
-    if !job.as_built.is_empty() {
-        warnings.push("as-built inverts are given beside a run: they are kept and not used".to_owned());
     }
     if traces.len() > 1 {
         warnings.push(format!(
@@ -76,10 +113,8 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
             c.difference_rad.abs().to_degrees()
         ));
     }
-    let mut lateral = Lateral::assemble(job, traces, chain, means, averaged, posterior, warnings)?;
-    lateral.across = across;
-    lateral.unseen_m = seen::joined(lateral.unseen_m, contradicted.iter().map(|c| (c.from_m, c.to_m)));
-    Ok(lateral)
+    let contradicted_m = contradicted.iter().map(|c| (c.from_m, c.to_m)).collect();
+    Lateral::assemble(job, Read { traces, chain, means, averaged, across, before, base, warnings, contradicted_m })
 }
 
 /// As-built inverts closer than this, m, are one: the fall between them over its length says nothing.
@@ -126,14 +161,17 @@ pub(super) fn from_as_built(job: Job) -> Result<Lateral, Error> {
         sources.push(Source { name: format!("invert {}", i + 1), tilt_rad: moved, varying: None });
     }
     let exact = sources.is_empty();
-    let posterior = adjust::given(tilt.clone(), None, sources, &job.steps);
+    let own = job.as_built[0].sd_m.filter(|sd| *sd > 0.0);
+    let datum = Datum { elevation_m: invert[0], source: own.map(|sd| (0, sd)) };
+    let mut posterior = adjust::given(tilt.clone(), None, sources, &job.steps, &job.bends);
+    posterior.datum = Some(datum);
     let chain = Chain::new(station, tilt)?;
     let warnings = if exact {
         vec!["The inverts are taken as exact: no standard deviation was given for them.".to_owned()]
     } else {
         Vec::new()
     };
-    Lateral::assemble(job, Vec::new(), chain, Vec::new(), None, posterior, warnings)
+    Lateral::assemble(job, Read { warnings, ..Read::given(chain, posterior) })
 }
 
 /// Sticks are so long where nothing else is said, m (our choice).
@@ -153,12 +191,13 @@ pub(super) fn posterior(
     let lip_variance_m = instrument.lip_sd_m * instrument.lip_sd_m / stick_m;
     // What was found of the error across the axis is off the readings already.
     let left = Instrument { roll_sd_rad: across.map_or(instrument.roll_sd_rad, |a| a.sd_rad), ..instrument.clone() };
-    let mut posterior = adjust::adjust(chain, means, setups, &left, &job.steps)?;
+    let mut posterior = adjust::adjust(chain, means, setups, &left, &job.steps, &job.bends)?;
     if let Some(parameter) = posterior.parameters.iter_mut().find(|p| p.name == adjust::ACROSS) {
         parameter.value += across.map_or(0.0, |a| a.value_rad);
         parameter.prior_sd = instrument.roll_sd_rad;
     }
-    Ok(Posterior { lip_variance_m, ..posterior })
+    posterior.lip_variance_m = lip_variance_m;
+    Ok(posterior)
 }
 
 /// The posterior with what breaks that were found add, and what the notes say of places where the head did not lie on the bottom.

@@ -9,11 +9,13 @@
 //! which of its features would break that. Every function here takes any argument: outside its domain it gives NaN,
 //! as the standard library does, and never panics.
 
+mod chi_square;
 mod noise;
 mod normal;
 mod random;
 mod reduce;
 
+pub use chi_square::chi_square_above;
 pub(crate) use noise::mean_square_difference;
 pub use noise::{
     ar1_mean_variance, before_rounding, noise_within_steps, rounding_error_sd, spread_sd, wander_variance,

@@ -290,6 +290,18 @@ impl Tie {
         matches!(self.known, Known::ReversalCheck(_) | Known::LevelCheck { .. })
     }
 
+    /// Standard deviations of these stations, m.
+    pub(crate) fn station_sds_m(&self) -> [f64; 2] {
+        match &self.known {
+            Known::Invert { at, .. } | Known::Plan { at, .. } | Known::Azimuth { at, .. } | Known::Depth { at, .. } => {
+                [at.sd_m, 0.0]
+            }
+            Known::HeightDifference { from, to, .. } | Known::WaterLevel { from, to, .. } => [from.sd_m, to.sd_m],
+            Known::WaterDepth { at, edge, .. } => [at.sd_m, edge.sd_m],
+            Known::Length { .. } | Known::ReversalCheck(_) | Known::LevelCheck { .. } => [0.0; 2],
+        }
+    }
+
     /// Stations that it speaks of, m.
     pub fn stations_m(&self) -> (Option<f64>, Option<f64>) {
         match &self.known {

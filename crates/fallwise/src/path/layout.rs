@@ -288,6 +288,18 @@ impl Layout {
         }
     }
 
+    /// Derivative of the fall along a whole piece by the tilts of the one or two segments it belongs to, m per rad.
+    pub(crate) fn fall_by_tilts(&self, piece: usize, tilt_rad: &[f64], scale: f64) -> [(usize, f64); 2] {
+        let Some((p, chord)) = self.pieces.get(piece).zip(self.chords.get(piece)) else { return [(0, 0.0); 2] };
+        let length = scale * (p.to_m - p.from_m);
+        let [first, second] = chord.map_or([1.0, 0.0], |c| c.weight);
+        let by = |segment: usize, weight: f64| {
+            let cos = if weight == 0.0 { 0.0 } else { math::cos(tilt_of(tilt_rad, segment)) };
+            (segment, length * weight * cos)
+        };
+        [by(p.segment, first), by(p.next_segment, second)]
+    }
+
     /// Ends of the segments, m.
     pub fn breaks_m(&self) -> &[f64] {
         &self.breaks_m

@@ -23,4 +23,4 @@ pub mod place;
 
 pub use curvature::{dogleg, minimum_curvature};
 pub use layout::{Layout, Piece};
-pub use place::{Node, Path, Start};
+pub use place::{Node, Path, Plan, Start};

@@ -73,8 +73,21 @@ impl Path {
     /// # Ok::<(), fallwise::Error>(())
     /// ```
     pub fn new(layout: &Layout, tilt_rad: &[f64], scale: f64, start: Start) -> Self {
-        let profile = layout.profile(tilt_rad, scale, None);
-        let mut walk = Walk::new(tilt_rad, start);
+        Self::turned(layout, tilt_rad, scale, start, None, None)
+    }
+
+    /// The same with other angles of the bends, rad, in the order of the layout's, and other rises of the steps, m. An arc keeps its length
+    /// and the way it curves; it leads where the other angle does.
+    pub fn turned(
+        layout: &Layout,
+        tilt_rad: &[f64],
+        scale: f64,
+        start: Start,
+        bend_rad: Option<&[f64]>,
+        step_rise_m: Option<&[f64]>,
+    ) -> Self {
+        let profile = layout.profile(tilt_rad, scale, step_rise_m);
+        let mut walk = Walk::new(tilt_rad, start, bend_rad);
         let mut plan = walk.azimuth.map(|_| [start.east_m, start.north_m]);
         let mut nodes = Vec::with_capacity(layout.len() + 1);
         let mut legs = Vec::with_capacity(layout.len());
@@ -142,6 +155,137 @@ impl Path {
     }
 }
 
+/// Where a station lies in plan, with its derivatives: of east and of north.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// East and north, m.
+    pub plan_m: [f64; 2],
+    /// Azimuth, rad.
+    pub azimuth_rad: f64,
+    /// Unit direction in plan times the cosine of the tilt: derivative by the station, over the scale.
+    pub along: [f64; 2],
+    /// By the tilt of each segment, m per rad.
+    pub tilt: Vec<[f64; 2]>,
+    /// By the scale, m.
+    pub scale: [f64; 2],
+    /// By the azimuth of the first node, m per rad.
+    pub azimuth: [f64; 2],
+    /// By the angle of each bend, m per rad.
+    pub bend: Vec<[f64; 2]>,
+    /// Derivatives of the azimuth by the tilt of each segment, and by the angle of each bend.
+    pub azimuth_by: (Vec<f64>, Vec<f64>),
+}
+
+impl Path {
+    /// Where a station lies in plan, with derivatives. `bend_rad` are the angles it was laid with. Nothing outside the survey or where
+    /// the plan is not determined.
+    pub(crate) fn plan(&self, layout: &Layout, bend_rad: &[f64], station_m: f64) -> Option<Plan> {
+        let (leg, node, passed) = self.find(station_m)?;
+        let last = self.nodes.partition_point(|n| n.station_m <= station_m).clamp(1, self.legs.len().max(1)) - 1;
+        let origin = self.nodes.first()?.plan_m?;
+        let reach = leg.length_m * passed * self.scale;
+        let (start, mean) = node.plan_m.zip(leg.mean_level(passed))?;
+        let at = [start[0] + reach * mean[0], start[1] + reach * mean[1]];
+        let mut plan = Plan {
+            plan_m: at,
+            azimuth_rad: leg.azimuth_rad(passed)?,
+            along: leg.level_at(passed)?,
+            tilt: vec![[0.0; 2]; layout.segments()],
+            scale: [(at[0] - origin[0]) / self.scale, (at[1] - origin[1]) / self.scale],
+            azimuth: clockwise([at[0] - origin[0], at[1] - origin[1]]),
+            bend: vec![[0.0; 2]; bend_rad.len()],
+            azimuth_by: (vec![0.0; layout.segments()], vec![0.0; bend_rad.len()]),
+        };
+        // Of each arc passed: what turning all that follows by one radian moves.
+        let mut arcs: Vec<(usize, usize, [f64; 2], f64)> = Vec::new();
+        for (i, (leg, piece)) in self.legs.iter().zip(&layout.pieces).enumerate().take(last + 1) {
+            let passed = if i == last { passed } else { 1.0 };
+            let length = leg.length_m * passed * self.scale;
+            let ([first, second], [from_azimuth, to_azimuth]) = (leg.level?, leg.azimuth_rad?);
+            let weight = match leg.arc {
+                None => [1.0, 0.0],
+                Some((angle, [from, to])) => weights_between(angle, [from, from + passed * (to - from)]),
+            };
+            let by_tilt = |tilt: f64, azimuth: f64, weight: f64| {
+                let steeper = -length * weight * math::sin(tilt);
+                let (sine, cosine) = math::sin_cos(azimuth);
+                [steeper * sine, steeper * cosine]
+            };
+            let moved = |into: &mut [[f64; 2]], k: usize, by: [f64; 2]| {
+                if let Some(t) = into.get_mut(k) {
+                    *t = [t[0] + by[0], t[1] + by[1]];
+                }
+            };
+            moved(&mut plan.tilt, piece.segment, by_tilt(leg.tilt_rad[0], from_azimuth, weight[0]));
+            for (_, _, turned, _) in arcs.iter_mut().filter(|(arc, ..)| chord_of(layout, i) != Some(*arc)) {
+                let mean = clockwise([
+                    length * (weight[0] * first[0] + weight[1] * second[0]),
+                    length * (weight[0] * first[1] + weight[1] * second[1]),
+                ]);
+                *turned = [turned[0] + mean[0], turned[1] + mean[1]];
+            }
+            let Some(arc) = chord_of(layout, i) else { continue };
+            moved(&mut plan.tilt, piece.next_segment, by_tilt(leg.tilt_rad[1], to_azimuth, weight[1]));
+            let into = clockwise([length * weight[1] * second[0], length * weight[1] * second[1]]);
+            let done = leg.arc.map_or(1.0, |(_, [from, to])| from + passed * (to - from));
+            match arcs.iter_mut().find(|(known, ..)| *known == arc) {
+                Some((_, _, turned, part)) => {
+                    *turned = [turned[0] + into[0], turned[1] + into[1]];
+                    *part = done;
+                }
+                None => arcs.push((arc, i, into, done)),
+            }
+        }
+        for (arc, piece, turned, part) in arcs {
+            let (Some(laid), Some(piece), Some(leg)) = (layout.arcs().get(arc), layout.pieces.get(piece), self.legs.get(piece))
+            else {
+                continue;
+            };
+            let deflection = bend_rad.get(laid.bend).copied().unwrap_or(laid.deflection_rad);
+            let (by_angle, by_tilt) = turn_derivatives(deflection, leg.tilt_rad);
+            let put = |into: &mut [[f64; 2]], azimuth: &mut [f64], index: usize, by: f64| {
+                if let (Some(t), Some(a)) = (into.get_mut(index), azimuth.get_mut(index)) {
+                    *t = [t[0] + by * turned[0], t[1] + by * turned[1]];
+                    *a += by * part;
+                }
+            };
+            put(&mut plan.bend, &mut plan.azimuth_by.1, laid.bend, by_angle);
+            put(&mut plan.tilt, &mut plan.azimuth_by.0, piece.segment, by_tilt[0]);
+            put(&mut plan.tilt, &mut plan.azimuth_by.0, piece.next_segment, by_tilt[1]);
+        }
+        Some(plan)
+    }
+}
+
+/// The arc that a piece is a chord of.
+fn chord_of(layout: &Layout, piece: usize) -> Option<usize> {
+    layout.chords().get(piece).and_then(|c| c.as_ref()).map(|c| c.arc)
+}
+
+/// Derivative of a vector by a turn to the right.
+fn clockwise([east, north]: [f64; 2]) -> [f64; 2] {
+    [north, -east]
+}
+
+/// Derivatives of the turn at a bend by its angle and by the two tilts. With a the turn and b the angle,
+/// sin^2(a/2) cos t1 cos t2 + sin^2((t2 - t1)/2) = sin^2(b/2). A bend straight up or down does not turn.
+fn turn_derivatives(deflection_rad: f64, [first, second]: [f64; 2]) -> (f64, [f64; 2]) {
+    let turned = turn(deflection_rad, first, second).unwrap_or(0.0);
+    let (s1, c1) = math::sin_cos(first);
+    let (s2, c2) = math::sin_cos(second);
+    let below = math::sin(turned.abs()) * c1 * c2;
+    if below < 1e-12 {
+        return (0.0, [0.0; 2]);
+    }
+    let half = math::sin(0.5 * turned);
+    let change = 0.5 * math::sin(second - first);
+    let side = 2.0_f64.copysign(deflection_rad) / below;
+    (
+        math::sin(deflection_rad.abs()) / below,
+        [side * (half * half * s1 * c2 + change), side * (half * half * c1 * s2 - change)],
+    )
+}
+
 /// A piece in space.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Leg {
@@ -206,6 +350,8 @@ struct Walk<'a> {
     tilt_rad: &'a [f64],
     /// Azimuth of the pipe behind, where determined.
     azimuth: Option<f64>,
+    /// Angles of the bends, where they are not those noted.
+    bend_rad: Option<&'a [f64]>,
     /// Segment behind, and the arc being walked with the azimuth beyond it.
     segment: Option<usize>,
     arc: Option<(usize, Option<f64>)>,
@@ -213,14 +359,14 @@ struct Walk<'a> {
 }
 
 impl<'a> Walk<'a> {
-    fn new(tilt_rad: &'a [f64], start: Start) -> Self {
+    fn new(tilt_rad: &'a [f64], start: Start, bend_rad: Option<&'a [f64]>) -> Self {
         let known =
             start.azimuth_rad.filter(|a| a.is_finite() && start.east_m.is_finite() && start.north_m.is_finite());
         let mut warnings = Vec::new();
         if known.is_none() {
             warnings.push("the plan is not determined: no azimuth is given at the start".to_owned());
         }
-        Self { tilt_rad, azimuth: known, segment: None, arc: None, warnings }
+        Self { tilt_rad, azimuth: known, bend_rad, segment: None, arc: None, warnings }
     }
 
     fn leg(&mut self, piece: &Piece, chord: Option<&Chord>, arcs: &[Arc]) -> Leg {
@@ -243,7 +389,7 @@ impl<'a> Walk<'a> {
             Some((known, beyond)) if known == chord.arc => beyond,
             _ => {
                 self.leave(Some(piece.segment), piece.from_m);
-                let beyond = self.azimuth.and_then(|a| Some(a + turn(arc.deflection_rad, tilt, next)?));
+                let beyond = self.azimuth.and_then(|a| Some(a + turn(self.deflection_rad(arc), tilt, next)?));
                 if beyond.is_none() {
                     self.lose(arc.station_m, "the bend's angle and the tilts on its two sides cannot be");
                 }
@@ -257,6 +403,10 @@ impl<'a> Walk<'a> {
             self.segment = Some(piece.next_segment);
         }
         leg
+    }
+
+    fn deflection_rad(&self, arc: &Arc) -> f64 {
+        self.bend_rad.and_then(|bends| bends.get(arc.bend)).copied().unwrap_or(arc.deflection_rad)
     }
 
     /// A leg from the azimuth behind to the azimuth given.

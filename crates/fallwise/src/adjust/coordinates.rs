@@ -1,0 +1,185 @@
+//! A quantity as a vector: its products with the independent unit errors that everything is made of.
+//!
+//! Every unknown is its mean plus a sum of independent errors of standard deviation 1, and so is the error of every tie. In these
+//! coordinates the variance of a quantity is the square of its length, and a covariance is a product. In order:
+//!
+//! | errors | number |
+//! | --- | --- |
+//! | each segment's own; or, where segments were found, one for each draw of the average over segmentations | segments; draws |
+//! | shared by many tilts: the posterior's sources | sources |
+//! | the counter's scale | 1 |
+//! | the rise of each noted step | steps |
+//! | the angle of each noted bend | bends |
+//! | of the head's zero what no reading tells | 1 |
+//! | lips at joints that nobody noted, between the stations of ties | stretches |
+//! | of each equation of a tie its own | equations |
+//! | the stations of each tie | 2 a tie |
+//!
+//! Draws of an average stand for its covariance: that of cells j and k is the mean over the draws of the products of their
+//! departures, so that the departures over the square root of their number are coordinates.
+
+use super::{Functional, Lips, Parameter, Posterior, SCALE, tied::Gain};
+
+/// How many of each there are, and where they begin.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Coordinates {
+    own: usize,
+    sources: usize,
+    steps: usize,
+    bends: usize,
+    /// Stations between which lips are one error each, m.
+    cuts_m: Vec<f64>,
+    equations: usize,
+    ties: usize,
+}
+
+impl Coordinates {
+    pub(super) fn new(posterior: &Posterior, cuts_m: Vec<f64>, equations: usize, ties: usize) -> Self {
+        let own = posterior.scatter.as_ref().map_or(posterior.white_sd_rad.len(), super::Scatter::len);
+        Self {
+            own,
+            sources: posterior.sources.len(),
+            steps: posterior.step_sd_m.len(),
+            bends: posterior.bend_sd_rad.len(),
+            cuts_m,
+            equations,
+            ties,
+        }
+    }
+
+    /// Where each segment's own end and the shared ones begin.
+    pub(super) fn shared(&self) -> usize {
+        self.own
+    }
+
+    pub(super) fn scale(&self) -> usize {
+        self.own + self.sources
+    }
+
+    pub(super) fn step(&self, i: usize) -> usize {
+        self.scale() + 1 + i
+    }
+
+    pub(super) fn bend(&self, i: usize) -> usize {
+        self.step(self.steps) + i
+    }
+
+    fn zero(&self) -> usize {
+        self.bend(self.bends)
+    }
+
+    fn lips(&self, i: usize) -> usize {
+        self.zero() + 1 + i
+    }
+
+    pub(super) fn equation(&self, i: usize) -> usize {
+        self.lips(self.cuts_m.len().saturating_sub(1)) + i
+    }
+
+    /// The station of a tie: `end` is 0 or 1.
+    pub(super) fn station(&self, tie: usize, end: usize) -> usize {
+        self.equation(self.equations) + 2 * tie + end
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.station(self.ties, 0)
+    }
+
+    /// The coordinates whose errors are counted in the value of an equation where the chain lies; lips and the equations' own are not.
+    pub(super) fn in_value(&self) -> [core::ops::Range<usize>; 2] {
+        [0..self.lips(0), self.station(0, 0)..self.len()]
+    }
+
+    /// A parameter in these coordinates.
+    pub(super) fn parameter(&self, posterior: &Posterior, parameter: &Parameter) -> Vec<f64> {
+        let mut x = vec![0.0; self.len()];
+        x.iter_mut().skip(self.own).zip(&parameter.by_source).for_each(|(x, by)| *x = *by);
+        if parameter.name == SCALE {
+            x[self.scale()] = posterior.scale_sd;
+        } else {
+            x[self.zero()] = parameter.own_sd;
+        }
+        x
+    }
+
+    /// What unit errors move: tilts, scale, steps.
+    pub(super) fn moved(&self, posterior: &Posterior, errors: &[f64]) -> Gain {
+        let mut tilt_rad = vec![0.0; posterior.tilt_rad.len()];
+        match &posterior.scatter {
+            Some(scatter) => scatter.combine(errors, &mut tilt_rad),
+            None => {
+                let own = posterior.white_sd_rad.iter().zip(errors);
+                tilt_rad.iter_mut().zip(own).for_each(|(t, (sd, error))| *t = sd * error);
+            }
+        }
+        for (source, error) in posterior.sources.iter().zip(errors.iter().skip(self.own)) {
+            tilt_rad.iter_mut().zip(&source.tilt_rad).for_each(|(t, moved)| *t += moved * error);
+        }
+        let at = |i: usize| errors.get(i).copied().unwrap_or(0.0);
+        let steps = posterior.step_sd_m.iter().enumerate();
+        Gain {
+            tilt_rad,
+            scale: posterior.scale_sd * at(self.scale()),
+            step_m: steps.map(|(i, sd)| sd * at(self.step(i))).collect(),
+        }
+    }
+
+    /// A quantity in these coordinates, and the variance of what of it no tie can have to do with.
+    pub(super) fn of(&self, posterior: &Posterior, quantity: &Functional) -> (Vec<f64>, f64) {
+        let mut x = vec![0.0; self.len()];
+        match &posterior.scatter {
+            Some(scatter) => scatter.project(&quantity.tilt, &mut x),
+            None => x
+                .iter_mut()
+                .zip(quantity.tilt.iter().zip(&posterior.white_sd_rad))
+                .for_each(|(x, (g, sd))| *x = g * sd),
+        }
+        let zero = posterior.zero_parameter();
+        for (i, source) in posterior.sources.iter().enumerate() {
+            let by_tilt: f64 = quantity.tilt.iter().zip(&source.tilt_rad).map(|(g, l)| g * l).sum();
+            let by_zero = quantity.zero * zero.and_then(|z| z.by_source.get(i)).copied().unwrap_or(0.0);
+            let by_datum =
+                quantity.open[Functional::ELEVATION] * posterior.datum.as_ref().map_or(0.0, |d| d.by_source(i));
+            x[self.own + i] = by_tilt + by_zero + by_datum;
+        }
+        x[self.scale()] = quantity.scale * posterior.scale_sd;
+        for (i, (g, sd)) in quantity.step.iter().zip(&posterior.step_sd_m).enumerate() {
+            x[self.step(i)] = g * sd;
+        }
+        for (i, (g, sd)) in quantity.bend.iter().zip(&posterior.bend_sd_rad).enumerate() {
+            x[self.bend(i)] = g * sd;
+        }
+        x[self.zero()] = quantity.zero * zero.map_or(0.0, |z| z.own_sd);
+        let extra = self.put_lips(posterior.lip_variance_m, &quantity.lips, &mut x);
+        (x, extra)
+    }
+
+    /// Puts lips into their coordinates; returns the variance of what is left. Of lips that add up to a random walk, a part of a stretch
+    /// has its share of what the whole adds up to, and a bridge of its own that the whole says nothing of.
+    pub(super) fn put_lips(&self, variance_m: f64, lips: &[Lips], x: &mut [f64]) -> f64 {
+        if variance_m == 0.0 || lips.is_empty() {
+            return 0.0;
+        }
+        let mut left = 0.0;
+        for (i, ends) in self.cuts_m.windows(2).enumerate() {
+            let length = ends[1] - ends[0];
+            let (mut sum, mut squares) = (0.0, 0.0);
+            for l in lips {
+                let part = (l.to_m.min(ends[1]) - l.from_m.max(ends[0])).max(0.0);
+                sum += l.factor * part;
+                squares += l.factor * l.factor * part;
+            }
+            if length > 0.0 {
+                x[self.lips(i)] = sum * (variance_m / length).sqrt();
+                left += (squares - sum * sum / length).max(0.0);
+            }
+        }
+        let ends = self.cuts_m.first().copied().zip(self.cuts_m.last().copied());
+        for l in lips {
+            let whole = (l.to_m - l.from_m).max(0.0);
+            let inside = ends.map_or(0.0, |(a, b)| (l.to_m.min(b) - l.from_m.max(a)).max(0.0));
+            left += l.factor * l.factor * (whole - inside);
+        }
+        variance_m * left
+    }
+}

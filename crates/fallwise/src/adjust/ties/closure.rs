@@ -1,0 +1,327 @@
+//! How well ties and readings go together.
+//!
+//! With S the covariance that the misclosures w of all equations may have if the errors are as stated, and what is open put in, P =
+//! S⁻¹ - S⁻¹F (FᵀS⁻¹F)⁻¹FᵀS⁻¹. Of equation j then (Baarda, *A Testing Procedure for Use in Geodetic Networks*, 1968; Teunissen,
+//! *Testing Theory*, 2000):
+//!
+//! * everything else says of it that it is off by (P w)(j) / P(j,j), with the standard deviation 1/√P(j,j);
+//! * their ratio is its standardised residual, standard normal;
+//! * an error in it of size e shows with e √P(j,j), so that the smallest one that a test at one in a thousand finds with a
+//!   probability of 80 % is 4.132/√P(j,j);
+//! * its redundancy is the variance of its own errors times P(j,j): of an error in it that share goes into its residual.
+//!
+//! wᵀ P w is chi-square with as many degrees of freedom as there are equations beyond what is open. What a set K of equations takes off it
+//! when it is left out is uᵀ (P(K,K))⁻¹ u with u = (P w)(K), so that pairs are tried without solving anew.
+
+use super::{Solved, name};
+use crate::{
+    adjust::{
+        basis::dot,
+        coordinates::Coordinates,
+    },
+    error::Error,
+    math,
+    model::Tie,
+};
+
+/// Standardised residuals beyond this are suspect: one in a thousand (Baarda's choice).
+pub const SUSPECT: f64 = 3.290_526_731_491_895;
+/// And with a power of 80 % that is what an error must add: SUSPECT + the 80 % quantile.
+pub const DETECTABLE: f64 = 4.132_147_965_064_809;
+/// Ties whose misclosures have less than this probability contradict each other; as many tests as there are equations share it.
+const CONTRADICTORY: f64 = 1e-6;
+/// Misclosures of less than this probability are large.
+const LARGE: f64 = 0.01;
+/// Of more equations than this only those that fit worst are tried in pairs.
+const IN_PAIRS: usize = 40;
+/// Something in which an error of this many of its own standard deviations would not show is not checked.
+const UNCHECKED: f64 = 1e6;
+
+/// How an equation of a tie fits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verdict {
+    /// Within what it may be off.
+    Agrees,
+    /// Beyond what happens once in a thousand, but another fits worse.
+    Large,
+    /// Fits worst, and beyond what happens once in a thousand.
+    Suspect,
+    /// Nothing else says anything of it.
+    Unchecked,
+    /// Repeats what holds exactly already.
+    Repeated,
+}
+
+impl Verdict {
+    /// As a word.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Agrees => "agrees",
+            Self::Large => "large",
+            Self::Suspect => "suspect",
+            Self::Unchecked => "unchecked",
+            Self::Repeated => "repeated",
+        }
+    }
+}
+
+/// One number that a tie measures, held against everything else.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Closure {
+    /// Which tie, from 0.
+    pub tie: usize,
+    /// What the numbers are: `elevation_m`, `rise_m`, `east_m`, `north_m`, `azimuth_rad`, `length_m`, `zero_rad`.
+    pub quantity: &'static str,
+    /// What was measured.
+    pub measured: f64,
+    /// Standard deviation of that, with what the stations add.
+    pub sd: f64,
+    /// What everything else says less what was measured, and its standard deviation; absent where nothing else says anything.
+    pub off: Option<(f64, f64)>,
+    /// Measured less adjusted.
+    pub residual: f64,
+    /// Share of an error in it that goes into its residual.
+    pub redundancy: f64,
+    /// How it fits.
+    pub verdict: Verdict,
+}
+
+impl Closure {
+    /// Misclosure (measured less expected) over its standard deviation.
+    pub fn standardised(&self) -> Option<f64> {
+        self.off.map(|(off, sd)| if sd > 0.0 { off / sd } else { 0.0 })
+    }
+
+    /// The smallest error in it that would be found with a probability of 80 %.
+    pub fn smallest_detectable(&self) -> Option<f64> {
+        self.off.map(|(_, sd)| DETECTABLE * sd)
+    }
+}
+
+/// How ties and readings go together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Adjustment {
+    /// Steps that were taken.
+    pub steps: usize,
+    /// Whether they came to rest.
+    pub converged: bool,
+    /// Chi-square of the misclosures.
+    pub chi_square: f64,
+    /// Its degrees of freedom.
+    pub degrees_of_freedom: usize,
+    /// Probability of one as large or larger; absent without a degree of freedom.
+    pub p_value: Option<f64>,
+    /// The equations of the ties, in order.
+    pub closures: Vec<Closure>,
+    /// The equation that fits worst, if it is suspect.
+    pub suspect: Option<usize>,
+    /// Two that together explain what one cannot.
+    pub suspect_pair: Option<(usize, usize)>,
+    /// Errors of the stations of each tie as they were found, m.
+    pub station_m: Vec<[f64; 2]>,
+}
+
+impl Adjustment {
+    /// Of no ties.
+    pub(super) fn none() -> Self {
+        Self {
+            steps: 0,
+            converged: true,
+            chi_square: 0.0,
+            degrees_of_freedom: 0,
+            p_value: None,
+            closures: Vec::new(),
+            suspect: None,
+            suspect_pair: None,
+            station_m: Vec::new(),
+        }
+    }
+
+    /// Whether the misclosures are larger than they should be.
+    pub fn is_large(&self) -> bool {
+        self.suspect.is_some() || self.p_value.is_some_and(|p| p < LARGE)
+    }
+}
+
+/// P of all equations as products of vectors: P(j,k) = Y(j) · Y(k), and u = P w.
+struct Precision {
+    vectors: Vec<Vec<f64>>,
+    misclosure: Vec<f64>,
+}
+
+impl Solved {
+    /// How everything goes together.
+    pub(super) fn adjustment(
+        &self,
+        coordinates: &Coordinates,
+        ties: &[Tie],
+        steps: usize,
+        converged: bool,
+    ) -> Result<Adjustment, Error> {
+        let chi_square = dot(&self.closed, &self.closed);
+        let degrees_of_freedom = self.closed.len();
+        let p_value = (degrees_of_freedom > 0).then(|| math::chi_square_above(chi_square, degrees_of_freedom));
+        let errors = self.basis.combine(&self.closed);
+        let error = |i: usize| errors.get(i).copied().unwrap_or(0.0);
+        let precision = self.precision();
+        let mut closures: Vec<Closure> = self
+            .equations
+            .iter()
+            .enumerate()
+            .map(|(j, e)| {
+                let own = e.stations.iter().fold(e.sd * e.sd, |sum, by| sum + by * by);
+                let square = dot(&precision.vectors[j], &precision.vectors[j]);
+                let redundancy = (own * square).clamp(0.0, 1.0);
+                let repeated = self.rest.iter().position(|r| *r == j).is_some_and(|at| self.basis.repeated(at));
+                // Of what holds exactly nothing goes into a residual, and yet it can be off.
+                let checked = square > 0.0 && (own == 0.0 || redundancy * UNCHECKED * UNCHECKED > 1.0);
+                let off = (checked && !repeated).then(|| (precision.misclosure[j] / square, 1.0 / square.sqrt()));
+                let stations: f64 =
+                    e.stations.iter().enumerate().map(|(end, by)| by * error(coordinates.station(e.tie, end))).sum();
+                Closure {
+                    tie: e.tie,
+                    quantity: e.quantity,
+                    measured: e.measured,
+                    sd: own.sqrt(),
+                    off,
+                    residual: e.sd * error(coordinates.equation(j)) + stations,
+                    redundancy,
+                    verdict: match off {
+                        _ if repeated => Verdict::Repeated,
+                        None => Verdict::Unchecked,
+                        Some((off, sd)) if off.abs() > SUSPECT * sd => Verdict::Large,
+                        Some(_) => Verdict::Agrees,
+                    },
+                }
+            })
+            .collect();
+        self.holds_exactly(&closures, ties)?;
+        let size = |c: &Closure| c.standardised().map_or(0.0, f64::abs);
+        let worst = (0..closures.len()).max_by(|&a, &b| size(&closures[a]).total_cmp(&size(&closures[b])));
+        if let Some(worst) = worst {
+            let least = CONTRADICTORY / closures.len().max(1) as f64;
+            let alone = 2.0 * math::normal_cdf(-size(&closures[worst]));
+            if p_value.is_some_and(|p| p < CONTRADICTORY) || alone < least {
+                return Err(contradictory(&closures[worst], ties, p_value.map(|p| p.min(alone))));
+            }
+        }
+        let suspect = worst.filter(|&j| closures[j].verdict == Verdict::Large);
+        if let Some(j) = suspect {
+            closures[j].verdict = Verdict::Suspect;
+        }
+        let suspect_pair = self.pair(&precision, &closures, chi_square, worst);
+        Ok(Adjustment {
+            steps,
+            converged,
+            chi_square,
+            degrees_of_freedom,
+            p_value,
+            closures,
+            suspect,
+            suspect_pair,
+            station_m: Vec::new(),
+        })
+    }
+
+    /// What holds exactly and says another thing than what holds exactly already.
+    fn holds_exactly(&self, closures: &[Closure], ties: &[Tie]) -> Result<(), Error> {
+        for (missed, &j) in self.missed.iter().zip(&self.rest) {
+            if missed.abs() > super::EXACT {
+                let of = Closure { off: Some((*missed, 0.0)), ..closures[j].clone() };
+                return Err(contradictory(&of, ties, None));
+            }
+        }
+        Ok(())
+    }
+
+    fn precision(&self) -> Precision {
+        let inverse = self.basis.inverse();
+        let own = self.basis.own();
+        let count = inverse.len();
+        let mut vectors = vec![vec![0.0; count]; self.equations.len()];
+        // P = Nᵀ X Xᵀ N, X the inverse of the triangle and N what was made of the equations when the open ones were put in.
+        for (i, &at) in own.iter().enumerate() {
+            let Some(&j) = self.rest.get(at) else { continue };
+            // Row i of X.
+            let row: Vec<f64> = (0..count).map(|k| inverse[k].get(i).copied().unwrap_or(0.0)).collect();
+            self.put(&mut vectors, j, 1.0, &row);
+        }
+        let misclosure = vectors.iter().map(|y| dot(y, &self.closed)).collect();
+        Precision { vectors, misclosure }
+    }
+
+    /// Adds a row of X to an equation and, the other way, to the pivots that were taken off it.
+    fn put(&self, vectors: &mut [Vec<f64>], equation: usize, factor: f64, row: &[f64]) {
+        if let Some(y) = vectors.get_mut(equation) {
+            y.iter_mut().zip(row).for_each(|(y, x)| *y += factor * x);
+        }
+        for (pivot, share) in &self.combined[equation] {
+            self.put(vectors, self.pivots[*pivot].equation, -factor * share, row);
+        }
+    }
+
+    /// Two equations of two ties that together bring the rest within bounds, where leaving out the worst one does not, or where each of
+    /// them hides the other.
+    fn pair(
+        &self,
+        precision: &Precision,
+        closures: &[Closure],
+        chi_square: f64,
+        worst: Option<usize>,
+    ) -> Option<(usize, usize)> {
+        let p = |left: f64, degrees: usize| math::chi_square_above(left.max(0.0), degrees);
+        let degrees = self.closed.len();
+        let alone = |j: usize| closures[j].standardised().map_or(0.0, |s| s * s);
+        let worst = worst?;
+        let whole = p(chi_square, degrees);
+        // One explains it, or nothing is to be explained.
+        if degrees < 3 || whole >= LARGE || p(chi_square - alone(worst), degrees - 1) >= LARGE {
+            return None;
+        }
+        let mut tried: Vec<usize> = (0..closures.len()).filter(|&j| closures[j].off.is_some()).collect();
+        tried.sort_by(|a, b| alone(*b).total_cmp(&alone(*a)).then(a.cmp(b)));
+        tried.truncate(IN_PAIRS);
+        let y = &precision.vectors;
+        let u = &precision.misclosure;
+        let mut best: Option<(f64, (usize, usize))> = None;
+        for (at, &j) in tried.iter().enumerate() {
+            for &k in tried.iter().skip(at + 1).filter(|k| closures[**k].tie != closures[j].tie) {
+                let (a, b, c) = (dot(&y[j], &y[j]), dot(&y[j], &y[k]), dot(&y[k], &y[k]));
+                let determinant = a * c - b * b;
+                // Two that cannot be told apart explain no more together than one does.
+                if determinant <= 1e-6 * a * c {
+                    continue;
+                }
+                let taken = (c * u[j] * u[j] - 2.0 * b * u[j] * u[k] + a * u[k] * u[k]) / determinant;
+                if best.is_none_or(|(most, _)| taken > most) {
+                    best = Some((taken, (j.min(k), j.max(k))));
+                }
+            }
+        }
+        let (taken, pair) = best?;
+        (p(chi_square - taken, degrees - 2) >= LARGE).then_some(pair)
+    }
+}
+
+/// The error of ties that cannot all be true.
+fn contradictory(closure: &Closure, ties: &[Tie], p_value: Option<f64>) -> Error {
+    let (off, sd) = closure.off.unwrap_or_default();
+    let tie = ties.get(closure.tie).map_or_else(String::new, |tie| name(closure.tie, tie));
+    let worded = |x: f64| match closure.quantity {
+        "azimuth_rad" | "zero_rad" => format!("{:.2} degrees", x.abs().to_degrees()),
+        _ if x == 0.0 => "0 mm".to_owned(),
+        _ => format!("{} mm", three_figures(1000.0 * x.abs())),
+    };
+    Error::TiesContradict { tie, misclosure: worded(off), misclosure_sd: worded(sd), p_value }
+}
+
+/// A number to three figures, without an exponent where it can be.
+fn three_figures(x: f64) -> String {
+    match x {
+        x if x >= 100.0 => format!("{x:.0}"),
+        x if x >= 10.0 => format!("{x:.1}"),
+        x if x >= 0.01 => format!("{x:.3}"),
+        x => format!("{x:.2e}"),
+    }
+}
+

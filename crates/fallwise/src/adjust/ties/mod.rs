@@ -1,0 +1,459 @@
+//! Ties put into a posterior: least squares in all that is unknown, and how well everything goes together.
+//!
+//! Unknowns are the tilts, the errors that they share (zero, seating, drift), the counter's scale, steps, angles of bends, stations of
+//! ties, and where the first node is. The readings have their say already: they are the posterior that the ties are put into, by its
+//! independent unit errors ([`coordinates`](super::coordinates)). Heights go by the sine of a tilt, positions in plan by more; so the
+//! equations are made straight where the chain lies, solved, and made straight anew (Gauss and Newton), with no damping: the Jacobian
+//! at the solution is the one that standard deviations come from.
+//!
+//! | file | contents |
+//! | --- | --- |
+//! | this one | [`Posterior::with_ties`]: the steps to the solution |
+//! | `equation` | what the chain says of each tie, with derivatives |
+//! | `closure` | misclosures, redundancy, what could be found, which tie is suspect |
+
+mod closure;
+mod equation;
+
+pub use closure::{Adjustment, Closure, DETECTABLE, SUSPECT, Verdict};
+
+use super::{
+    Functional, Posterior,
+    basis::{Basis, dot},
+    coordinates::Coordinates,
+    functional::Shape,
+    tied::{First, Pivot, Tied, take_open},
+};
+use crate::{
+    error::Error,
+    model::{GroundPoint, Known, Place, Run, Tie},
+    path::{Layout, Path, Start},
+};
+use equation::{Equation, Now};
+
+/// A tie may lie this far beyond the first and last reading, m: the pipe is carried on straight to it. A head's readings begin a
+/// little inside the opening (our choice).
+pub const BEYOND_M: f64 = 0.5;
+/// Steps before it is given up that they come to rest.
+const STEPS: usize = 30;
+/// At rest when no unknown moves by more than this share of its standard deviation before the ties.
+const AT_REST: f64 = 1e-11;
+/// Equations that hold exactly may miss by this, m or rad: the rounding of heights of tens of metres, many times over.
+const EXACT: f64 = 1e-9;
+/// Errors whose draws are spread evenly, as many as there are sequences for.
+const EVEN: usize = 4;
+/// Water is higher than a hump between its edges, or is no one pool: a hump that stands out by more than this, m, and by what has less
+/// than a chance of one in ten thousand, contradicts it.
+const HUMP_M: f64 = 0.003;
+const HUMP_SDS: f64 = 3.9;
+
+/// What ties are held against beside the posterior.
+#[derive(Debug, Clone, Copy)]
+pub struct Terms<'a> {
+    /// How the segments lie.
+    pub layout: &'a Layout,
+    /// The runs: what they show as positive, where the first starts.
+    pub runs: &'a [Run],
+    /// The ground.
+    pub ground: &'a [GroundPoint],
+    /// Step of the head's display, rad; 0 for none.
+    pub resolution_rad: f64,
+    /// Whether the job says that water was running.
+    pub water_runs: bool,
+}
+
+impl Terms<'_> {
+    /// A tie that cannot be used.
+    fn refuse(&self, number: usize, tie: &Tie, problem: &str, expected: &str) -> Error {
+        Error::Tie { tie: name(number, tie), problem: problem.to_owned(), expected: expected.to_owned() }
+    }
+
+    /// An error of a value of a tie.
+    fn of(&self, number: usize, tie: &Tie, error: &Error) -> Error {
+        match error {
+            Error::Value { field, value, expected, .. } => Error::Tie {
+                tie: name(number, tie),
+                problem: format!("{field}: {value} given"),
+                expected: expected.clone(),
+            },
+            other => Error::Tie {
+                tie: name(number, tie),
+                problem: other.to_string(),
+                expected: "a tie that can be used".to_owned(),
+            },
+        }
+    }
+}
+
+/// Name of a tie in tables and messages: its own, or what it is and where.
+pub fn name(number: usize, tie: &Tie) -> String {
+    if !tie.name.is_empty() {
+        return tie.name.clone();
+    }
+    let what = tie.kind().replace('_', " ");
+    match tie.stations_m() {
+        (Some(from), Some(to)) => format!("tie {}, {what} from {from:.2} m to {to:.2} m", number + 1),
+        (Some(at), None) => format!("tie {}, {what} at {at:.2} m", number + 1),
+        _ => format!("tie {}, {what}", number + 1),
+    }
+}
+
+/// Station on the counter of a place, m, with an error of its station; and its derivative by the scale. A taped place is a true
+/// distance from the start of the first run.
+fn label(place: &Place, error_m: f64, terms: &Terms<'_>, scale: f64) -> (f64, f64) {
+    if !place.taped {
+        return (place.station_m + error_m, 0.0);
+    }
+    let origin_m = terms.runs.first().map_or(0.0, |r| r.start_station_m);
+    let true_m = place.station_m - origin_m;
+    (origin_m + true_m / scale + error_m, -true_m / (scale * scale))
+}
+
+/// The unknowns as they stand.
+struct State {
+    /// Unit errors.
+    errors: Vec<f64>,
+    tilt_rad: Vec<f64>,
+    scale: f64,
+    rise_m: Vec<f64>,
+    bend_rad: Vec<f64>,
+    zero_rad: f64,
+    station_m: Vec<[f64; 2]>,
+    open: [f64; Functional::OPEN],
+}
+
+/// A system made straight and solved.
+struct Solved {
+    equations: Vec<Equation>,
+    pivots: Vec<Pivot>,
+    pivot_given: Vec<f64>,
+    combined: Vec<Vec<(usize, f64)>>,
+    /// The equations that are no pivots.
+    rest: Vec<usize>,
+    basis: Basis,
+    closed: Vec<f64>,
+    missed: Vec<f64>,
+}
+
+impl Posterior {
+    /// This posterior with ties, and how they go together.
+    ///
+    /// # Errors
+    /// [`Error::Outside`] for a tie more than [`BEYOND_M`] beyond the survey; [`Error::Tie`] for one that cannot be used: running
+    /// water, a sill between two edges of one pool, a depth without ground, a plan position beyond an upright pipe;
+    /// [`Error::TiesContradict`] for ties that cannot all be true with the errors stated.
+    pub fn with_ties(&self, terms: &Terms<'_>, ties: &[Tie]) -> Result<(Self, Adjustment), Error> {
+        if ties.is_empty() {
+            return Ok((self.clone(), Adjustment::none()));
+        }
+        check(terms, ties)?;
+        let mut state = self.begin(terms, ties);
+        let mut equations = self.equations(&state, terms, ties)?;
+        // Lips count up to where the station was noted, wherever it is moved to.
+        let lips: Vec<_> = equations.iter().map(|e| e.modelled.lips.clone()).collect();
+        let coordinates = self.coordinates(&equations, ties.len());
+        state.errors = vec![0.0; coordinates.len()];
+        let (mut steps, mut converged) = (0, false);
+        let mut solved = self.solve(&state, &coordinates, equations);
+        while steps < STEPS && !converged {
+            let (errors, open) = solved.solution(&coordinates, &state);
+            let change = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            let size = errors.iter().fold(1.0_f64, |m, e| m.max(e.abs()));
+            let open_size = open.iter().fold(1.0_f64, |m, e| m.max(e.abs()));
+            steps += 1;
+            converged =
+                change(&errors, &state.errors) <= AT_REST * size && change(&open, &state.open) <= AT_REST * open_size;
+            self.move_to(&mut state, errors, open, &coordinates, ties);
+            if state.tilt_rad.iter().any(|t| !t.is_finite() || t.abs() > core::f64::consts::FRAC_PI_2) {
+                return Err(Error::Tie {
+                    tie: "ties".to_owned(),
+                    problem: "they ask for pipe beyond the upright".to_owned(),
+                    expected: "ties in one datum, with their signs and units right".to_owned(),
+                });
+            }
+            equations = self.equations(&state, terms, ties)?;
+            equations.iter_mut().zip(&lips).for_each(|(e, lips)| e.modelled.lips.clone_from(lips));
+            solved = self.solve(&state, &coordinates, equations);
+        }
+        let mut adjustment = solved.adjustment(&coordinates, ties, steps, converged)?;
+        adjustment.station_m.clone_from(&state.station_m);
+        let posterior = self.tied_by(solved, state, coordinates, terms);
+        posterior.no_sill_between(terms, ties)?;
+        Ok((posterior, adjustment))
+    }
+
+    /// Where the chain lies before ties, with a first guess of what is open.
+    fn begin(&self, terms: &Terms<'_>, ties: &[Tie]) -> State {
+        let mut state = State {
+            errors: Vec::new(),
+            tilt_rad: self.tilt_rad.clone(),
+            scale: self.scale,
+            rise_m: self.step_rise_m.clone(),
+            bend_rad: self.bend_rad.clone(),
+            zero_rad: self.zero_parameter().map_or(0.0, |z| z.value),
+            station_m: vec![[0.0; 2]; ties.len()],
+            open: [0.0; Functional::OPEN],
+        };
+        state.open[Functional::ELEVATION] = self.datum.as_ref().map_or(0.0, |d| d.elevation_m);
+        state.open[Functional::AZIMUTH] = self.first_azimuth(&state, terms, ties);
+        state
+    }
+
+    /// A first guess of the azimuth of the first node: from one that is known, else from the turn that lays the path, begun due north,
+    /// best over the plan positions.
+    fn first_azimuth(&self, state: &State, terms: &Terms<'_>, ties: &[Tie]) -> f64 {
+        let north = Start { azimuth_rad: Some(0.0), ..Start::default() };
+        let path = Path::new(terms.layout, &state.tilt_rad, state.scale, north);
+        let (first_m, last_m) = ends(terms.layout);
+        let at = |place: &Place| label(place, 0.0, terms, state.scale).0.max(first_m).min(last_m);
+        let known = ties.iter().find_map(|tie| match &tie.known {
+            Known::Azimuth { at: place, azimuth_rad, .. } => Some(azimuth_rad - path.azimuth(at(place))?),
+            _ => None,
+        });
+        if let Some(azimuth) = known {
+            return azimuth;
+        }
+        let positions: Vec<([f64; 2], [f64; 2])> = ties
+            .iter()
+            .filter_map(|tie| match &tie.known {
+                Known::Plan { at: place, east_m, north_m, .. } => {
+                    let [east, north, _] = path.position(at(place))?;
+                    Some(([east, north], [*east_m, *north_m]))
+                }
+                _ => None,
+            })
+            .collect();
+        let count = positions.len().max(1) as f64;
+        let mean = |of: &dyn Fn(&([f64; 2], [f64; 2])) -> f64| positions.iter().map(of).sum::<f64>() / count;
+        let centre = [mean(&|p| p.0[0]), mean(&|p| p.0[1]), mean(&|p| p.1[0]), mean(&|p| p.1[1])];
+        // Turning to the right by a: east' = east cos a + north sin a, north' = north cos a - east sin a.
+        let (mut along, mut across) = (0.0, 0.0);
+        for (laid, known) in &positions {
+            let (e, n) = (laid[0] - centre[0], laid[1] - centre[1]);
+            let (east, north) = (known[0] - centre[2], known[1] - centre[3]);
+            along += e * east + n * north;
+            across += n * east - e * north;
+        }
+        if along == 0.0 && across == 0.0 { 0.0 } else { crate::math::atan2(across, along) }
+    }
+
+    /// The equations where the chain lies.
+    fn equations(&self, state: &State, terms: &Terms<'_>, ties: &[Tie]) -> Result<Vec<Equation>, Error> {
+        let layout = terms.layout;
+        let profile = layout.profile(&state.tilt_rad, state.scale, Some(&state.rise_m));
+        let start = Start {
+            azimuth_rad: Some(state.open[Functional::AZIMUTH]),
+            east_m: state.open[Functional::EAST],
+            north_m: state.open[Functional::NORTH],
+        };
+        let in_plan = ties.iter().any(|t| matches!(t.known, Known::Plan { .. } | Known::Azimuth { .. }));
+        let path = in_plan.then(|| {
+            Path::turned(layout, &state.tilt_rad, state.scale, start, Some(&state.bend_rad), Some(&state.rise_m))
+        });
+        let now = Now {
+            shape: Shape {
+                layout,
+                tilt_rad: &state.tilt_rad,
+                rise_m: &state.rise_m,
+                bends: state.bend_rad.len(),
+                profile: &profile,
+            },
+            path: path.as_ref(),
+            bend_rad: &state.bend_rad,
+            zero_rad: state.zero_rad,
+            elevation_m: state.open[Functional::ELEVATION],
+            station_m: &state.station_m,
+        };
+        let mut equations = Vec::new();
+        for (number, tie) in ties.iter().enumerate() {
+            equations.extend(now.equations(number, tie, terms)?);
+        }
+        Ok(equations)
+    }
+
+    /// The coordinates that equations need: lips between all their stations.
+    fn coordinates(&self, equations: &[Equation], ties: usize) -> Coordinates {
+        let lips = equations.iter().flat_map(|e| &e.modelled.lips);
+        let mut cuts: Vec<f64> = lips.flat_map(|l| [l.from_m, l.to_m]).collect();
+        cuts.sort_by(f64::total_cmp);
+        cuts.dedup();
+        if self.lip_variance_m == 0.0 {
+            cuts.clear();
+        }
+        Coordinates::new(self, cuts, equations.len(), ties)
+    }
+
+    /// Makes equations straight, puts what is open into them, and solves them.
+    fn solve(&self, state: &State, coordinates: &Coordinates, equations: Vec<Equation>) -> Solved {
+        let in_value = coordinates.in_value();
+        let (mut columns, mut by_open, mut given) = (Vec::new(), Vec::new(), Vec::new());
+        for (i, equation) in equations.iter().enumerate() {
+            let (mut column, _) = coordinates.of(self, &equation.modelled);
+            column[coordinates.equation(i)] = equation.sd;
+            for (end, by) in equation.stations.iter().enumerate() {
+                column[coordinates.station(equation.tie, end)] = *by;
+            }
+            // What of the errors as they stand is in the modelled value already.
+            let counted: f64 = in_value.iter().map(|r| dot(&column[r.clone()], &state.errors[r.clone()])).sum();
+            let mut open = equation.modelled.open;
+            if self.datum.is_some() {
+                open[Functional::ELEVATION] = 0.0;
+            }
+            given.push(equation.measured - equation.modelled.value + counted);
+            columns.push(column);
+            by_open.push(open);
+        }
+        let (pivots, combined) = take_open(&mut columns, &mut by_open, &mut given);
+        let rest: Vec<usize> = (0..columns.len()).filter(|j| pivots.iter().all(|p| p.equation != *j)).collect();
+        let basis = Basis::new(rest.iter().map(|&j| columns[j].as_slice()));
+        let (closed, missed) = basis.coefficients(&rest.iter().map(|&j| given[j]).collect::<Vec<f64>>());
+        let pivot_given = pivots.iter().map(|p| given[p.equation]).collect();
+        Solved { equations, pivots, pivot_given, combined, rest, basis, closed, missed }
+    }
+
+    /// Moves the chain to where the unit errors put it.
+    fn move_to(
+        &self,
+        state: &mut State,
+        errors: Vec<f64>,
+        open: [f64; Functional::OPEN],
+        coordinates: &Coordinates,
+        ties: &[Tie],
+    ) {
+        let moved = coordinates.moved(self, &errors);
+        state.tilt_rad = self.tilt_rad.iter().zip(&moved.tilt_rad).map(|(t, m)| t + m).collect();
+        state.scale = self.scale + moved.scale;
+        state.rise_m = self.step_rise_m.iter().zip(&moved.step_m).map(|(r, m)| r + m).collect();
+        let bends = self.bend_rad.iter().zip(&self.bend_sd_rad).enumerate();
+        state.bend_rad = bends.map(|(i, (b, sd))| b + sd * errors[coordinates.bend(i)]).collect();
+        state.zero_rad =
+            self.zero_parameter().map_or(0.0, |z| z.value + dot(&coordinates.parameter(self, z), &errors));
+        state.station_m = ties
+            .iter()
+            .enumerate()
+            .map(|(tie, of)| {
+                let sds = of.station_sds_m();
+                [0, 1].map(|end| sds[end] * errors[coordinates.station(tie, end)])
+            })
+            .collect();
+        (state.errors, state.open) = (errors, open);
+    }
+
+    /// The posterior that the solution is.
+    fn tied_by(&self, solved: Solved, state: State, coordinates: Coordinates, terms: &Terms<'_>) -> Self {
+        let determined = |open: usize| solved.pivots.iter().any(|p| p.open == open);
+        let plan = [Functional::EAST, Functional::NORTH, Functional::AZIMUTH].map(determined);
+        let first = First {
+            elevation_m: (determined(Functional::ELEVATION) || self.datum.is_some())
+                .then_some(state.open[Functional::ELEVATION]),
+            plan_m: (plan[0] && plan[1]).then_some([state.open[Functional::EAST], state.open[Functional::NORTH]]),
+            azimuth_rad: plan[2].then_some(state.open[Functional::AZIMUTH]),
+        };
+        let gain = solved.basis.vectors.iter().map(|q| coordinates.moved(self, q)).collect();
+        let mut tied = Tied {
+            gain,
+            moved_rad: state.tilt_rad.iter().zip(&self.tilt_rad).map(|(after, before)| after - before).collect(),
+            even: Vec::new(),
+            coordinates,
+            pivots: solved.pivots,
+            basis: solved.basis,
+            first,
+        };
+        let mut posterior = Self {
+            tilt_rad: state.tilt_rad,
+            scale: state.scale,
+            step_rise_m: state.rise_m,
+            bend_rad: state.bend_rad,
+            ..self.clone()
+        };
+        // Of the fall over the whole what the ties leave decides most findings.
+        let profile = terms.layout.profile(&posterior.tilt_rad, posterior.scale, Some(&posterior.step_rise_m));
+        let (first_m, last_m) = ends(terms.layout);
+        let fall = posterior.shape(terms.layout, &profile).fall(first_m, last_m);
+        tied.even = tied.largest(&tied.coordinates.of(self, &fall).0, EVEN);
+        for parameter in &mut posterior.parameters {
+            let mut vector = tied.coordinates.parameter(self, parameter);
+            parameter.value += dot(&vector, &state.errors);
+            tied.basis.take_off(&mut vector);
+            parameter.sd = dot(&vector, &vector).sqrt();
+        }
+        posterior.tied = Some(Box::new(tied));
+        posterior
+    }
+
+    /// Refuses a water level whose edges have pipe between them that stands out of the water.
+    fn no_sill_between(&self, terms: &Terms<'_>, ties: &[Tie]) -> Result<(), Error> {
+        let profile = terms.layout.profile(&self.tilt_rad, self.scale, Some(&self.step_rise_m));
+        let shape = self.shape(terms.layout, &profile);
+        for (number, tie) in ties.iter().enumerate() {
+            let Known::WaterLevel { from, to, .. } = &tie.known else { continue };
+            let (low_m, high_m) = (from.station_m.min(to.station_m), from.station_m.max(to.station_m));
+            let level = shape.height(low_m).plus(shape.height(high_m)).times(0.5);
+            let out = |(s, h): &(f64, f64)| low_m < *s && *s < high_m && h - profile.height_m[0] - level.value > HUMP_M;
+            let highest = profile.nodes().filter(out).max_by(|a, b| a.1.total_cmp(&b.1));
+            let Some((station_m, _)) = highest else { continue };
+            let hump = self.estimate(&shape.height(station_m).plus(level.times(-1.0)));
+            if hump.value > HUMP_SDS * hump.sd {
+                let problem = format!(
+                    "the pipe at {station_m:.2} m stands {:.0} mm out of that water: these are the edges of two pools",
+                    1000.0 * hump.value
+                );
+                return Err(terms.refuse(number, tie, &problem, "the two edges of one pool"));
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Solved {
+    /// The unit errors and the open unknowns.
+    fn solution(&self, coordinates: &Coordinates, state: &State) -> (Vec<f64>, [f64; Functional::OPEN]) {
+        let mut errors = self.basis.combine(&self.closed);
+        errors.resize(coordinates.len(), 0.0);
+        let mut by = [0.0; Functional::OPEN];
+        for (pivot, given) in self.pivots.iter().zip(&self.pivot_given).rev() {
+            let others: f64 =
+                (0..Functional::OPEN).filter(|o| *o != pivot.open).map(|o| pivot.by_open[o] * by[o]).sum();
+            by[pivot.open] = (given - dot(&pivot.vector, &errors) - others) / pivot.by_open[pivot.open];
+        }
+        let mut open = state.open;
+        open.iter_mut().zip(by).for_each(|(open, by)| *open += by);
+        (errors, open)
+    }
+}
+
+/// First and last station of a layout, m.
+fn ends(layout: &Layout) -> (f64, f64) {
+    let breaks = layout.breaks_m();
+    (breaks.first().copied().unwrap_or(0.0), breaks.last().copied().unwrap_or(0.0))
+}
+
+/// Refuses ties outside the survey, and levels of water that was running.
+fn check(terms: &Terms<'_>, ties: &[Tie]) -> Result<(), Error> {
+    let (first_m, last_m) = ends(terms.layout);
+    for (number, tie) in ties.iter().enumerate() {
+        let (from, to) = tie.stations_m();
+        for station_m in [from, to].into_iter().flatten() {
+            // Also what is no number.
+            if !(first_m - BEYOND_M..=last_m + BEYOND_M).contains(&station_m) {
+                return Err(Error::Outside { what: name(number, tie), station_m, from_m: first_m, to_m: last_m });
+            }
+        }
+        let (Known::WaterLevel { although_running, .. } | Known::WaterDepth { although_running, .. }) = &tie.known else {
+            continue;
+        };
+        if terms.water_runs && !although_running {
+            return Err(terms.refuse(
+                number,
+                tie,
+                "the job says that water was running, and running water is not level",
+                "still water; or `although_running`, if you know that it stood there",
+            ));
+        }
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+#[path = "../ties_tests.rs"]
+mod tests;

@@ -1,0 +1,199 @@
+//! Ties against figures computed another way.
+
+use approx::assert_relative_eq;
+
+use super::{
+    super::{Anchor, SegmentMean, SetupNoise, Z_95, adjust},
+    *,
+};
+use crate::{
+    chain::Chain,
+    model::{Flow, Instrument, Seen},
+    path::Layout,
+    profile::Profile,
+};
+
+const DEGREE: f64 = core::f64::consts::PI / 180.0;
+
+/// 30 m in ten segments of 3 m, 60 white readings of 0.25 degrees each, zero known to 0.3 degrees, nothing else unknown.
+fn sticks() -> (Layout, Posterior) {
+    let tilts: Vec<f64> = (0..10).map(|k| [0.02, 0.02, 0.02, 0.02, 0.05, -0.02, 0.02, 0.02, 0.02, 0.02][k]).collect();
+    let breaks: Vec<f64> = (0..=10).map(|k| 3.0 * f64::from(k)).collect();
+    let chain = Chain::new(breaks.clone(), tilts.clone()).unwrap();
+    let mean = |k: usize| SegmentMean {
+        segment: k,
+        setup: 0,
+        mean_rad: tilts[k],
+        weight: 60.0,
+        readings: 60,
+        drift_share: 0.0,
+        roll_sine: 0.0,
+    };
+    let means: Vec<SegmentMean> = (0..10).map(mean).collect();
+    let setup = SetupNoise { run: 0, pulled: false, zero_sign: 1.0, noise_sd_rad: 0.25 * DEGREE, rounding_sd_rad: 0.0 };
+    let instrument = Instrument { zero_sd_rad: 0.3 * DEGREE, ..Instrument::exact() };
+    let posterior = adjust(&chain, &means, &[setup], &instrument, &[], &[]).unwrap();
+    (Layout::new(&breaks, &[], &[], &[]).unwrap(), posterior)
+}
+
+fn tied(ties: &[Tie]) -> Result<(Layout, Posterior, Profile, Adjustment), Error> {
+    let (layout, before) = sticks();
+    let terms = Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false };
+    let (posterior, adjustment) = before.with_ties(&terms, ties)?;
+    let profile = layout.profile(&posterior.tilt_rad, posterior.scale, None);
+    Ok((layout.clone(), posterior, profile, adjustment))
+}
+
+fn invert(station_m: f64, elevation_m: f64, sd_m: f64) -> Tie {
+    Tie::new(Known::Invert { at: Place::exact(station_m), elevation_m, sd_m })
+}
+
+/// Closed form: heights are linear in tilts but for their cosines, which are 1 to 5e-4 here.
+const LINEAR: f64 = 2e-3;
+
+#[test]
+fn one_run_alone_has_the_sds_of_the_zero() {
+    let (layout, p, profile, _) = tied(&[invert(0.0, 100.0, 0.0)]).unwrap();
+    let end = p.elevation(&layout, &profile, 30.0).unwrap();
+    let slope = |a, b| p.slope(&layout, &profile, Flow::Increasing, a, b).unwrap().sd;
+    // 0.3 degrees over 30 m, and ten means of 0.25/sqrt 60 degrees over 3 m each: 157.17 mm.
+    assert_relative_eq!(end.sd, 0.157_17, max_relative = LINEAR);
+    assert_relative_eq!(slope(0.0, 3.0), 0.005_266, max_relative = LINEAR);
+    assert_relative_eq!(slope(0.0, 30.0), 0.005_24, max_relative = LINEAR);
+}
+
+#[test]
+fn two_edges_of_still_water_give_the_zero() {
+    let edges = Known::WaterLevel {
+        from: Place::exact(12.1),
+        to: Place::exact(16.8),
+        level_sd_m: Some(0.004 / core::f64::consts::SQRT_2),
+        seen: Seen::Edge,
+        although_running: false,
+    };
+    let (layout, p, profile, adjustment) = tied(&[invert(0.0, 100.0, 0.0), Tie::new(edges)]).unwrap();
+    let slope = |a, b| p.slope(&layout, &profile, Flow::Increasing, a, b).unwrap().sd;
+    assert_relative_eq!(p.elevation(&layout, &profile, 30.0).unwrap().sd, 0.027_39, max_relative = 5e-3);
+    assert_relative_eq!(slope(0.0, 3.0), 0.001_087, max_relative = 5e-3);
+    assert_relative_eq!(slope(12.0, 15.0), 0.000_89, max_relative = 1e-2);
+    assert_relative_eq!(slope(15.0, 18.0), 0.000_97, max_relative = 1e-2);
+    assert_relative_eq!(slope(0.0, 30.0), 0.000_91, max_relative = 1e-2);
+    assert!(adjustment.converged && adjustment.degrees_of_freedom == 1, "{adjustment:?}");
+}
+
+#[test]
+fn a_shot_at_the_end_gives_it_better() {
+    let (layout, p, profile, _) = tied(&[invert(0.0, 100.0, 0.0), invert(30.0, 99.4, 0.01)]).unwrap();
+    let slope = |a, b| p.slope(&layout, &profile, Flow::Increasing, a, b).unwrap().sd;
+    assert_relative_eq!(slope(0.0, 3.0), 0.000_629, max_relative = 5e-3);
+    assert_relative_eq!(slope(0.0, 30.0), 0.000_33, max_relative = 2e-2);
+}
+
+#[test]
+fn what_has_no_error_holds_exactly() {
+    let (layout, p, profile, _) = tied(&[invert(3.5, 100.0, 0.0), invert(24.25, 99.61, 0.0)]).unwrap();
+    for (station_m, elevation_m) in [(3.5, 100.0), (24.25, 99.61)] {
+        let found = p.elevation(&layout, &profile, station_m).unwrap();
+        // Some roundings of 100 m; and of the variance of 0.1 m.
+        assert!((found.value - elevation_m).abs() < 1e-12 && found.sd < 1e-14, "{found:?}");
+    }
+    let ensemble =
+        super::super::Ensemble { posterior: &p, layout: &layout, count: 50, seed: 1, lateral: 0 };
+    crate::profile::Draws::for_each(&ensemble, &mut |draw| {
+        // Draws are moved along straight lines; a sine bends by t dt^2 / 2 on 20 m: some micrometres.
+        assert!((draw.fall_between(3.5, 24.25) - 0.39).abs() < 2e-5, "{}", draw.fall_between(3.5, 24.25));
+    });
+}
+
+#[test]
+fn the_sds_of_all_nodes_are_those_of_each() {
+    let edges = Known::WaterLevel {
+        from: Place { station_m: 14.1, sd_m: 0.05, taped: false },
+        to: Place { station_m: 17.25, sd_m: 0.1, taped: false },
+        level_sd_m: None,
+        seen: Seen::Lens,
+        although_running: false,
+    };
+    let (layout, before) = sticks();
+    let mut before = before;
+    (before.lip_variance_m, before.scale_sd) = (1.3e-6, 0.006);
+    let terms = Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false };
+    let ties = [invert(0.0, 100.0, 0.002), invert(21.0, 99.62, 0.02), invert(29.7, 99.43, 1e-7), Tie::new(edges)];
+    let (p, _) = before.with_ties(&terms, &ties).unwrap();
+    let profile = layout.profile(&p.tilt_rad, p.scale, None);
+    for (anchor, from_m) in [(Anchor::Datum, None), (Anchor::Station(7.0), Some(7.0)), (Anchor::Station(30.0), Some(30.0))] {
+        for (sd, station_m) in p.height_sd_m(&layout, &profile, anchor).into_iter().zip(&profile.station_m) {
+            let alone = match from_m {
+                None => p.elevation(&layout, &profile, *station_m).unwrap().sd,
+                Some(from_m) => p.fall(&layout, &profile, Flow::Increasing, from_m, *station_m).sd,
+            };
+            // The walk subtracts; it computes anew below a part in a million.
+            assert!((sd - alone).abs() <= 1e-7 * alone + 1e-12, "{anchor:?} {station_m}: {sd} {alone}");
+        }
+    }
+}
+
+#[test]
+fn draws_spread_as_the_sds_say() {
+    let ties = [invert(0.0, 100.0, 0.002), invert(21.0, 99.7, 0.01)];
+    let (layout, p, profile, _) = tied(&ties).unwrap();
+    let count = 4000;
+    let ensemble = super::super::Ensemble { posterior: &p, layout: &layout, count, seed: 3, lateral: 0 };
+    for (from_m, to_m) in [(0.0, 30.0), (0.0, 21.0), (9.0, 12.0)] {
+        let expected = p.fall(&layout, &profile, Flow::Increasing, from_m, to_m);
+        let mut squares = 0.0;
+        crate::profile::Draws::for_each(&ensemble, &mut |draw| {
+            squares += (draw.fall_between(from_m, to_m) - expected.value).powi(2);
+        });
+        // An sd from 4,000 draws is good to 1.1 %; four of these.
+        assert_relative_eq!((squares / count as f64).sqrt(), expected.sd, max_relative = 0.045);
+    }
+}
+
+#[test]
+fn the_wrong_one_of_four_is_named_and_two_that_cannot_be_are_refused() {
+    let fine = |s: f64| 100.0 - 0.02 * s.min(12.0) - 0.05 * (s - 12.0).clamp(0.0, 3.0) + 0.02 * (s - 15.0).clamp(0.0, 3.0)
+        - 0.02 * (s - 18.0).max(0.0);
+    let shot = |s: f64, off: f64| invert(s, fine(s) + off, 0.01);
+    let (.., fits) = tied(&[shot(0.0, 0.0), shot(10.0, 0.0), shot(20.0, 0.0), shot(30.0, 0.0)]).unwrap();
+    assert!(fits.suspect.is_none() && fits.p_value.unwrap() > 0.5, "{fits:?}");
+    let (.., told) = tied(&[shot(0.0, 0.0), shot(10.0, 0.0), shot(20.0, 0.06), shot(30.0, 0.0)]).unwrap();
+    assert_eq!(told.suspect, Some(2), "{told:?}");
+    let error = tied(&[shot(0.0, 0.0), shot(10.0, 0.0), shot(20.0, 0.2), shot(30.0, 0.0)]).unwrap_err();
+    assert!(matches!(&error, Error::TiesContradict { tie, .. } if tie.starts_with("tie 3, invert at 20.00 m")), "{error}");
+    let error = tied(&[invert(3.0, 100.0, 0.0), invert(3.0, 100.001, 0.0)]).unwrap_err();
+    assert!(matches!(error, Error::TiesContradict { p_value: None, .. }), "{error}");
+}
+
+#[test]
+fn standardised_residuals_are_those_of_leaving_out() {
+    let ties = [invert(0.0, 100.0, 0.003), invert(11.0, 99.79, 0.01), invert(30.0, 99.41, 0.02)];
+    let (.., all) = tied(&ties).unwrap();
+    for left_out in 0..3 {
+        let kept: Vec<Tie> = ties.iter().enumerate().filter(|(i, _)| *i != left_out).map(|(_, t)| t.clone()).collect();
+        let (layout, p, profile, _) = tied(&kept).unwrap();
+        let Known::Invert { at, elevation_m, sd_m } = &ties[left_out].known else { panic!("an invert") };
+        let expected = p.elevation(&layout, &profile, at.station_m).unwrap();
+        let (off, sd) = all.closures[left_out].off.unwrap();
+        // The posterior without it bends a little elsewhere: the cosines.
+        assert_relative_eq!(off, elevation_m - expected.value, max_relative = 1e-3);
+        assert_relative_eq!(sd, (expected.sd * expected.sd + sd_m * sd_m).sqrt(), max_relative = 1e-4);
+    }
+}
+
+#[test]
+fn nothing_moves_with_the_datum() {
+    let at = |datum: f64| tied(&[invert(0.0, datum, 0.003), invert(30.0, datum - 0.58, 0.01)]).unwrap();
+    let (low, high) = (at(0.0), at(1024.0));
+    // Roundings of 1024 m.
+    for (a, b) in low.1.tilt_rad.iter().zip(&high.1.tilt_rad) {
+        assert!((a - b).abs() < 1e-12, "{a} {b}");
+    }
+}
+
+#[test]
+fn limits_are_two_sided() {
+    let (layout, p, profile, _) = tied(&[invert(0.0, 0.0, 0.0)]).unwrap();
+    let end = p.elevation(&layout, &profile, 30.0).unwrap();
+    assert_relative_eq!(end.high - end.low, 2.0 * Z_95 * end.sd, max_relative = 1e-12); // a few roundings
+}
