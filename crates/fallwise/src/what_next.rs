@@ -1,25 +1,63 @@
 //! The next measurement: what would decide the findings that are undecided, while the cable is still in the pipe.
 //!
-//! For a measurement whose outcome is not known yet, the expectation is over its *predicted* outcome: what the posterior
-//! says the measurement will show. The candidate here is the reversal check of the head; others join it as candidates of
-//! the same form.
+//! For a measurement whose outcome is not known yet, the expectation is over its *predicted* outcome: what the posterior says
+//! the measurement will show. Every proposal is a tie, so that it enters exactly as it would if it were made and typed into the job.
+//! None asks anybody into a chamber.
 
 use serde::{Deserialize, Serialize};
 
-use crate::{condition::reversal_check_sd_rad, math, model::Instrument};
+use crate::{
+    math,
+    model::{Known, Place, Tie},
+};
 
 /// Nodes of the expectation over the predicted outcome: midpoints of equal probability. Nine are enough to tell "nearly
 /// all" from "about half" from "none", which is what the ranking needs.
-const NODES: usize = 9;
+pub const NODES: usize = 9;
 
 /// Fewer decided findings than this are not worth a proposal.
 const WORTH_WHILE: f64 = 0.1;
+
+/// Of those that decide at least this share of what the best one does the cheapest comes first (our choice).
+const AS_GOOD: f64 = 0.8;
+
+/// What is done to come by a tie, from the cheapest and safest on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Measure {
+    /// The head laid down twice: a minute, at the surface.
+    Reversal,
+    /// Two edges of still water, with the camera that is in the pipe.
+    WaterLevel,
+    /// The same head from the other end.
+    OtherEnd,
+    /// The inverts of both ends levelled from the surface.
+    Level,
+    /// The head located at both ends, and the ground levelled there.
+    Locate,
+}
+
+/// A measurement that could be made.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Proposal {
+    /// What is done.
+    pub measure: Measure,
+    /// Where, m; absent for a measurement of the head.
+    pub station_m: Option<f64>,
+    /// Second station, m.
+    pub to_m: Option<f64>,
+    /// The tie that it gives, whatever its value.
+    pub tie: Tie,
+}
 
 /// A measurement that would help.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Candidate {
     /// Name, such as `reversal_check`.
     pub measurement: String,
+    /// Where, m; absent for a measurement of the head.
+    pub station_m: Option<f64>,
+    /// Second station, m.
+    pub to_m: Option<f64>,
     /// What to do.
     pub sentence: String,
     /// What can hurt while doing it.
@@ -30,118 +68,204 @@ pub struct Candidate {
     pub expected_decided: f64,
 }
 
-/// What is known of the zero error of the head, after the runs.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Zero {
-    /// Mean, rad.
-    pub value_rad: f64,
-    /// Standard deviation, rad.
-    pub sd_rad: f64,
-    /// Step of the head's display, rad; 0 for none.
-    pub resolution_rad: f64,
+impl Measure {
+    /// Its name in the answers: the kind of tie that it gives, where that says it.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Reversal => "reversal_check",
+            Self::WaterLevel => "water_level",
+            Self::OtherEnd => "run_from_other_end",
+            Self::Level => "height_difference",
+            Self::Locate => "depth",
+        }
+    }
 }
 
-/// Whether a reversal check of the head would decide anything.
+impl Proposal {
+    /// A check of the head by reversal whose result is good to `sd_rad`.
+    pub fn reversal(sd_rad: f64) -> Self {
+        Self { measure: Measure::Reversal, station_m: None, to_m: None, tie: of_head(sd_rad) }
+    }
+
+    /// The same head pushed in from the other end: what both runs read of the same pipe differs by twice the zero error, good to
+    /// what the two seatings leave.
+    pub fn other_end(end_m: f64, seating_sd_rad: f64) -> Self {
+        let tie = of_head(seating_sd_rad * core::f64::consts::FRAC_1_SQRT_2);
+        Self { measure: Measure::OtherEnd, station_m: Some(end_m), to_m: None, tie }
+    }
+
+    /// A height difference between two places, each had with `place_sd_m`, good to `sd_m`.
+    pub fn heights(measure: Measure, from_m: f64, to_m: f64, place_sd_m: f64, sd_m: f64) -> Self {
+        let place = |station_m| Place { sd_m: place_sd_m, ..Place::exact(station_m) };
+        let tie = Tie::new(Known::HeightDifference { from: place(from_m), to: place(to_m), rise_m: 0.0, sd_m });
+        Self { measure, station_m: Some(from_m), to_m: Some(to_m), tie }
+    }
+
+    /// The tie with a result.
+    pub fn with_result(&self, value: f64) -> Tie {
+        let mut tie = self.tie.clone();
+        match &mut tie.known {
+            Known::LevelCheck { surface_rad, .. } => *surface_rad = -value,
+            Known::HeightDifference { rise_m, .. } => *rise_m = value,
+            _ => {}
+        }
+        tie
+    }
+
+    /// What to do, and what can hurt while doing it. `at` words a station.
+    fn words(&self, at: &dyn Fn(f64) -> String) -> (String, &'static str) {
+        let place = |station_m: Option<f64>| station_m.map_or_else(String::new, at);
+        let (from, to) = (place(self.station_m), place(self.to_m));
+        match self.measure {
+            Measure::Reversal => (
+                "Check the head by reversal: lay it on a steady surface and read the tilt, then turn it end for end on \
+                 the same spot and read again. Half the sum of the two readings is its zero error; type both into the \
+                 job and solve again. It takes a minute and needs no level."
+                    .to_owned(),
+                "At the surface, on dry ground beside the opening: keep clear of traffic and of the open cleanout; the head \
+                 has been in sewage, so wear gloves and wash; do not enter a chamber.",
+            ),
+            Measure::WaterLevel => (
+                format!(
+                    "Let clean water stand in the belly between {from} and {to}: run water, shut it off, wait until it is still. \
+                     Then push the head through slowly and note the counter where the lens goes under and where it comes out. The \
+                     two are at one height: type them into the job as a tie of kind water_level and solve again."
+                ),
+                "From the surface, with the camera. Have everything that drains here shut off while the water stands; the water is \
+                 sewage, so wear gloves and wash; do not enter a chamber.",
+            ),
+            Measure::OtherEnd => (
+                format!(
+                    "Push the same head, with the same skid, in from the other end at {from}: its zero error then counts the other \
+                     way, and the two runs together show it. Add the log to the job as a second run with toward = \"decreasing\" or \
+                     \"increasing\", as it goes, and solve again."
+                ),
+                "From the surface at the other opening, with the permission of whoever owns it: keep clear of traffic, cover the \
+                 opening when you leave it; gloves, washed hands; do not enter a chamber.",
+            ),
+            Measure::Level => (
+                format!(
+                    "Level the flow line at both ends, {from} and {to}: a staff let down from the surface, and a level or a hose \
+                     filled with water between the two openings. Type the rise from the first to the second into the job as a tie of \
+                     kind height_difference and solve again."
+                ),
+                "From the surface with a staff: do not lean into or enter a chamber; keep clear of traffic; an opening on the sewer \
+                 needs the permission of the sewer's owner; gloves, washed hands.",
+            ),
+            Measure::Locate => (
+                format!(
+                    "Locate the head from the surface at {from} and at {to}, read its depth at each, and level the ground between the \
+                     two. Type both into the job as ties of kind depth and solve again."
+                ),
+                "At the surface: keep clear of traffic. Other buried services may carry the locator's signal: a located depth is no \
+                 leave to dig, nor to enter a chamber.",
+            ),
+        }
+    }
+}
+
+fn of_head(sd_rad: f64) -> Tie {
+    Tie::new(Known::LevelCheck { reading_rad: 0.0, surface_rad: 0.0, sd_rad, tilt_positive: None })
+}
+
+/// The midpoints of equal probability of a predicted outcome, in standard deviations from its mean.
+pub fn outcomes() -> [f64; NODES] {
+    core::array::from_fn(|node| math::normal_quantile((node as f64 + 0.5) / NODES as f64))
+}
+
+/// Proposals that are worth it, best first: by the number of findings they are expected to decide, and of those that decide all but
+/// as many the cheapest and safest.
 ///
-/// `now` findings are undecided with this instrument. `undecided` says how many are with a given one: it solves the
-/// adjustment anew, so that the check enters exactly as it would if it were made and typed into the job, where it takes
-/// the place of what was known of the zero before. `None` where the zero was checked already, where a check would say no
-/// more than is known, or where nothing is undecided.
-pub fn reversal_check(
-    instrument: &Instrument,
-    zero: Zero,
+/// `now` findings are undecided. `remaining` gives the number expected to be undecided after a proposal; `None` for one that says
+/// nothing. It is asked in the order of cost, and no more once one decides all but everything.
+pub fn rank(
+    mut proposals: Vec<Proposal>,
     now: usize,
-    undecided: &dyn Fn(&Instrument) -> Option<usize>,
-) -> Option<Candidate> {
-    let check_sd = reversal_check_sd_rad(zero.resolution_rad);
-    if now == 0 || instrument.zero_checked || zero.sd_rad <= check_sd {
-        return None;
+    at: &dyn Fn(f64) -> String,
+    remaining: &mut dyn FnMut(&Proposal) -> Option<f64>,
+) -> Vec<Candidate> {
+    if now == 0 {
+        return Vec::new();
     }
-    // What the check will show: the zero, and the error of the check.
-    let shown_sd = (zero.sd_rad * zero.sd_rad + check_sd * check_sd).sqrt();
-    let mut remaining = 0.0;
-    for node in 0..NODES {
-        let p = (node as f64 + 0.5) / NODES as f64;
-        let outcome = Instrument {
-            zero_rad: zero.value_rad + shown_sd * math::normal_quantile(p),
-            zero_sd_rad: check_sd,
-            zero_checked: true,
-            ..instrument.clone()
-        };
-        remaining += undecided(&outcome)? as f64 / NODES as f64;
+    proposals.sort_by_key(|p| p.measure);
+    let mut worth: Vec<(Measure, Candidate)> = Vec::new();
+    for proposal in proposals {
+        if worth.iter().any(|(_, c)| c.expected_decided > 0.95 * now as f64) {
+            break;
+        }
+        let Some(expected_decided) = remaining(&proposal).map(|left| now as f64 - left) else { continue };
+        if expected_decided >= WORTH_WHILE {
+            let (sentence, hazard) = proposal.words(at);
+            let candidate = Candidate {
+                measurement: proposal.measure.as_str().to_owned(),
+                station_m: proposal.station_m,
+                to_m: proposal.to_m,
+                sentence,
+                hazard: hazard.to_owned(),
+                undecided_now: now,
+                expected_decided,
+            };
+            worth.push((proposal.measure, candidate));
+        }
     }
-    let expected_decided = now as f64 - remaining;
-    (expected_decided >= WORTH_WHILE).then(|| Candidate {
-        measurement: "reversal_check".to_owned(),
-        sentence: "Check the head by reversal: lay it on a steady surface and read the tilt, then turn it end for end on \
-                   the same spot and read again. Half the sum of the two readings is its zero error; type both into the \
-                   job and solve again. It takes a minute and needs no level."
-            .to_owned(),
-        hazard: "At the surface, on dry ground beside the opening: keep clear of traffic and of the open cleanout; the head \
-                 has been in sewage, so wear gloves and wash; do not enter a chamber."
-            .to_owned(),
-        undecided_now: now,
-        expected_decided,
-    })
+    let best = worth.iter().map(|(_, c)| c.expected_decided).fold(0.0, f64::max);
+    let as_good = |c: &Candidate| c.expected_decided >= AS_GOOD * best;
+    worth.sort_by(|a, b| match (as_good(&a.1), as_good(&b.1)) {
+        (true, true) => a.0.cmp(&b.0),
+        (false, false) => b.1.expected_decided.total_cmp(&a.1.expected_decided).then(a.0.cmp(&b.0)),
+        (first, _) => first.cmp(&true).reverse(),
+    });
+    worth.into_iter().map(|(_, candidate)| candidate).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::condition::REVERSAL_CHECK_SD_RAD;
 
-    fn prior(i: &Instrument) -> Zero {
-        Zero { value_rad: i.zero_rad, sd_rad: i.zero_sd_rad, resolution_rad: 0.0 }
+    fn ranked(now: usize, left: impl Fn(&Proposal) -> Option<f64>) -> Vec<String> {
+        let proposals = vec![
+            Proposal::heights(Measure::Level, 0.0, 30.0, 0.05, 0.007),
+            Proposal::reversal(0.001),
+            Proposal::heights(Measure::WaterLevel, 3.0, 8.0, 0.05, 0.004),
+        ];
+        let at = |s: f64| format!("{s} m");
+        rank(proposals, now, &at, &mut |p| left(p)).into_iter().map(|c| c.measurement).collect()
     }
 
-    /// One slope finding: value 1 % against 0 %, decided when it is 1.645 sd away.
-    fn one_finding(value: f64) -> impl Fn(&Instrument) -> Option<usize> {
-        move |i: &Instrument| {
-            let sd = i.zero_sd_rad.max(1e-9);
-            Some(usize::from((value - i.zero_rad).abs() < 1.645 * sd))
+    #[test]
+    fn the_cheapest_of_those_that_decide_as_much_comes_first() {
+        let left = |p: &Proposal| Some(if p.measure == Measure::Level { 0.3 } else { 0.5 });
+        assert_eq!(ranked(2, left), ["reversal_check", "water_level", "height_difference"]);
+    }
+
+    #[test]
+    fn what_decides_far_more_comes_before_what_is_cheap() {
+        let left = |p: &Proposal| Some(if p.measure == Measure::Level { 0.2 } else { 1.4 });
+        assert_eq!(ranked(2, left), ["height_difference", "reversal_check", "water_level"]);
+    }
+
+    #[test]
+    fn nothing_is_proposed_that_decides_nothing() {
+        assert!(ranked(0, |_| Some(0.0)).is_empty());
+        assert!(ranked(3, |_| Some(3.0)).is_empty());
+        assert!(ranked(3, |_| None).is_empty());
+        // The rest is not asked once one decides everything.
+        assert_eq!(ranked(2, |_| Some(0.0)), ["reversal_check"]);
+    }
+
+    #[test]
+    fn outcomes_are_even_about_their_mean() {
+        let o = outcomes();
+        assert_eq!(o[NODES / 2], 0.0);
+        // A quantile is good to 1e-15.
+        assert!((o[0] + o[NODES - 1]).abs() < 1e-14 && (o[0] - math::normal_quantile(1.0 / 18.0)).abs() < 1e-14);
+    }
+
+    #[test]
+    fn nobody_is_sent_into_a_chamber() {
+        for measure in [Measure::Reversal, Measure::WaterLevel, Measure::OtherEnd, Measure::Level, Measure::Locate] {
+            let (sentence, hazard) = Proposal::heights(measure, 1.0, 2.0, 0.0, 0.1).words(&|s| format!("{s} m"));
+            assert!(hazard.contains("chamber") && !sentence.contains("chamber"), "{sentence} {hazard}");
         }
-    }
-
-    #[test]
-    fn a_check_that_decides_is_proposed() {
-        let i = Instrument::default();
-        let c = reversal_check(&i, prior(&i), 1, &one_finding(1.5 * i.zero_sd_rad)).unwrap();
-        assert_eq!(c.undecided_now, 1);
-        // The outcome moves by nearly the prior sd; it stays undecided only within 1.645 * 0.049 deg of the limit.
-        assert!(c.expected_decided > 0.8, "{c:?}");
-    }
-
-    #[test]
-    fn nothing_is_proposed_when_all_is_decided_or_the_zero_is_known() {
-        let i = Instrument::default();
-        assert_eq!(reversal_check(&i, prior(&i), 0, &one_finding(1.0)), None);
-        let known = Instrument { zero_checked: true, ..i };
-        assert_eq!(reversal_check(&known, prior(&known), 1, &one_finding(0.0)), None);
-    }
-
-    #[test]
-    fn what_the_runs_said_of_the_zero_counts() {
-        // The prior leaves the sign of the slope open; two runs have put the zero at its value, to 0.06 degrees: no
-        // outcome of a check is now far enough away.
-        let i = Instrument::default();
-        let said = Zero { value_rad: i.zero_sd_rad, sd_rad: 1.2 * REVERSAL_CHECK_SD_RAD, resolution_rad: 0.0 };
-        let decided =
-            |zero| reversal_check(&i, zero, 1, &one_finding(i.zero_sd_rad)).map_or(0.0, |c| c.expected_decided);
-        assert!(decided(prior(&i)) > 0.7 && decided(said) < 0.4, "{} {}", decided(prior(&i)), decided(said));
-    }
-
-    #[test]
-    fn a_check_that_cannot_decide_is_not_proposed() {
-        let i = Instrument::default();
-        assert_eq!(reversal_check(&i, prior(&i), 3, &|_| Some(3)), None);
-        assert_eq!(reversal_check(&i, prior(&i), 3, &|_| None), None);
-    }
-
-    #[test]
-    fn a_check_on_a_coarse_display_is_not_proposed() {
-        let degree = core::f64::consts::PI / 180.0;
-        let i = Instrument::default();
-        let coarse = Zero { resolution_rad: 2.0 * degree, ..prior(&i) };
-        assert_eq!(reversal_check(&i, coarse, 1, &one_finding(1.5 * i.zero_sd_rad)), None);
     }
 }

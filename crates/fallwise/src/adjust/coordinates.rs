@@ -129,10 +129,9 @@ impl Coordinates {
         let mut x = vec![0.0; self.len()];
         match &posterior.scatter {
             Some(scatter) => scatter.project(&quantity.tilt, &mut x),
-            None => x
-                .iter_mut()
-                .zip(quantity.tilt.iter().zip(&posterior.white_sd_rad))
-                .for_each(|(x, (g, sd))| *x = g * sd),
+            None => {
+                x.iter_mut().zip(quantity.tilt.iter().zip(&posterior.white_sd_rad)).for_each(|(x, (g, sd))| *x = g * sd)
+            }
         }
         let zero = posterior.zero_parameter();
         for (i, source) in posterior.sources.iter().enumerate() {

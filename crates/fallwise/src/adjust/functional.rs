@@ -178,7 +178,8 @@ impl Shape<'_> {
         let near_m = station_m.max(first_m).min(last_m);
         let mut height = self.fall(first_m, near_m).times(-1.0);
         // Of the profile itself, so that equal stations have equal heights to the bit.
-        height.value = self.profile.height_at(near_m).unwrap_or(0.0) - self.profile.height_m.first().copied().unwrap_or(0.0);
+        height.value =
+            self.profile.height_at(near_m).unwrap_or(0.0) - self.profile.height_m.first().copied().unwrap_or(0.0);
         let beyond_m = station_m - near_m;
         if beyond_m != 0.0 {
             let segment = self.segment(near_m);
@@ -207,13 +208,7 @@ impl Shape<'_> {
 impl Posterior {
     /// This posterior's best estimate, as it lies.
     pub(super) fn shape<'a>(&'a self, layout: &'a Layout, profile: &'a Profile) -> Shape<'a> {
-        Shape {
-            layout,
-            tilt_rad: &self.tilt_rad,
-            rise_m: &self.step_rise_m,
-            bends: self.bend_sd_rad.len(),
-            profile,
-        }
+        Shape { layout, tilt_rad: &self.tilt_rad, rise_m: &self.step_rise_m, bends: self.bend_sd_rad.len(), profile }
     }
 
     /// The estimate of a quantity. Its standard deviation is infinite where it is not determined.
@@ -267,6 +262,15 @@ impl Posterior {
     /// Mean tilt over the pipe between two stations, rad, positive down towards growing station.
     pub fn mean_tilt(&self, layout: &Layout, profile: &Profile, from_m: f64, to_m: f64) -> Estimate {
         self.estimate(&self.shape(layout, profile).mean_tilt(from_m, to_m))
+    }
+
+    /// Heights of the invert at stations, m, less the mean of them all.
+    pub fn heights_about_mean(&self, layout: &Layout, profile: &Profile, station_m: &[f64]) -> Vec<Estimate> {
+        let shape = self.shape(layout, profile);
+        let share = 1.0 / station_m.len().max(1) as f64;
+        let mean = station_m.iter().map(|s| shape.height(*s).times(-share)).reduce(Functional::plus);
+        let Some(mean) = mean else { return Vec::new() };
+        station_m.iter().map(|s| self.estimate(&shape.height(*s).plus(mean.clone()))).collect()
     }
 
     /// Elevation of the invert at a station, m; `None` where ties or as-built inverts give none.

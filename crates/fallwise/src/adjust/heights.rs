@@ -101,7 +101,6 @@ impl Posterior {
         variance.into_iter().map(f64::sqrt).collect()
     }
 
-
     /// The same with ties: what the pieces passed add is put into the coordinates of the ties' basis.
     fn tied_sd_m(&self, tied: &Tied, layout: &Layout, profile: &Profile, anchor: Anchor) -> Vec<f64> {
         let nodes = profile.station_m.len();
@@ -176,7 +175,8 @@ impl Posterior {
             if let Some(before) = node.checked_sub(1) {
                 self.pass(&mut grown, &layout.pieces[before], tilts[before], added[node], profile.scale);
                 for (i, source) in self.sources.iter().enumerate() {
-                    let more: f64 = added[node].iter().map(|(k, g)| g * source.tilt_rad.get(*k).copied().unwrap_or(0.0)).sum();
+                    let more: f64 =
+                        added[node].iter().map(|(k, g)| g * source.tilt_rad.get(*k).copied().unwrap_or(0.0)).sum();
                     shared_x[shared + i] += more;
                 }
             }

@@ -97,8 +97,7 @@ fn what_has_no_error_holds_exactly() {
         // Some roundings of 100 m; and of the variance of 0.1 m.
         assert!((found.value - elevation_m).abs() < 1e-12 && found.sd < 1e-14, "{found:?}");
     }
-    let ensemble =
-        super::super::Ensemble { posterior: &p, layout: &layout, count: 50, seed: 1, lateral: 0 };
+    let ensemble = super::super::Ensemble { posterior: &p, layout: &layout, count: 50, seed: 1, lateral: 0 };
     crate::profile::Draws::for_each(&ensemble, &mut |draw| {
         // Draws are moved along straight lines; a sine bends by t dt^2 / 2 on 20 m: some micrometres.
         assert!((draw.fall_between(3.5, 24.25) - 0.39).abs() < 2e-5, "{}", draw.fall_between(3.5, 24.25));
@@ -121,7 +120,9 @@ fn the_sds_of_all_nodes_are_those_of_each() {
     let ties = [invert(0.0, 100.0, 0.002), invert(21.0, 99.62, 0.02), invert(29.7, 99.43, 1e-7), Tie::new(edges)];
     let (p, _) = before.with_ties(&terms, &ties).unwrap();
     let profile = layout.profile(&p.tilt_rad, p.scale, None);
-    for (anchor, from_m) in [(Anchor::Datum, None), (Anchor::Station(7.0), Some(7.0)), (Anchor::Station(30.0), Some(30.0))] {
+    for (anchor, from_m) in
+        [(Anchor::Datum, None), (Anchor::Station(7.0), Some(7.0)), (Anchor::Station(30.0), Some(30.0))]
+    {
         for (sd, station_m) in p.height_sd_m(&layout, &profile, anchor).into_iter().zip(&profile.station_m) {
             let alone = match from_m {
                 None => p.elevation(&layout, &profile, *station_m).unwrap().sd,
@@ -152,15 +153,20 @@ fn draws_spread_as_the_sds_say() {
 
 #[test]
 fn the_wrong_one_of_four_is_named_and_two_that_cannot_be_are_refused() {
-    let fine = |s: f64| 100.0 - 0.02 * s.min(12.0) - 0.05 * (s - 12.0).clamp(0.0, 3.0) + 0.02 * (s - 15.0).clamp(0.0, 3.0)
-        - 0.02 * (s - 18.0).max(0.0);
+    let fine = |s: f64| {
+        100.0 - 0.02 * s.min(12.0) - 0.05 * (s - 12.0).clamp(0.0, 3.0) + 0.02 * (s - 15.0).clamp(0.0, 3.0)
+            - 0.02 * (s - 18.0).max(0.0)
+    };
     let shot = |s: f64, off: f64| invert(s, fine(s) + off, 0.01);
     let (.., fits) = tied(&[shot(0.0, 0.0), shot(10.0, 0.0), shot(20.0, 0.0), shot(30.0, 0.0)]).unwrap();
     assert!(fits.suspect.is_none() && fits.p_value.unwrap() > 0.5, "{fits:?}");
     let (.., told) = tied(&[shot(0.0, 0.0), shot(10.0, 0.0), shot(20.0, 0.06), shot(30.0, 0.0)]).unwrap();
     assert_eq!(told.suspect, Some(2), "{told:?}");
     let error = tied(&[shot(0.0, 0.0), shot(10.0, 0.0), shot(20.0, 0.2), shot(30.0, 0.0)]).unwrap_err();
-    assert!(matches!(&error, Error::TiesContradict { tie, .. } if tie.starts_with("tie 3, invert at 20.00 m")), "{error}");
+    assert!(
+        matches!(&error, Error::TiesContradict { tie, .. } if tie.starts_with("tie 3, invert at 20.00 m")),
+        "{error}"
+    );
     let error = tied(&[invert(3.0, 100.0, 0.0), invert(3.0, 100.001, 0.0)]).unwrap_err();
     assert!(matches!(error, Error::TiesContradict { p_value: None, .. }), "{error}");
 }

@@ -1,10 +1,11 @@
 //! From pools and findings to their rows.
 
-use super::{FindingRow, PoolRow};
+use super::{FindingRow, NextRow, PoolRow};
 use crate::{
     pool::{self, PoolEstimate},
     rules::{Finding, Rule},
     units::Words,
+    what_next::Candidate,
 };
 
 /// Pools as rows, numbered from 1 in the order given.
@@ -61,6 +62,20 @@ fn pool_row(number: usize, estimate: &PoolEstimate, words: Words) -> PoolRow {
         sill_is_last_point: pool.is_some_and(|pool| pool.sill_is_last_point),
         touches_upstream_end: pool.is_some_and(|pool| pool.touches_upstream_end),
         sentence: pool::sentence(estimate, words),
+    }
+}
+
+impl From<Candidate> for NextRow {
+    fn from(candidate: Candidate) -> Self {
+        Self {
+            measurement: candidate.measurement,
+            station_m: candidate.station_m,
+            to_m: candidate.to_m,
+            sentence: candidate.sentence,
+            hazard: candidate.hazard,
+            undecided_now: candidate.undecided_now,
+            expected_decided: candidate.expected_decided,
+        }
     }
 }
 

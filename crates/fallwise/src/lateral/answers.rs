@@ -47,15 +47,14 @@ impl Lateral {
         let words = self.job.report.words;
         let pools = self.pools();
         let check = book.map(|b| self.check_of(b, &self.profile, &self.ensemble(), &pools)).transpose()?;
-        let next = book.zip(check.as_ref()).and_then(|(b, c)| self.what_next_after(b, c));
+        let next = book.zip(check.as_ref()).map(|(b, c)| self.what_next_after(b, c, &pools)).unwrap_or_default();
+        let mut next = next.into_iter().map(NextRow::from);
         let total = self.total();
         let mut warnings = self.warnings.clone();
         warnings.extend(self.unused());
         let noted = self.noted();
         warnings.extend(noted.warnings);
-        let wet = noted.rows.iter().filter(|note| note.water_seen);
-        let wet_m: Vec<(f64, f64)> = wet.filter_map(|n| n.station_m.map(|s| (s, n.to_m.unwrap_or(s)))).collect();
-        warnings.extend(pool::water_not_explained(&wet_m, &pools, words));
+        let water = self.water_rows(&noted.rows, &pools);
         warnings.extend(check.iter().flat_map(|c| c.warnings.iter().cloned()));
         if total.slope_high.is_some_and(|high| high < 0.0) {
             warnings.push(
@@ -79,16 +78,8 @@ impl Lateral {
             schema: SCHEMA.to_owned(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
             sentence: sentence::first(self, &total, &pools, check.as_ref(), words),
-            next: next.map(|c| NextRow {
-                measurement: c.measurement,
-                station_m: None,
-                to_m: None,
-                sentence: c.sentence,
-                hazard: c.hazard,
-                undecided_now: c.undecided_now,
-                expected_decided: c.expected_decided,
-            }),
-            next_others: Vec::new(),
+            next: next.next(),
+            next_others: next.collect(),
             from_m,
             to_m,
             total,
@@ -96,10 +87,10 @@ impl Lateral {
             segments: self.segments(),
             pools: pool_rows(&pools, words),
             findings: check.iter().flat_map(Check::findings).map(FindingRow::from).collect(),
-            water: Vec::new(),
-            ties: Vec::new(),
-            adjustment: None,
-            as_built: Vec::new(),
+            water,
+            ties: self.tie_rows(),
+            adjustment: self.adjustment_row(),
+            as_built: self.as_built_rows(),
             noted: noted.rows,
             path: self.path_rows(),
             edits: self.edits(),
@@ -271,8 +262,10 @@ impl Lateral {
     fn path_rows(&self) -> Vec<PathRow> {
         let datum = self.datum_m();
         let water = pool::water_level(&self.profile, self.job.flow, self.job.tailwater_m);
+        let before = self.before_heights();
         let sds = self.posterior.height_sd_m(&self.layout, &self.profile, self.anchor());
         let nodes = self.profile.station_m.len();
+        let plan_sds = self.posterior.plan_sd_m(&self.layout, &self.path, &self.profile.station_m);
         (0..nodes)
             .map(|i| {
                 let (station_m, height_m) = (self.profile.station_m[i], self.profile.height_m[i]);
@@ -294,11 +287,11 @@ impl Lateral {
                 let place = self.path.position(station_m);
                 PathRow {
                     station_m,
-                    before_height_m: None,
-                    before_height_sd_m: None,
-                    elevation_sd_m: None,
-                    east_sd_m: None,
-                    north_sd_m: None,
+                    before_height_m: before.as_ref().and_then(|b| b.get(i)).map(|b| b.0),
+                    before_height_sd_m: before.as_ref().and_then(|b| b.get(i)).map(|b| b.1),
+                    elevation_sd_m: datum.map(|_| sd),
+                    east_sd_m: plan_sds.get(i).copied().flatten().map(|sd| sd[0]),
+                    north_sd_m: plan_sds.get(i).copied().flatten().map(|sd| sd[1]),
                     east_m: place.map(|p| p[0]),
                     north_m: place.map(|p| p[1]),
                     height_m,

@@ -9,7 +9,7 @@ use core::ops::RangeInclusive;
 use crate::{
     adjust,
     error::Error,
-    model::{FeatureKind, Job},
+    model::{AsBuiltUse, FeatureKind, Job, Known, Place, Tie},
     pool::LONGEST_TRAP_M,
 };
 
@@ -33,6 +33,7 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
         at.size("start_plan_sd_m", run.start_plan_sd_m)?;
         at.place("start_invert_m", run.start_invert_m)?;
         at.size("start_invert_sd_m", run.start_invert_sd_m)?;
+        at.number("start_station_sd_m", run.start_station_sd_m, 0.0..=100.0, "0 to 100 m")?;
     }
     for (i, point) in job.as_built.iter().enumerate() {
         let at = At { table: "as_built", index: Some(i) };
@@ -62,6 +63,20 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
         at.place("elevation_m", Some(point.elevation_m))?;
         at.size("sd_m", point.sd_m)?;
     }
+    for (i, tie) in job.ties.iter().enumerate() {
+        known(&At { table: "tie", index: Some(i) }, tie)?;
+    }
+    if job.as_built_use == AsBuiltUse::Use
+        && !job.runs.is_empty()
+        && let Some(i) = job.as_built.iter().position(|a| a.sd_m.is_none())
+    {
+        return Err(Error::at(
+            "as_built.sd_m",
+            i,
+            "nothing",
+            "a standard deviation, where as-built inverts are used beside a run",
+        ));
+    }
     for (i, note) in job.notes.iter().enumerate() {
         let at = At { table: "note", index: Some(i) };
         at.place("station_m", note.station_m)?;
@@ -84,6 +99,93 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
     Ok(())
 }
 
+/// Refuses a tie with a number that cannot be.
+fn known(at: &At, tie: &Tie) -> Result<(), Error> {
+    let place = |field: &str, place: &Place| {
+        at.place(field, Some(place.station_m))?;
+        at.size("station_sd_m", Some(place.sd_m))
+    };
+    let angle_rad = core::f64::consts::FRAC_PI_2;
+    let angle = |field: &str, value: Option<f64>| {
+        at.number(field, value, -angle_rad..=angle_rad, "an angle within a quarter turn, in rad")
+    };
+    let angle_sd =
+        |field: &str, value: Option<f64>| at.number(field, value, 0.0..=angle_rad, "0 to a quarter turn, in rad");
+    match &tie.known {
+        Known::Invert { at: here, elevation_m, sd_m } => {
+            place("station_m", here)?;
+            at.place("elevation_m", Some(*elevation_m))?;
+            at.size("sd_m", Some(*sd_m))
+        }
+        Known::Plan { at: here, east_m, north_m, sd_m } => {
+            place("station_m", here)?;
+            at.place("east_m", Some(*east_m))?;
+            at.place("north_m", Some(*north_m))?;
+            at.size("sd_m", Some(*sd_m))
+        }
+        Known::Azimuth { at: here, azimuth_rad, sd_rad } => {
+            place("station_m", here)?;
+            at.number(
+                "azimuth_rad",
+                Some(*azimuth_rad),
+                -10.0..=10.0,
+                "an azimuth of at most a turn and a half, in rad",
+            )?;
+            angle_sd("sd_rad", Some(*sd_rad))
+        }
+        Known::Depth { at: here, depth_m, sd_m, ground_m, ground_sd_m, behind_m, above_m } => {
+            place("station_m", here)?;
+            at.number("depth_m", Some(*depth_m), 0.0..=100.0, "a depth of 0 to 100 m")?;
+            at.size("sd_m", *sd_m)?;
+            at.place("ground_m", *ground_m)?;
+            at.size("ground_sd_m", *ground_sd_m)?;
+            at.number("behind_m", Some(*behind_m), -10.0..=10.0, "within 10 m of the head")?;
+            at.number("above_m", Some(*above_m), -10.0..=10.0, "within 10 m of the invert")
+        }
+        Known::HeightDifference { from, to, rise_m, sd_m } => {
+            place("from_m", from)?;
+            place("to_m", to)?;
+            at.place("rise_m", Some(*rise_m))?;
+            at.size("sd_m", Some(*sd_m))
+        }
+        Known::Length { from_m, to_m, length_m, sd_m } => {
+            at.place("from_m", Some(*from_m))?;
+            at.place("to_m", Some(*to_m))?;
+            at.place("length_m", Some(*length_m))?;
+            if *length_m <= 0.0 || to_m <= from_m {
+                return Err(at.named(Error::value(
+                    "length_m",
+                    length_m,
+                    "a positive length, from the lower station to the higher",
+                )));
+            }
+            at.size("sd_m", Some(*sd_m))
+        }
+        Known::ReversalCheck(check) => {
+            angle("first_rad", Some(check.first_rad))?;
+            angle("second_rad", Some(check.second_rad))?;
+            angle_sd("sd_rad", check.sd_rad)
+        }
+        Known::LevelCheck { reading_rad, surface_rad, sd_rad, .. } => {
+            angle("reading_rad", Some(*reading_rad))?;
+            angle("surface_rad", Some(*surface_rad))?;
+            angle_sd("sd_rad", Some(*sd_rad))
+        }
+        Known::WaterLevel { from, to, level_sd_m, .. } => {
+            place("from_m", from)?;
+            place("to_m", to)?;
+            at.size("level_sd_m", *level_sd_m)
+        }
+        Known::WaterDepth { at: here, depth_m, sd_m, edge, level_sd_m, .. } => {
+            place("station_m", here)?;
+            place("edge_m", edge)?;
+            at.number("depth_m", Some(*depth_m), 0.0..=10.0, "a depth of 0 to 10 m")?;
+            at.size("sd_m", Some(*sd_m))?;
+            at.size("level_sd_m", *level_sd_m)
+        }
+    }
+}
+
 /// Warnings of what was noted where the run did not go.
 pub(super) fn outside(job: &Job, (first_m, last_m): (f64, f64)) -> Vec<String> {
     let features = job.features.iter().map(|f| ("feature", f.station_m, f.to_m));
@@ -103,12 +205,6 @@ pub(super) fn outside(job: &Job, (first_m, last_m): (f64, f64)) -> Vec<String> {
 /// Warnings of what the job gives and nothing is computed from yet.
 pub(super) fn unused(job: &Job) -> Vec<String> {
     let mut given = Vec::new();
-    if job.runs.iter().any(|r| r.start_azimuth_sd_rad.is_some() || r.start_plan_sd_m.is_some()) {
-        given.push(
-            "the standard deviations of azimuth and position at the start are kept and not used: the plan is given \
-             without an error",
-        );
-    }
     if job.notes.iter().any(|n| n.tilt_sd_rad.is_some() && n.station_m.is_none()) {
         given.push("a note says how far the tilt may be off, but gives no station: that is not used");
     }

@@ -6,6 +6,7 @@ mod answers;
 mod check;
 mod head;
 mod merge;
+mod next;
 mod noise;
 mod notes;
 mod roll;
@@ -13,6 +14,7 @@ mod seen;
 mod sentence;
 mod shares;
 mod source;
+mod tie_rows;
 mod ties;
 
 pub use answers::CAUTIONS;
@@ -28,7 +30,6 @@ use crate::{
     profile::Profile,
     rules::{self, Check, CheckOptions, Evidence, PoolEvidence, Rulebook, Seen},
     section::Bore,
-    what_next::{self, Candidate},
 };
 
 /// Water shallower than this is not called a belly, m: 3 mm, our choice; a film stands at any joint.
@@ -334,32 +335,6 @@ impl Lateral {
                 logged.filter_map(|(t, _)| seen::usual_spacing_m(&t.station_m)).fold(0.0, f64::max)
             }
         }
-    }
-
-    /// The measurement that would decide most of what is undecided, if one would.
-    pub fn what_next(&self, book: &Rulebook) -> Option<Candidate> {
-        self.what_next_after(book, &self.check(book).ok()?)
-    }
-
-    fn what_next_after(&self, book: &Rulebook, check: &Check) -> Option<Candidate> {
-        let zero = self.posterior.parameter(adjust::ZERO)?;
-        let resolution_rad = self.traces.iter().map(|t| t.resolution_rad).fold(0.0, f64::max);
-        let known = what_next::Zero { value_rad: zero.value, sd_rad: zero.sd, resolution_rad };
-        what_next::reversal_check(&self.job.instrument, known, check.undecided(), &|instrument: &Instrument| {
-            let posterior = self.adjusted(instrument).ok()?;
-            let profile = self.layout.profile(&posterior.tilt_rad, posterior.scale, None);
-            let count = self.job.report.draws.min(OUTCOME_DRAWS);
-            let draws = Ensemble { posterior: &posterior, count, ..self.ensemble() };
-            let pools = self.pools_of(&profile, &draws, self.job.tailwater_m);
-            Some(self.check_of(book, &profile, &draws, &pools).ok()?.undecided())
-        })
-    }
-
-    /// The posterior that the same readings give with another instrument.
-    fn adjusted(&self, instrument: &Instrument) -> Result<Posterior, Error> {
-        let setups = source::setups(&self.traces);
-        let plain = source::posterior(&self.job, &self.chain, &self.means, &setups, instrument, self.across)?;
-        Ok(source::completed(&self.job, &self.traces, &self.chain, &self.means, self.averaged.as_ref(), plain))
     }
 
     /// As many draws as the job asks for.

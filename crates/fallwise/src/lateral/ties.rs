@@ -27,7 +27,8 @@ pub(super) struct Ties {
 impl Ties {
     /// All that the job knows beside the readings, between the first and the last station.
     pub(super) fn of(job: &Job, (first_m, last_m): (f64, f64)) -> Self {
-        let mut known = Self { ties: job.ties.clone(), numbers: (0..job.ties.len()).map(Some).collect(), ..Self::default() };
+        let mut known =
+            Self { ties: job.ties.clone(), numbers: (0..job.ties.len()).map(Some).collect(), ..Self::default() };
         for (i, run) in job.runs.iter().enumerate() {
             known.start(i, run, (first_m, last_m));
         }

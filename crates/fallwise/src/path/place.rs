@@ -237,7 +237,8 @@ impl Path {
             }
         }
         for (arc, piece, turned, part) in arcs {
-            let (Some(laid), Some(piece), Some(leg)) = (layout.arcs().get(arc), layout.pieces.get(piece), self.legs.get(piece))
+            let (Some(laid), Some(piece), Some(leg)) =
+                (layout.arcs().get(arc), layout.pieces.get(piece), self.legs.get(piece))
             else {
                 continue;
             };

@@ -35,7 +35,7 @@ mod volume;
 
 pub use draws::{LONGEST_TRAP_M, Lips, PoolEstimate, PoolState, Spread, TOLERANCE_M, Terms, from_draws, traps_m};
 pub use fill::water_level;
-pub use sentence::{sentence, water_not_explained};
+pub use sentence::{Mismatch, sentence, water_findings};
 pub use volume::STEEP_RAD;
 
 use crate::{model::Flow, profile::Profile, section::Bore};

@@ -89,27 +89,87 @@ fn stretch(from_m: f64, to_m: f64, words: Words) -> String {
     format!("Between {}", words.both(from_m, to_m))
 }
 
-/// Warnings for standing water that was seen between two stations each, m, where the pipe's shape, as measured, holds none:
-/// outside every pool, or stretch that may hold one, by more than half a metre.
-pub fn water_not_explained(seen_m: &[(f64, f64)], estimates: &[PoolEstimate], words: Words) -> Vec<String> {
+/// Water that was seen and is not explained, or expected and not seen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Mismatch {
+    /// Standing water was seen where the shape of the pipe holds none.
+    NotExplained,
+    /// The pipe was seen dry where its shape holds water.
+    NotSeen,
+}
+
+impl Mismatch {
+    /// As a word: `not_explained`, `not_seen`.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::NotExplained => "not_explained",
+            Self::NotSeen => "not_seen",
+        }
+    }
+}
+
+/// A belly this shallow may be dry: what a film of slime takes up and what dries out, m (our choice).
+const DRY_M: f64 = 0.01;
+
+/// Findings of water noted between two stations each, m, that the shape of the pipe does not explain, and of water that it would hold and
+/// that was not there.
+///
+/// Water is not explained outside every pool, or stretch that may hold one, by more than half a metre. It is missing where the pipe
+/// was noted dry over a place that is under the water of a pool beyond doubt, by more than 10 mm.
+pub fn water_findings(
+    seen_m: &[(f64, f64)],
+    dry_m: &[(f64, f64)],
+    estimates: &[PoolEstimate],
+    words: Words,
+) -> Vec<(Mismatch, (f64, f64), String)> {
+    let edges = |estimate: &PoolEstimate| {
+        estimate.pool.as_ref().map_or((estimate.from_m, estimate.to_m), |pool| (pool.from_m, pool.to_m))
+    };
     let explained = |seen: (f64, f64)| {
         estimates.iter().any(|estimate| {
-            let (from_m, to_m) =
-                estimate.pool.as_ref().map_or((estimate.from_m, estimate.to_m), |pool| (pool.from_m, pool.to_m));
+            let (from_m, to_m) = edges(estimate);
             overlap((from_m - NOTE_REACH_M, to_m + NOTE_REACH_M), seen)
         })
     };
-    seen_m
-        .iter()
-        .filter(|seen| !explained(**seen))
-        .map(|(station_m, _)| {
-            format!(
-                "standing water was noted at {}, where the measured shape of the pipe holds none: a lip or a blockage, \
-                 which tilt cannot see, or an error of the zero may explain it",
-                words.at(*station_m)
-            )
+    let place = |from_m: f64, to_m: f64| {
+        if from_m == to_m {
+            format!("at {}", words.at(from_m))
+        } else {
+            format!("between {}", words.both(from_m.min(to_m), from_m.max(to_m)))
+        }
+    };
+    let unexplained = seen_m.iter().filter(|seen| !explained(**seen)).map(|&(from_m, to_m)| {
+        let sentence = format!(
+            "Standing water was noted {}, where the measured shape of the pipe holds none: a lip or a blockage, which \
+             tilt cannot see, or an error of the zero may explain it.",
+            place(from_m, to_m)
+        );
+        (Mismatch::NotExplained, (from_m, to_m), sentence)
+    });
+    let wet = |dry: (f64, f64)| {
+        estimates.iter().find(|estimate| {
+            let (from_m, to_m) = edges(estimate);
+            let least = estimate.depth_m.and_then(|d| d.low).unwrap_or(0.0);
+            let (dry_from, dry_to) = (dry.0.min(dry.1), dry.0.max(dry.1));
+            let inside = dry_from >= from_m && dry_to <= to_m;
+            let deepest = estimate.pool.as_ref().is_some_and(|p| {
+                overlap((p.deepest_station_m - NOTE_REACH_M, p.deepest_station_m + NOTE_REACH_M), dry)
+            });
+            estimate.state == PoolState::Found && least > DRY_M && (inside || deepest)
         })
-        .collect()
+    };
+    let missing = dry_m.iter().filter_map(|&(from_m, to_m)| {
+        let estimate = wet((from_m, to_m))?;
+        let pool = estimate.pool.as_ref()?;
+        let sentence = format!(
+            "The pipe was noted dry {}, where its measured shape can hold water {} deep: nothing may have been run since it dried \
+             out, water may leak away there, or the zero is in error.",
+            place(from_m, to_m),
+            words.small(pool.depth_m)
+        );
+        Some((Mismatch::NotSeen, (from_m, to_m), sentence))
+    });
+    unexplained.chain(missing).collect()
 }
 
 #[cfg(test)]

@@ -15,10 +15,7 @@
 
 use super::{Solved, name};
 use crate::{
-    adjust::{
-        basis::dot,
-        coordinates::Coordinates,
-    },
+    adjust::{basis::dot, coordinates::Coordinates},
     error::Error,
     math,
     model::Tie,
@@ -324,4 +321,3 @@ fn three_figures(x: f64) -> String {
         x => format!("{x:.2e}"),
     }
 }
-

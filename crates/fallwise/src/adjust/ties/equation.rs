@@ -89,7 +89,12 @@ impl Now<'_> {
                 let place = Place { station_m: at.station_m + behind_m, ..*at };
                 let given = (*ground_m).map(|m| (m, ground_sd_m.unwrap_or(0.0)));
                 let Some((ground_m, ground_sd)) = given.or_else(|| ground(terms, place.station_m, *ground_sd_m)) else {
-                    return Err(terms.refuse(number, tie, "no ground is known there", "the ground's elevation in the tie, or ground on both sides of it"));
+                    return Err(terms.refuse(
+                        number,
+                        tie,
+                        "no ground is known there",
+                        "the ground's elevation in the tie, or ground on both sides of it",
+                    ));
                 };
                 let mut lying = elevation(&place, moved[0]);
                 let (sin, cos, segment) = self.tilt_at(label(&place, moved[0], terms, self.shape.profile.scale).0);
@@ -116,7 +121,8 @@ impl Now<'_> {
                 vec![one("length_m", *length_m, *sd_m, At { modelled, by_station: 0.0 })]
             }
             Known::ReversalCheck(check) => {
-                let (zero, sd) = zero_by_reversal(check, terms.runs, terms.resolution_rad).map_err(|e| terms.of(number, tie, &e))?;
+                let (zero, sd) =
+                    zero_by_reversal(check, terms.runs, terms.resolution_rad).map_err(|e| terms.of(number, tie, &e))?;
                 vec![head(zero, sd)]
             }
             Known::LevelCheck { reading_rad, surface_rad, sd_rad, tilt_positive } => {
@@ -152,7 +158,14 @@ impl Now<'_> {
     }
 
     /// East, north and azimuth at a place.
-    fn in_plan(&self, number: usize, tie: &Tie, place: &Place, error_m: f64, terms: &Terms<'_>) -> Result<[At; 3], Error> {
+    fn in_plan(
+        &self,
+        number: usize,
+        tie: &Tie,
+        place: &Place,
+        error_m: f64,
+        terms: &Terms<'_>,
+    ) -> Result<[At; 3], Error> {
         let scale = self.shape.profile.scale;
         let (station_m, by_scale) = label(place, error_m, terms, scale);
         let (first_m, last_m) = self.shape.profile.range().unwrap_or_default();
@@ -205,4 +218,3 @@ fn ground(terms: &Terms<'_>, station_m: f64, sd_m: Option<f64>) -> Option<(f64, 
     let own = before.into_iter().chain(after).filter_map(|p| p.sd_m).fold(0.0, f64::max);
     Some((elevation, sd_m.unwrap_or(own)))
 }
-

@@ -18,7 +18,7 @@ mod equation;
 pub use closure::{Adjustment, Closure, DETECTABLE, SUSPECT, Verdict};
 
 use super::{
-    Functional, Posterior,
+    Estimate, Functional, Posterior,
     basis::{Basis, dot},
     coordinates::Coordinates,
     functional::Shape,
@@ -182,6 +182,65 @@ impl Posterior {
         Ok((posterior, adjustment))
     }
 
+    /// What this posterior says a tie will show, with the tie's own error in it; `None` where it says nothing, or of a tie that is more than
+    /// one number.
+    pub fn predicted(&self, terms: &Terms<'_>, tie: &Tie) -> Option<Estimate> {
+        let first = self.first();
+        let mut state = State {
+            errors: Vec::new(),
+            tilt_rad: self.tilt_rad.clone(),
+            scale: self.scale,
+            rise_m: self.step_rise_m.clone(),
+            bend_rad: self.bend_rad.clone(),
+            zero_rad: self.zero_parameter().map_or(0.0, |z| z.value),
+            station_m: Vec::new(),
+            open: [0.0; Functional::OPEN],
+        };
+        state.open[Functional::ELEVATION] = first.elevation_m.unwrap_or(0.0);
+        state.open[Functional::AZIMUTH] = first.azimuth_rad.unwrap_or(0.0);
+        [state.open[Functional::EAST], state.open[Functional::NORTH]] = first.plan_m.unwrap_or_default();
+        let equations = self.equations(&state, terms, core::slice::from_ref(tie)).ok()?;
+        let [equation] = equations.as_slice() else { return None };
+        let of_chain = self.estimate(&equation.modelled);
+        let own = equation.stations.iter().fold(equation.sd * equation.sd, |sum, by| sum + by * by);
+        Some(Estimate::new(of_chain.value, (of_chain.sd * of_chain.sd + own).sqrt())).filter(|e| e.sd.is_finite())
+    }
+
+    /// Standard deviations of east and north at stations, m, where the plan is determined.
+    pub fn plan_sd_m(&self, layout: &Layout, path: &Path, station_m: &[f64]) -> Vec<Option<[f64; 2]>> {
+        if self.first().plan_m.is_none() || self.first().azimuth_rad.is_none() {
+            return vec![None; station_m.len()];
+        }
+        let of = |s: &f64| {
+            let plan = path.plan(layout, &self.bend_rad, *s)?;
+            Some([0, 1].map(|axis| {
+                let mut quantity = self.constant();
+                quantity.tilt.iter_mut().zip(&plan.tilt).for_each(|(g, by)| *g = by[axis]);
+                quantity.bend.iter_mut().zip(&plan.bend).for_each(|(g, by)| *g = by[axis]);
+                quantity.scale = plan.scale[axis];
+                quantity.open[Functional::EAST + axis] = 1.0;
+                quantity.open[Functional::AZIMUTH] = plan.azimuth[axis];
+                self.estimate(&quantity).sd
+            }))
+        };
+        station_m.iter().map(|s| of(s).filter(|sd| sd.iter().all(|sd| sd.is_finite()))).collect()
+    }
+
+    /// The posterior between this one and another with the same ties but for what one of them shows, at a share of the way: it moves
+    /// straight with what is measured.
+    #[must_use]
+    pub fn towards(&self, other: &Self, share: f64) -> Self {
+        let between = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a + share * (b - a)).collect::<Vec<f64>>();
+        let mut moved = self.clone();
+        moved.tilt_rad = between(&self.tilt_rad, &other.tilt_rad);
+        moved.step_rise_m = between(&self.step_rise_m, &other.step_rise_m);
+        moved.scale = self.scale + share * (other.scale - self.scale);
+        if let (Some(moved), Some(other)) = (&mut moved.tied, &other.tied) {
+            moved.moved_rad = between(&moved.moved_rad, &other.moved_rad);
+        }
+        moved
+    }
+
     /// Where the chain lies before ties, with a first guess of what is open.
     fn begin(&self, terms: &Terms<'_>, ties: &[Tie]) -> State {
         let mut state = State {
@@ -326,8 +385,7 @@ impl Posterior {
         state.rise_m = self.step_rise_m.iter().zip(&moved.step_m).map(|(r, m)| r + m).collect();
         let bends = self.bend_rad.iter().zip(&self.bend_sd_rad).enumerate();
         state.bend_rad = bends.map(|(i, (b, sd))| b + sd * errors[coordinates.bend(i)]).collect();
-        state.zero_rad =
-            self.zero_parameter().map_or(0.0, |z| z.value + dot(&coordinates.parameter(self, z), &errors));
+        state.zero_rad = self.zero_parameter().map_or(0.0, |z| z.value + dot(&coordinates.parameter(self, z), &errors));
         state.station_m = ties
             .iter()
             .enumerate()
@@ -439,7 +497,8 @@ fn check(terms: &Terms<'_>, ties: &[Tie]) -> Result<(), Error> {
                 return Err(Error::Outside { what: name(number, tie), station_m, from_m: first_m, to_m: last_m });
             }
         }
-        let (Known::WaterLevel { although_running, .. } | Known::WaterDepth { although_running, .. }) = &tie.known else {
+        let (Known::WaterLevel { although_running, .. } | Known::WaterDepth { although_running, .. }) = &tie.known
+        else {
             continue;
         };
         if terms.water_runs && !although_running {
