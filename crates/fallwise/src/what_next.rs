@@ -213,7 +213,7 @@ pub fn rank(
     worth.sort_by(|a, b| match (as_good(&a.1), as_good(&b.1)) {
         (true, true) => a.0.cmp(&b.0),
         (false, false) => b.1.expected_decided.total_cmp(&a.1.expected_decided).then(a.0.cmp(&b.0)),
-        (first, _) => first.cmp(&true).reverse(),
+        (first, second) => second.cmp(&first),
     });
     worth.into_iter().map(|(_, candidate)| candidate).collect()
 }

@@ -40,7 +40,9 @@ impl Basis {
             length = norm(&rest);
         }
         if length > NOTHING * whole && length > f64::MIN_POSITIVE {
-            rest.iter_mut().for_each(|x| *x /= length);
+            for x in &mut rest {
+                *x /= length;
+            }
             products.push(length);
             self.brought.push(Some(self.vectors.len()));
             self.vectors.push(rest);

@@ -105,12 +105,11 @@ impl Coordinates {
     /// What unit errors move: tilts, scale, steps.
     pub(super) fn moved(&self, posterior: &Posterior, errors: &[f64]) -> Gain {
         let mut tilt_rad = vec![0.0; posterior.tilt_rad.len()];
-        match &posterior.scatter {
-            Some(scatter) => scatter.combine(errors, &mut tilt_rad),
-            None => {
-                let own = posterior.white_sd_rad.iter().zip(errors);
-                tilt_rad.iter_mut().zip(own).for_each(|(t, (sd, error))| *t = sd * error);
-            }
+        if let Some(scatter) = &posterior.scatter {
+            scatter.combine(errors, &mut tilt_rad);
+        } else {
+            let own = posterior.white_sd_rad.iter().zip(errors);
+            tilt_rad.iter_mut().zip(own).for_each(|(t, (sd, error))| *t = sd * error);
         }
         for (source, error) in posterior.sources.iter().zip(errors.iter().skip(self.own)) {
             tilt_rad.iter_mut().zip(&source.tilt_rad).for_each(|(t, moved)| *t += moved * error);
@@ -127,11 +126,11 @@ impl Coordinates {
     /// A quantity in these coordinates, and the variance of what of it no tie can have to do with.
     pub(super) fn of(&self, posterior: &Posterior, quantity: &Functional) -> (Vec<f64>, f64) {
         let mut x = vec![0.0; self.len()];
-        match &posterior.scatter {
-            Some(scatter) => scatter.project(&quantity.tilt, &mut x),
-            None => {
-                x.iter_mut().zip(quantity.tilt.iter().zip(&posterior.white_sd_rad)).for_each(|(x, (g, sd))| *x = g * sd)
-            }
+        if let Some(scatter) = &posterior.scatter {
+            scatter.project(&quantity.tilt, &mut x);
+        } else {
+            let own = quantity.tilt.iter().zip(&posterior.white_sd_rad);
+            x.iter_mut().zip(own).for_each(|(x, (g, sd))| *x = g * sd);
         }
         let zero = posterior.zero_parameter();
         for (i, source) in posterior.sources.iter().enumerate() {

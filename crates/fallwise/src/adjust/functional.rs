@@ -69,12 +69,12 @@ impl Functional {
     pub const AZIMUTH: usize = 3;
 
     /// The same quantity counted along the flow: its sign is turned where the water flows towards falling station.
-    fn along(self, flow: Flow) -> Self {
+    pub(crate) fn along(self, flow: Flow) -> Self {
         self.times(flow.sign())
     }
 
     /// The same quantity times a factor.
-    pub(super) fn times(mut self, factor: f64) -> Self {
+    pub(crate) fn times(mut self, factor: f64) -> Self {
         let numbers = self.tilt.iter_mut().chain(&mut self.step).chain(&mut self.bend).chain(&mut self.open);
         numbers.for_each(|g| *g *= factor);
         self.lips.iter_mut().for_each(|l| l.factor *= factor);
@@ -139,7 +139,7 @@ impl Shape<'_> {
     }
 
     /// Slope between two stations, in either order, positive down towards growing station; drops cut out.
-    fn slope(&self, one_m: f64, other_m: f64) -> Option<Functional> {
+    pub(super) fn slope(&self, one_m: f64, other_m: f64) -> Option<Functional> {
         let (from_m, to_m) = (one_m.min(other_m), one_m.max(other_m));
         let (mut fall, mut run) = (0.0, 0.0);
         for (_, tilt, length) in slopes_between(self.layout, self.profile, from_m, to_m) {

@@ -135,33 +135,30 @@ impl Posterior {
         }
         // Of each node: square of its own coordinates, and their products with the basis.
         let mut own_parts: Vec<(f64, Vec<f64>)> = Vec::with_capacity(nodes);
-        match &self.scatter {
-            Some(scatter) => {
-                let vectors: Vec<Vec<f64>> =
-                    tied.basis.vectors.iter().map(|q| q[..shared].to_vec()).chain([own.to_vec()]).collect();
-                let begun = dot(own, own);
-                let begun_along: Vec<f64> = tied.basis.vectors.iter().map(|q| dot(q, own)).collect();
-                let (squares, products) = scatter.growing(&added, &vectors);
-                for (square, mut product) in squares.into_iter().zip(products) {
-                    let cross = product.pop().unwrap_or(0.0);
-                    product.iter_mut().zip(&begun_along).for_each(|(p, begun)| *p += begun);
-                    own_parts.push((begun + 2.0 * cross + square, product));
-                }
+        if let Some(scatter) = &self.scatter {
+            let vectors: Vec<Vec<f64>> =
+                tied.basis.vectors.iter().map(|q| q[..shared].to_vec()).chain([own.to_vec()]).collect();
+            let begun = dot(own, own);
+            let begun_along: Vec<f64> = tied.basis.vectors.iter().map(|q| dot(q, own)).collect();
+            let (squares, products) = scatter.growing(&added, &vectors);
+            for (square, mut product) in squares.into_iter().zip(products) {
+                let cross = product.pop().unwrap_or(0.0);
+                product.iter_mut().zip(&begun_along).for_each(|(p, begun)| *p += begun);
+                own_parts.push((begun + 2.0 * cross + square, product));
             }
-            None => {
-                let mut x = own.to_vec();
-                let mut square = dot(own, own);
-                let mut along: Vec<f64> = tied.basis.vectors.iter().map(|q| dot(q, own)).collect();
-                for step in &added {
-                    for (cell, coefficient) in step {
-                        let (Some(x), Some(sd)) = (x.get_mut(*cell), self.white_sd_rad.get(*cell)) else { continue };
-                        let grown = *x + coefficient * sd;
-                        square += grown * grown - *x * *x;
-                        along.iter_mut().zip(&tied.basis.vectors).for_each(|(a, q)| *a += q[*cell] * (grown - *x));
-                        *x = grown;
-                    }
-                    own_parts.push((square, along.clone()));
+        } else {
+            let mut x = own.to_vec();
+            let mut square = dot(own, own);
+            let mut along: Vec<f64> = tied.basis.vectors.iter().map(|q| dot(q, own)).collect();
+            for step in &added {
+                for (cell, coefficient) in step {
+                    let (Some(x), Some(sd)) = (x.get_mut(*cell), self.white_sd_rad.get(*cell)) else { continue };
+                    let grown = *x + coefficient * sd;
+                    square += grown * grown - *x * *x;
+                    along.iter_mut().zip(&tied.basis.vectors).for_each(|(a, q)| *a += q[*cell] * (grown - *x));
+                    *x = grown;
                 }
+                own_parts.push((square, along.clone()));
             }
         }
         // What no node changes: the ties' own errors and the stations'.
@@ -173,7 +170,7 @@ impl Posterior {
         let mut shared_x = start.clone();
         for (node, (own_square, own_along)) in own_parts.into_iter().enumerate() {
             if let Some(before) = node.checked_sub(1) {
-                self.pass(&mut grown, &layout.pieces[before], tilts[before], added[node], profile.scale);
+                pass(&mut grown, &layout.pieces[before], tilts[before], added[node], profile.scale);
                 for (i, source) in self.sources.iter().enumerate() {
                     let more: f64 =
                         added[node].iter().map(|(k, g)| g * source.tilt_rad.get(*k).copied().unwrap_or(0.0)).sum();
@@ -211,18 +208,18 @@ impl Posterior {
         }
         sd
     }
+}
 
-    /// Adds a piece to the fall from the first node.
-    fn pass(&self, grown: &mut Functional, piece: &Piece, tilt_rad: f64, by_tilt: [(usize, f64); 2], scale: f64) {
-        if let Some(step) = piece.step {
-            add(&mut grown.step, step, -1.0);
-            return;
-        }
-        for (segment, coefficient) in by_tilt {
-            add(&mut grown.tilt, segment, coefficient);
-        }
-        let sine = math::sin(tilt_rad);
-        grown.scale += (piece.to_m - piece.from_m) * sine;
-        grown.value += (piece.to_m - piece.from_m) * scale * sine;
+/// Adds a piece to the fall from the first node.
+fn pass(grown: &mut Functional, piece: &Piece, tilt_rad: f64, by_tilt: [(usize, f64); 2], scale: f64) {
+    if let Some(step) = piece.step {
+        add(&mut grown.step, step, -1.0);
+        return;
     }
+    for (segment, coefficient) in by_tilt {
+        add(&mut grown.tilt, segment, coefficient);
+    }
+    let sine = math::sin(tilt_rad);
+    grown.scale += (piece.to_m - piece.from_m) * sine;
+    grown.value += (piece.to_m - piece.from_m) * scale * sine;
 }

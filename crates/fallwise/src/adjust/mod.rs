@@ -32,6 +32,7 @@
 
 mod agree;
 mod basis;
+mod beside;
 mod check;
 mod coordinates;
 mod draws;
@@ -44,6 +45,7 @@ mod tied;
 pub mod ties;
 
 pub use agree::{Contradicted, contradicted};
+pub use beside::{Shared, Surveyed, difference};
 pub(crate) use check::instrument as check_instrument;
 pub use draws::Ensemble;
 pub use functional::{Functional, Lips};
@@ -197,6 +199,8 @@ pub struct Parameter {
     pub value: f64,
     /// Posterior standard deviation.
     pub sd: f64,
+    /// Prior mean.
+    pub prior: f64,
     /// Prior standard deviation.
     pub prior_sd: f64,
     /// What each of the posterior's sources moves it by.
@@ -311,6 +315,7 @@ pub fn adjust(
                 name: errors.parameters[i].clone(),
                 value: solved.shared[i],
                 sd: solved.sd(i),
+                prior: errors.mean[i],
                 prior_sd: errors.prior_sd(i),
                 by_source,
                 own_sd,
@@ -324,6 +329,7 @@ pub fn adjust(
         name: ZERO.to_owned(),
         value: instrument.zero_rad + shares.map(|(q, b)| q * (b - instrument.zero_rad)).sum::<f64>(),
         sd: (by_source.iter().map(|x| x * x).sum::<f64>() + own_sd * own_sd).sqrt(),
+        prior: instrument.zero_rad,
         prior_sd: instrument.zero_sd_rad,
         by_source,
         own_sd,
@@ -332,6 +338,7 @@ pub fn adjust(
         name: SCALE.to_owned(),
         value: instrument.counter_scale,
         sd: instrument.counter_scale_sd,
+        prior: instrument.counter_scale,
         prior_sd: instrument.counter_scale_sd,
         by_source: Vec::new(),
         own_sd: 0.0,

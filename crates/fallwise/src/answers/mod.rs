@@ -3,8 +3,10 @@
 //! Numbers are SI; `x_sd`, `x_low`, `x_high` stand beside `x`; an absent number is "not determined". Slopes and falls
 //! are along the flow. Stations are in the lateral's stationing as the counter shows it.
 
+mod comparison;
 mod rows;
 
+pub use comparison::{BellyChange, Comparison, FindingChange, HeightChange, SlopeChange};
 pub use rows::pool_rows;
 use serde::{Deserialize, Serialize};
 

@@ -234,7 +234,12 @@ impl Lateral {
     fn parameter_rows(&self) -> Vec<ParameterRow> {
         let estimated = self.posterior.parameters.iter();
         let mut rows: Vec<ParameterRow> = estimated
-            .map(|p| ParameterRow { name: p.name.clone(), value: p.value, sd: p.sd, prior_sd: p.prior_sd })
+            .map(|p| {
+                // A check leaves the zero open; what was known before it is what the job says of the head.
+                let zero = p.name == adjust::ZERO && self.base.is_some();
+                let prior_sd = if zero { self.job.instrument.zero_sd_rad } else { p.prior_sd };
+                ParameterRow { name: p.name.clone(), value: p.value, sd: p.sd, prior_sd }
+            })
             .collect();
         for (run, trace) in self.traces.iter().enumerate() {
             let pushed = if trace.pulled { " pulled back" } else { "" };

@@ -4,6 +4,7 @@
 
 mod answers;
 mod check;
+mod compare;
 mod head;
 mod merge;
 mod next;
@@ -18,6 +19,7 @@ mod tie_rows;
 mod ties;
 
 pub use answers::CAUTIONS;
+pub use compare::compare;
 
 use crate::{
     adjust::{self, Ensemble, Estimate, Posterior, ties::Adjustment},
@@ -146,7 +148,7 @@ impl Lateral {
         let known = ties::Ties::of(&job, ends_m);
         warnings.extend(known.warnings.iter().cloned());
         let (posterior, adjustment) =
-            base.as_ref().unwrap_or(&before).with_ties(&ties::terms(&job, &layout, &traces), &known.ties)?;
+            base.as_ref().unwrap_or(&before).with_ties(&ties::terms(&job, &layout, &traces), &known.all)?;
         warnings.extend(layout.check_bends(&posterior.tilt_rad)?);
         let profile = layout.profile(&posterior.tilt_rad, posterior.scale, Some(&posterior.step_rise_m));
         warnings.extend(profile.range().iter().flat_map(|range| check::outside(&job, *range)));
@@ -230,13 +232,13 @@ impl Lateral {
     /// Slope along the flow between two stations, drops cut out; `None` where there is nothing but drops, or where either
     /// was not surveyed.
     pub fn slope_between(&self, from_m: f64, to_m: f64) -> Option<Estimate> {
-        self.surveyed(from_m, to_m)?;
+        self.within(from_m, to_m)?;
         self.posterior.slope(&self.layout, &self.profile, self.job.flow, from_m, to_m)
     }
 
     /// Fall along the flow between two stations, m, drops and steps included; `None` where either was not surveyed.
     pub fn fall_between(&self, from_m: f64, to_m: f64) -> Option<Estimate> {
-        self.surveyed(from_m, to_m)?;
+        self.within(from_m, to_m)?;
         Some(self.fall(from_m, to_m))
     }
 
@@ -246,7 +248,7 @@ impl Lateral {
     }
 
     /// Something if both stations were surveyed, give or take a rounding of what a foot is in metres.
-    fn surveyed(&self, one_m: f64, other_m: f64) -> Option<()> {
+    fn within(&self, one_m: f64, other_m: f64) -> Option<()> {
         let (first, last) = self.surveyed_m();
         let rounding = 1e-9 * first.abs().max(last.abs()).max(1.0);
         let within = |s: f64| (first - rounding..=last + rounding).contains(&s);

@@ -37,7 +37,7 @@ impl Lateral {
             let terms = ties::terms(&self.job, &self.layout, &self.traces);
             let predicted = self.posterior.predicted(&terms, &proposal.tie)?;
             let with = |value: f64| {
-                let known: Vec<Tie> = self.known.ties.iter().cloned().chain([proposal.with_result(value)]).collect();
+                let known: Vec<Tie> = self.known.all.iter().cloned().chain([proposal.with_result(value)]).collect();
                 Some(self.base().with_ties(&terms, &known).ok()?.0)
             };
             // The posterior moves straight with the result, so two are enough.
@@ -110,10 +110,10 @@ impl Lateral {
             proposals.push(Proposal::heights(Measure::WaterLevel, pool.from_m, pool.to_m, Place::SD_M, sd_m));
         }
         let levelled = |tie: &Tie| matches!(tie.known, Known::Invert { .. } | Known::HeightDifference { .. });
-        if both_open && self.known.ties.iter().filter(|t| levelled(t)).count() < 2 {
+        if both_open && self.known.all.iter().filter(|t| levelled(t)).count() < 2 {
             proposals.push(Proposal::heights(Measure::Level, first_m, last_m, Place::SD_M, LEVELLED_SD_M));
         }
-        if !self.known.ties.iter().any(|t| matches!(t.known, Known::Depth { .. })) {
+        if !self.known.all.iter().any(|t| matches!(t.known, Known::Depth { .. })) {
             let sd_m = core::f64::consts::SQRT_2 * depth_sd_m(USUAL_DEPTH_M);
             proposals.push(Proposal::heights(Measure::Locate, first_m, last_m, Place::SD_M, sd_m));
         }

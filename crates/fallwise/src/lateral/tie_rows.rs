@@ -35,7 +35,7 @@ impl Lateral {
 
     fn tie_row(&self, c: &Closure) -> TieRow {
         let words = self.job.report.words;
-        let tie = &self.known.ties[c.tie];
+        let tie = &self.known.all[c.tie];
         let (station_m, to_m) = tie.stations_m();
         TieRow {
             number: self.known.numbers.get(c.tie).copied().flatten().map_or(0, |n| n + 1),
@@ -94,7 +94,7 @@ impl Lateral {
         let a = &self.adjustment;
         let named = |j: &usize| {
             let tie = a.closures[*j].tie;
-            name(tie, &self.known.ties[tie])
+            name(tie, &self.known.all[tie])
         };
         let rest = if a.converged {
             String::new()
@@ -205,7 +205,7 @@ impl Lateral {
             return None;
         }
         let start_m = self.job.runs.first().map_or(self.surveyed_m().0, |r| r.start_station_m);
-        let levelled = self.known.ties.iter().filter_map(|tie| match &tie.known {
+        let levelled = self.known.all.iter().filter_map(|tie| match &tie.known {
             Known::Invert { at, sd_m, .. } => Some((at.station_m, *sd_m)),
             _ => None,
         });

@@ -19,7 +19,7 @@ const CHECKED_SD_RAD: f64 = 10.0 * core::f64::consts::PI / 180.0;
 /// What is known, with its place in the job: `None` for what was given with a run or as an as-built invert.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(super) struct Ties {
-    pub(super) ties: Vec<Tie>,
+    pub(super) all: Vec<Tie>,
     pub(super) numbers: Vec<Option<usize>>,
     pub(super) warnings: Vec<String>,
 }
@@ -28,7 +28,7 @@ impl Ties {
     /// All that the job knows beside the readings, between the first and the last station.
     pub(super) fn of(job: &Job, (first_m, last_m): (f64, f64)) -> Self {
         let mut known =
-            Self { ties: job.ties.clone(), numbers: (0..job.ties.len()).map(Some).collect(), ..Self::default() };
+            Self { all: job.ties.clone(), numbers: (0..job.ties.len()).map(Some).collect(), ..Self::default() };
         for (i, run) in job.runs.iter().enumerate() {
             known.start(i, run, (first_m, last_m));
         }
@@ -76,7 +76,7 @@ impl Ties {
     }
 
     fn add(&mut self, name: String, known: Known) {
-        self.ties.push(Tie { name, known });
+        self.all.push(Tie { name, known });
         self.numbers.push(None);
     }
 }
@@ -126,7 +126,7 @@ impl Lateral {
 
     /// The ties that were used, in the order of [`Adjustment::closures`]: those of the job, then what runs and as-built inverts say.
     pub fn ties(&self) -> &[Tie] {
-        &self.known.ties
+        &self.known.all
     }
 
     /// The posterior of the readings alone.
@@ -145,8 +145,8 @@ impl Lateral {
     /// Those of [`Lateral::solve`].
     pub(super) fn without_ties(&self, left_out: &[usize]) -> Result<Posterior, Error> {
         let kept: Vec<Tie> =
-            self.known.ties.iter().enumerate().filter(|(i, _)| !left_out.contains(i)).map(|(_, t)| t.clone()).collect();
-        let checked = kept.iter().any(Tie::is_of_head) || !self.known.ties.iter().any(Tie::is_of_head);
+            self.known.all.iter().enumerate().filter(|(i, _)| !left_out.contains(i)).map(|(_, t)| t.clone()).collect();
+        let checked = kept.iter().any(Tie::is_of_head) || !self.known.all.iter().any(Tie::is_of_head);
         // Without its check a head has what heads commonly have.
         let base = if checked { self.base() } else { &self.before };
         let (posterior, _) = base.with_ties(&terms(&self.job, &self.layout, &self.traces), &kept)?;

@@ -1,6 +1,6 @@
 //! Ties as equations: what the chain says of each, with its derivatives, beside what was measured.
 
-use super::{Terms, label};
+use super::{Terms, label, of_tie, refuse};
 use crate::{
     adjust::functional::{Functional, Shape, add},
     condition::{sign_of_head, zero_by_reversal},
@@ -89,7 +89,7 @@ impl Now<'_> {
                 let place = Place { station_m: at.station_m + behind_m, ..*at };
                 let given = (*ground_m).map(|m| (m, ground_sd_m.unwrap_or(0.0)));
                 let Some((ground_m, ground_sd)) = given.or_else(|| ground(terms, place.station_m, *ground_sd_m)) else {
-                    return Err(terms.refuse(
+                    return Err(refuse(
                         number,
                         tie,
                         "no ground is known there",
@@ -122,11 +122,11 @@ impl Now<'_> {
             }
             Known::ReversalCheck(check) => {
                 let (zero, sd) =
-                    zero_by_reversal(check, terms.runs, terms.resolution_rad).map_err(|e| terms.of(number, tie, &e))?;
+                    zero_by_reversal(check, terms.runs, terms.resolution_rad).map_err(|e| of_tie(number, tie, &e))?;
                 vec![head(zero, sd)]
             }
             Known::LevelCheck { reading_rad, surface_rad, sd_rad, tilt_positive } => {
-                let sign = sign_of_head(*tilt_positive, terms.runs).map_err(|e| terms.of(number, tie, &e))?;
+                let sign = sign_of_head(*tilt_positive, terms.runs).map_err(|e| of_tie(number, tie, &e))?;
                 vec![head(sign * reading_rad - surface_rad, *sd_rad)]
             }
             Known::Plan { at, east_m, north_m, sd_m } => {
@@ -174,7 +174,7 @@ impl Now<'_> {
         let beyond_m = (station_m - near_m) * scale;
         let laid = self.path.and_then(|path| path.plan(self.shape.layout, self.bend_rad, near_m));
         let Some(plan) = laid else {
-            return Err(terms.refuse(
+            return Err(refuse(
                 number,
                 tie,
                 "the plan is not determined there: pipe steeper than 80 degrees before it does not show where it turns",

@@ -62,26 +62,24 @@ pub struct Terms<'a> {
     pub water_runs: bool,
 }
 
-impl Terms<'_> {
-    /// A tie that cannot be used.
-    fn refuse(&self, number: usize, tie: &Tie, problem: &str, expected: &str) -> Error {
-        Error::Tie { tie: name(number, tie), problem: problem.to_owned(), expected: expected.to_owned() }
-    }
+/// A tie that cannot be used.
+fn refuse(number: usize, tie: &Tie, problem: &str, expected: &str) -> Error {
+    Error::Tie { tie: name(number, tie), problem: problem.to_owned(), expected: expected.to_owned() }
+}
 
-    /// An error of a value of a tie.
-    fn of(&self, number: usize, tie: &Tie, error: &Error) -> Error {
-        match error {
-            Error::Value { field, value, expected, .. } => Error::Tie {
-                tie: name(number, tie),
-                problem: format!("{field}: {value} given"),
-                expected: expected.clone(),
-            },
-            other => Error::Tie {
-                tie: name(number, tie),
-                problem: other.to_string(),
-                expected: "a tie that can be used".to_owned(),
-            },
-        }
+/// An error of a value of a tie.
+fn of_tie(number: usize, tie: &Tie, error: &Error) -> Error {
+    match error {
+        Error::Value { field, value, expected, .. } => Error::Tie {
+            tie: name(number, tie),
+            problem: format!("{field}: {value} given"),
+            expected: expected.clone(),
+        },
+        other => Error::Tie {
+            tie: name(number, tie),
+            problem: other.to_string(),
+            expected: "a tie that can be used".to_owned(),
+        },
     }
 }
 
@@ -148,7 +146,7 @@ impl Posterior {
         }
         check(terms, ties)?;
         let mut state = self.begin(terms, ties);
-        let mut equations = self.equations(&state, terms, ties)?;
+        let mut equations = read_off(&state, terms, ties)?;
         // Lips count up to where the station was noted, wherever it is moved to.
         let lips: Vec<_> = equations.iter().map(|e| e.modelled.lips.clone()).collect();
         let coordinates = self.coordinates(&equations, ties.len());
@@ -171,7 +169,7 @@ impl Posterior {
                     expected: "ties in one datum, with their signs and units right".to_owned(),
                 });
             }
-            equations = self.equations(&state, terms, ties)?;
+            equations = read_off(&state, terms, ties)?;
             equations.iter_mut().zip(&lips).for_each(|(e, lips)| e.modelled.lips.clone_from(lips));
             solved = self.solve(&state, &coordinates, equations);
         }
@@ -199,7 +197,7 @@ impl Posterior {
         state.open[Functional::ELEVATION] = first.elevation_m.unwrap_or(0.0);
         state.open[Functional::AZIMUTH] = first.azimuth_rad.unwrap_or(0.0);
         [state.open[Functional::EAST], state.open[Functional::NORTH]] = first.plan_m.unwrap_or_default();
-        let equations = self.equations(&state, terms, core::slice::from_ref(tie)).ok()?;
+        let equations = read_off(&state, terms, core::slice::from_ref(tie)).ok()?;
         let [equation] = equations.as_slice() else { return None };
         let of_chain = self.estimate(&equation.modelled);
         let own = equation.stations.iter().fold(equation.sd * equation.sd, |sum, by| sum + by * by);
@@ -254,80 +252,8 @@ impl Posterior {
             open: [0.0; Functional::OPEN],
         };
         state.open[Functional::ELEVATION] = self.datum.as_ref().map_or(0.0, |d| d.elevation_m);
-        state.open[Functional::AZIMUTH] = self.first_azimuth(&state, terms, ties);
+        state.open[Functional::AZIMUTH] = first_azimuth(&state, terms, ties);
         state
-    }
-
-    /// A first guess of the azimuth of the first node: from one that is known, else from the turn that lays the path, begun due north,
-    /// best over the plan positions.
-    fn first_azimuth(&self, state: &State, terms: &Terms<'_>, ties: &[Tie]) -> f64 {
-        let north = Start { azimuth_rad: Some(0.0), ..Start::default() };
-        let path = Path::new(terms.layout, &state.tilt_rad, state.scale, north);
-        let (first_m, last_m) = ends(terms.layout);
-        let at = |place: &Place| label(place, 0.0, terms, state.scale).0.max(first_m).min(last_m);
-        let known = ties.iter().find_map(|tie| match &tie.known {
-            Known::Azimuth { at: place, azimuth_rad, .. } => Some(azimuth_rad - path.azimuth(at(place))?),
-            _ => None,
-        });
-        if let Some(azimuth) = known {
-            return azimuth;
-        }
-        let positions: Vec<([f64; 2], [f64; 2])> = ties
-            .iter()
-            .filter_map(|tie| match &tie.known {
-                Known::Plan { at: place, east_m, north_m, .. } => {
-                    let [east, north, _] = path.position(at(place))?;
-                    Some(([east, north], [*east_m, *north_m]))
-                }
-                _ => None,
-            })
-            .collect();
-        let count = positions.len().max(1) as f64;
-        let mean = |of: &dyn Fn(&([f64; 2], [f64; 2])) -> f64| positions.iter().map(of).sum::<f64>() / count;
-        let centre = [mean(&|p| p.0[0]), mean(&|p| p.0[1]), mean(&|p| p.1[0]), mean(&|p| p.1[1])];
-        // Turning to the right by a: east' = east cos a + north sin a, north' = north cos a - east sin a.
-        let (mut along, mut across) = (0.0, 0.0);
-        for (laid, known) in &positions {
-            let (e, n) = (laid[0] - centre[0], laid[1] - centre[1]);
-            let (east, north) = (known[0] - centre[2], known[1] - centre[3]);
-            along += e * east + n * north;
-            across += n * east - e * north;
-        }
-        if along == 0.0 && across == 0.0 { 0.0 } else { crate::math::atan2(across, along) }
-    }
-
-    /// The equations where the chain lies.
-    fn equations(&self, state: &State, terms: &Terms<'_>, ties: &[Tie]) -> Result<Vec<Equation>, Error> {
-        let layout = terms.layout;
-        let profile = layout.profile(&state.tilt_rad, state.scale, Some(&state.rise_m));
-        let start = Start {
-            azimuth_rad: Some(state.open[Functional::AZIMUTH]),
-            east_m: state.open[Functional::EAST],
-            north_m: state.open[Functional::NORTH],
-        };
-        let in_plan = ties.iter().any(|t| matches!(t.known, Known::Plan { .. } | Known::Azimuth { .. }));
-        let path = in_plan.then(|| {
-            Path::turned(layout, &state.tilt_rad, state.scale, start, Some(&state.bend_rad), Some(&state.rise_m))
-        });
-        let now = Now {
-            shape: Shape {
-                layout,
-                tilt_rad: &state.tilt_rad,
-                rise_m: &state.rise_m,
-                bends: state.bend_rad.len(),
-                profile: &profile,
-            },
-            path: path.as_ref(),
-            bend_rad: &state.bend_rad,
-            zero_rad: state.zero_rad,
-            elevation_m: state.open[Functional::ELEVATION],
-            station_m: &state.station_m,
-        };
-        let mut equations = Vec::new();
-        for (number, tie) in ties.iter().enumerate() {
-            equations.extend(now.equations(number, tie, terms)?);
-        }
-        Ok(equations)
     }
 
     /// The coordinates that equations need: lips between all their stations.
@@ -456,7 +382,7 @@ impl Posterior {
                     "the pipe at {station_m:.2} m stands {:.0} mm out of that water: these are the edges of two pools",
                     1000.0 * hump.value
                 );
-                return Err(terms.refuse(number, tie, &problem, "the two edges of one pool"));
+                return Err(refuse(number, tie, &problem, "the two edges of one pool"));
             }
         }
         Ok(())
@@ -478,6 +404,79 @@ impl Solved {
         open.iter_mut().zip(by).for_each(|(open, by)| *open += by);
         (errors, open)
     }
+}
+
+/// A first guess of the azimuth of the first node: from one that is known, else from the turn that lays the path, begun due north,
+/// best over the plan positions.
+fn first_azimuth(state: &State, terms: &Terms<'_>, ties: &[Tie]) -> f64 {
+    let north = Start { azimuth_rad: Some(0.0), ..Start::default() };
+    let path = Path::new(terms.layout, &state.tilt_rad, state.scale, north);
+    let (first_m, last_m) = ends(terms.layout);
+    let at = |place: &Place| label(place, 0.0, terms, state.scale).0.max(first_m).min(last_m);
+    let known = ties.iter().find_map(|tie| match &tie.known {
+        Known::Azimuth { at: place, azimuth_rad, .. } => Some(azimuth_rad - path.azimuth(at(place))?),
+        _ => None,
+    });
+    if let Some(azimuth) = known {
+        return azimuth;
+    }
+    let positions: Vec<([f64; 2], [f64; 2])> = ties
+        .iter()
+        .filter_map(|tie| match &tie.known {
+            Known::Plan { at: place, east_m, north_m, .. } => {
+                let [east, north, _] = path.position(at(place))?;
+                Some(([east, north], [*east_m, *north_m]))
+            }
+            _ => None,
+        })
+        .collect();
+    let count = positions.len().max(1) as f64;
+    let sums = positions.iter().fold([0.0; 4], |sum, (laid, known)| {
+        [sum[0] + laid[0], sum[1] + laid[1], sum[2] + known[0], sum[3] + known[1]]
+    });
+    let centre = sums.map(|sum| sum / count);
+    // Turning to the right by a: east' = east cos a + north sin a, north' = north cos a - east sin a.
+    let (mut along, mut across) = (0.0, 0.0);
+    for (laid, known) in &positions {
+        let (e, n) = (laid[0] - centre[0], laid[1] - centre[1]);
+        let (east, north) = (known[0] - centre[2], known[1] - centre[3]);
+        along += e * east + n * north;
+        across += n * east - e * north;
+    }
+    if along == 0.0 && across == 0.0 { 0.0 } else { crate::math::atan2(across, along) }
+}
+
+/// The equations where the chain lies.
+fn read_off(state: &State, terms: &Terms<'_>, ties: &[Tie]) -> Result<Vec<Equation>, Error> {
+    let layout = terms.layout;
+    let profile = layout.profile(&state.tilt_rad, state.scale, Some(&state.rise_m));
+    let start = Start {
+        azimuth_rad: Some(state.open[Functional::AZIMUTH]),
+        east_m: state.open[Functional::EAST],
+        north_m: state.open[Functional::NORTH],
+    };
+    let in_plan = ties.iter().any(|t| matches!(t.known, Known::Plan { .. } | Known::Azimuth { .. }));
+    let path = in_plan
+        .then(|| Path::turned(layout, &state.tilt_rad, state.scale, start, Some(&state.bend_rad), Some(&state.rise_m)));
+    let now = Now {
+        shape: Shape {
+            layout,
+            tilt_rad: &state.tilt_rad,
+            rise_m: &state.rise_m,
+            bends: state.bend_rad.len(),
+            profile: &profile,
+        },
+        path: path.as_ref(),
+        bend_rad: &state.bend_rad,
+        zero_rad: state.zero_rad,
+        elevation_m: state.open[Functional::ELEVATION],
+        station_m: &state.station_m,
+    };
+    let mut equations = Vec::new();
+    for (number, tie) in ties.iter().enumerate() {
+        equations.extend(now.equations(number, tie, terms)?);
+    }
+    Ok(equations)
 }
 
 /// First and last station of a layout, m.
@@ -502,7 +501,7 @@ fn check(terms: &Terms<'_>, ties: &[Tie]) -> Result<(), Error> {
             continue;
         };
         if terms.water_runs && !although_running {
-            return Err(terms.refuse(
+            return Err(refuse(
                 number,
                 tie,
                 "the job says that water was running, and running water is not level",

@@ -1,0 +1,115 @@
+//! Two posteriors whose heads had one zero error.
+//!
+//! Given the zero error z, what two surveys say is independent. Of a quantity f of survey i, f = f(i) + b(i) (z - z(i)) + rest, with b(i)
+//! the covariance of f and z over the variance v(i) of z there. The zero itself has what both say of it, and its prior once:
+//! 1/v = 1/v(1) + 1/v(2) - 1/v0. A difference then has the variance of both rests and (b(2) - b(1))² v: what the zero does to both alike
+//! falls out.
+
+use super::{Estimate, Functional, Posterior, ZERO, basis::dot, coordinates::Coordinates, functional::Shape};
+use crate::{path::Layout, profile::Profile};
+
+/// What two surveys have in common beside the pipe.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "snake_case")]
+pub enum Shared {
+    /// Nothing: different heads, or a head that was repaired, dropped or set anew between them.
+    #[default]
+    Nothing,
+    /// The zero error: one head, used and set up alike, with nothing done to it between them.
+    Zero,
+}
+
+/// A survey as it lies.
+#[derive(Debug, Clone, Copy)]
+pub struct Surveyed<'a> {
+    /// Its posterior.
+    pub posterior: &'a Posterior,
+    /// Its layout.
+    pub layout: &'a Layout,
+    /// The profile of its best estimate.
+    pub profile: &'a Profile,
+}
+
+/// A quantity split into what the zero does and the rest.
+struct Split {
+    value: f64,
+    rest: f64,
+    by_zero: f64,
+}
+
+impl<'a> Surveyed<'a> {
+    fn shape(&self) -> Shape<'a> {
+        self.posterior.shape(self.layout, self.profile)
+    }
+
+    /// Slope between two stations, positive down towards growing station.
+    pub fn slope(&self, from_m: f64, to_m: f64) -> Option<Functional> {
+        self.shape().slope(from_m, to_m)
+    }
+
+    /// Height at a station above that at another, m.
+    pub fn height(&self, station_m: f64, above_m: f64) -> Functional {
+        self.shape().fall(station_m, above_m)
+    }
+
+    /// Elevation at a station, m; `None` where it is not determined.
+    pub fn elevation(&self, station_m: f64) -> Option<Functional> {
+        let mut elevation = self.shape().elevation(station_m);
+        elevation.value += self.posterior.first().elevation_m?;
+        Some(elevation)
+    }
+
+    /// Estimate of a quantity of this survey alone.
+    pub fn estimate(&self, quantity: &Functional) -> Estimate {
+        self.posterior.estimate(quantity)
+    }
+
+    fn split(&self, quantity: &Functional, shared: Shared) -> Split {
+        let whole = self.posterior.estimate(quantity);
+        let independent = Split { value: quantity.value, rest: whole.sd * whole.sd, by_zero: 0.0 };
+        let Some(zero) = self.posterior.zero_parameter().filter(|_| shared == Shared::Zero) else { return independent };
+        let (x, extra, z) = if let Some(tied) = &self.posterior.tied {
+            let Some((mut x, extra)) = tied.closed_vector(self.posterior, quantity) else { return independent };
+            let mut z = tied.coordinates.parameter(self.posterior, zero);
+            tied.basis.take_off(&mut x);
+            tied.basis.take_off(&mut z);
+            (x, extra, z)
+        } else {
+            let coordinates = Coordinates::new(self.posterior, Vec::new(), 0, 0);
+            let (x, extra) = coordinates.of(self.posterior, quantity);
+            (x, extra, coordinates.parameter(self.posterior, zero))
+        };
+        let variance = dot(&z, &z);
+        if variance <= 0.0 {
+            return independent;
+        }
+        let by_zero = dot(&x, &z) / variance;
+        let rest: f64 = x.iter().zip(&z).map(|(x, z)| x - by_zero * z).map(|r| r * r).sum();
+        Split { value: quantity.value, rest: rest + extra, by_zero }
+    }
+}
+
+/// The second of two quantities less the first, each of its own survey. `sign` is that of the flow.
+pub fn difference(
+    (before, of_before): (&Surveyed<'_>, &Functional),
+    (after, of_after): (&Surveyed<'_>, &Functional),
+    shared: Shared,
+) -> Estimate {
+    let (one, other) = (before.split(of_before, shared), after.split(of_after, shared));
+    let mut value = other.value - one.value;
+    let mut variance = one.rest + other.rest;
+    let zeros = before.posterior.parameter(ZERO).zip(after.posterior.parameter(ZERO));
+    if let Some((first, second)) = zeros.filter(|_| shared == Shared::Zero) {
+        let precision = |sd: f64| if sd > 0.0 { 1.0 / (sd * sd) } else { 0.0 };
+        let prior = precision(first.prior_sd);
+        let known = (precision(first.sd), precision(second.sd));
+        let both = known.0 + known.1 - prior;
+        if both > 0.0 {
+            let zero = (known.0 * first.value + known.1 * second.value - prior * first.prior) / both;
+            value += other.by_zero * (zero - second.value) - one.by_zero * (zero - first.value);
+            variance += (other.by_zero - one.by_zero) * (other.by_zero - one.by_zero) / both;
+        }
+    }
+    Estimate::new(value, variance.max(0.0).sqrt())
+}
