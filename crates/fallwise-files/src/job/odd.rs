@@ -28,7 +28,11 @@ pub(super) fn warnings(form: &JobForm) -> Vec<String> {
             say(&format!("run[{i}].{key}"), sentence);
         }
     }
-    if form.run.len() == 1 && form.run.iter().any(|run| run.start_station_sd.is_some_and(|sd| sd.0 > 0.0)) {
+    // Readings by hand are a run of their own beside runs with logs.
+    let by_hand = !form.reading.is_empty() && form.run.iter().all(|run| run.log.is_some());
+    if let ([run], false) = (form.run.as_slice(), by_hand)
+        && run.start_station_sd.is_some_and(|sd| sd.0 > 0.0)
+    {
         say("run[0].start_station_sd", "there is no other run that could tell where this one lies");
     }
     if form.as_built_use == AsBuiltUse::Use && form.as_built.is_empty() {
