@@ -409,7 +409,7 @@ fn ties_in_the_readme() -> Vec<Tie> {
         plain(Known::HeightDifference { from: at(0.0), to: at(60.0), rise_m: ft(-1.52), sd_m: ft(0.02) }),
         plain(Known::Length { from_m: 0.0, to_m: ft(60.0), length_m: ft(59.6), sd_m: ft(0.1) }),
         plain(Known::ReversalCheck(check)),
-        plain(Known::LevelCheck { reading_rad: deg(0.3), surface_rad: 0.0, sd_rad: deg(0.1), tilt_positive: None }),
+        plain(Known::LevelCheck { reading_rad: deg(0.3), surface_rad: 0.0, sd_rad: deg(0.1), tilt_positive: up }),
         plain(Known::WaterLevel {
             from: at(24.0),
             to: at(29.0),
@@ -538,8 +538,12 @@ fn solved_zero(text: &str, logs: &MemoryResolver) -> (f64, f64) {
 
 /// What a check of this value and sd makes of the zero that is not known but for the instrument's sd: the weighted mean.
 fn zero_after(check_rad: f64, check_sd_rad: f64) -> (f64, f64) {
-    let (before, check) = (Instrument::default().zero_sd_rad.powi(-2), check_sd_rad.powi(-2));
-    (check_rad * check / (before + check), (before + check).powf(-0.5))
+    let (before, check) = (1.0 / sqr(Instrument::default().zero_sd_rad), 1.0 / sqr(check_sd_rad));
+    (check_rad * check / (before + check), (1.0 / (before + check)).sqrt())
+}
+
+fn sqr(x: f64) -> f64 {
+    x * x
 }
 
 #[test]
@@ -596,7 +600,7 @@ fn faults_of_a_job_are_named_by_line_and_column() {
         ("[[reading]]\ntilt = \"1 deg\"", "job.toml, line 1, column 1: reading[0]: key \"station\" is missing"),
         (
             "[[raech]]\nfrom = \"1 m\"",
-            "job.toml, line 1, column 3: key \"raech\" is not known (did you mean \"reach\"?); expected one of version, flow, tailwater, survey, run, reading, as_built, reach, instrument, bend, step, feature, ground, note, segments, rules, report",
+            "job.toml, line 1, column 3: key \"raech\" is not known (did you mean \"reach\"?); expected one of version, flow, tailwater, as_built_use, survey, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, segments, rules, report",
         ),
         (
             "[[reach]]\nfrom = \"0 m\"\nto = \"5 m\"\npipe = { bore = \"4 in\", nominl = \"4 in\" }",
@@ -908,7 +912,7 @@ fn results_are_written_and_come_back_the_same() {
     );
     let text = |name: &str| fs::read_to_string(folder.join(name)).unwrap();
     assert_eq!(output::read_answers(text("result.json").as_bytes()).unwrap(), answers());
-    assert!(text("result.json").starts_with("{\n  \"cautions\": ["), "keys are sorted");
+    assert!(text("result.json").starts_with("{\n  \"adjustment\": {"), "keys are sorted");
     assert_eq!(
         text("segments.csv"),
         "number,from_m,to_m,length_m,tilt_rad,tilt_sd_rad,slope,slope_sd,slope_low,slope_high,fall_m,fall_sd_m,readings,kind,break_probability,break_sd_m,break_low_m,break_high_m\n\

@@ -333,34 +333,49 @@ fn generated() -> impl Strategy<Value = Job> {
         0..10_000_usize,
         any::<u64>(),
     );
-    (lists, rest).prop_map(
-        |(
-            (runs, as_built, ties, reaches, bends, steps, features, ground, notes),
-            (survey, instrument, segments, tailwater_m, book, [back, new, us, used], facts, draws, seed),
-        )| Job {
-            survey,
-            runs,
-            as_built,
-            as_built_use: if used { AsBuiltUse::Use } else { AsBuiltUse::Compare },
-            ties,
-            reaches,
-            instrument,
-            bends,
-            steps,
-            features,
-            ground,
-            notes,
-            flow: if back { Flow::Decreasing } else { Flow::Increasing },
-            segments,
-            tailwater_m,
-            rules: RulesChoice {
-                rulebook: book.map(str::to_owned),
-                work: if new { Work::New } else { Work::Existing },
-                facts,
+    (lists, rest)
+        .prop_map(
+            |(
+                (runs, as_built, ties, reaches, bends, steps, features, ground, notes),
+                (survey, instrument, segments, tailwater_m, book, [back, new, us, used], facts, draws, seed),
+            )| Job {
+                survey,
+                runs,
+                as_built,
+                as_built_use: if used { AsBuiltUse::Use } else { AsBuiltUse::Compare },
+                ties,
+                reaches,
+                instrument,
+                bends,
+                steps,
+                features,
+                ground,
+                notes,
+                flow: if back { Flow::Decreasing } else { Flow::Increasing },
+                segments,
+                tailwater_m,
+                rules: RulesChoice {
+                    rulebook: book.map(str::to_owned),
+                    work: if new { Work::New } else { Work::Existing },
+                    facts,
+                },
+                report: ReportChoice { words: if us { Words::Us } else { Words::Uk }, draws, seed },
             },
-            report: ReportChoice { words: if us { Words::Us } else { Words::Uk }, draws, seed },
-        },
-    )
+        )
+        .prop_map(with_signs)
+}
+
+/// A check of the head says what it shows as positive where the runs differ in theirs.
+fn with_signs(mut job: Job) -> Job {
+    let differ = job.runs.iter().any(|run| run.tilt_positive != job.runs[0].tilt_positive);
+    for tie in job.ties.iter_mut().filter(|_| differ) {
+        if let Known::ReversalCheck(ReversalCheck { tilt_positive, .. }) | Known::LevelCheck { tilt_positive, .. } =
+            &mut tie.known
+        {
+            tilt_positive.get_or_insert(TiltPositive::Up);
+        }
+    }
+    job
 }
 
 proptest! {

@@ -338,8 +338,8 @@ fn a_check_is_as_coarse_as_whatever_showed_it() {
         answers.parameters.iter().find(|p| p.name == "zero_rad").unwrap().sd / DEGREE
     };
     // With what was known of the zero before; a single run says nothing of it.
-    let with_prior =
-        |check_deg: f64| (check_deg.powi(-2) + (Instrument::default().zero_sd_rad / DEGREE).powi(-2)).powf(-0.5);
+    let prior_deg = Instrument::default().zero_sd_rad / DEGREE;
+    let with_prior = |check_deg: f64| (1.0 / (1.0 / (check_deg * check_deg) + 1.0 / (prior_deg * prior_deg))).sqrt();
     let rows = |n: usize, reading: &dyn Fn(usize) -> String| -> Vec<String> {
         (0..n).map(|i| format!("{:.1},{}", 0.1 * i as f64, reading(i))).collect()
     };

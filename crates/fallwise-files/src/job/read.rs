@@ -158,7 +158,7 @@ pub(super) fn absent(form: &str, entries: &[Entry<'_>]) -> Vec<&'static str> {
 }
 
 pub(super) struct Entries<'a, 't> {
-    entries: core::slice::Iter<'a, Entry<'t>>,
+    left: core::slice::Iter<'a, Entry<'t>>,
     /// A key that has been read already.
     but: Option<&'static str>,
     current: Option<&'a Entry<'t>>,
@@ -166,7 +166,7 @@ pub(super) struct Entries<'a, 't> {
 
 impl<'a, 't> Entries<'a, 't> {
     pub(super) fn of(entries: &'a [Entry<'t>], but: Option<&'static str>) -> Self {
-        Self { entries: entries.iter(), but, current: None }
+        Self { left: entries.iter(), but, current: None }
     }
 }
 
@@ -175,7 +175,7 @@ impl<'de> MapAccess<'de> for Entries<'_, '_> {
 
     fn next_key_seed<K: DeserializeSeed<'de>>(&mut self, seed: K) -> Result<Option<K::Value>, Fault> {
         let but = self.but;
-        self.current = self.entries.find(|entry| but.is_none_or(|key| entry.key != key));
+        self.current = self.left.find(|entry| but.is_none_or(|key| entry.key != key));
         let Some(entry) = self.current else { return Ok(None) };
         let key: StrDeserializer<'_, Fault> = entry.key.as_ref().into_deserializer();
         seed.deserialize(key).map(Some).map_err(|fault| fault.at(entry.at))

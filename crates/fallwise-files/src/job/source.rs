@@ -76,7 +76,7 @@ impl Source {
         }
         let mut paths = paths(&error, &loaded.job);
         if self.tree().is_ok_and(|tree| tree.find(tie::SHORT_FORM).1) {
-            paths.iter_mut().for_each(|path| *path = behind_short_form(path));
+            paths = paths.iter().map(|path| behind_short_form(path)).collect();
         }
         let found = self.find(&paths.iter().map(String::as_str).collect::<Vec<_>>());
         let place = found.as_ref().map_or(Place::File, |f| f.place.clone());

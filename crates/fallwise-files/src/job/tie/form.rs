@@ -17,7 +17,7 @@ use crate::job::quantity::{Angle, Length, Station, Tilt};
 macro_rules! kinds {
     ($($kind:ident($form:ident)),+ $(,)?) => {
         /// A tie: what is known independently of the runs.
-        #[derive(Debug, Clone, PartialEq, Serialize)]
+        #[derive(Debug, Clone, Serialize)]
         #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
         #[serde(tag = "kind", rename_all = "snake_case")]
         pub(in crate::job) enum TieForm {
@@ -86,7 +86,7 @@ impl TieForm {
 }
 
 /// Elevation of the invert, levelled.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, expecting = "a table")]
 pub(in crate::job) struct InvertTie {
@@ -102,7 +102,7 @@ pub(in crate::job) struct InvertTie {
 }
 
 /// Position in plan, such as a located point.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, expecting = "a table")]
 pub(in crate::job) struct PlanTie {
@@ -119,7 +119,7 @@ pub(in crate::job) struct PlanTie {
 }
 
 /// Direction of the pipe in plan, along growing station, clockwise from grid north.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, expecting = "a table")]
 pub(in crate::job) struct AzimuthTie {
@@ -135,7 +135,7 @@ pub(in crate::job) struct AzimuthTie {
 }
 
 /// Depth that a locator shows under known ground, of a transmitter behind the head.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, expecting = "a table")]
 pub(in crate::job) struct DepthTie {
@@ -159,7 +159,7 @@ pub(in crate::job) struct DepthTie {
 }
 
 /// How much higher the invert is at one place than at another.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, expecting = "a table")]
 pub(in crate::job) struct HeightDifferenceTie {
@@ -178,7 +178,7 @@ pub(in crate::job) struct HeightDifferenceTie {
 }
 
 /// True length of the pipe between two stations of the counter.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, expecting = "a table")]
 pub(in crate::job) struct LengthTie {
@@ -192,7 +192,7 @@ pub(in crate::job) struct LengthTie {
 }
 
 /// Two readings of the head on one steady spot, the second turned end for end.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, expecting = "a table")]
 pub(in crate::job) struct ReversalCheckTie {
@@ -207,7 +207,7 @@ pub(in crate::job) struct ReversalCheckTie {
 }
 
 /// A reading of the head on a surface whose tilt is known.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, expecting = "a table")]
 pub(in crate::job) struct LevelCheckTie {
@@ -223,7 +223,7 @@ pub(in crate::job) struct LevelCheckTie {
 }
 
 /// The two edges of one still pool.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, expecting = "a table")]
 pub(in crate::job) struct WaterLevelTie {
@@ -244,7 +244,7 @@ pub(in crate::job) struct WaterLevelTie {
 }
 
 /// Depth of still water at one place, and an edge of the same water.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, expecting = "a table")]
 pub(in crate::job) struct WaterDepthTie {

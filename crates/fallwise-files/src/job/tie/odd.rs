@@ -1,5 +1,7 @@
 //! What is odd about a tie that can be used.
 
+use std::collections::BTreeMap;
+
 use super::{
     SHORT_FORM,
     form::{
@@ -42,7 +44,7 @@ impl Said {
     fn sd(&mut self, key: &str, sd: f64, usual: Usual) {
         if sd > 0.0 && sd < usual.least {
             let sentence =
-                format!("below {}, finer than this is known; 0 says that it holds exactly", usual.least_said);
+                format!("below {}, finer than it can be measured; 0 says that it holds exactly", usual.least_said);
             self.say(key, &sentence);
         }
         if sd > usual.most {
@@ -56,9 +58,12 @@ pub(in crate::job) fn warnings(form: &JobForm) -> Vec<(String, String)> {
     let mut said = Said(Vec::new());
     let start_m = form.run.first().map_or(0.0, |run| run.start_station.map_or(0.0, |s| s.0));
     let water = form.survey.water.as_deref();
+    // By their words, so that many ties are not each held against each.
+    let mut seen = BTreeMap::new();
     for (i, tie) in form.tie.iter().enumerate() {
         let key = format!("tie[{i}]");
-        if let Some(first) = form.tie.iter().take(i).position(|other| other == tie) {
+        let first = *seen.entry(format!("{tie:?}")).or_insert(i);
+        if first < i {
             said.say(&key, &format!("the same as tie[{first}]: one thing counted twice would look surer than it is"));
         }
         of_tie(tie, &key, &mut said);
@@ -73,7 +78,7 @@ pub(in crate::job) fn warnings(form: &JobForm) -> Vec<(String, String)> {
                 }
                 (_, false) => said.say(&key, "holds for still water only, and survey.water does not say \"still\""),
                 (_, true) => {
-                    said.say(&format!("{key}.although_running"), "without need: survey.water does not say \"running\"")
+                    said.say(&format!("{key}.although_running"), "without need: survey.water does not say \"running\"");
                 }
             }
         }
@@ -98,11 +103,11 @@ fn of_tie(tie: &TieForm, key: &str, said: &mut Said) {
         }
         TieForm::Azimuth(AzimuthTie { station_sd, azimuth, sd: own, .. }) => {
             said.sd(&at("station_sd"), m(station_sd), STATION);
-            said.sd(&at("sd"), own.0, AZIMUTH);
             // A little beyond, so that a whole turn is none of rounding.
             if azimuth.0.abs() > 360.000_001 * DEGREE {
                 said.say(&at("azimuth"), "more than a whole turn; is its unit right?");
             }
+            said.sd(&at("sd"), own.0, AZIMUTH);
         }
         TieForm::Depth(DepthTie { station_sd, sd: own, ground_sd, .. }) => {
             said.sd(&at("station_sd"), m(station_sd), STATION);
