@@ -1407,7 +1407,7 @@ kind = 5"#,
         r#"[[tie]]
 kind = "invert"
 name = "main""#,
-        r#"job.toml, line 1, column 1: tie[0]: keys "station", "elevation", "sd" are missing for kind "invert"; expected with `sd` how well it is known; an sd of 0 says that it holds exactly"#,
+        r#"job.toml, line 1, column 1: tie[0]: keys "station", "elevation", "sd" are missing for kind "invert"; expected in "sd" the standard deviation, which says how well it is known; one of 0 holds exactly"#,
         None,
     ),
     (
@@ -1416,7 +1416,7 @@ name = "main""#,
 kind = "invert"
 station = "1 m"
 elevation = "30 m""#,
-        r#"job.toml, line 1, column 1: tie[0]: key "sd" is missing for kind "invert"; expected with `sd` how well it is known; an sd of 0 says that it holds exactly"#,
+        r#"job.toml, line 1, column 1: tie[0]: key "sd" is missing for kind "invert"; expected in "sd" the standard deviation, which says how well it is known; one of 0 holds exactly"#,
         None,
     ),
     (
@@ -2416,7 +2416,8 @@ fn every_kind_of_tie_names_its_keys() {
         assert_eq!(tie.kind(), kind);
         for key in keys {
             let said = fault(As::Toml, &text(&table(Some(key)))).to_string();
-            let exactly = "; expected with `sd` how well it is known; an sd of 0 says that it holds exactly";
+            let exactly =
+                "; expected in \"sd\" the standard deviation, which says how well it is known; one of 0 holds exactly";
             let exactly = if *key == "sd" { exactly } else { "" };
             let expected = format!("tie[0]: key \"{key}\" is missing for kind \"{kind}\"{exactly}");
             assert_eq!(said, format!("job.toml, line 1, column 1: {expected}"));
@@ -2579,7 +2580,8 @@ fn a_million_notes_are_read_and_a_fault_among_them_is_found() {
 fn many_ties_are_read_in_time() {
     let mut text = READINGS.to_owned();
     for i in 0..200_000 {
-        write!(text, "[[tie]]\nkind = \"level_check\"\nreading = \"{} deg\"\nsd = \"0 deg\"\n", i % 100_000).unwrap();
+        write!(text, "[[tie]]\nkind = \"level_check\"\nreading = \"0.{:05} deg\"\nsd = \"0 deg\"\n", i % 100_000)
+            .unwrap();
     }
     // Each held against each would take minutes.
     let read = || job::read_text(&text, "job.toml", &files(""));

@@ -96,7 +96,9 @@ impl<'de> Deserializer<'de> for OfKind<'_, '_> {
             let mut fault = missing(&absent);
             fault.problem = format!("{} for kind \"{}\"", fault.problem, shown(&kind));
             if absent.contains(&"sd") {
-                fault = fault.expected("with `sd` how well it is known; an sd of 0 says that it holds exactly");
+                fault = fault.expected(
+                    "in \"sd\" the standard deviation, which says how well it is known; one of 0 holds exactly",
+                );
             }
             return self.node.here(Err(fault));
         }
