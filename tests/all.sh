@@ -30,7 +30,7 @@ for job in examples/demos/*/job.toml; do
   name=$(basename "$(dirname "$job")")
   cargo run --locked --release --quiet --example lateral_report -- "$job" --out "$out/$name" >"$out/$name.txt"
   head -n 1 "$out/$name.txt"
-  for file in result.json segments.csv pools.csv findings.csv notes.csv path.csv profile.svg report.html; do
+  for file in result.json segments.csv pools.csv findings.csv next.csv ties.csv notes.csv path.csv profile.svg report.html; do
     [ -s "$out/$name/$file" ] || { echo "missing: $name/$file" >&2; exit 1; }
   done
 done

@@ -82,7 +82,12 @@ fn every_demo_gives_all_files_and_they_read_back() {
         for (table, rows) in [
             ("segments.csv", answers.segments.len()),
             ("pools.csv", answers.pools.len()),
+            ("water.csv", answers.water.len()),
             ("findings.csv", answers.findings.len()),
+            ("next.csv", answers.next.iter().len() + answers.next_others.len()),
+            ("ties.csv", answers.ties.len()),
+            ("adjustment.csv", answers.adjustment.as_ref().map_or(0, |a| 1 + a.without.len() + a.not_determined.len())),
+            ("as_built.csv", answers.as_built.len()),
             ("notes.csv", answers.noted.len()),
             ("path.csv", answers.path.len()),
             ("parameters.csv", answers.parameters.len()),

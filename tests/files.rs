@@ -6,10 +6,11 @@ use std::{fs, path::PathBuf};
 
 use fallwise::{
     Answers, Bore, Instrument, Job, Pipe,
-    answers::{FindingRow, ReachRow, SegmentRow},
+    answers::{AdjustmentRow, AsBuiltRow, FindingRow, NextRow, ReachRow, SegmentRow, TieRow, WaterRow, WithoutRow},
     model::{
-        AsBuilt, Bend, Feature, FeatureKind, Flow, GroundPoint, Nominal, Note, Reach, ReportChoice, RulesChoice, Run,
-        SegmentChoice, SizeUnit, Step, Survey, TiltPositive, Work,
+        self, AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, Flow, GroundPoint, Known, Nominal, Note, Reach,
+        ReportChoice, ReversalCheck, RulesChoice, Run, Seen, SegmentChoice, SizeUnit, Step, Survey,
+        TRANSMITTER_ABOVE_M, Tie, TiltPositive, Work,
     },
     units::{Words, deg, ft, in_per_ft, inch, percent, slope_to_tilt},
 };
@@ -257,6 +258,7 @@ fn the_form_shown_in_the_readme_is_read_whole() {
     logged.time_s = Some(vec![0.0, 1.0]);
     logged.source_row = Some(vec![3, 4]);
     logged.tilt_positive = TiltPositive::Up;
+    logged.start_station_sd_m = Some(0.0);
     logged.start_azimuth_rad = Some(deg(35.0));
     logged.start_azimuth_sd_rad = Some(deg(5.0));
     logged.start_east_m = Some(0.0);
@@ -277,12 +279,15 @@ fn the_form_shown_in_the_readme_is_read_whole() {
             site: dots(),
             date_time: Some("2024-05-01 10:00 +02:00".to_owned()),
             operator: dots(),
+            water: Some("still".to_owned()),
             about_length_m: Some(ft(100.0)),
             video_offset_s: Some(12.0),
             ..Survey::default()
         },
         runs: vec![logged, by_hand],
         as_built: vec![AsBuilt { station_m: 0.0, invert_m: 30.0, sd_m: Some(0.005) }],
+        as_built_use: AsBuiltUse::Compare,
+        ties: ties_in_the_readme(),
         reaches: vec![
             Reach {
                 from_m: 0.0,
@@ -314,10 +319,9 @@ fn the_form_shown_in_the_readme_is_read_whole() {
             },
         ],
         instrument: Instrument {
-            // The head shows up as positive, the zero counts down as positive.
-            zero_rad: -(deg(0.4) + deg(0.2)) / 2.0,
-            zero_sd_rad: deg(0.05) / core::f64::consts::SQRT_2,
-            zero_checked: true,
+            zero_rad: Instrument::default().zero_rad,
+            zero_sd_rad: Instrument::default().zero_sd_rad,
+            zero_checked: false,
             seating_sd_rad: deg(0.1),
             noise_sd_rad: Some(deg(0.2)),
             correlation_m: Some(0.2),
@@ -354,6 +358,7 @@ fn the_form_shown_in_the_readme_is_read_whole() {
             photo: Some("24ft.jpg".to_owned()),
             video_time_s: Some(192.0),
             water_seen: true,
+            dry_seen: false,
             tilt_sd_rad: Some(deg(0.5)),
         }],
         flow: Flow::Increasing,
@@ -374,13 +379,117 @@ fn the_form_shown_in_the_readme_is_read_whole() {
     assert_eq!(loaded.logs[0].extra[0].iter().collect::<Vec<_>>(), ["", "joint"]);
 }
 
+fn ties_in_the_readme() -> Vec<Tie> {
+    let plain = |known| Tie { name: String::new(), known };
+    let at = |station_ft| model::Place::new(ft(station_ft));
+    let up = Some(TiltPositive::Up);
+    let short = ReversalCheck { first_rad: deg(0.4), second_rad: deg(0.2), sd_rad: Some(deg(0.05)), tilt_positive: up };
+    let check = ReversalCheck { first_rad: deg(0.5), second_rad: deg(0.2), sd_rad: Some(deg(0.1)), tilt_positive: up };
+    vec![
+        Tie { name: "reversal check".to_owned(), known: Known::ReversalCheck(short) },
+        Tie {
+            name: "at the main".to_owned(),
+            known: Known::Invert {
+                at: model::Place { station_m: ft(60.0), sd_m: ft(0.1), taped: true },
+                elevation_m: ft(96.9),
+                sd_m: ft(0.02),
+            },
+        },
+        plain(Known::Plan { at: at(30.0), east_m: 5.2, north_m: 7.4, sd_m: 0.2 }),
+        plain(Known::Azimuth { at: at(5.0), azimuth_rad: deg(34.0), sd_rad: deg(3.0) }),
+        plain(Known::Depth {
+            at: at(40.0),
+            depth_m: ft(4.1),
+            sd_m: Some(ft(0.3)),
+            ground_m: Some(ft(101.9)),
+            ground_sd_m: Some(inch(0.5)),
+            behind_m: inch(10.0),
+            above_m: inch(2.0),
+        }),
+        plain(Known::HeightDifference { from: at(0.0), to: at(60.0), rise_m: ft(-1.52), sd_m: ft(0.02) }),
+        plain(Known::Length { from_m: 0.0, to_m: ft(60.0), length_m: ft(59.6), sd_m: ft(0.1) }),
+        plain(Known::ReversalCheck(check)),
+        plain(Known::LevelCheck { reading_rad: deg(0.3), surface_rad: 0.0, sd_rad: deg(0.1), tilt_positive: up }),
+        plain(Known::WaterLevel {
+            from: at(24.0),
+            to: at(29.0),
+            level_sd_m: Some(0.003),
+            seen: Seen::Edge,
+            although_running: false,
+        }),
+        plain(Known::WaterDepth {
+            at: at(26.0),
+            depth_m: 0.03,
+            sd_m: 0.004,
+            edge: at(24.0),
+            level_sd_m: None,
+            seen: Seen::Edge,
+            although_running: false,
+        }),
+    ]
+}
+
+#[test]
+fn ties_take_their_defaults_from_the_model() {
+    let text = "as_built_use = \"use\"\n[survey]\nwater = \"running\"\n\
+        [[as_built]]\nstation = \"0 m\"\ninvert = \"1 m\"\nsd = \"5 mm\"\n\
+        [[tie]]\nkind = \"depth\"\nstation = \"4 m\"\ndepth = \"2 m\"\n\
+        [[tie]]\nkind = \"reversal_check\"\nfirst = \"1 %\"\nsecond = \"0 deg\"\n\
+        [[tie]]\nkind = \"level_check\"\nreading = \"0 deg\"\nsd = \"0 deg\"\ntilt_positive = \"up\"\n\
+        [[tie]]\nkind = \"water_level\"\nfrom = \"1 m\"\nto = \"2 m\"\ntaped = true\nto_sd = \"0 m\"\nseen = \"lens\"\nalthough_running = true\n\
+        [[note]]\nstation = \"1 m\"\ndry_seen = true\n";
+    let loaded = job::read_text(text, "job.toml", &files(&[])).unwrap();
+    assert_eq!(loaded.warnings, Vec::<String>::new());
+    assert_eq!((loaded.job.as_built_use, loaded.job.notes[0].dry_seen), (AsBuiltUse::Use, true));
+    let known: Vec<Known> = loaded.job.ties.into_iter().map(|tie| tie.known).collect();
+    let check = ReversalCheck { first_rad: slope_to_tilt(0.01), second_rad: 0.0, sd_rad: None, tilt_positive: None };
+    let expected = [
+        Known::Depth {
+            at: model::Place::new(4.0),
+            depth_m: 2.0,
+            sd_m: None,
+            ground_m: None,
+            ground_sd_m: None,
+            behind_m: 0.0,
+            above_m: TRANSMITTER_ABOVE_M,
+        },
+        Known::ReversalCheck(check),
+        Known::LevelCheck { reading_rad: 0.0, surface_rad: 0.0, sd_rad: 0.0, tilt_positive: Some(TiltPositive::Up) },
+        Known::WaterLevel {
+            from: model::Place { taped: true, ..model::Place::new(1.0) },
+            to: model::Place { taped: true, ..model::Place::exact(2.0) },
+            level_sd_m: None,
+            seen: Seen::Lens,
+            although_running: true,
+        },
+    ];
+    assert_eq!(known, expected);
+}
+
+#[test]
+fn the_short_form_of_a_reversal_check_is_the_first_tie() {
+    let text = "[[reading]]\nstation = \"1 m\"\ntilt = \"1 deg\"\n\
+        [[tie]]\nkind = \"invert\"\nname = \"manhole\"\nstation = \"1 m\"\nelevation = \"2 m\"\nsd = \"0 m\"\n\
+        [instrument]\nreversal_check = { first = \"1 deg\", second = \"0 deg\" }\n";
+    let job = job::read_text(text, "job.toml", &files(&[])).unwrap().job;
+    let names = |job: &Job| job.ties.iter().map(|tie| tie.name.clone()).collect::<Vec<_>>();
+    assert_eq!(names(&job), ["reversal check", "manhole"]);
+    // What it says is the tie's to say.
+    assert_eq!(job.instrument, Instrument::default());
+    let written = job::to_toml(&job).unwrap();
+    assert!(!written.text.contains("[instrument.reversal_check]"), "{}", written.text);
+    assert_eq!(written.text.matches("[[tie]]").count(), 2, "{}", written.text);
+}
+
 #[test]
 fn json_says_the_same_as_toml() {
     let toml = "flow = \"decreasing\"\n[rules]\nfile = \"own.toml\"\n[[run]]\ntoward = \"decreasing\"\nstart_station = \"10 m\"\n\
-                [[reading]]\nstation = \"9 m\"\nslope = \"2 %\"\n[[reading]]\nstation = \"8 m\"\ntilt = \"1 deg\"\n";
+                [[reading]]\nstation = \"9 m\"\nslope = \"2 %\"\n[[reading]]\nstation = \"8 m\"\ntilt = \"1 deg\"\n\
+                [[tie]]\nkind = \"water_depth\"\nstation = \"9 m\"\ndepth = \"2 cm\"\nsd = \"3 mm\"\nedge = \"8.5 m\"\nseen = \"lens\"\n";
     let json = r#"{"flow": "decreasing", "rules": {"file": "own.toml"},
         "run": [{"toward": "decreasing", "start_station": "10 m"}],
-        "reading": [{"station": "9 m", "slope": "2 %"}, {"station": "8 m", "tilt": "1 deg"}]}"#;
+        "reading": [{"station": "9 m", "slope": "2 %"}, {"station": "8 m", "tilt": "1 deg"}],
+        "tie": [{"edge": "8.5 m", "sd": "3 mm", "kind": "water_depth", "name": null, "station": "9 m", "depth": "2 cm", "seen": "lens"}]}"#;
     let book = "name = \"own\"\ntitle = \"ours\"\nversion = \"1\"\njurisdiction = \"here\"\n";
     let own = files(&[("own.toml", book)]);
     let from_toml = job::read_text(toml, "job.toml", &own).unwrap();
@@ -388,6 +497,7 @@ fn json_says_the_same_as_toml() {
     assert_eq!((&from_toml.job, &from_toml.rulebook), (&from_json.job, &from_json.rulebook));
     assert_eq!(from_toml.rulebook_text.as_deref(), Some(book));
     assert_eq!(from_toml.rulebook.unwrap().name, "own");
+    assert_eq!(from_toml.job.ties[0].kind(), "water_depth");
     let run = &from_toml.job.runs[0];
     assert_eq!((&run.counter_m, run.by_hand, run.start_station_m), (&vec![1.0, 2.0], true, 10.0));
     assert_eq!(run.reading_rad, [slope_to_tilt(0.02), deg(1.0)]);
@@ -418,23 +528,44 @@ fn standard_pipes_come_from_the_table_of_the_core() {
     }
 }
 
+/// Estimate and standard deviation of the head's zero error, rad, once the job is solved.
+fn solved_zero(text: &str, logs: &MemoryResolver) -> (f64, f64) {
+    let lateral = job::read_text(text, "job.toml", logs).unwrap().solve().unwrap();
+    let answers = lateral.answers(None).unwrap();
+    let zero = answers.parameters.into_iter().find(|p| p.name == "zero_rad").unwrap();
+    (zero.value, zero.sd)
+}
+
+/// What a check of this value and sd makes of the zero that is not known but for the instrument's sd: the weighted mean.
+fn zero_after(check_rad: f64, check_sd_rad: f64) -> (f64, f64) {
+    let (before, check) = (1.0 / sqr(Instrument::default().zero_sd_rad), 1.0 / sqr(check_sd_rad));
+    (check_rad * check / (before + check), (1.0 / (before + check)).sqrt())
+}
+
+fn sqr(x: f64) -> f64 {
+    x * x
+}
+
 #[test]
 fn a_reversal_check_without_an_sd_has_the_expected_one() {
     let zero = |keys: &str| {
         let text = format!(
-            "[[reading]]\nstation = \"1 m\"\ntilt = \"1 deg\"\n[instrument]\n\
-             reversal_check = {{ first = \"0.5 deg\", second = \"0.1 deg\" }}\n{keys}"
+            "[[reading]]\nstation = \"1 m\"\ntilt = \"1 deg\"\n[[reading]]\nstation = \"2 m\"\ntilt = \"1.1 deg\"\n\
+             [instrument]\nreversal_check = {{ first = \"0.5 deg\", second = \"0.1 deg\" }}\n{keys}"
         );
-        job::read_text(&text, "job.toml", &files(&[])).unwrap().job.instrument
+        solved_zero(&text, &files(&[]))
     };
-    let plain = zero("");
-    // One product or quotient each, and a root: an ulp or two.
-    assert!((plain.zero_rad - deg(0.3)).abs() < 1e-17);
+    // One run says nothing of the zero. Nine digits are left of a handful of sums and roots, and of a solution in steps.
+    let near = |(value, sd): (f64, f64), (expected, expected_sd): (f64, f64)| {
+        assert!(
+            (value - expected).abs() < 1e-9 * expected && (sd - expected_sd).abs() < 1e-9 * expected_sd,
+            "{value} {sd}"
+        );
+    };
     // The readings themselves show a display of tenths: 0.1 / sqrt(12) of a degree a reading.
-    assert!((plain.zero_sd_rad - deg((0.0025_f64 + 0.01 / 24.0).sqrt())).abs() < 1e-15);
-    // Rounding to whole degrees: 1 / sqrt(12) of a degree a reading, over sqrt(2). Two roots and a sum: some ulp.
-    let rounded = zero("resolution = \"1 deg\"").zero_sd_rad;
-    assert!((rounded - deg((0.0025_f64 + 1.0 / 24.0).sqrt())).abs() < 1e-15);
+    near(zero(""), zero_after(deg(0.3), deg((0.0025_f64 + 0.01 / 24.0).sqrt())));
+    // Rounding to whole degrees: 1 / sqrt(12) of a degree a reading, over sqrt(2).
+    near(zero("resolution = \"1 deg\""), zero_after(deg(0.3), deg((0.0025_f64 + 1.0 / 24.0).sqrt())));
 }
 
 #[test]
@@ -469,7 +600,7 @@ fn faults_of_a_job_are_named_by_line_and_column() {
         ("[[reading]]\ntilt = \"1 deg\"", "job.toml, line 1, column 1: reading[0]: key \"station\" is missing"),
         (
             "[[raech]]\nfrom = \"1 m\"",
-            "job.toml, line 1, column 3: key \"raech\" is not known (did you mean \"reach\"?); expected one of version, flow, tailwater, survey, run, reading, as_built, reach, instrument, bend, step, feature, ground, note, segments, rules, report",
+            "job.toml, line 1, column 3: key \"raech\" is not known (did you mean \"reach\"?); expected one of version, flow, tailwater, as_built_use, survey, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, segments, rules, report",
         ),
         (
             "[[reach]]\nfrom = \"0 m\"\nto = \"5 m\"\npipe = { bore = \"4 in\", nominl = \"4 in\" }",
@@ -660,7 +791,8 @@ fn answers() -> Answers {
         schema: "1".to_owned(),
         version: "0".to_owned(),
         sentence: String::new(),
-        next: None,
+        next: Some(next_row("reversal_check")),
+        next_others: vec![next_row("invert")],
         from_m: 0.0,
         to_m: 1.0,
         total: reach,
@@ -668,6 +800,43 @@ fn answers() -> Answers {
         segments: vec![segment],
         pools: vec![],
         findings: vec![finding],
+        water: vec![WaterRow {
+            finding: "not_explained".to_owned(),
+            from_m: 0.2,
+            to_m: 0.4,
+            sentence: "+water".to_owned(),
+        }],
+        ties: vec![tie_row()],
+        adjustment: Some(AdjustmentRow {
+            steps: 3,
+            converged: true,
+            chi_square: 2.5,
+            degrees_of_freedom: 2,
+            p_value: Some(0.25),
+            verdict: "agree".to_owned(),
+            sentence: "=1".to_owned(),
+            suspect: Some(0),
+            suspect_pair: Some((0, 1)),
+            without: vec![WithoutRow {
+                quantity: "fall_m".to_owned(),
+                value: 0.1,
+                sd: 0.01,
+                without: 0.2,
+                without_sd: 0.02,
+            }],
+            not_determined: vec!["the plan, without a plan position".to_owned()],
+        }),
+        as_built: vec![AsBuiltRow {
+            station_m: 0.0,
+            invert_m: 1.0,
+            invert_sd_m: 0.0,
+            measured_m: 1.5,
+            difference_m: 0.5,
+            difference_sd_m: 0.25,
+            difference_low_m: 0.0,
+            difference_high_m: 1.0,
+            sentence: String::new(),
+        }],
         noted: vec![],
         path: vec![],
         edits: vec![],
@@ -679,6 +848,40 @@ fn answers() -> Answers {
         cautions: vec!["have other services located before digging".to_owned()],
         rules: vec![],
         job: Job::default(),
+    }
+}
+
+fn next_row(measurement: &str) -> NextRow {
+    NextRow {
+        measurement: measurement.to_owned(),
+        station_m: None,
+        to_m: None,
+        sentence: "do it".to_owned(),
+        hazard: "traffic".to_owned(),
+        undecided_now: 2,
+        expected_decided: 1.5,
+    }
+}
+
+fn tie_row() -> TieRow {
+    TieRow {
+        number: 1,
+        name: "@main".to_owned(),
+        kind: "invert".to_owned(),
+        quantity: "elevation_m".to_owned(),
+        station_m: Some(1.0),
+        to_m: None,
+        value: 1.25,
+        sd: 0.5,
+        expected: None,
+        misclosure: None,
+        misclosure_sd: None,
+        standardised: None,
+        residual: 0.0,
+        redundancy: 0.0,
+        smallest_detectable: None,
+        verdict: "unchecked".to_owned(),
+        sentence: String::new(),
     }
 }
 
@@ -694,7 +897,12 @@ fn results_are_written_and_come_back_the_same() {
             "result.json",
             "segments.csv",
             "pools.csv",
+            "water.csv",
             "findings.csv",
+            "next.csv",
+            "ties.csv",
+            "adjustment.csv",
+            "as_built.csv",
             "notes.csv",
             "path.csv",
             "parameters.csv",
@@ -704,7 +912,7 @@ fn results_are_written_and_come_back_the_same() {
     );
     let text = |name: &str| fs::read_to_string(folder.join(name)).unwrap();
     assert_eq!(output::read_answers(text("result.json").as_bytes()).unwrap(), answers());
-    assert!(text("result.json").starts_with("{\n  \"cautions\": ["), "keys are sorted");
+    assert!(text("result.json").starts_with("{\n  \"adjustment\": {"), "keys are sorted");
     assert_eq!(
         text("segments.csv"),
         "number,from_m,to_m,length_m,tilt_rad,tilt_sd_rad,slope,slope_sd,slope_low,slope_high,fall_m,fall_sd_m,readings,kind,break_probability,break_sd_m,break_low_m,break_high_m\n\
@@ -712,6 +920,29 @@ fn results_are_written_and_come_back_the_same() {
     );
     assert!(text("findings.csv").contains("\n\"'=HYPERLINK(\"\"x\"\")\",0.0,1.0,undecided,too_close,slope,-0.5,"));
     assert!(text("pools.csv").starts_with("number,state,") && text("pools.csv").lines().count() == 1);
+    assert_eq!(text("water.csv"), "finding,from_m,to_m,sentence\nnot_explained,0.2,0.4,'+water\n");
+    assert_eq!(
+        text("next.csv"),
+        "measurement,station_m,to_m,sentence,hazard,undecided_now,expected_decided\n\
+         reversal_check,,,do it,traffic,2,1.5\ninvert,,,do it,traffic,2,1.5\n"
+    );
+    assert_eq!(
+        text("ties.csv"),
+        "number,name,kind,quantity,station_m,to_m,value,sd,expected,misclosure,misclosure_sd,standardised,residual,redundancy,smallest_detectable,verdict,sentence\n\
+         1,'@main,invert,elevation_m,1.0,,1.25,0.5,,,,,0.0,0.0,,unchecked,\n"
+    );
+    assert_eq!(
+        text("adjustment.csv"),
+        "line,steps,converged,chi_square,degrees_of_freedom,p_value,verdict,suspect,suspect_pair_first,suspect_pair_second,quantity,value,sd,without,without_sd,sentence\n\
+         adjustment,3,true,2.5,2,0.25,agree,0,0,1,,,,,,'=1\n\
+         without,,,,,,,,,,fall_m,0.1,0.01,0.2,0.02,\n\
+         not_determined,,,,,,,,,,,,,,,\"the plan, without a plan position\"\n"
+    );
+    assert_eq!(
+        text("as_built.csv"),
+        "station_m,invert_m,invert_sd_m,measured_m,difference_m,difference_sd_m,difference_low_m,difference_high_m,sentence\n\
+         0.0,1.0,0.0,1.5,0.5,0.25,0.0,1.0,\n"
+    );
     assert!(text("cautions.txt").contains("- have other services located before digging\n"));
     fs::remove_dir_all(folder.parent().unwrap()).unwrap();
 }
@@ -764,7 +995,8 @@ fn a_reversal_check_is_as_coarse_as_the_log_s_display() {
     let log = rows.join("\n");
     let text = "[[run]]\nlog = \"log.csv\"\n[instrument]\nreversal_check = { first = \"0 deg\", second = \"1 deg\" }";
     let files = files(&[("log.csv", &format!("distance (m),tilt (deg)\n{log}"))]);
-    let zero_sd = job::read_text(text, "job.toml", &files).unwrap().job.instrument.zero_sd_rad;
-    // Two readings in whole degrees, 1 / sqrt(12) each, half their sum, and 0.05 degrees of laying. A handful of roundings.
-    assert!((zero_sd - deg((0.0025_f64 + 1.0 / 24.0).sqrt())).abs() < 1e-15, "{zero_sd}");
+    let (_, sd) = solved_zero(text, &files);
+    // Two readings in whole degrees, 1 / sqrt(12) each, half their sum, and 0.05 degrees of laying. Nine digits, as above.
+    let (_, expected) = zero_after(deg(0.5), deg((0.0025_f64 + 1.0 / 24.0).sqrt()));
+    assert!((sd - expected).abs() < 1e-9 * expected, "{sd} {expected}");
 }

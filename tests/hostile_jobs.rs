@@ -241,14 +241,15 @@ fn feature() -> impl Strategy<Value = Feature> {
 }
 
 fn note() -> impl Strategy<Value = Note> {
-    (station(), option::of(station()), option::of(number(0.0..100.0)), any::<bool>(), option::of(number(0.0..0.1)))
-        .prop_map(|(station_m, to_m, video_time_s, water_seen, tilt_sd_rad)| Note {
+    (station(), option::of(station()), option::of(number(0.0..100.0)), any::<[bool; 2]>(), option::of(number(0.0..0.1)))
+        .prop_map(|(station_m, to_m, video_time_s, [water_seen, dry_seen], tilt_sd_rad)| Note {
             station_m: Some(station_m),
             to_m,
             text: "seen".to_owned(),
             photo: None,
             video_time_s,
             water_seen,
+            dry_seen,
             tilt_sd_rad,
         })
 }
@@ -304,6 +305,7 @@ fn job() -> impl Strategy<Value = Job> {
             tailwater_m,
             rules: RulesChoice { rulebook: None, work: Work::Existing, facts: BTreeMap::new() },
             report: ReportChoice { words: if us { Words::Us } else { Words::Uk }, draws, seed },
+            ..Job::default()
         },
     )
 }

@@ -106,7 +106,7 @@ const FAULTS: &[Row] = &[
         As::Toml,
         r#"[surwey]
 title = "x""#,
-        r#"job.toml, line 1, column 2: key "surwey" is not known (did you mean "survey"?); expected one of version, flow, tailwater, survey, run, reading, as_built, reach, instrument, bend, step, feature, ground, note, segments, rules, report"#,
+        r#"job.toml, line 1, column 2: key "surwey" is not known (did you mean "survey"?); expected one of version, flow, tailwater, as_built_use, survey, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, segments, rules, report"#,
         Some("survey"),
     ),
     (
@@ -1373,6 +1373,203 @@ start_invert_sd = "-1 in""#,
         r#"job.toml, line 4, column 19: run[0].start_invert_sd = "-1 in": -0.0254 given, expected a number from 0 to 1e9"#,
         None,
     ),
+    (
+        As::Toml,
+        r#"[[tie]]
+station = "1 m""#,
+        r#"job.toml, line 1, column 1: tie[0]: key "kind" is missing; expected one of invert, plan, azimuth, depth, height_difference, length, reversal_check, level_check, water_level, water_depth, in quotes"#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+knd = "invert""#,
+        r#"job.toml, line 2, column 1: tie[0]: key "knd" is not known (did you mean "kind"?); expected kind"#,
+        Some("kind"),
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+kind = "invrt"
+station = "1 m""#,
+        r#"job.toml, line 2, column 8: tie[0].kind: "invrt" is not known (did you mean "invert"?); expected one of invert, plan, azimuth, depth, height_difference, length, reversal_check, level_check, water_level, water_depth"#,
+        Some("invert"),
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+kind = 5"#,
+        "job.toml, line 2, column 8: tie[0].kind: 5 cannot stand here; expected one of invert, plan, azimuth, depth, height_difference, length, reversal_check, level_check, water_level, water_depth, in quotes",
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+kind = "invert"
+name = "main""#,
+        r#"job.toml, line 1, column 1: tie[0]: keys "station", "elevation", "sd" are missing for kind "invert"; expected in "sd" the standard deviation, which says how well it is known; one of 0 holds exactly"#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+kind = "invert"
+station = "1 m"
+elevation = "30 m""#,
+        r#"job.toml, line 1, column 1: tie[0]: key "sd" is missing for kind "invert"; expected in "sd" the standard deviation, which says how well it is known; one of 0 holds exactly"#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+kind = "depth"
+station = "1 m""#,
+        r#"job.toml, line 1, column 1: tie[0]: key "depth" is missing for kind "depth""#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+kind = "reversal_check"
+first = "1 deg""#,
+        r#"job.toml, line 1, column 1: tie[0]: key "second" is missing for kind "reversal_check""#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+kind = "water_level"
+from = "1 m""#,
+        r#"job.toml, line 1, column 1: tie[0]: key "to" is missing for kind "water_level""#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+kind = "length"
+from = "1 m"
+to = "2 m"
+length = "1 m"
+sd = "1 mm"
+taped = true"#,
+        r#"job.toml, line 7, column 1: tie[0]: key "taped" does not go with kind "length"; expected one of name, from, to, length, sd"#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+kind = "invert"
+elevaton = "30 m""#,
+        r#"job.toml, line 3, column 1: tie[0]: key "elevaton" does not go with kind "invert" (did you mean "elevation"?); expected one of name, station, station_sd, taped, elevation, sd"#,
+        Some("elevation"),
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+kind = "azimuth"
+station = "1 m"
+azimuth = "35 m"
+sd = "1 deg""#,
+        r#"job.toml, line 4, column 11: tie[0].azimuth: unit of tilt or slope "m" is not known (did you mean "m/m"?); known: rad, mrad, deg, %, in/ft, mm/m, ratio"#,
+        Some("m/m"),
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+kind = "invert"
+station = "1 m"
+elevation = 30.0
+sd = "0 m""#,
+        r#"job.toml, line 4, column 13: tie[0].elevation: 30 has no unit; expected a length with its unit, such as "22 ft" or "6.7 m", in quotes"#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+kind = "invert"
+station = "1 m"
+elevation = "30 m"
+sd = "0""#,
+        r#"job.toml, line 5, column 6: tie[0].sd: "0": no unit; expected a length with its unit, such as 12.4 m or 6' 3 1/2""#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+kind = "water_level"
+from = "1 m"
+to = "2 m"
+seen = "eye""#,
+        r#"job.toml, line 5, column 8: tie[0].seen: "eye" is not known; expected one of edge, lens"#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[tie]]
+kind = "water_level"
+from = "1 m"
+to = "2 m"
+although_running = "yes""#,
+        r#"job.toml, line 5, column 20: tie[0].although_running: "yes" cannot stand here; expected true or false"#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"tie = ["invert"]"#,
+        r#"job.toml, line 1, column 8: tie[0]: "invert" cannot stand here; expected a table"#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"tie = [["invert"]]"#,
+        "job.toml, line 1, column 8: tie[0]: a list cannot stand here; expected a table",
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[tie]
+kind = "invert""#,
+        "job.toml, line 1, column 1: tie: a table cannot stand here; expected a list",
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[run]]
+log = "log.csv"
+
+[[run]]
+log = "again.csv"
+tilt_positive = "up"
+
+[[tie]]
+kind = "level_check"
+reading = "1 deg"
+sd = "0.1 deg""#,
+        "job.toml, line 8, column 1: tie[0].tilt_positive: no tilt_positive given; expected what the head shows as positive, since the runs differ in theirs",
+        None,
+    ),
+    (
+        As::Toml,
+        r#"as_built_use = "both""#,
+        r#"job.toml, line 1, column 16: as_built_use: "both" is not known; expected one of compare, use"#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[run]]
+log = "log.csv"
+start_station_sd = 3"#,
+        r#"job.toml, line 3, column 20: run[0].start_station_sd: 3 has no unit; expected a length with its unit, such as "22 ft" or "6.7 m", in quotes"#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[note]]
+station = "1 m"
+dry_seen = "yes""#,
+        r#"job.toml, line 3, column 12: note[0].dry_seen: "yes" cannot stand here; expected true or false"#,
+        None,
+    ),
 ];
 
 /// Job, and the exact warnings.
@@ -1833,6 +2030,308 @@ station = "0.4 m""#,
     ),
 ];
 
+/// What is odd about ties and what came with them, as it is seen in the text alone; behind each stand two readings.
+#[rustfmt::skip]
+const ODD_OF_TIES: &[(&str, &[&str])] = &[
+    (
+        r#"[[tie]]
+kind = "invert"
+station = "1 m"
+elevation = "30 m"
+sd = "1e-9 m""#,
+        &[
+            "tie[0].sd: below 0.1 mm, finer than it can be measured; 0 says that it holds exactly",
+        ],
+    ),
+    (
+        r#"[[tie]]
+kind = "invert"
+station = "1 m"
+elevation = "30 m"
+sd = "0 m""#,
+        &[],
+    ),
+    (
+        r#"[[tie]]
+kind = "invert"
+station = "1 m"
+elevation = "30 m"
+sd = "20 ft""#,
+        &[
+            "tie[0].sd: above 1 m, so coarse that it says next to nothing",
+        ],
+    ),
+    (
+        r#"[[tie]]
+kind = "invert"
+station = "1 m"
+elevation = "30 m"
+sd = "5 mm"
+station_sd = "30 ft""#,
+        &[
+            "tie[0].station_sd: above 5 m, so coarse that it says next to nothing",
+        ],
+    ),
+    (
+        r#"[[tie]]
+kind = "invert"
+station = "1 m"
+elevation = "30 m"
+sd = "5 mm"
+
+[[tie]]
+kind = "invert"
+station = "1 m"
+elevation = "30 m"
+sd = "0.5 cm"
+
+[[tie]]
+kind = "invert"
+station = "1 m"
+elevation = "30 m"
+sd = "5 mm"
+name = "again""#,
+        &[
+            "tie[1]: the same as tie[0]: one thing counted twice would look surer than it is",
+        ],
+    ),
+    (
+        r#"[[tie]]
+kind = "invert"
+station = "1 m"
+elevation = "30 m"
+sd = "5 mm"
+taped = true"#,
+        &[],
+    ),
+    (
+        r#"[[tie]]
+kind = "invert"
+station = "0 m"
+elevation = "30 m"
+sd = "5 mm"
+taped = true"#,
+        &[
+            "tie[0].taped: without need: the station is the start of the first run",
+        ],
+    ),
+    (
+        r#"[[tie]]
+kind = "plan"
+station = "1 m"
+east = "1 m"
+north = "1 m"
+sd = "40 ft""#,
+        &[
+            "tie[0].sd: above 10 m, so coarse that it says next to nothing",
+        ],
+    ),
+    (
+        r#"[[tie]]
+kind = "azimuth"
+station = "1 m"
+azimuth = "35 rad"
+sd = "1 rad""#,
+        &[
+            "tie[0].azimuth: more than a whole turn; is its unit right?",
+            "tie[0].sd: above 45 deg, so coarse that it says next to nothing",
+        ],
+    ),
+    (
+        r#"[[tie]]
+kind = "azimuth"
+station = "1 m"
+azimuth = "360 deg"
+sd = "0.001 deg""#,
+        &[
+            "tie[0].sd: below 0.01 deg, finer than it can be measured; 0 says that it holds exactly",
+        ],
+    ),
+    (
+        r#"[[tie]]
+kind = "depth"
+station = "1 m"
+depth = "1.5 m"
+sd = "3 m"
+ground = "31 m"
+ground_sd = "1e-6 m""#,
+        &[
+            "tie[0].sd: above 2 m, so coarse that it says next to nothing",
+            "tie[0].ground_sd: below 0.1 mm, finer than it can be measured; 0 says that it holds exactly",
+        ],
+    ),
+    (
+        r#"[[tie]]
+kind = "height_difference"
+from = "1 m"
+from_sd = "1e-5 m"
+to = "3 m"
+to_sd = "6 m"
+rise = "-40 mm"
+sd = "2 m""#,
+        &[
+            "tie[0].from_sd: below 0.1 mm, finer than it can be measured; 0 says that it holds exactly",
+            "tie[0].to_sd: above 5 m, so coarse that it says next to nothing",
+            "tie[0].sd: above 1 m, so coarse that it says next to nothing",
+        ],
+    ),
+    (
+        r#"[[tie]]
+kind = "length"
+from = "1 m"
+to = "3 m"
+length = "2 m"
+sd = "1e-5 m""#,
+        &[
+            "tie[0].sd: below 0.1 mm, finer than it can be measured; 0 says that it holds exactly",
+        ],
+    ),
+    (
+        r#"[[tie]]
+kind = "reversal_check"
+first = "0.2 deg"
+second = "0.1 deg"
+sd = "0.1 rad""#,
+        &[
+            "tie[0].sd: above 5 deg, so coarse that it says next to nothing",
+        ],
+    ),
+    (
+        r#"[[tie]]
+kind = "level_check"
+reading = "0.2 deg"
+sd = "1e-6 deg""#,
+        &[
+            "tie[0].sd: below 0.001 deg, finer than it can be measured; 0 says that it holds exactly",
+        ],
+    ),
+    (
+        r#"[instrument]
+reversal_check = { first = "0.2 deg", second = "0.1 deg", sd = "0.1 rad" }"#,
+        &[
+            "instrument.reversal_check.sd: above 5 deg, so coarse that it says next to nothing",
+        ],
+    ),
+    (
+        r#"[[tie]]
+kind = "water_level"
+from = "1 m"
+to = "2 m"
+"#,
+        &[
+            r#"tie[0]: holds for still water only, and survey.water does not say "still""#,
+        ],
+    ),
+    (
+        r#"[survey]
+water = "still"
+
+[[tie]]
+kind = "water_level"
+from = "1 m"
+to = "2 m"
+level_sd = "30 cm""#,
+        &[
+            "tie[0].level_sd: above 100 mm, so coarse that it says next to nothing",
+        ],
+    ),
+    (
+        r#"[survey]
+water = "running"
+
+[[tie]]
+kind = "water_level"
+from = "1 m"
+to = "2 m"
+"#,
+        &[
+            "tie[0]: not used, since survey.water says running; although_running = true would use it",
+        ],
+    ),
+    (
+        r#"[survey]
+water = "running"
+
+[[tie]]
+kind = "water_level"
+from = "1 m"
+to = "2 m"
+although_running = true"#,
+        &[],
+    ),
+    (
+        r#"[[tie]]
+kind = "water_level"
+from = "1 m"
+to = "2 m"
+although_running = true"#,
+        &[
+            r#"tie[0].although_running: without need: survey.water does not say "running""#,
+        ],
+    ),
+    (
+        r#"[survey]
+water = "still"
+
+[[tie]]
+kind = "water_depth"
+station = "2 m"
+depth = "30 mm"
+sd = "1 ft"
+edge = "1 m"
+edge_sd = "7 m"
+level_sd = "1e-6 m""#,
+        &[
+            "tie[0].edge_sd: above 5 m, so coarse that it says next to nothing",
+            "tie[0].sd: above 100 mm, so coarse that it says next to nothing",
+            "tie[0].level_sd: below 0.1 mm, finer than it can be measured; 0 says that it holds exactly",
+        ],
+    ),
+    (
+        r#"as_built_use = "use""#,
+        &[
+            "as_built_use: there are no as-built inverts",
+        ],
+    ),
+    (
+        r#"[[run]]
+start_station_sd = "1 ft""#,
+        &[
+            "run[0].start_station_sd: there is no other run that could tell where this one lies",
+        ],
+    ),
+    (
+        r#"[[note]]
+station = "1 m"
+water_seen = true
+dry_seen = true"#,
+        &[
+            "note[0].dry_seen: water and a dry pipe were seen in one place",
+        ],
+    ),
+    (
+        r#"[[note]]
+station = "1 m"
+dry_seen = true"#,
+        &[],
+    ),
+];
+
+const TWO_READINGS: &str = r#"
+
+[[reading]]
+station = "1 m"
+tilt = "1 deg"
+
+[[reading]]
+station = "3 m"
+tilt = "1.1 deg"
+"#;
+
+fn warnings_of_text(text: &str) -> Vec<String> {
+    job::read_text(&format!("{text}{TWO_READINGS}"), "job.toml", &files("")).unwrap().warnings
+}
+
 fn warnings(text: &str) -> Vec<String> {
     let loaded = job::read_text(text, "job.toml", &files("")).unwrap();
     let answers = loaded.solve().unwrap().answers(loaded.rulebook.as_ref()).unwrap();
@@ -1850,7 +2349,11 @@ fn print_tables() {
         .collect();
     let odd: Vec<_> =
         ODD.iter().map(|(text, _)| std::panic::catch_unwind(|| warnings(text)).unwrap_or_default()).collect();
-    let json = serde_json::json!({ "faults": faults, "odd": odd });
+    let of_ties: Vec<_> = ODD_OF_TIES
+        .iter()
+        .map(|(text, _)| std::panic::catch_unwind(|| warnings_of_text(text)).unwrap_or_default())
+        .collect();
+    let json = serde_json::json!({ "faults": faults, "odd": odd, "of_ties": of_ties });
     std::fs::write(std::env::temp_dir().join("job_faults.json"), json.to_string()).unwrap();
 }
 
@@ -1873,6 +2376,58 @@ fn every_oddity_is_told_in_exact_words() {
     assert!(ODD.iter().filter(|(_, warnings)| !warnings.is_empty()).count() >= 20);
     for (text, said) in ODD {
         assert_eq!(warnings(text), *said, "{text}");
+    }
+}
+
+#[test]
+fn every_oddity_of_ties_is_told_in_exact_words() {
+    for (text, said) in ODD_OF_TIES {
+        assert_eq!(warnings_of_text(text), *said, "{text}");
+    }
+}
+
+/// Every kind names the keys that it needs, each of them, and those that it has.
+#[test]
+fn every_kind_of_tie_names_its_keys() {
+    let needed: [(&str, &[&str]); 10] = [
+        ("invert", &["station", "elevation", "sd"]),
+        ("plan", &["station", "east", "north", "sd"]),
+        ("azimuth", &["station", "azimuth", "sd"]),
+        ("depth", &["station", "depth"]),
+        ("height_difference", &["from", "to", "rise", "sd"]),
+        ("length", &["from", "to", "length", "sd"]),
+        ("reversal_check", &["first", "second"]),
+        ("level_check", &["reading", "sd"]),
+        ("water_level", &["from", "to"]),
+        ("water_depth", &["station", "depth", "sd", "edge"]),
+    ];
+    for (kind, keys) in needed {
+        let angle = |key: &str| {
+            matches!(key, "azimuth" | "first" | "second" | "reading")
+                || (key == "sd" && matches!(kind, "azimuth" | "level_check"))
+        };
+        let table = |but: Option<&str>| {
+            let keys = keys.iter().filter(|key| Some(**key) != but);
+            let lines = keys.map(|key| format!("{key} = \"1 {}\"\n", if angle(key) { "deg" } else { "m" }));
+            lines.collect::<Vec<_>>().concat()
+        };
+        let text = |table: &str| format!("[[tie]]\nkind = \"{kind}\"\n{table}{TWO_READINGS}");
+        let tie = job::read_text(&text(&table(None)), "job.toml", &files("")).unwrap().job.ties.remove(0);
+        assert_eq!(tie.kind(), kind);
+        for key in keys {
+            let said = fault(As::Toml, &text(&table(Some(key)))).to_string();
+            let exactly =
+                "; expected in \"sd\" the standard deviation, which says how well it is known; one of 0 holds exactly";
+            let exactly = if *key == "sd" { exactly } else { "" };
+            let expected = format!("tie[0]: key \"{key}\" is missing for kind \"{kind}\"{exactly}");
+            assert_eq!(said, format!("job.toml, line 1, column 1: {expected}"));
+        }
+        let other = fault(As::Toml, &text(&format!("{}colour = 5\n", table(None)))).to_string();
+        assert!(
+            other.contains(&format!("tie[0]: key \"colour\" does not go with kind \"{kind}\"; expected one of name, ")),
+            "{other}"
+        );
+        assert!(keys.iter().all(|key| other.contains(key)), "{other}");
     }
 }
 
@@ -2019,6 +2574,19 @@ fn a_million_notes_are_read_and_a_fault_among_them_is_found() {
         (fault.place.clone(), fault.field.as_deref()),
         (Place::Line { line: 1_000_001, column: 14 }, Some("note[1000000].station"))
     );
+}
+
+#[test]
+fn many_ties_are_read_in_time() {
+    let mut text = READINGS.to_owned();
+    for i in 0..200_000 {
+        write!(text, "[[tie]]\nkind = \"level_check\"\nreading = \"0.{:05} deg\"\nsd = \"0 deg\"\n", i % 100_000)
+            .unwrap();
+    }
+    // Each held against each would take minutes.
+    let read = || job::read_text(&text, "job.toml", &files(""));
+    let loaded = within_seconds("many ties, half of them twice", 60, read).unwrap();
+    assert_eq!((loaded.job.ties.len(), loaded.warnings.len()), (200_000, 100_000));
 }
 
 #[test]

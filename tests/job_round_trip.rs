@@ -7,8 +7,8 @@ use std::{fs, path::PathBuf};
 use fallwise::{
     Bore, Instrument, Job, Pipe, Run,
     model::{
-        AsBuilt, Bend, Feature, FeatureKind, Flow, GroundPoint, Nominal, Note, Reach, ReportChoice, RulesChoice,
-        SegmentChoice, Step, Survey, TiltPositive, Toward, Work,
+        AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, Flow, GroundPoint, Known, Nominal, Note, Place, Reach,
+        ReportChoice, ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, Tie, TiltPositive, Toward, Work,
     },
     units::Words,
 };
@@ -101,7 +101,7 @@ fn run() -> impl Strategy<Value = Run> {
         let tilts = vec(prop_oneof![tilt(), number()], n);
         (vec(number(), n), tilts, of(vec(number(), n)), of(vec(any::<usize>(), n)), beside)
     });
-    let rest = (text(), any::<[bool; 3]>(), number(), vec(of(number()), 7));
+    let rest = (text(), any::<[bool; 3]>(), number(), vec(of(number()), 8));
     (readings, rest).prop_map(
         |((counter_m, reading_rad, time_s, source_row, beside), (name, [up, back, by_hand], start, o))| Run {
             name,
@@ -121,7 +121,52 @@ fn run() -> impl Strategy<Value = Run> {
             start_plan_sd_m: o[4],
             start_invert_m: o[5],
             start_invert_sd_m: o[6],
+            start_station_sd_m: o[7],
             ..Run::new(counter_m, reading_rad)
+        },
+    )
+}
+
+fn tie() -> impl Strategy<Value = Tie> {
+    let sign = of(prop_oneof![Just(TiltPositive::Up), Just(TiltPositive::Down)]);
+    // As many of each as the kind with the most has.
+    let quantities = (vec(number(), 8), vec(of(number()), 3), vec(tilt(), 3), of(tilt()), sign);
+    (0..10_usize, text(), quantities, any::<[bool; 3]>()).prop_map(
+        |(kind, name, (m, o, rad, sd_rad, tilt_positive), [taped, lens, although_running])| {
+            let at = Place { station_m: m[0], sd_m: m[1], taped };
+            let to = Place { station_m: m[2], sd_m: m[3], taped };
+            let seen = if lens { Seen::Lens } else { Seen::Edge };
+            let known = match kind {
+                0 => Known::Invert { at, elevation_m: m[4], sd_m: m[5] },
+                1 => Known::Plan { at, east_m: m[4], north_m: m[5], sd_m: m[6] },
+                2 => Known::Azimuth { at, azimuth_rad: m[4], sd_rad: m[5] },
+                3 => Known::Depth {
+                    at,
+                    depth_m: m[4],
+                    sd_m: o[0],
+                    ground_m: o[1],
+                    ground_sd_m: o[2],
+                    behind_m: m[5],
+                    above_m: m[6],
+                },
+                4 => Known::HeightDifference { from: at, to, rise_m: m[4], sd_m: m[5] },
+                5 => Known::Length { from_m: m[0], to_m: m[2], length_m: m[4], sd_m: m[5] },
+                6 => {
+                    Known::ReversalCheck(ReversalCheck { first_rad: rad[0], second_rad: rad[1], sd_rad, tilt_positive })
+                }
+                7 => Known::LevelCheck { reading_rad: rad[0], surface_rad: rad[1], sd_rad: rad[2], tilt_positive },
+                8 => Known::WaterLevel { from: at, to, level_sd_m: o[0], seen, although_running },
+                _ => Known::WaterDepth {
+                    at,
+                    depth_m: m[4],
+                    sd_m: m[5],
+                    edge: to,
+                    level_sd_m: o[0],
+                    seen,
+                    although_running,
+                },
+            };
+            Tie { name, known }
         },
     )
 }
@@ -209,6 +254,7 @@ fn generated() -> impl Strategy<Value = Job> {
             }),
             1..3,
         ),
+        vec(tie(), 0..4),
         vec(reach(), 0..3),
         vec(
             (number(), number(), number(), of(number())).prop_map(
@@ -252,19 +298,22 @@ fn generated() -> impl Strategy<Value = Job> {
                 text(),
                 of(select(&["a.jpg", "photos/1 é.png"][..])),
                 of(0.0..1e6_f64),
-                any::<bool>(),
+                any::<[bool; 2]>(),
                 of(tilt()),
             )
-                .prop_map(|((station_m, to_m), text, photo, video_time_s, water_seen, tilt_sd_rad)| Note {
-                    // One of the two is always there.
-                    station_m: Some(station_m).filter(|_| video_time_s.is_none() || !water_seen),
-                    to_m,
-                    text,
-                    photo: photo.map(str::to_owned),
-                    video_time_s,
-                    water_seen,
-                    tilt_sd_rad,
-                }),
+                .prop_map(
+                    |((station_m, to_m), text, photo, video_time_s, [water_seen, dry_seen], tilt_sd_rad)| Note {
+                        // One of the two is always there.
+                        station_m: Some(station_m).filter(|_| video_time_s.is_none() || !water_seen),
+                        to_m,
+                        text,
+                        photo: photo.map(str::to_owned),
+                        video_time_s,
+                        water_seen,
+                        dry_seen,
+                        tilt_sd_rad,
+                    },
+                ),
             0..3,
         ),
     );
@@ -279,37 +328,54 @@ fn generated() -> impl Strategy<Value = Job> {
         segments,
         of(number()),
         of(select(&["ipc-2021", "upc-2021"][..])),
-        any::<[bool; 3]>(),
+        any::<[bool; 4]>(),
         facts(),
         0..10_000_usize,
         any::<u64>(),
     );
-    (lists, rest).prop_map(
-        |(
-            (runs, as_built, reaches, bends, steps, features, ground, notes),
-            (survey, instrument, segments, tailwater_m, book, [back, new, us], facts, draws, seed),
-        )| Job {
-            survey,
-            runs,
-            as_built,
-            reaches,
-            instrument,
-            bends,
-            steps,
-            features,
-            ground,
-            notes,
-            flow: if back { Flow::Decreasing } else { Flow::Increasing },
-            segments,
-            tailwater_m,
-            rules: RulesChoice {
-                rulebook: book.map(str::to_owned),
-                work: if new { Work::New } else { Work::Existing },
-                facts,
+    (lists, rest)
+        .prop_map(
+            |(
+                (runs, as_built, ties, reaches, bends, steps, features, ground, notes),
+                (survey, instrument, segments, tailwater_m, book, [back, new, us, used], facts, draws, seed),
+            )| Job {
+                survey,
+                runs,
+                as_built,
+                as_built_use: if used { AsBuiltUse::Use } else { AsBuiltUse::Compare },
+                ties,
+                reaches,
+                instrument,
+                bends,
+                steps,
+                features,
+                ground,
+                notes,
+                flow: if back { Flow::Decreasing } else { Flow::Increasing },
+                segments,
+                tailwater_m,
+                rules: RulesChoice {
+                    rulebook: book.map(str::to_owned),
+                    work: if new { Work::New } else { Work::Existing },
+                    facts,
+                },
+                report: ReportChoice { words: if us { Words::Us } else { Words::Uk }, draws, seed },
             },
-            report: ReportChoice { words: if us { Words::Us } else { Words::Uk }, draws, seed },
-        },
-    )
+        )
+        .prop_map(with_signs)
+}
+
+/// A check of the head says what it shows as positive where the runs differ in theirs.
+fn with_signs(mut job: Job) -> Job {
+    let differ = job.runs.iter().any(|run| run.tilt_positive != job.runs[0].tilt_positive);
+    for tie in job.ties.iter_mut().filter(|_| differ) {
+        if let Known::ReversalCheck(ReversalCheck { tilt_positive, .. }) | Known::LevelCheck { tilt_positive, .. } =
+            &mut tie.known
+        {
+            tilt_positive.get_or_insert(TiltPositive::Up);
+        }
+    }
+    job
 }
 
 proptest! {
@@ -365,6 +431,18 @@ fn what_the_form_cannot_hold_is_named() {
     for said in said(&job) {
         assert!(said.starts_with("run-1.csv, row 3"), "{said}");
     }
+    let [taped, counted] = [true, false].map(|taped| Place { taped, ..Place::new(1.0) });
+    let uneven = Known::HeightDifference { from: taped, to: counted, rise_m: 1.0, sd_m: 0.0 };
+    job.ties = vec![Tie::new(Known::Length { from_m: 0.0, to_m: 1.0, length_m: 1.0, sd_m: 0.1 }), Tie::new(uneven)];
+    for said in said(&job) {
+        assert!(
+            said.contains(
+                ": tie[1]: one of its two stations is taped and the other is not, and the form has one key for both"
+            ),
+            "{said}"
+        );
+    }
+    job.ties.clear();
     job.runs[0].reading_rad.push(f64::INFINITY);
     for said in said(&job) {
         assert!(said.starts_with("run-1.csv, row 3, column \"reading (rad)\""), "{said}");

@@ -59,6 +59,8 @@ fn what_is_refused_is_not_valid() {
     let validator = job_validator();
     let readings = json!([{"station": "1 m", "tilt": "1 deg"}, {"station": "2 m", "slope": "2 %"}]);
     assert!(validator.is_valid(&json!({"reading": readings})));
+    let tie = json!([{"kind": "invert", "station": "1 m", "elevation": "1 m", "sd": "0 m"}]);
+    assert!(validator.is_valid(&json!({"reading": readings, "tie": tie})));
     let malformed = [
         json!([]),
         json!({"reading": readings, "colour": "blue"}),
@@ -70,6 +72,13 @@ fn what_is_refused_is_not_valid() {
         json!({"reading": readings, "report": {"draws": -1}}),
         json!({"reading": readings, "segments": {"method": "guessed"}}),
         json!({"reading": readings, "version": "one"}),
+        json!({"reading": readings, "as_built_use": "both"}),
+        json!({"reading": readings, "tie": {}}),
+        json!({"reading": readings, "tie": [{}]}),
+        json!({"reading": readings, "tie": [{"kind": "star", "station": "1 m"}]}),
+        json!({"reading": readings, "tie": [{"kind": "invert", "station": "1 m", "elevation": "1 m"}]}),
+        json!({"reading": readings, "tie": [{"kind": "invert", "station": "1 m", "elevation": "1 m", "sd": "0 m", "rise": "1 m"}]}),
+        json!({"reading": readings, "tie": [{"kind": "water_level", "from": "1 m", "to": "2 m", "seen": "both"}]}),
     ];
     for value in &malformed {
         assert!(!validator.is_valid(value), "{value}");

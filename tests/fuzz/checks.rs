@@ -231,6 +231,10 @@ fn solve_loaded(loaded: Loaded) {
         check_csv(&answers.pools);
         check_csv(&answers.findings);
         check_csv(&answers.path);
+        check_csv(&answers.ties);
+        check_csv(&answers.as_built);
+        check_csv(&answers.water);
+        check_csv(&answers.next_others);
     }
 }
 
@@ -328,6 +332,7 @@ fn solve(mut job: Job, book: Option<&Rulebook>) -> Option<Answers> {
     let readings: usize = job.runs.iter().map(|run| run.counter_m.len()).sum();
     let others = [
         job.as_built.len(),
+        job.ties.len(),
         job.reaches.len(),
         job.bends.len(),
         job.steps.len(),

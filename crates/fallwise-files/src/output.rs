@@ -14,18 +14,22 @@ use std::{
 
 use fallwise::{
     Answers,
-    answers::{FindingRow, NoteRow, ParameterRow, PathRow, PoolRow, SegmentRow},
+    answers::{
+        AdjustmentRow, AsBuiltRow, FindingRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow, SegmentRow, TieRow,
+        WaterRow, WithoutRow,
+    },
     text::{hides, visible},
 };
-use serde::{Deserializer, Serialize, de};
+use serde::{Deserialize, Deserializer, Serialize, de};
 
 use crate::error::{FileError, Place, shown};
 
 /// How many numbered folders are tried.
 const MOST_FOLDERS: usize = 9999;
 
-/// Writes `result.json`, `segments.csv`, `pools.csv`, `findings.csv`, `notes.csv`, `path.csv`, `parameters.csv`, `cautions.txt` and
-/// `pages` (name and content) into `folder`, and returns their paths. The folder is made if it is not there.
+/// Writes `result.json`, `segments.csv`, `pools.csv`, `water.csv`, `findings.csv`, `next.csv`, `ties.csv`, `adjustment.csv`,
+/// `as_built.csv`, `notes.csv`, `path.csv`, `parameters.csv`, `cautions.txt` and `pages` (name and content) into `folder`, and
+/// returns their paths. The folder is made if it is not there. A table without rows is written too.
 ///
 /// # Errors
 /// Unless `overwrite` is set, a file that is there already: then nothing at all is written. What is no plain file is
@@ -40,7 +44,12 @@ pub fn write_all(
         ("result.json", result_json(answers)?),
         ("segments.csv", csv_table::<SegmentRow>(&answers.segments)?),
         ("pools.csv", csv_table::<PoolRow>(&answers.pools)?),
+        ("water.csv", csv_table::<WaterRow>(&answers.water)?),
         ("findings.csv", csv_table::<FindingRow>(&answers.findings)?),
+        ("next.csv", csv_table::<NextRow>(&next_rows(answers))?),
+        ("ties.csv", csv_table::<TieRow>(&answers.ties)?),
+        ("adjustment.csv", csv_table(&adjustment_lines(answers.adjustment.as_ref()))?),
+        ("as_built.csv", csv_table::<AsBuiltRow>(&answers.as_built)?),
         ("notes.csv", csv_table::<NoteRow>(&answers.noted)?),
         ("path.csv", csv_table::<PathRow>(&answers.path)?),
         ("parameters.csv", csv_table::<ParameterRow>(&answers.parameters)?),
@@ -190,6 +199,71 @@ fn guard(cell: &str) -> String {
         guarded.push(c);
     }
     guarded
+}
+
+/// The measurements that would help, best first.
+fn next_rows(answers: &Answers) -> Vec<NextRow> {
+    answers.next.iter().chain(&answers.next_others).cloned().collect()
+}
+
+/// A line of `adjustment.csv`: how ties and runs go together, then each figure without the suspect ties, then what cannot be
+/// determined. Cells that are not of a line's kind are empty.
+#[derive(Default, Serialize, Deserialize)]
+struct AdjustmentLine {
+    /// `adjustment`, `without` or `not_determined`.
+    line: String,
+    steps: Option<usize>,
+    converged: Option<bool>,
+    chi_square: Option<f64>,
+    degrees_of_freedom: Option<usize>,
+    p_value: Option<f64>,
+    verdict: String,
+    /// As in the answers: a row of `ties.csv`, from 0.
+    suspect: Option<usize>,
+    suspect_pair_first: Option<usize>,
+    suspect_pair_second: Option<usize>,
+    quantity: String,
+    value: Option<f64>,
+    sd: Option<f64>,
+    without: Option<f64>,
+    without_sd: Option<f64>,
+    sentence: String,
+}
+
+fn adjustment_lines(adjustment: Option<&AdjustmentRow>) -> Vec<AdjustmentLine> {
+    let Some(row) = adjustment else { return Vec::new() };
+    let first = AdjustmentLine {
+        line: "adjustment".to_owned(),
+        steps: Some(row.steps),
+        converged: Some(row.converged),
+        chi_square: Some(row.chi_square),
+        degrees_of_freedom: Some(row.degrees_of_freedom),
+        p_value: row.p_value,
+        verdict: row.verdict.clone(),
+        suspect: row.suspect,
+        suspect_pair_first: row.suspect_pair.map(|pair| pair.0),
+        suspect_pair_second: row.suspect_pair.map(|pair| pair.1),
+        sentence: row.sentence.clone(),
+        ..AdjustmentLine::default()
+    };
+    let without = |WithoutRow { quantity, value, sd, without, without_sd }: &WithoutRow| AdjustmentLine {
+        line: "without".to_owned(),
+        quantity: quantity.clone(),
+        value: Some(*value),
+        sd: Some(*sd),
+        without: Some(*without),
+        without_sd: Some(*without_sd),
+        ..AdjustmentLine::default()
+    };
+    let not_determined = |sentence: &String| AdjustmentLine {
+        line: "not_determined".to_owned(),
+        sentence: sentence.clone(),
+        ..AdjustmentLine::default()
+    };
+    core::iter::once(first)
+        .chain(row.without.iter().map(without))
+        .chain(row.not_determined.iter().map(not_determined))
+        .collect()
 }
 
 fn cautions(answers: &Answers) -> String {

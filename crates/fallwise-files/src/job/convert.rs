@@ -4,10 +4,9 @@ use std::collections::BTreeMap;
 
 use fallwise::{
     Rulebook,
-    condition::reversal_checked,
     model::{
-        AsBuilt, Bend, Feature, GroundPoint, Instrument, Job, Note, Pipe, Reach, ReportChoice, ReversalCheck,
-        RulesChoice, Run, SegmentChoice, Step, Toward,
+        AsBuilt, Bend, Feature, GroundPoint, Instrument, Job, Note, Pipe, Reach, ReportChoice, RulesChoice, Run,
+        SegmentChoice, Step, Toward,
     },
     section::Bore,
 };
@@ -21,6 +20,7 @@ use super::{
     odd,
     quantity::{Fact, Length, Station},
     source::Source,
+    tie,
 };
 use crate::{
     error::{FileError, Place, shown},
@@ -100,7 +100,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
         runs.push(by_hand(RunForm::default(), &readings).map_err(told)?);
     }
 
-    let instrument = instrument(&form.instrument, &runs).map_err(told)?;
+    let ties = tie::ties(&form.instrument, form.tie, &runs).map_err(told)?;
     let (rulebook, rulebook_text) = match (&form.rules.rulebook, &form.rules.file) {
         (Some(_), Some(_)) => {
             return Err(told(fault("rules", "gives both `rulebook` and `file`").expected("one of them")));
@@ -121,8 +121,10 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
             .iter()
             .map(|a| AsBuilt { station_m: a.station.0, invert_m: a.invert.0, sd_m: a.sd.map(|l| l.0) })
             .collect(),
+        as_built_use: form.as_built_use,
+        ties,
         reaches,
-        instrument,
+        instrument: instrument(&form.instrument),
         bends: form
             .bend
             .iter()
@@ -164,6 +166,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
                 photo: n.photo,
                 video_time_s: n.video_time.map(|t| t.0),
                 water_seen: n.water_seen,
+                dry_seen: n.dry_seen,
                 tilt_sd_rad: n.tilt_sd.map(|t| t.0),
             })
             .collect(),
@@ -371,6 +374,7 @@ fn described(run: &mut Run, form: RunForm) {
     run.tilt_positive = form.tilt_positive;
     run.toward = form.toward;
     run.start_station_m = form.start_station.map_or(0.0, |s| s.0);
+    run.start_station_sd_m = form.start_station_sd.map(|l| l.0);
     run.start_azimuth_rad = form.start_azimuth.map(|a| a.0);
     run.start_azimuth_sd_rad = form.start_azimuth_sd.map(|a| a.0);
     run.start_east_m = form.start_east.map(|l| l.0);
@@ -380,10 +384,9 @@ fn described(run: &mut Run, form: RunForm) {
     run.start_invert_sd_m = form.start_invert_sd.map(|l| l.0);
 }
 
-/// The instrument; a reversal check gives its zero.
-fn instrument(form: &InstrumentForm, runs: &[Run]) -> Result<Instrument, Fault> {
+fn instrument(form: &InstrumentForm) -> Instrument {
     let default = Instrument::default();
-    let mut instrument = Instrument {
+    Instrument {
         zero_rad: form.zero.map_or(default.zero_rad, |t| t.0),
         zero_sd_rad: form.zero_sd.map_or(default.zero_sd_rad, |t| t.0),
         zero_checked: form.zero_checked,
@@ -401,26 +404,5 @@ fn instrument(form: &InstrumentForm, runs: &[Run]) -> Result<Instrument, Fault> 
         counter_scale_sd: form.counter_scale_sd.map_or(default.counter_scale_sd, |p| p.0),
         slack_m: form.slack.map(|l| l.0),
         lag_s: form.lag.map(|s| s.0),
-    };
-    if let Some(check) = form.reversal_check {
-        if form.zero.is_some() || form.zero_sd.is_some() {
-            return Err(fault(
-                "instrument.reversal_check",
-                "gives both `reversal_check` and `zero` or `zero_sd`; the check gives the zero by itself",
-            ));
-        }
-        let check = ReversalCheck {
-            first_rad: check.first.0,
-            second_rad: check.second.0,
-            sd_rad: check.sd.map(|t| t.0),
-            tilt_positive: check.tilt_positive,
-        };
-        instrument = reversal_checked(&instrument, &check, runs).map_err(|error| match error {
-            fallwise::Error::Value { value, expected, .. } => {
-                fault("instrument.reversal_check", format!("{value} given")).expected(expected)
-            }
-            other => fault("instrument.reversal_check", other.to_string()),
-        })?;
     }
-    Ok(instrument)
 }

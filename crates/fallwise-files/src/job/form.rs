@@ -6,12 +6,15 @@
 use std::collections::BTreeMap;
 
 use fallwise::{
-    model::{FeatureKind, Flow, Survey, TiltPositive, Toward, Work},
+    model::{AsBuiltUse, FeatureKind, Flow, Survey, TiltPositive, Toward, Work},
     units::{LengthUnit, TiltUnit, Words},
 };
 use serde::{Deserialize, Serialize};
 
-use super::quantity::{Angle, Fact, Length, Offset, Percent, Seconds, Seed, Size, Span, Station, Tilt, Turn};
+use super::{
+    quantity::{Angle, Fact, Length, Offset, Percent, Seconds, Seed, Size, Span, Station, Tilt, Turn},
+    tie::TieForm,
+};
 use crate::log::{AngleUnit, DecimalMark, Delimiter, Encoding, TemperatureUnit, TimeUnit};
 
 #[derive(Debug, Default, Serialize, Deserialize)]
@@ -23,6 +26,7 @@ pub(super) struct JobForm {
     pub(super) version: Option<u64>,
     pub(super) flow: Flow,
     pub(super) tailwater: Option<Length>,
+    pub(super) as_built_use: AsBuiltUse,
     pub(super) survey: SurveyForm,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) run: Vec<RunForm>,
@@ -30,6 +34,8 @@ pub(super) struct JobForm {
     pub(super) reading: Vec<ReadingForm>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) as_built: Vec<AsBuiltForm>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) tie: Vec<TieForm>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) reach: Vec<ReachForm>,
     pub(super) instrument: InstrumentForm,
@@ -153,6 +159,8 @@ pub(super) struct RunForm {
     pub(super) tilt_positive: TiltPositive,
     pub(super) toward: Toward,
     pub(super) start_station: Option<Station>,
+    /// Of a run whose stationing does not hang together with the first.
+    pub(super) start_station_sd: Option<Length>,
     pub(super) start_azimuth: Option<Angle>,
     pub(super) start_azimuth_sd: Option<Angle>,
     pub(super) start_east: Option<Length>,
@@ -223,6 +231,7 @@ pub(super) struct InstrumentForm {
     pub(super) zero: Option<Tilt>,
     pub(super) zero_sd: Option<Tilt>,
     pub(super) zero_checked: bool,
+    /// Short form of a tie of this kind.
     pub(super) reversal_check: Option<ReversalForm>,
     pub(super) seating_sd: Option<Tilt>,
     pub(super) noise_sd: Option<Tilt>,
@@ -308,6 +317,9 @@ pub(super) struct NoteForm {
     pub(super) video_time: Option<Span>,
     #[serde(default)]
     pub(super) water_seen: bool,
+    /// The pipe was seen dry here.
+    #[serde(default)]
+    pub(super) dry_seen: bool,
     /// How far the tilt may be off here because the head did not lie on the bottom (debris, deep water).
     pub(super) tilt_sd: Option<Tilt>,
 }

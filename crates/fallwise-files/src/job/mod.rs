@@ -24,12 +24,14 @@
 mod convert;
 mod fault;
 mod form;
+mod kind;
 mod odd;
 mod quantity;
 mod read;
 #[cfg(feature = "schema")]
 mod schema;
 mod source;
+mod tie;
 mod tree;
 mod write;
 

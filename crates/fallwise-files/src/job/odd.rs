@@ -1,6 +1,11 @@
 //! What is odd about a job that can be used, seen in its text form alone.
 
-use super::form::{JobForm, RunForm};
+use fallwise::model::AsBuiltUse;
+
+use super::{
+    form::{JobForm, NoteForm, RunForm},
+    tie,
+};
 
 /// Fewer draws than this, but some, give probabilities to no better than a few percent. Our choice.
 const FEW_DRAWS: usize = 100;
@@ -22,6 +27,19 @@ pub(super) fn warnings(form: &JobForm) -> Vec<String> {
         for (key, sentence) in run_oddities(run) {
             say(&format!("run[{i}].{key}"), sentence);
         }
+    }
+    // Readings by hand are a run of their own beside runs with logs.
+    let by_hand = !form.reading.is_empty() && form.run.iter().all(|run| run.log.is_some());
+    if let ([run], false) = (form.run.as_slice(), by_hand)
+        && run.start_station_sd.is_some_and(|sd| sd.0 > 0.0)
+    {
+        say("run[0].start_station_sd", "there is no other run that could tell where this one lies");
+    }
+    if form.as_built_use == AsBuiltUse::Use && form.as_built.is_empty() {
+        say("as_built_use", "there are no as-built inverts");
+    }
+    for (key, sentence) in tie::warnings(form) {
+        say(&key, &sentence);
     }
     for (i, reach) in form.reach.iter().enumerate() {
         let pipe = &reach.pipe;
@@ -46,8 +64,13 @@ pub(super) fn warnings(form: &JobForm) -> Vec<String> {
         say("ground", "without a start_invert of a run there is no cover to tell");
     }
     for (i, note) in form.note.iter().enumerate() {
-        if note.text.trim().is_empty() && note.photo.is_none() && note.video_time.is_none() && !note.water_seen {
+        let NoteForm { water_seen, dry_seen, .. } = *note;
+        if note.text.trim().is_empty() && note.photo.is_none() && note.video_time.is_none() && !(water_seen || dry_seen)
+        {
             say(&format!("note[{i}]"), "says nothing");
+        }
+        if water_seen && dry_seen {
+            say(&format!("note[{i}].dry_seen"), "water and a dry pipe were seen in one place");
         }
     }
     if form.segments.breaks.as_ref().is_some_and(Vec::is_empty) {

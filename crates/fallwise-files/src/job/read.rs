@@ -7,11 +7,12 @@ use serde::{
 
 use super::{
     fault::{Fault, missing},
+    tie::TieForm,
     tree::{Entry, Node, Value},
 };
 
 /// Keys that must stand in a table of the form, by the name of its struct. serde would tell the first one only.
-const REQUIRED: [(&str, &[&str]); 8] = [
+const REQUIRED: [(&str, &[&str]); 18] = [
     ("ReadingForm", &["station"]),
     ("AsBuiltForm", &["station", "invert"]),
     ("ReachForm", &["from", "to"]),
@@ -20,11 +21,21 @@ const REQUIRED: [(&str, &[&str]); 8] = [
     ("StepForm", &["station", "rise"]),
     ("FeatureForm", &["kind", "station"]),
     ("GroundForm", &["station", "elevation"]),
+    ("InvertTie", &["station", "elevation", "sd"]),
+    ("PlanTie", &["station", "east", "north", "sd"]),
+    ("AzimuthTie", &["station", "azimuth", "sd"]),
+    ("DepthTie", &["station", "depth"]),
+    ("HeightDifferenceTie", &["from", "to", "rise", "sd"]),
+    ("LengthTie", &["from", "to", "length", "sd"]),
+    ("ReversalCheckTie", &["first", "second"]),
+    ("LevelCheckTie", &["reading", "sd"]),
+    ("WaterLevelTie", &["from", "to"]),
+    ("WaterDepthTie", &["station", "depth", "sd", "edge"]),
 ];
 
 impl Node<'_> {
     /// Gives a fault that has no place yet the place of this value, and what stands here.
-    fn here<T>(&self, result: Result<T, Fault>) -> Result<T, Fault> {
+    pub(super) fn here<T>(&self, result: Result<T, Fault>) -> Result<T, Fault> {
         result.map_err(|mut fault| {
             if fault.at.is_none() {
                 fault.at = Some(self.span.start);
@@ -48,7 +59,7 @@ impl<'de> Deserializer<'de> for &Node<'_> {
                 Err(Fault::new("text must stand in quotes").expected("such as \"2024-05-01 10:00 +02:00\""))
             }
             Value::List(items) => visitor.visit_seq(Items { items: items.iter(), index: 0 }),
-            Value::Table(entries) => visitor.visit_map(Entries { entries: entries.iter(), current: None }),
+            Value::Table(entries) => visitor.visit_map(Entries::of(entries, None)),
         })
     }
 
@@ -74,9 +85,7 @@ impl<'de> Deserializer<'de> for &Node<'_> {
             if let Some(entry) = entries.iter().find(|e| !fields.contains(&e.key.as_ref())) {
                 return Err(Fault::unknown_field(&entry.key, fields).at(entry.at));
             }
-            let required = REQUIRED.iter().find(|(form, _)| *form == name).map_or(&[][..], |(_, keys)| keys);
-            let absent: Vec<&str> =
-                required.iter().copied().filter(|key| !entries.iter().any(|e| e.key == *key)).collect();
+            let absent = absent(name, entries);
             if !absent.is_empty() {
                 return self.here(Err(missing(&absent)));
             }
@@ -86,10 +95,13 @@ impl<'de> Deserializer<'de> for &Node<'_> {
 
     fn deserialize_enum<V: Visitor<'de>>(
         self,
-        _: &'static str,
+        name: &'static str,
         variants: &'static [&'static str],
         visitor: V,
     ) -> Result<V::Value, Fault> {
+        if name == TieForm::TABLE {
+            return self.here(self.of_kind(variants).and_then(|table| visitor.visit_enum(table)));
+        }
         self.here(match &self.value {
             Value::Text(word) => {
                 let word: StrDeserializer<'_, Fault> = word.as_ref().into_deserializer();
@@ -139,16 +151,31 @@ impl<'de> SeqAccess<'de> for Items<'_, '_> {
     }
 }
 
-struct Entries<'a, 't> {
-    entries: core::slice::Iter<'a, Entry<'t>>,
+/// Keys of the form with this name that must stand in a table and do not.
+pub(super) fn absent(form: &str, entries: &[Entry<'_>]) -> Vec<&'static str> {
+    let required = REQUIRED.iter().find(|(name, _)| *name == form).map_or(&[][..], |(_, keys)| keys);
+    required.iter().copied().filter(|key| !entries.iter().any(|e| e.key == *key)).collect()
+}
+
+pub(super) struct Entries<'a, 't> {
+    left: core::slice::Iter<'a, Entry<'t>>,
+    /// A key that has been read already.
+    but: Option<&'static str>,
     current: Option<&'a Entry<'t>>,
+}
+
+impl<'a, 't> Entries<'a, 't> {
+    pub(super) fn of(entries: &'a [Entry<'t>], but: Option<&'static str>) -> Self {
+        Self { left: entries.iter(), but, current: None }
+    }
 }
 
 impl<'de> MapAccess<'de> for Entries<'_, '_> {
     type Error = Fault;
 
     fn next_key_seed<K: DeserializeSeed<'de>>(&mut self, seed: K) -> Result<Option<K::Value>, Fault> {
-        self.current = self.entries.next();
+        let but = self.but;
+        self.current = self.left.find(|entry| but.is_none_or(|key| entry.key != key));
         let Some(entry) = self.current else { return Ok(None) };
         let key: StrDeserializer<'_, Fault> = entry.key.as_ref().into_deserializer();
         seed.deserialize(key).map(Some).map_err(|fault| fault.at(entry.at))

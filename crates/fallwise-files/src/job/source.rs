@@ -2,11 +2,12 @@
 //!
 //! The text is read into its tree again only when there is a fault: a job without one pays nothing but the text.
 
-use fallwise::{Error, Job, condition::condition};
+use fallwise::{Error, Job, condition::condition, model::Tie};
 
 use super::{
     Loaded,
     fault::{Fault, Parts},
+    tie,
     tree::{self, Node},
 };
 use crate::error::{FileError, Place, shown};
@@ -73,7 +74,10 @@ impl Source {
         if let Some(error) = in_log(&error, loaded) {
             return error;
         }
-        let paths = paths(&error, &loaded.job);
+        let mut paths = paths(&error, &loaded.job);
+        if self.tree().is_ok_and(|tree| tree.find(tie::SHORT_FORM).1) {
+            paths = paths.iter().map(|path| behind_short_form(path)).collect();
+        }
         let found = self.find(&paths.iter().map(String::as_str).collect::<Vec<_>>());
         let place = found.as_ref().map_or(Place::File, |f| f.place.clone());
         let mut told = match &error {
@@ -186,6 +190,9 @@ fn value_paths(field: &str, index: Option<usize>, error: &Error, job: &Job) -> V
     let Some((table, rest)) = field.split_once('.') else {
         return vec![key(field).to_owned()];
     };
+    if let ("tie" | "ties", Some(index)) = (table, index) {
+        return vec![format!("tie[{index}].{}", tie_key(rest)), format!("tie[{index}]")];
+    }
     let table = match index {
         Some(index) => format!("{table}[{index}]"),
         None => table.to_owned(),
@@ -196,8 +203,6 @@ fn value_paths(field: &str, index: Option<usize>, error: &Error, job: &Job) -> V
             ("width", _) => &["pipe.bore_width", "pipe"],
             ("height", _) => &["pipe.bore_height", "pipe"],
             ("pipe.nominal", _) => &["pipe.nominal", "pipe.size", "pipe"],
-            ("zero", "instrument") => &["zero", "reversal_check"],
-            ("zero_sd", "instrument") => &["zero_sd", "reversal_check.sd", "reversal_check"],
             ("breaks", _) => &["breaks", "method"],
             (plain, _) => return vec![format!("{table}.{plain}")],
         };
@@ -224,7 +229,10 @@ fn placed(what: &str, at_m: f64, job: &Job) -> Vec<String> {
         // Of two in one place the later one is too many.
         found.last().map(|i| format!("{table}[{i}]{key}")).into_iter().collect::<Vec<_>>()
     };
-    if what.contains("bend") {
+    if what.split(' ').any(|word| word == "tie") {
+        let of_tie = |tie: &Tie| <[_; 2]>::from(tie.stations_m()).into_iter().flatten().any(is);
+        job.ties.iter().rposition(of_tie).map(|i| format!("tie[{i}]")).into_iter().collect()
+    } else if what.contains("bend") {
         all("bend", ".station", &mut job.bends.iter().map(|b| b.station_m))
     } else if what.contains("step") {
         all("step", ".station", &mut job.steps.iter().map(|s| s.station_m))
@@ -242,4 +250,55 @@ fn placed(what: &str, at_m: f64, job: &Job) -> Vec<String> {
 /// A field's key: its name without the unit.
 fn key(field: &str) -> &str {
     ["_m", "_rad", "_s"].iter().find_map(|unit| field.strip_suffix(unit)).unwrap_or(field)
+}
+
+/// A tie's key: that of its field, or of a field of a place, such as `from.sd_m`.
+fn tie_key(field: &str) -> String {
+    let (of, last) = field.rsplit_once('.').unwrap_or(("", field));
+    match (of.rsplit('.').next().unwrap_or_default(), key(last)) {
+        ("at", "station") => "station".to_owned(),
+        ("at", "sd") => "station_sd".to_owned(),
+        (place @ ("from" | "to" | "edge"), "station") => place.to_owned(),
+        (place @ ("from" | "to" | "edge"), "sd") => format!("{place}_sd"),
+        (_, plain) => plain.to_owned(),
+    }
+}
+
+/// The path where the short form of a reversal check is the first of the job's ties.
+fn behind_short_form(path: &str) -> String {
+    let place = path.strip_prefix("tie[").and_then(|rest| rest.split_once(']'));
+    match place.and_then(|(index, rest)| Some((index.parse::<usize>().ok()?, rest))) {
+        Some((0, rest)) => format!("{}{rest}", tie::SHORT_FORM),
+        Some((index, rest)) => format!("tie[{}]{rest}", index - 1),
+        None => path.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fields_of_ties_are_told_by_their_keys() {
+        for (field, key) in [
+            ("elevation_m", "elevation"),
+            ("sd_rad", "sd"),
+            ("at.station_m", "station"),
+            ("known.at.sd_m", "station_sd"),
+            ("from.station_m", "from"),
+            ("to.sd_m", "to_sd"),
+            ("edge.sd_m", "edge_sd"),
+            ("to_m", "to"),
+            ("level_sd_m", "level_sd"),
+        ] {
+            assert_eq!(tie_key(field), key);
+        }
+    }
+
+    #[test]
+    fn the_short_form_is_the_first_tie() {
+        assert_eq!(behind_short_form("tie[0].sd"), "instrument.reversal_check.sd");
+        assert_eq!(behind_short_form("tie[12].sd"), "tie[11].sd");
+        assert_eq!(behind_short_form("bend[0].station"), "bend[0].station");
+    }
 }

@@ -10,7 +10,7 @@ use fallwise::{
     Bore, Job,
     model::{
         AsBuilt, Bend, Feature, GroundPoint, Instrument, Note, Pipe, Reach, ReportChoice, RulesChoice, Run,
-        SegmentChoice, Step,
+        SegmentChoice, Step, Tie,
     },
 };
 
@@ -22,6 +22,7 @@ use super::{
     },
     quantity::{Angle, Fact, Length, Percent, Seconds, Seed, Size, Span, Station, Tilt, Turn},
     read_json, read_text,
+    tie::{self, TieForm},
 };
 use crate::{
     error::{FileError, Place},
@@ -56,7 +57,7 @@ pub struct Written {
 /// # Ok::<(), fallwise_files::FileError>(())
 /// ```
 pub fn to_toml(job: &Job) -> Result<Written, FileError> {
-    let (form, logs) = form(job);
+    let (form, logs) = form(job, "job.toml")?;
     let text = toml::to_string(&form).map_err(|e| FileError::new(Place::File, e.to_string()).in_file("job.toml"))?;
     same(job, &read_text(&text, "job.toml", &logs)?.job, "job.toml")?;
     Ok(Written { text, logs })
@@ -67,7 +68,7 @@ pub fn to_toml(job: &Job) -> Result<Written, FileError> {
 /// # Errors
 /// As [`to_toml`].
 pub fn to_json(job: &Job) -> Result<Written, FileError> {
-    let (form, logs) = form(job);
+    let (form, logs) = form(job, "job.json")?;
     let fault = |e: serde_json::Error| FileError::new(Place::File, e.to_string()).in_file("job.json");
     let mut value = serde_json::to_value(&form).map_err(fault)?;
     without_null(&mut value);
@@ -97,11 +98,13 @@ fn without_null(value: &mut serde_json::Value) {
 
 // Every struct of the model is taken apart by name, so that a field that comes to it later cannot be forgotten here.
 
-fn form(job: &Job) -> (JobForm, MemoryResolver) {
+fn form(job: &Job, file: &str) -> Result<(JobForm, MemoryResolver), FileError> {
     let Job {
         survey,
         runs,
         as_built,
+        as_built_use,
+        ties,
         reaches,
         instrument,
         bends,
@@ -148,6 +151,7 @@ fn form(job: &Job) -> (JobForm, MemoryResolver) {
         version: Some(VERSION),
         flow: *flow,
         tailwater: tailwater_m.map(Length),
+        as_built_use: *as_built_use,
         survey: SurveyForm::from(survey),
         run: run_forms,
         reading,
@@ -159,6 +163,7 @@ fn form(job: &Job) -> (JobForm, MemoryResolver) {
                 sd: sd_m.map(Length),
             })
             .collect(),
+        tie: tie_forms(ties, file)?,
         reach: reaches.iter().map(reach).collect(),
         instrument: instrument_form(instrument),
         bend: bends
@@ -197,13 +202,14 @@ fn form(job: &Job) -> (JobForm, MemoryResolver) {
             .collect(),
         note: notes
             .iter()
-            .map(|Note { station_m, to_m, text, photo, video_time_s, water_seen, tilt_sd_rad }| NoteForm {
+            .map(|Note { station_m, to_m, text, photo, video_time_s, water_seen, dry_seen, tilt_sd_rad }| NoteForm {
                 station: station_m.map(Station),
                 to: to_m.map(Station),
                 text: text.clone(),
                 photo: photo.clone(),
                 video_time: video_time_s.map(Span),
                 water_seen: *water_seen,
+                dry_seen: *dry_seen,
                 tilt_sd: tilt_sd_rad.map(Tilt),
             })
             .collect(),
@@ -224,7 +230,12 @@ fn form(job: &Job) -> (JobForm, MemoryResolver) {
             ReportForm { words: *words, draws: Some(*draws), seed: Seed(*seed) }
         },
     };
-    (form, logs)
+    Ok((form, logs))
+}
+
+fn tie_forms(ties: &[Tie], file: &str) -> Result<Vec<TieForm>, FileError> {
+    let told = |i, why| FileError::new(Place::File, why).in_file(file).field(format!("tie[{i}]"));
+    ties.iter().enumerate().map(|(i, tie)| tie::form(tie).map_err(|why| told(i, why))).collect()
 }
 
 fn facts_form(facts: &BTreeMap<String, String>) -> BTreeMap<String, Fact> {
@@ -316,6 +327,7 @@ fn described(run: &Run) -> RunForm {
         tilt_positive,
         toward,
         start_station_m,
+        start_station_sd_m,
         by_hand,
         start_azimuth_rad,
         start_azimuth_sd_rad,
@@ -330,6 +342,7 @@ fn described(run: &Run) -> RunForm {
         tilt_positive: *tilt_positive,
         toward: *toward,
         start_station: Some(Station(*start_station_m)),
+        start_station_sd: start_station_sd_m.map(Length),
         by_hand: *by_hand,
         start_azimuth: start_azimuth_rad.map(Angle),
         start_azimuth_sd: start_azimuth_sd_rad.map(Angle),
