@@ -77,7 +77,7 @@ fn a_check_decides_what_was_expected_of_it() {
         let slope = 2.0 * LIMIT * random.uniform();
         let survey = straight(slope, Zero::Unknown, &mut random).unwrap();
         let lateral = Lateral::solve(survey.job.clone()).unwrap();
-        let Some(next) = lateral.what_next(&rows) else { continue };
+        let Some(next) = lateral.what_next(&rows).into_iter().next() else { continue };
         let instrument = checked(&survey.job.instrument, survey.check_rad);
         let after = Lateral::solve(Job { instrument, ..survey.job }).unwrap();
         let decided = next.undecided_now as f64 - after.check(&rows).unwrap().undecided() as f64;

@@ -487,17 +487,18 @@ proptest! {
                 pool::Terms { traps_m: &[(x, y)], tolerance_m: y, pieces: None, lips: pool::Lips { variance_m: x, seed: 1 } },
             );
         }
-        let posterior = adjust::given(b.clone(), Some(w.clone()), vec![Source { name: String::new(), tilt_rad: a.clone(), varying: None }], &[]);
+        let posterior = adjust::given(b.clone(), Some(w.clone()), vec![Source { name: String::new(), tilt_rad: a.clone(), varying: None }], &[], &[]);
         let _ = (posterior.tilt_sd_rad(3), posterior.tilt_covariance(0, 9));
         if let Ok(layout) = Layout::new(&[0.0, 1.0, 2.0], &[], &[], &[]) {
             let _ = layout.profile(&b, x, Some(&a));
             let _ = layout.check_bends(&b);
             let mut out = vec![0.0; hard.len()];
             layout.fall_gradient(&b, x, y, x, &mut out);
-            let wild = Posterior { scale: x, ..posterior };
+            let mut wild = posterior;
+            wild.scale = x;
             let p = layout.profile(&b, 1.0, None);
             let _ = (wild.fall(&layout, &p, Flow::Increasing, x, y), wild.slope(&layout, &profile, Flow::Decreasing, x, y));
-            let _ = [x, y, f64::NAN].map(|anchor_m| wild.height_sd_m(&layout, &profile, anchor_m));
+            let _ = [x, y, f64::NAN].map(|anchor_m| wild.height_sd_m(&layout, &profile, adjust::Anchor::Station(anchor_m)));
             let path = Path::new(&layout, &b, x, Start { azimuth_rad: option, east_m: x, north_m: y });
             let _ = path.position(0.5);
         }
@@ -544,11 +545,11 @@ proptest! {
             .map(|segment| SegmentMean { segment, setup: 0, mean_rad: mean, weight, readings: 1, drift_share: a, roll_sine: b })
             .collect();
         let runs = [SetupNoise { run: 0, pulled: false, zero_sign: sign, noise_sd_rad: noise, rounding_sd_rad: step }];
-        let _ = adjust::adjust(&chain, &means, &runs, &Instrument::default(), &[]);
+        let _ = adjust::adjust(&chain, &means, &runs, &Instrument::default(), &[], &[]);
         // Indices that point nowhere.
         let lost = [SegmentMean { segment: 99, setup: 7, mean_rad: 0.0, weight: 1.0, readings: 1, drift_share: 0.5, roll_sine: 0.0 }];
-        let _ = adjust::adjust(&chain, &lost, &runs, &Instrument::default(), &[]);
-        let _ = adjust::adjust(&chain, &[], &[], &Instrument::default(), &[]);
+        let _ = adjust::adjust(&chain, &lost, &runs, &Instrument::default(), &[], &[]);
+        let _ = adjust::adjust(&chain, &[], &[], &Instrument::default(), &[], &[]);
 
         let profile = Profile {
             station_m: vec![0.0, 1.0, b], height_m: vec![a, 0.1, 0.0], tilt_rad: vec![0.1, b], reach: vec![0, 5], scale: 1.0,

@@ -82,10 +82,10 @@ fn errors_of_inclinometers_add_up_as_published() {
             rounding_sd_rad: 0.0,
         };
         let instrument = Instrument { zero_sd_rad: systematic_m / reading_m, ..Instrument::exact() };
-        let posterior = adjust(&chain, &means, &[setup], &instrument, &[]).unwrap();
+        let posterior = adjust(&chain, &means, &[setup], &instrument, &[], &[]).unwrap();
         let layout = Layout::new(&chain.breaks_m, &[], &[], &[]).unwrap();
         let profile = layout.profile(&posterior.tilt_rad, posterior.scale, None);
-        *posterior.height_sd_m(&layout, &profile, 0.0).last().unwrap()
+        *posterior.height_sd_m(&layout, &profile, fallwise::adjust::Anchor::Station(0.0)).last().unwrap()
     };
     let (random, systematic) = (end_sd_m(0.007 * inch, 0.0) / inch, end_sd_m(0.0, 0.005 * inch) / inch);
     // Printed as 0.050 for 0.0495, that is to a hundredth of an inch or two digits: half a hundredth. The other to a thousandth.

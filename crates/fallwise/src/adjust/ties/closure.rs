@@ -13,7 +13,7 @@
 //! wᵀ P w is chi-square with as many degrees of freedom as there are equations beyond what is open. What a set K of equations takes off it
 //! when it is left out is uᵀ (P(K,K))⁻¹ u with u = (P w)(K), so that pairs are tried without solving anew.
 
-use super::{Solved, name};
+use super::{Solved, told};
 use crate::{
     adjust::{basis::dot, coordinates::Coordinates},
     error::Error,
@@ -303,7 +303,7 @@ impl Solved {
 /// The error of ties that cannot all be true.
 fn contradictory(closure: &Closure, ties: &[Tie], p_value: Option<f64>) -> Error {
     let (off, sd) = closure.off.unwrap_or_default();
-    let tie = ties.get(closure.tie).map_or_else(String::new, |tie| name(closure.tie, tie));
+    let tie = ties.get(closure.tie).map_or_else(String::new, |tie| told(closure.tie, tie));
     let worded = |x: f64| match closure.quantity {
         "azimuth_rad" | "zero_rad" => format!("{:.2} degrees", x.abs().to_degrees()),
         _ if x == 0.0 => "0 mm".to_owned(),

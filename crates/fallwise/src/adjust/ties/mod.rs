@@ -64,19 +64,19 @@ pub struct Terms<'a> {
 
 /// A tie that cannot be used.
 fn refuse(number: usize, tie: &Tie, problem: &str, expected: &str) -> Error {
-    Error::Tie { tie: name(number, tie), problem: problem.to_owned(), expected: expected.to_owned() }
+    Error::Tie { tie: told(number, tie), problem: problem.to_owned(), expected: expected.to_owned() }
 }
 
 /// An error of a value of a tie.
 fn of_tie(number: usize, tie: &Tie, error: &Error) -> Error {
     match error {
         Error::Value { field, value, expected, .. } => Error::Tie {
-            tie: name(number, tie),
+            tie: told(number, tie),
             problem: format!("{field}: {value} given"),
             expected: expected.clone(),
         },
         other => Error::Tie {
-            tie: name(number, tie),
+            tie: told(number, tie),
             problem: other.to_string(),
             expected: "a tie that can be used".to_owned(),
         },
@@ -94,6 +94,11 @@ pub fn name(number: usize, tie: &Tie) -> String {
         (Some(at), None) => format!("tie {}, {what} at {at:.2} m", number + 1),
         _ => format!("tie {}, {what}", number + 1),
     }
+}
+
+/// Name of a tie in errors: with its number, whatever else it is called.
+fn told(number: usize, tie: &Tie) -> String {
+    if tie.name.is_empty() { name(number, tie) } else { format!("tie {} ({})", number + 1, tie.name) }
 }
 
 /// Station on the counter of a place, m, with an error of its station; and its derivative by the scale. A taped place is a true
@@ -493,7 +498,7 @@ fn check(terms: &Terms<'_>, ties: &[Tie]) -> Result<(), Error> {
         for station_m in [from, to].into_iter().flatten() {
             // Also what is no number.
             if !(first_m - BEYOND_M..=last_m + BEYOND_M).contains(&station_m) {
-                return Err(Error::Outside { what: name(number, tie), station_m, from_m: first_m, to_m: last_m });
+                return Err(Error::Outside { what: told(number, tie), station_m, from_m: first_m, to_m: last_m });
             }
         }
         let (Known::WaterLevel { although_running, .. } | Known::WaterDepth { although_running, .. }) = &tie.known
