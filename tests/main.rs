@@ -24,4 +24,5 @@ mod schema;
 mod section_vectors;
 mod segmentation;
 mod statistics_published;
+mod ties_reference;
 mod units;

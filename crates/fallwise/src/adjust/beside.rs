@@ -67,7 +67,7 @@ impl<'a> Surveyed<'a> {
 
     fn split(&self, quantity: &Functional, shared: Shared) -> Split {
         let whole = self.posterior.estimate(quantity);
-        let independent = Split { value: quantity.value, rest: whole.sd * whole.sd, by_zero: 0.0 };
+        let independent = Split { value: whole.value, rest: whole.sd * whole.sd, by_zero: 0.0 };
         let Some(zero) = self.posterior.zero_parameter().filter(|_| shared == Shared::Zero) else { return independent };
         let (x, extra, z) = if let Some(tied) = &self.posterior.tied {
             let Some((mut x, extra)) = tied.closed_vector(self.posterior, quantity) else { return independent };
@@ -86,7 +86,7 @@ impl<'a> Surveyed<'a> {
         }
         let by_zero = dot(&x, &z) / variance;
         let rest: f64 = x.iter().zip(&z).map(|(x, z)| x - by_zero * z).map(|r| r * r).sum();
-        Split { value: quantity.value, rest: rest + extra, by_zero }
+        Split { value: whole.value, rest: rest + extra, by_zero }
     }
 }
 

@@ -152,6 +152,18 @@ impl Coordinates {
         (x, extra)
     }
 
+    /// What lips add up to from the first cut on, m, for unit errors.
+    pub(super) fn lips_m(&self, variance_m: f64, errors: &[f64]) -> Vec<(f64, f64)> {
+        let mut sum = 0.0;
+        let mut all: Vec<(f64, f64)> = self.cuts_m.first().map(|s| (*s, 0.0)).into_iter().collect();
+        for (i, ends) in self.cuts_m.windows(2).enumerate() {
+            let error = errors.get(self.lips(i)).copied().unwrap_or(0.0);
+            sum += (variance_m * (ends[1] - ends[0])).sqrt() * error;
+            all.push((ends[1], sum));
+        }
+        all
+    }
+
     /// Puts lips into their coordinates; returns the variance of what is left. Of lips that add up to a random walk, a part of a stretch
     /// has its share of what the whole adds up to, and a bridge of its own that the whole says nothing of.
     pub(super) fn put_lips(&self, variance_m: f64, lips: &[Lips], x: &mut [f64]) -> f64 {

@@ -213,7 +213,14 @@ impl Posterior {
 
     /// The estimate of a quantity. Its standard deviation is infinite where it is not determined.
     pub fn estimate(&self, quantity: &Functional) -> Estimate {
-        Estimate::new(quantity.value, self.variance(quantity).sqrt())
+        let lips = |l: &Lips| l.factor * (self.lips_m(l.to_m) - self.lips_m(l.from_m));
+        Estimate::new(quantity.value + quantity.lips.iter().map(lips).sum::<f64>(), self.variance(quantity).sqrt())
+    }
+
+    /// What lips at joints that nobody noted add up to at a station above the first, m, as far as ties show it: what is between the
+    /// tilts and the levels. It is in heights and falls, not in slopes.
+    pub fn lips_m(&self, station_m: f64) -> f64 {
+        self.tied.as_ref().map_or(0.0, |tied| tied.lips_at_m(station_m))
     }
 
     /// Its variance: gᵀ C g, or, with ties, what they leave of it.

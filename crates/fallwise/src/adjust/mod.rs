@@ -517,7 +517,12 @@ struct Zero {
 impl Zero {
     fn of(own: &[f64], instrument: &Instrument) -> Self {
         let prior_sd = instrument.zero_sd_rad;
-        let ratio: Vec<f64> = own.iter().map(|d| prior_sd * prior_sd / d.max(LEAST_VARIANCE)).collect();
+        // An offset without anything of its own is the zero.
+        if let Some(same) = own.iter().position(|d| *d == 0.0) {
+            let share = (0..own.len()).map(|i| if i == same { 1.0 } else { 0.0 }).collect();
+            return Self { share, own_sd: 0.0 };
+        }
+        let ratio: Vec<f64> = own.iter().map(|d| prior_sd * prior_sd / d).collect();
         let whole = 1.0 + ratio.iter().sum::<f64>();
         Self { share: ratio.iter().map(|q| q / whole).collect(), own_sd: prior_sd / whole.sqrt() }
     }

@@ -53,6 +53,8 @@ pub(super) struct Tied {
     /// The shared coordinates that matter most for the fall of the whole: their draws are spread evenly.
     pub(super) even: Vec<usize>,
     pub(super) first: First,
+    /// What lips at joints that nobody noted add up to, as the ties show it: stations, m, and heights above the first, m.
+    pub(super) lips_m: Vec<(f64, f64)>,
 }
 
 /// What an error moves.
@@ -64,6 +66,16 @@ pub(super) struct Gain {
 }
 
 impl Tied {
+    /// What lips add up to at a station, m, in between its share.
+    pub(super) fn lips_at_m(&self, station_m: f64) -> f64 {
+        let after = self.lips_m.partition_point(|(s, _)| *s < station_m);
+        match (after.checked_sub(1).and_then(|i| self.lips_m.get(i)), self.lips_m.get(after)) {
+            (Some(a), Some(b)) => a.1 + (b.1 - a.1) * ((station_m - a.0) / (b.0 - a.0)),
+            (Some(end), None) | (None, Some(end)) => end.1,
+            (None, None) => 0.0,
+        }
+    }
+
     /// Puts the open unknowns that are taken from ties into a vector; `None` where it depends on one that no tie gives.
     pub(super) fn closed_vector(&self, posterior: &Posterior, quantity: &Functional) -> Option<(Vec<f64>, f64)> {
         let (mut x, extra) = self.coordinates.of(posterior, quantity);

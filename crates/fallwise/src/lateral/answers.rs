@@ -273,7 +273,10 @@ impl Lateral {
         let plan_sds = self.posterior.plan_sd_m(&self.layout, &self.path, &self.profile.station_m);
         (0..nodes)
             .map(|i| {
-                let (station_m, height_m) = (self.profile.station_m[i], self.profile.height_m[i]);
+                let station_m = self.profile.station_m[i];
+                // What ties show of lips lies between the tilts and the levels.
+                let lips_m = self.posterior.lips_m(station_m);
+                let height_m = self.profile.height_m[i] + lips_m;
                 let sd = sds[i];
                 let height = Estimate::new(height_m, sd);
                 // The last node has no piece of its own: it carries the bore of the one that ends there.
@@ -309,7 +312,7 @@ impl Lateral {
                     bore_m,
                     ground_m,
                     cover_m,
-                    water_m: water.get(i).copied().filter(|w| *w > height_m),
+                    water_m: water.get(i).map(|w| w + lips_m).filter(|w| *w > height_m),
                 }
             })
             .collect()

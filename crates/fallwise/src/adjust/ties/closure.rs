@@ -75,7 +75,7 @@ pub struct Closure {
     pub sd: f64,
     /// What everything else says less what was measured, and its standard deviation; absent where nothing else says anything.
     pub off: Option<(f64, f64)>,
-    /// Measured less adjusted.
+    /// Measured less adjusted, at the stations as noted.
     pub residual: f64,
     /// Share of an error in it that goes into its residual.
     pub redundancy: f64,

@@ -67,9 +67,9 @@ impl Now<'_> {
             sd,
             stations: [-from.by_station, to.by_station],
         };
-        let height = |place: &Place, error_m: f64| self.height(place, error_m, terms);
-        let elevation = |place: &Place, error_m: f64| {
-            let mut at = self.height(place, error_m, terms);
+        let height = |place: &Place, error_m: f64| self.height(place, error_m, 0.0, terms);
+        let elevation = |place: &Place, error_m: f64, beyond_m: f64| {
+            let mut at = self.height(place, error_m, beyond_m, terms);
             at.modelled.open[Functional::ELEVATION] = 1.0;
             at.modelled.value += self.elevation_m;
             at
@@ -81,14 +81,13 @@ impl Now<'_> {
         };
         Ok(match &tie.known {
             Known::Invert { at, elevation_m, sd_m } => {
-                vec![one("elevation_m", *elevation_m, *sd_m, elevation(at, moved[0]))]
+                vec![one("elevation_m", *elevation_m, *sd_m, elevation(at, moved[0], 0.0))]
             }
             Known::Depth { at, depth_m, sd_m, ground_m, ground_sd_m, behind_m, above_m } => {
                 let towards = terms.runs.first().map_or(Toward::Increasing, |r| r.toward);
                 let behind_m = if towards == Toward::Increasing { -behind_m } else { *behind_m };
-                let place = Place { station_m: at.station_m + behind_m, ..*at };
                 let given = (*ground_m).map(|m| (m, ground_sd_m.unwrap_or(0.0)));
-                let Some((ground_m, ground_sd)) = given.or_else(|| ground(terms, place.station_m, *ground_sd_m)) else {
+                let Some((ground_m, ground_sd)) = given.or_else(|| ground(terms, at.station_m + behind_m, *ground_sd_m)) else {
                     return Err(refuse(
                         number,
                         tie,
@@ -96,8 +95,8 @@ impl Now<'_> {
                         "the ground's elevation in the tie, or ground on both sides of it",
                     ));
                 };
-                let mut lying = elevation(&place, moved[0]);
-                let (sin, cos, segment) = self.tilt_at(label(&place, moved[0], terms, self.shape.profile.scale).0);
+                let mut lying = elevation(at, moved[0], behind_m);
+                let (sin, cos, segment) = self.tilt_at(label(at, moved[0], terms, self.shape.profile.scale).0 + behind_m);
                 lying.modelled.value += above_m * cos;
                 add(&mut lying.modelled.tilt, segment, -above_m * sin);
                 let sd = math::hypot(sd_m.unwrap_or_else(|| depth_sd_m(*depth_m)), ground_sd);
@@ -144,10 +143,11 @@ impl Now<'_> {
         })
     }
 
-    /// Height at a place above the first node.
-    fn height(&self, place: &Place, error_m: f64, terms: &Terms<'_>) -> At {
+    /// Height a little way beyond a place above the first node.
+    fn height(&self, place: &Place, error_m: f64, beyond_m: f64, terms: &Terms<'_>) -> At {
         let scale = self.shape.profile.scale;
-        let (station_m, by_scale) = label(place, error_m, terms, scale);
+        let (label_m, by_scale) = label(place, error_m, terms, scale);
+        let station_m = label_m + beyond_m;
         let mut modelled = self.shape.height(station_m);
         let value = |s: f64| self.shape.height(s).value;
         // Over the pipe that the station may be in, so that a break there counts by its share.

@@ -340,6 +340,7 @@ impl Posterior {
         };
         let gain = solved.basis.vectors.iter().map(|q| coordinates.moved(self, q)).collect();
         let mut tied = Tied {
+            lips_m: coordinates.lips_m(self.lip_variance_m, &state.errors),
             gain,
             moved_rad: state.tilt_rad.iter().zip(&self.tilt_rad).map(|(after, before)| after - before).collect(),
             even: Vec::new(),

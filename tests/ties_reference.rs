@@ -1,0 +1,262 @@
+//! Ties against an independent solution of 500 random chains.
+//!
+//! `vectors/adjust.py` solves them in the full space of unknowns, in ball arithmetic of 200 bits, checks some with another geometry at
+//! 80 digits, and all with a factor-graph library from the Python package index (gtsam: within 1.4e-8 of every standard deviation).
+
+use fallwise::{
+    Bend, Flow, Instrument, Path, Posterior, Profile, Run, Tie,
+    adjust::{
+        SegmentMean, SetupNoise, ZERO, adjust,
+        ties::{Adjustment, Terms},
+    },
+    chain::Chain,
+    model::{Known, Step},
+    path::{Layout, Start},
+};
+use serde_json::Value;
+
+/// Estimates may be off by this share of their standard deviation.
+const OF_SD: f64 = 1e-8;
+/// Standard deviations may be off by this share of themselves.
+const RELATIVE: f64 = 1e-8;
+/// What holds exactly: some hundred roundings of 100 m, or of a radian.
+const EXACT: f64 = 1e-11;
+/// Standard deviation of one reading that the means are given weights against, rad.
+const NOISE_RAD: f64 = 1e-3;
+
+struct Problem {
+    layout: Layout,
+    posterior: Posterior,
+    profile: Profile,
+    adjustment: Adjustment,
+    setups: usize,
+    bends: usize,
+}
+
+fn numbers(value: &Value) -> Vec<f64> {
+    value.as_array().map(|a| a.iter().map(|x| x.as_f64().unwrap()).collect()).unwrap_or_default()
+}
+
+fn number(value: &Value, key: &str) -> f64 {
+    value[key].as_f64().unwrap_or_else(|| panic!("no {key}"))
+}
+
+fn solve(p: &Value) -> Problem {
+    let breaks = numbers(&p["breaks_m"]);
+    let signs = numbers(&p["setups"]);
+    let means: Vec<SegmentMean> = p["means"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|row| {
+            let row = numbers(row);
+            let weight = (NOISE_RAD / row[3]) * (NOISE_RAD / row[3]);
+            SegmentMean {
+                segment: row[0] as usize,
+                setup: row[1] as usize,
+                mean_rad: row[2],
+                weight,
+                readings: 1,
+                drift_share: 0.0,
+                roll_sine: 0.0,
+            }
+        })
+        .collect();
+    let setup = |(run, sign): (usize, &f64)| SetupNoise {
+        run,
+        pulled: false,
+        zero_sign: *sign,
+        noise_sd_rad: NOISE_RAD,
+        rounding_sd_rad: 0.0,
+    };
+    let setups: Vec<SetupNoise> = signs.iter().enumerate().map(setup).collect();
+    let instrument = Instrument {
+        zero_rad: number(p, "zero_rad"),
+        zero_sd_rad: number(p, "zero_sd_rad"),
+        seating_sd_rad: number(p, "seating_sd_rad"),
+        counter_scale: number(p, "counter_scale"),
+        counter_scale_sd: number(p, "counter_scale_sd"),
+        ..Instrument::exact()
+    };
+    let steps: Vec<Step> = serde_json::from_value(p["steps"].clone()).unwrap();
+    let bends: Vec<Bend> = serde_json::from_value(p["bends"].clone()).unwrap();
+    let mut ties: Vec<Tie> = serde_json::from_value(p["ties"].clone()).unwrap();
+    // The problems know nothing of humps between two edges of water, which are refused; the equation is that of a height difference.
+    for tie in &mut ties {
+        if let Known::WaterLevel { from, to, level_sd_m, .. } = tie.known {
+            let sd_m = core::f64::consts::SQRT_2 * level_sd_m.unwrap();
+            tie.known = Known::HeightDifference { from, to, rise_m: 0.0, sd_m };
+        }
+    }
+    let chain = Chain::new(breaks.clone(), vec![0.0; breaks.len() - 1]).unwrap();
+    let mut before = adjust(&chain, &means, &setups, &instrument, &steps, &bends).unwrap();
+    before.lip_variance_m = number(p, "lip_variance_m");
+    let layout = Layout::new(&breaks, &bends, &steps, &[]).unwrap();
+    // What is taped is taped from where the chain begins.
+    let runs = [Run { start_station_m: breaks[0], ..Run::new(Vec::new(), Vec::new()) }];
+    let terms = Terms { layout: &layout, runs: &runs, ground: &[], resolution_rad: 0.0, water_runs: false };
+    let (posterior, adjustment) = before.with_ties(&terms, &ties).unwrap_or_else(|e| panic!("{}: {e}", p["name"]));
+    let profile = layout.profile(&posterior.tilt_rad, posterior.scale, Some(&posterior.step_rise_m));
+    Problem { layout, posterior, profile, adjustment, setups: signs.len(), bends: bends.len() }
+}
+
+/// The largest departures found, of estimates in standard deviations and of these relatively, with where.
+#[derive(Default)]
+struct Worst {
+    estimate: (f64, String),
+    sd: (f64, String),
+}
+
+impl Worst {
+    fn hold(&mut self, what: &str, (found, found_sd): (f64, f64), (expected, sd): (f64, f64)) {
+        if sd == 0.0 {
+            assert!((found - expected).abs() < EXACT && found_sd.abs() < EXACT, "{what}: {found} +- {found_sd}, {expected} exactly");
+            return;
+        }
+        let off = (found - expected).abs() / sd;
+        let sd_off = (found_sd - sd).abs() / sd;
+        assert!(off < OF_SD, "{what}: {found}, expected {expected} +- {sd}: {off:.2e} of it");
+        assert!(sd_off < RELATIVE, "{what}: sd {found_sd}, expected {sd}: {sd_off:.2e} of it");
+        if off > self.estimate.0 {
+            self.estimate = (off, what.to_owned());
+        }
+        if sd_off > self.sd.0 {
+            self.sd = (sd_off, what.to_owned());
+        }
+    }
+}
+
+fn turn_between(a: f64, b: f64) -> f64 {
+    let turn = core::f64::consts::TAU;
+    let off = a - b;
+    b + off - turn * (off / turn).round()
+}
+
+#[test]
+fn five_hundred_chains_are_solved_alike() {
+    let file: Value = serde_json::from_str(include_str!("vectors/adjust.json")).unwrap();
+    let problems = file["problems"].as_array().unwrap();
+    assert_eq!(problems.len(), 500);
+    let mut worst = Worst::default();
+    let mut steps = 0;
+    for p in problems {
+        let solved = solve(p);
+        let (answer, posterior) = (&p["answer"], &solved.posterior);
+        let named = |what: &str| format!("{}, {what}", p["name"]);
+        assert!(solved.adjustment.converged, "{}", p["name"]);
+        steps = steps.max(solved.adjustment.steps);
+        let pairs = |value: &str, sd: &str, of: &Value| -> Vec<(f64, f64)> {
+            numbers(&of[value]).into_iter().zip(numbers(&of[sd])).collect()
+        };
+        for (k, expected) in pairs("tilt_rad", "tilt_sd_rad", answer).into_iter().enumerate() {
+            worst.hold(&named(&format!("tilt {k}")), (posterior.tilt_rad[k], posterior.tilt_sd_rad(k)), expected);
+        }
+        for (i, expected) in pairs("offset_rad", "offset_sd_rad", answer).into_iter().enumerate() {
+            let found = &posterior.parameters[i];
+            assert!(i < solved.setups && found.name.starts_with("offset_rad"));
+            worst.hold(&named(&found.name), (found.value, found.sd), expected);
+        }
+        let zero = posterior.parameter(ZERO).unwrap();
+        worst.hold(&named("zero"), (zero.value, zero.sd), (number(answer, "zero_rad"), number(answer, "zero_sd_rad")));
+        let scale = posterior.parameter("counter_scale").unwrap();
+        let expected = (number(answer, "counter_scale"), number(answer, "counter_scale_sd"));
+        worst.hold(&named("scale"), (scale.value, scale.sd), expected);
+        assert!((posterior.scale - 1.0 - scale.value).abs() < 1e-15); // a rounding of 1
+        for (i, (rise, sd)) in pairs("rise_m", "rise_sd_m", answer).into_iter().enumerate() {
+            assert!((posterior.step_rise_m[i] - rise).abs() <= OF_SD * sd + EXACT, "{}", named("rise"));
+        }
+        for (i, (bend, sd)) in pairs("deflection_rad", "deflection_sd_rad", answer).into_iter().enumerate() {
+            assert!(i < solved.bends && (posterior.bend_rad[i] - bend).abs() <= OF_SD * sd + EXACT, "{}", named("bend"));
+        }
+        let at = &answer["profile"];
+        let first_m = numbers(&p["breaks_m"])[0];
+        for (s, expected) in numbers(&at["station_m"]).into_iter().zip(pairs("fall_m", "fall_sd_m", at)) {
+            let fall = posterior.fall(&solved.layout, &solved.profile, Flow::Increasing, first_m, s);
+            if on_arc(p, s) {
+                // Heights on an arc are those of chords of 2.25 degrees: within 0.03 mm.
+                assert!((fall.value - expected.0).abs() < 3e-5 && (fall.sd - expected.1).abs() < 3e-5, "{}", named("arc"));
+                continue;
+            }
+            worst.hold(&named(&format!("fall to {s}")), (fall.value, fall.sd), expected);
+        }
+        assert_eq!(at.get("elevation_m").is_some(), posterior.first().elevation_m.is_some(), "{}", p["name"]);
+        for (s, expected) in numbers(&at["station_m"]).into_iter().zip(pairs("elevation_m", "elevation_sd_m", at)) {
+            let found = posterior.elevation(&solved.layout, &solved.profile, s).unwrap();
+            if on_arc(p, s) {
+                continue;
+            }
+            worst.hold(&named(&format!("elevation at {s}")), (found.value, found.sd), expected);
+        }
+        plan(&solved, answer, &mut worst, &named);
+        let chi_square = number(answer, "chi_square");
+        // Roundings of squares of misclosures that may be far larger than what is left of them.
+        assert!((solved.adjustment.chi_square - chi_square).abs() < 1e-7 * chi_square.max(1.0), "{}", named("chi-square"));
+        assert_eq!(solved.adjustment.degrees_of_freedom, number(answer, "degrees_of_freedom") as usize, "{}", p["name"]);
+        closures(&solved, answer, &named);
+    }
+    println!("worst estimate {:.1e} sd ({}), worst sd {:.1e} ({}), {steps} steps at most", worst.estimate.0, worst.estimate.1, worst.sd.0, worst.sd.1);
+}
+
+/// Whether a station lies on the arc of a bend.
+fn on_arc(p: &Value, station_m: f64) -> bool {
+    let half = |b: &Value| 0.5 * number(b, "radius_m") * number(b, "deflection_rad").abs();
+    p["bends"].as_array().unwrap().iter().any(|b| (number(b, "station_m") - station_m).abs() < half(b))
+}
+
+fn plan(solved: &Problem, answer: &Value, worst: &mut Worst, named: &dyn Fn(&str) -> String) {
+    let (at, posterior) = (&answer["plan"], &solved.posterior);
+    let stations = numbers(&at["station_m"]);
+    let first = posterior.first();
+    assert_eq!(at.get("azimuth_rad").is_some(), first.azimuth_rad.is_some(), "{}", named("direction"));
+    let (Some(azimuth_rad), Some([east_m, north_m])) = (first.azimuth_rad, first.plan_m) else {
+        assert!(at.get("east_m").is_none(), "{}", named("position"));
+        return;
+    };
+    let start = Start { azimuth_rad: Some(azimuth_rad), east_m, north_m };
+    let (bends, rises) = (Some(&posterior.bend_rad[..]), Some(&posterior.step_rise_m[..]));
+    let path = Path::turned(&solved.layout, &posterior.tilt_rad, posterior.scale, start, bends, rises);
+    let sds = posterior.plan_sd_m(&solved.layout, &path, &stations);
+    for (i, s) in stations.iter().enumerate() {
+        let [east, north, _] = path.position(*s).unwrap();
+        let sd = sds[i].unwrap();
+        let expected = |value: &str, sd: &str| (numbers(&at[value])[i], numbers(&at[sd])[i]);
+        worst.hold(&named(&format!("east at {s}")), (east, sd[0]), expected("east_m", "east_sd_m"));
+        worst.hold(&named(&format!("north at {s}")), (north, sd[1]), expected("north_m", "north_sd_m"));
+        let (azimuth, azimuth_sd) = expected("azimuth_rad", "azimuth_sd_rad");
+        let found = turn_between(path.azimuth(*s).unwrap(), azimuth);
+        assert!((found - azimuth).abs() <= OF_SD * azimuth_sd + EXACT, "{}", named(&format!("azimuth at {s}: {found} {azimuth}")));
+    }
+}
+
+/// Residuals, redundancies and standardised residuals, equation by equation, and the errors of stations.
+fn closures(solved: &Problem, answer: &Value, named: &dyn Fn(&str) -> String) {
+    let mut equations = solved.adjustment.closures.iter();
+    for (tie, expected) in answer["ties"].as_array().unwrap().iter().enumerate() {
+        for (end, error) in numbers(&expected["station_error_m"]).into_iter().enumerate() {
+            let found = solved.adjustment.station_m[tie][end];
+            // Of a standard deviation of at least 20 mm.
+            assert!((found - error).abs() < 1e-9, "{}", named(&format!("station of tie {tie}: {found} {error}")));
+        }
+        for (i, residual) in numbers(&expected["residual"]).into_iter().enumerate() {
+            let found = equations.next().unwrap();
+            let sd = expected["sd"][i].as_f64().unwrap();
+            assert_eq!(found.tie, tie);
+            // The reference counts what its station's error explains as explained; the closure counts from the station as noted.
+            if numbers(&expected["station_error_sd_m"]).iter().all(|sd| *sd == 0.0) {
+                assert!((found.residual - residual).abs() <= 1e-7 * sd + EXACT, "{}", named(&format!("residual of tie {tie}")));
+            }
+            assert!((found.sd - sd).abs() <= 1e-7 * sd, "{}", named(&format!("sd of tie {tie}")));
+            if let Some(redundancy) = expected["redundancy"][i].as_f64() {
+                assert!((found.redundancy - redundancy).abs() < 1e-7, "{}", named(&format!("redundancy of tie {tie}: {} {redundancy}", found.redundancy)));
+            }
+            if let Some(standardised) = expected["standardised"][i].as_f64()
+                && let Some(found) = found.standardised()
+            {
+                // A redundancy near nothing leaves few digits.
+                let digits = 1e-7 / expected["redundancy"][i].as_f64().unwrap_or(1.0).sqrt();
+                assert!((found - standardised).abs() < digits.max(1e-7) * standardised.abs().max(1.0), "{}", named(&format!("tie {tie}: {found} {standardised}")));
+            }
+        }
+    }
+    assert!(equations.next().is_none());
+}
