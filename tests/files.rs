@@ -536,10 +536,10 @@ fn solved_zero(text: &str, logs: &MemoryResolver) -> (f64, f64) {
     (zero.value, zero.sd)
 }
 
-/// What a check of this value and sd makes of the zero that is not known but for the instrument's sd: the weighted mean.
+/// What a check of this value and sd makes of the zero: a head that was checked may have any, to 10 degrees.
 fn zero_after(check_rad: f64, check_sd_rad: f64) -> (f64, f64) {
-    let (before, check) = (1.0 / sqr(Instrument::default().zero_sd_rad), 1.0 / sqr(check_sd_rad));
-    (check_rad * check / (before + check), (1.0 / (before + check)).sqrt())
+    let (before, check) = (1.0 / sqr(deg(10.0)), 1.0 / sqr(check_sd_rad));
+    (check_rad, (1.0 / (before + check)).sqrt())
 }
 
 fn sqr(x: f64) -> f64 {

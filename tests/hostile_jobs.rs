@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use fallwise::{
-    Bore, Error, Flow, Instrument, Job, Lateral, Path, Pipe, Posterior, Profile, Reach, Rulebook, Run,
+    Bore, Error, Flow, Instrument, Job, Lateral, Path, Pipe, Profile, Reach, Rulebook, Run,
     adjust::{self, SegmentMean, SetupNoise, Source},
     answers::Answers,
     chain::{self, Averaging, Chain, FitOptions, Loss, average},

@@ -726,12 +726,8 @@ fn standard_deviations_without_a_use_are_told() {
             .count()
     };
     assert!(!plain.warnings().iter().any(|w| w.contains("not used")), "{:?}", plain.warnings());
-    let azimuth = Run { start_azimuth_sd_rad: Some(0.01), ..run.clone() };
-    let place = Run { start_plan_sd_m: Some(0.01), ..run.clone() };
     let ground = GroundPoint { station_m: 0.0, elevation_m: 2.0, sd_m: Some(0.01) };
-    assert_eq!(kept(job_of(azimuth)), 1);
-    assert_eq!(kept(job_of(place.clone())), 1);
-    assert_eq!(kept(Job { ground: vec![ground], ..job_of(place) }), 2);
+    assert_eq!(kept(Job { ground: vec![ground], ..job_of(run) }), 1);
 }
 
 /// Debris under the head from 9 to 12 m: what a note says of it widens what lies there, and nothing else.

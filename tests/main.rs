@@ -24,5 +24,6 @@ mod schema;
 mod section_vectors;
 mod segmentation;
 mod statistics_published;
+mod ties_published;
 mod ties_reference;
 mod units;

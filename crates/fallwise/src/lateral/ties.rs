@@ -32,14 +32,16 @@ impl Ties {
         for (i, run) in job.runs.iter().enumerate() {
             known.start(i, run, (first_m, last_m));
         }
-        if job.as_built_use == AsBuiltUse::Use && !job.runs.is_empty() {
+        if !job.runs.is_empty() {
             for (i, a) in job.as_built.iter().enumerate() {
                 if !(first_m - BEYOND_M..=last_m + BEYOND_M).contains(&a.station_m) {
+                    let (number, at_m) = (i + 1, a.station_m);
                     known.warnings.push(format!(
-                        "as-built invert {} at {:.2} m lies outside what was surveyed: it is not used",
-                        i + 1,
-                        a.station_m
+                        "as-built invert {number} at {at_m:.2} m lies outside what was surveyed: it is not used"
                     ));
+                    continue;
+                }
+                if job.as_built_use == AsBuiltUse::Compare {
                     continue;
                 }
                 let invert =
