@@ -24,6 +24,7 @@ mod schema;
 mod section_vectors;
 mod segmentation;
 mod statistics_published;
+mod ties;
 mod ties_published;
 mod ties_reference;
 mod units;

@@ -10,6 +10,7 @@ mod merge;
 mod next;
 mod noise;
 mod notes;
+mod offset;
 mod roll;
 mod seen;
 mod sentence;

@@ -3,7 +3,7 @@
 use super::{
     Lateral, head,
     merge::{Merged, by_station, merge},
-    noise,
+    noise, offset,
     roll::{self, Across},
     shares, ties,
 };
@@ -50,11 +50,12 @@ impl Read {
 }
 
 /// Conditions the runs, finds the segments and adjusts.
-pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
+pub(super) fn from_runs(mut job: Job) -> Result<Lateral, Error> {
     let bends: Vec<f64> = job.bends.iter().map(|b| b.station_m).collect();
     let mut traces =
         job.runs.iter().map(|run| condition(run, &job.instrument, &bends)).collect::<Result<Vec<_>, _>>()?;
     let mut warnings: Vec<String> = traces.iter().flat_map(|t| t.warnings.iter().cloned()).collect();
+    let starts = offset::place(&mut job, &mut traces, &mut warnings)?;
     let logged = !job.runs.iter().all(|r| r.by_hand);
     let mut chain = segments(&job, &noise::weighed(&traces))?;
     let mut across = Across::unknown(&job.runs, &job.instrument);
@@ -86,7 +87,7 @@ pub(super) fn from_runs(job: Job) -> Result<Lateral, Error> {
     let plain = posterior(&job, &chain, &means, &setups(&traces), &job.instrument, across)?;
     let found = job.segments == SegmentChoice::Fitted && logged;
     let averaged = if found { Some(averages(&job, &traces, &chain, &plain)?) } else { None };
-    let complete = |plain: Posterior| completed(&job, &traces, &chain, &means, averaged.as_ref(), plain);
+    let complete = |plain: Posterior| completed(&job, &traces, &chain, &means, averaged.as_ref(), &starts, plain);
     let base = if job.ties.iter().any(Tie::is_of_head) {
         Some(complete(posterior(&job, &chain, &means, &setups(&traces), &open, across)?))
     } else {
@@ -207,6 +208,7 @@ pub(super) fn completed(
     chain: &Chain,
     means: &[SegmentMean],
     averaged: Option<&Averages>,
+    starts: &[offset::Stretch],
     plain: Posterior,
 ) -> Posterior {
     let stretch = |(i, note): (usize, &Note)| {
@@ -218,7 +220,8 @@ pub(super) fn completed(
             });
         Some((format!("the head off the bottom, note {}", i + 1), ends, sd_rad))
     };
-    let stretches: Vec<_> = job.notes.iter().enumerate().filter_map(stretch).collect();
+    let noted = job.notes.iter().enumerate().filter_map(stretch);
+    let stretches: Vec<_> = noted.chain(starts.iter().cloned()).collect();
     match averaged {
         Some(averages) => {
             let cells_m = &averages.of.cells_m;
