@@ -68,7 +68,7 @@ impl Coordinates {
         self.bend(self.bends)
     }
 
-    fn lips(&self, i: usize) -> usize {
+    pub(super) fn lips(&self, i: usize) -> usize {
         self.zero() + 1 + i
     }
 
@@ -148,7 +148,8 @@ impl Coordinates {
             x[self.bend(i)] = g * sd;
         }
         x[self.zero()] = quantity.zero * zero.map_or(0.0, |z| z.own_sd);
-        let extra = self.put_lips(posterior.lip_variance_m, &quantity.lips, &mut x);
+        let lips = self.lips(0);
+        let extra = self.put_lips(posterior.lip_variance_m, &quantity.lips, x.get_mut(lips..).unwrap_or_default());
         (x, extra)
     }
 
@@ -164,7 +165,7 @@ impl Coordinates {
         all
     }
 
-    /// Puts lips into their coordinates; returns the variance of what is left. Of lips that add up to a random walk, a part of a stretch
+    /// Puts lips into their coordinates, the first entries of `x`; returns the variance of what is left. Of lips that add up to a random walk, a part of a stretch
     /// has its share of what the whole adds up to, and a bridge of its own that the whole says nothing of.
     pub(super) fn put_lips(&self, variance_m: f64, lips: &[Lips], x: &mut [f64]) -> f64 {
         if variance_m == 0.0 || lips.is_empty() {
@@ -180,7 +181,9 @@ impl Coordinates {
                 squares += l.factor * l.factor * part;
             }
             if length > 0.0 {
-                x[self.lips(i)] = sum * (variance_m / length).sqrt();
+                if let Some(x) = x.get_mut(i) {
+                    *x = sum * (variance_m / length).sqrt();
+                }
                 left += (squares - sum * sum / length).max(0.0);
             }
         }

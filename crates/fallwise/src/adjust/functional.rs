@@ -54,6 +54,14 @@ pub(super) struct Shape<'a> {
     pub(super) bends: usize,
     /// The heights that follow from these.
     pub(super) profile: &'a Profile,
+    /// Cosines of the tilts, where many quantities are read off.
+    pub(super) cosine: Option<&'a [f64]>,
+}
+
+/// Cosines of tilts.
+pub(super) fn cosines(tilt_rad: &[f64]) -> Vec<f64> {
+    let upright = core::f64::consts::FRAC_PI_2;
+    tilt_rad.iter().map(|t| math::cos(t.clamp(-upright, upright))).collect()
 }
 
 impl Functional {
@@ -174,21 +182,46 @@ impl Shape<'_> {
 
     /// Height of the invert at a station above that of the first node, m. A little beyond an end the pipe is carried on straight.
     pub(super) fn height(&self, station_m: f64) -> Functional {
-        let Some((first_m, last_m)) = self.profile.range() else { return self.nothing() };
+        let mut height = self.nothing();
+        let Some((first_m, last_m)) = self.profile.range() else { return height };
         let near_m = station_m.max(first_m).min(last_m);
-        let mut height = self.fall(first_m, near_m).times(-1.0);
-        // Of the profile itself, so that equal stations have equal heights to the bit.
-        height.value =
-            self.profile.height_at(near_m).unwrap_or(0.0) - self.profile.height_m.first().copied().unwrap_or(0.0);
+        if let Some(cosine) = self.cosine {
+            self.layout.lengths(-self.profile.scale, first_m, near_m, &mut height.tilt);
+            height.tilt.iter_mut().zip(cosine).for_each(|(g, cosine)| *g *= cosine);
+        } else {
+            self.layout.fall_gradient(self.tilt_rad, -self.profile.scale, first_m, near_m, &mut height.tilt);
+        }
+        height.value = self.height_m(station_m);
+        let mut steps_m = 0.0;
+        for (piece, rise) in self.layout.steps_upto(near_m).map(|step| (step, self.rise_m.get(step))) {
+            add(&mut height.step, piece, 1.0);
+            steps_m += rise.copied().unwrap_or(0.0);
+        }
+        height.scale = (height.value - steps_m) / self.profile.scale;
+        if near_m > first_m {
+            height.lips.push(Lips { from_m: first_m, to_m: near_m, factor: -1.0 });
+        }
         let beyond_m = station_m - near_m;
         if beyond_m != 0.0 {
             let segment = self.segment(near_m);
-            let (sin, cos) = math::sin_cos(self.tilt_rad.get(segment).copied().unwrap_or(0.0));
-            height.value -= beyond_m * self.profile.scale * sin;
-            height.scale -= beyond_m * sin;
-            add(&mut height.tilt, segment, -beyond_m * self.profile.scale * cos);
+            let cosine = math::cos(self.tilt_rad.get(segment).copied().unwrap_or(0.0));
+            add(&mut height.tilt, segment, -beyond_m * self.profile.scale * cosine);
         }
         height
+    }
+
+    /// The value of that alone.
+    pub(super) fn height_m(&self, station_m: f64) -> f64 {
+        let Some((first_m, last_m)) = self.profile.range() else { return 0.0 };
+        let near_m = station_m.max(first_m).min(last_m);
+        let first = self.profile.height_m.first().copied().unwrap_or(0.0);
+        let height = self.profile.height_at(near_m).unwrap_or(0.0) - first;
+        let beyond_m = station_m - near_m;
+        if beyond_m == 0.0 {
+            return height;
+        }
+        let tilt = self.tilt_rad.get(self.segment(near_m)).copied().unwrap_or(0.0);
+        height - beyond_m * self.profile.scale * math::sin(tilt)
     }
 
     /// Elevation of the invert at a station, m, above that of the first node, which is open.
@@ -208,7 +241,14 @@ impl Shape<'_> {
 impl Posterior {
     /// This posterior's best estimate, as it lies.
     pub(super) fn shape<'a>(&'a self, layout: &'a Layout, profile: &'a Profile) -> Shape<'a> {
-        Shape { layout, tilt_rad: &self.tilt_rad, rise_m: &self.step_rise_m, bends: self.bend_sd_rad.len(), profile }
+        Shape {
+            cosine: None,
+            layout,
+            tilt_rad: &self.tilt_rad,
+            rise_m: &self.step_rise_m,
+            bends: self.bend_sd_rad.len(),
+            profile,
+        }
     }
 
     /// The estimate of a quantity. Its standard deviation is infinite where it is not determined.

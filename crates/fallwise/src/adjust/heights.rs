@@ -167,6 +167,7 @@ impl Posterior {
         let kept_along: Vec<f64> = tied.basis.vectors.iter().map(|q| dot(&q[changing..], kept)).collect();
         let mut grown = self.shape(layout, profile).nothing();
         let mut sd = Vec::with_capacity(nodes);
+        let mut lips = vec![0.0; changing - tied.coordinates.lips(0)];
         let mut shared_x = start.clone();
         for (node, (own_square, own_along)) in own_parts.into_iter().enumerate() {
             if let Some(before) = node.checked_sub(1) {
@@ -185,9 +186,10 @@ impl Posterior {
             for (i, (g, step_sd)) in grown.step.iter().zip(&self.step_sd_m).enumerate() {
                 x[tied.coordinates.step(i) - shared] += g * step_sd;
             }
-            let mut lips = vec![0.0; changing];
+            let at_lips = tied.coordinates.lips(0) - shared;
+            lips.fill(0.0);
             let extra = tied.coordinates.put_lips(self.lip_variance_m, &grown.lips, &mut lips);
-            x.iter_mut().zip(&lips[shared..]).for_each(|(x, lip)| *x += lip);
+            x[at_lips..].iter_mut().zip(&lips).for_each(|(x, lip)| *x += lip);
             let whole = own_square + dot(&x, &x) + kept_square;
             let taken: f64 = tied
                 .basis

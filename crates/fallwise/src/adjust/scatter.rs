@@ -1,19 +1,21 @@
 //! What draws say of the part of each tilt that is its own.
 
+use std::sync::Arc;
+
 use crate::chain::{Averaged, Runs};
 
 /// Draws of the tilts of cells, of which only the departures from their mean count.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scatter {
-    mean_rad: Vec<f64>,
+    mean_rad: Arc<[f64]>,
     /// What is added to the tilts of all draws.
     moved_rad: Vec<f64>,
-    draws: Runs,
+    draws: Arc<Runs>,
 }
 
 impl Scatter {
     pub(super) fn new(averaged: &Averaged, moved_rad: Vec<f64>) -> Self {
-        Self { mean_rad: averaged.mean_rad.clone(), moved_rad, draws: averaged.draws.clone() }
+        Self { mean_rad: averaged.mean_rad.as_slice().into(), moved_rad, draws: Arc::new(averaged.draws.clone()) }
     }
 
     /// Puts the tilts of the cells in a draw into `tilt_rad`, with what is there already added; draws begin anew after the last.
@@ -37,7 +39,7 @@ impl Scatter {
         let mut runs = self.draws.of(draw).peekable();
         while let Some((first, tilt)) = runs.next() {
             let end = runs.peek().map_or(cells, |next| next.0).min(cells);
-            for (into, mean) in departures.iter_mut().zip(&self.mean_rad).take(end).skip(first) {
+            for (into, mean) in departures.iter_mut().zip(self.mean_rad.iter()).take(end).skip(first) {
                 *into = tilt - mean;
             }
         }
@@ -128,10 +130,24 @@ impl Scatter {
     /// Departures from the mean, weighted by coordinates, for each cell: what the coordinates move.
     pub(super) fn combine(&self, coordinates: &[f64], cells: &mut [f64]) {
         let root = (self.draws.len().max(1) as f64).sqrt();
-        let mut departures = vec![0.0; cells.len()];
+        // Each run of cells of one tilt adds at its first cell what it has more than the run before.
+        let mut added = vec![0.0; cells.len()];
+        let mut whole = 0.0;
         for (draw, q) in coordinates.iter().enumerate().take(self.draws.len()) {
-            self.depart(draw, &mut departures);
-            cells.iter_mut().zip(&departures).for_each(|(cell, d)| *cell += d * (q / root));
+            let share = q / root;
+            whole += share;
+            let mut before = 0.0;
+            for (first, tilt) in self.draws.of(draw) {
+                if let Some(a) = added.get_mut(first) {
+                    *a += share * (tilt - before);
+                }
+                before = tilt;
+            }
+        }
+        let mut sum = 0.0;
+        for ((cell, added), mean) in cells.iter_mut().zip(&added).zip(self.mean_rad.iter()) {
+            sum += added;
+            *cell += sum - whole * mean;
         }
     }
 }

@@ -265,6 +265,15 @@ impl Layout {
     ///
     /// On arcs the bend's angle is held, and a chord cut by a station counts by its length. For standard deviations.
     pub fn fall_gradient(&self, tilt_rad: &[f64], scale: f64, from_m: f64, to_m: f64, out: &mut [f64]) {
+        self.lengths(scale, from_m, to_m, out);
+        for (k, o) in out.iter_mut().enumerate().filter(|(_, o)| **o != 0.0) {
+            *o *= math::cos(tilt_of(tilt_rad, k));
+        }
+    }
+
+    /// The same over the cosines of the tilts: the length of pipe of each segment between two stations, m, what arcs shorten taken off;
+    /// negative where the stations are exchanged.
+    pub(crate) fn lengths(&self, scale: f64, from_m: f64, to_m: f64, out: &mut [f64]) {
         out.fill(0.0);
         if from_m.is_nan() || to_m.is_nan() {
             return;
@@ -283,9 +292,12 @@ impl Layout {
             add(piece.segment, first);
             add(piece.next_segment, second);
         }
-        for (k, o) in out.iter_mut().enumerate().filter(|(_, o)| **o != 0.0) {
-            *o *= math::cos(tilt_of(tilt_rad, k));
-        }
+    }
+
+    /// The steps passed from the first node up to a station, those at the first left out where it is that.
+    pub(crate) fn steps_upto(&self, station_m: f64) -> impl Iterator<Item = usize> + '_ {
+        let passed = self.pieces.partition_point(|p| p.from_m <= station_m);
+        self.pieces.iter().take(passed).filter_map(|p| p.step)
     }
 
     /// Derivative of the fall along a whole piece by the tilts of the one or two segments it belongs to, m per rad.

@@ -152,10 +152,9 @@ impl Now<'_> {
         let (label_m, by_scale) = label(place, error_m, terms, scale);
         let station_m = label_m + beyond_m;
         let mut modelled = self.shape.height(station_m);
-        let value = |s: f64| self.shape.height(s).value;
         // Over the pipe that the station may be in, so that a break there counts by its share.
         let half = if place.sd_m > 0.0 { place.sd_m } else { ABOUT_M };
-        let slope = (value(station_m + half) - value(station_m - half)) / (2.0 * half);
+        let slope = (self.shape.height_m(station_m + half) - self.shape.height_m(station_m - half)) / (2.0 * half);
         modelled.scale += slope * by_scale;
         At { modelled, by_station: slope * place.sd_m }
     }

@@ -21,7 +21,7 @@ use super::{
     Estimate, Functional, Posterior,
     basis::{Basis, dot},
     coordinates::Coordinates,
-    functional::Shape,
+    functional::{Shape, cosines},
     tied::{First, Pivot, Tied, take_open},
 };
 use crate::{
@@ -37,7 +37,7 @@ pub const BEYOND_M: f64 = 0.5;
 /// Steps before it is given up that they come to rest.
 const STEPS: usize = 30;
 /// At rest when no unknown moves by more than this share of its standard deviation before the ties.
-const AT_REST: f64 = 1e-11;
+const AT_REST: f64 = 1e-9;
 /// Equations that hold exactly may miss by this, m or rad: the rounding of heights of tens of metres, many times over.
 const EXACT: f64 = 1e-9;
 /// Errors whose draws are spread evenly, as many as there are sequences for.
@@ -60,6 +60,8 @@ pub struct Terms<'a> {
     pub resolution_rad: f64,
     /// Whether the job says that water was running.
     pub water_runs: bool,
+    /// Whether the posterior's zero error was put where a check of the head says and left open: then one check is not checked by it.
+    pub zero_open: bool,
 }
 
 /// A tie that cannot be used.
@@ -178,7 +180,7 @@ impl Posterior {
             equations.iter_mut().zip(&lips).for_each(|(e, lips)| e.modelled.lips.clone_from(lips));
             solved = self.solve(&state, &coordinates, equations);
         }
-        let mut adjustment = solved.adjustment(&coordinates, ties, steps, converged)?;
+        let mut adjustment = solved.adjustment(&coordinates, ties, terms, (steps, converged))?;
         adjustment.station_m.clone_from(&state.station_m);
         let posterior = self.tied_by(solved, state, coordinates, terms);
         posterior.no_sill_between(terms, ties)?;
@@ -464,8 +466,10 @@ fn read_off(state: &State, terms: &Terms<'_>, ties: &[Tie]) -> Result<Vec<Equati
     let in_plan = ties.iter().any(|t| matches!(t.known, Known::Plan { .. } | Known::Azimuth { .. }));
     let path = in_plan
         .then(|| Path::turned(layout, &state.tilt_rad, state.scale, start, Some(&state.bend_rad), Some(&state.rise_m)));
+    let cosine = cosines(&state.tilt_rad);
     let now = Now {
         shape: Shape {
+            cosine: Some(&cosine),
             layout,
             tilt_rad: &state.tilt_rad,
             rise_m: &state.rise_m,
