@@ -10,6 +10,7 @@ use super::{
     LEFT, RIGHT, WIDTH,
     canvas::{Canvas, Hold, width},
     scale::{Scale, Shape, bore, length_ticks, other, plain, ticks},
+    ties,
 };
 use crate::{
     sure::{self, Chance},
@@ -38,7 +39,7 @@ fn asked(answers: &Answers) -> Vec<(f64, &str)> {
 pub(super) fn key_height(answers: &Answers) -> f64 {
     let breaks = if found_breaks(answers).next().is_some() { 18.0 } else { 0.0 };
     let asked = if asked(answers).is_empty() { 0.0 } else { 52.0 };
-    69.0 + breaks + asked
+    69.0 + breaks + ties::key_height(answers) + asked
 }
 
 /// The key: exaggeration, line styles, direction of flow, slopes asked for.
@@ -92,6 +93,8 @@ pub(super) fn key(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) {
         break_key(c, y + 73.0);
         below += 18.0;
     }
+    ties::key(c, answers, below + 8.0);
+    below += ties::key_height(answers);
     let asked = asked(answers);
     if !asked.is_empty() {
         reference(c, words, &asked, answers.job.flow, scale, below);
@@ -152,10 +155,17 @@ pub(super) fn frame(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
     top_axis(c, words, shape, scale, top);
     height_axes(c, words, scale, top, bottom);
 
+    ties::before(c, shape, scale);
     let mut band: Vec<(f64, f64)> =
         shape.nodes.iter().map(|n| (scale.x(n.row.station_m), scale.y(n.band_m().1))).collect();
     band.extend(shape.nodes.iter().rev().map(|n| (scale.x(n.row.station_m), scale.y(n.band_m().0))));
-    c.group("95 % band of the invert: the pipe is somewhere in here", |c| c.polygon(&band, "fw-band"));
+    c.group("95 % band of the invert: the pipe is somewhere in here", |c| {
+        if shape.nodes.iter().any(|n| n.before_m().is_some()) {
+            // The wider band must not show through.
+            c.polygon(&band, "fw-after");
+        }
+        c.polygon(&band, "fw-band");
+    });
 
     for pool in &answers.pools {
         water(c, pool, shape, scale, bottom);

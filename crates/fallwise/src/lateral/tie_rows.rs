@@ -94,7 +94,9 @@ impl Lateral {
         let a = &self.adjustment;
         let named = |j: &usize| {
             let tie = a.closures[*j].tie;
-            name(tie, &self.known.ties[tie], self.job.report.words)
+            let name = name(tie, &self.known.ties[tie], self.job.report.words);
+            // A name of the operator's may read like anything.
+            if self.known.ties[tie].name.is_empty() { name } else { format!("\"{name}\"") }
         };
         let rest = if a.converged {
             String::new()
