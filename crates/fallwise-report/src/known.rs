@@ -10,6 +10,7 @@ use fallwise::{
 
 use crate::{
     sure,
+    text::shorten,
     words::{self, NOT_DETERMINED, at},
 };
 
@@ -18,8 +19,43 @@ pub(crate) fn number(row: &TieRow) -> String {
     if row.number > 0 { row.number.to_string() } else { "-".to_owned() }
 }
 
+/// What was measured.
+fn kind(row: &TieRow) -> &str {
+    match row.kind.as_str() {
+        "invert" => "levelled invert",
+        "plan" => "position in plan",
+        "azimuth" => "direction in plan",
+        "depth" => "located depth",
+        "height_difference" => "height difference",
+        "length" => "true length",
+        "reversal_check" => "check of the head by reversal",
+        "level_check" => "check of the head on a known surface",
+        "water_level" => "two edges of still water",
+        "water_depth" => "depth and edge of still water",
+        other => other,
+    }
+}
+
+/// Its name, and under it what it is and where; without a name of its own what it is, and under it where.
+pub(crate) fn name(answers: &Answers, row: &TieRow) -> (String, String) {
+    let words = answers.job.report.words;
+    let tie = row.number.checked_sub(1).and_then(|i| answers.job.ties.get(i));
+    match (tie.is_some_and(|t| t.name.is_empty()), row.station_m) {
+        (true, Some(_)) => (kind(row).to_owned(), place(words, row)),
+        (true, None) => (kind(row).to_owned(), String::new()),
+        (false, Some(_)) => (row.name.clone(), format!("{}, {}", kind(row), place(words, row))),
+        (false, None) => (row.name.clone(), kind(row).to_owned()),
+    }
+}
+
+/// The same in one line, a name of its own shortened to so many columns.
+pub(crate) fn title(answers: &Answers, row: &TieRow, columns: usize) -> String {
+    let (name, below) = name(answers, row);
+    if below.is_empty() { name } else { format!("{} ({below})", shorten(&name, columns)) }
+}
+
 /// Where it was measured.
-pub(crate) fn place(words: Words, row: &TieRow) -> String {
+fn place(words: Words, row: &TieRow) -> String {
     match (row.station_m, row.to_m) {
         (Some(from_m), Some(to_m)) => format!("{} to {}", at(words, from_m), words.station(to_m)),
         (Some(at_m), None) => at(words, at_m),
@@ -55,11 +91,7 @@ fn size(words: Words, row: &TieRow, value: f64) -> String {
 
 /// Its standard deviation.
 pub(crate) fn error(words: Words, row: &TieRow) -> String {
-    if row.sd == 0.0 {
-        "taken as exact".to_owned()
-    } else {
-        format!("standard deviation {}", size(words, row, row.sd))
-    }
+    if row.sd == 0.0 { "taken as exact".to_owned() } else { format!("standard deviation {}", size(words, row, row.sd)) }
 }
 
 /// By how much it is off, and which way.
@@ -95,20 +127,21 @@ pub(crate) fn least(words: Words, row: &TieRow) -> String {
     }
 }
 
-/// One word of verdict.
-pub(crate) fn verdict(row: &TieRow) -> &str {
+/// One word of verdict. `suspect`: it is one of those that must not be missed, whatever it would be called alone.
+pub(crate) fn verdict(row: &TieRow, suspect: bool) -> &str {
     match row.verdict.as_str() {
+        _ if suspect => "suspect",
         "repeated" => "repeats",
         word => word,
     }
 }
 
 /// How a tie fits, in one line.
-pub(crate) fn fit(words: Words, row: &TieRow) -> String {
+pub(crate) fn fit(words: Words, row: &TieRow, suspect: bool) -> String {
     let fit = off(words, row).zip(deviations(row)).map(|(off, times)| format!("{off}, {times}"));
     match (row.verdict.as_str(), fit) {
+        (_, Some(fit)) if suspect => format!("DOES NOT FIT ({fit})"),
         ("agrees", Some(fit)) => format!("agrees ({fit})"),
-        ("suspect", Some(fit)) => format!("DOES NOT FIT ({fit})"),
         ("large", Some(fit)) => format!("off by more than it should be ({fit})"),
         ("repeated", _) => "repeats what holds exactly already".to_owned(),
         ("unchecked", _) => "nothing else checks it".to_owned(),
@@ -196,11 +229,11 @@ pub(crate) fn water(answers: &Answers) -> Vec<FindingRow> {
 /// What a proposed measurement is, as a heading.
 pub(crate) fn measurement(words: Words, next: &NextRow) -> String {
     let what = match next.measurement.as_str() {
-        "reversal_check" => "a check of the head by reversal",
-        "water_level" => "the two edges of still water",
-        "run_from_other_end" => "a run from the other end",
-        "height_difference" => "the levels of both ends",
-        "depth" => "located depths",
+        "reversal_check" => "A check of the head by reversal",
+        "water_level" => "The two edges of still water",
+        "run_from_other_end" => "A run from the other end",
+        "height_difference" => "The levels of both ends",
+        "depth" => "Located depths",
         other => return other.replace('_', " "),
     };
     match (next.station_m, next.to_m) {
@@ -256,7 +289,8 @@ mod tests {
 
     #[test]
     fn a_tie_is_off_towards_where_it_lies() {
-        let told = |quantity: &str, misclosure: f64| off(Words::Uk, &row(quantity, 1.0, misclosure)).unwrap_or_default();
+        let told =
+            |quantity: &str, misclosure: f64| off(Words::Uk, &row(quantity, 1.0, misclosure)).unwrap_or_default();
         assert_eq!(told("elevation_m", 0.012), "12 mm higher");
         assert_eq!(told("rise_m", -0.012), "12 mm lower");
         assert_eq!(told("east_m", -0.2), "200 mm to the west");
@@ -287,9 +321,9 @@ mod tests {
             smallest_detectable: None,
             ..row("elevation_m", 1.0, 0.0)
         };
-        assert_eq!(fit(Words::Uk, &unchecked), "nothing else checks it");
+        assert_eq!(fit(Words::Uk, &unchecked, false), "nothing else checks it");
         assert_eq!(least(Words::Uk, &unchecked), "none");
         let suspect = TieRow { verdict: "suspect".to_owned(), ..row("elevation_m", 1.0, 0.041) };
-        assert_eq!(fit(Words::Uk, &suspect), "DOES NOT FIT (41 mm higher, 4.1 standard deviations)");
+        assert_eq!(fit(Words::Uk, &suspect, true), "DOES NOT FIT (41 mm higher, 4.1 standard deviations)");
     }
 }

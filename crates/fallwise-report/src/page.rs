@@ -20,6 +20,8 @@ use crate::{
 
 /// Changed readings listed one by one at most; the rest is counted, and in the result's own file.
 const EDITS: usize = 2000;
+/// Columns of a tie's name where it does not stand in the table.
+const NAME: usize = 80;
 /// Named heights listed at most; all heights are in path.csv.
 const HEIGHTS: usize = 200;
 
@@ -241,7 +243,11 @@ impl Page {
             facts: facts(words, survey),
             rules: rules(answers),
             head: known::head(answers).unwrap_or_default(),
-            errors_said: if sure::has_ties(answers) { "what run and ties said of it" } else { "what the run said of it" },
+            errors_said: if sure::has_ties(answers) {
+                "what run and ties said of it"
+            } else {
+                "what the run said of it"
+            },
             parameters: answers.parameters.iter().map(|p| sure::parameter(answers, p)).collect(),
             allowed_for: sure::allowed_for(answers),
             not_covered: all_readable(&answers.not_covered),
@@ -270,32 +276,38 @@ fn others(answers: &Answers) -> Vec<Other> {
 fn beside(answers: &Answers, adjustment: &AdjustmentRow) -> Beside {
     let words = answers.job.report.words;
     let suspects = known::suspects(answers);
-    let told = |i: &usize| answers.ties.get(*i).map(|row| (readable(&row.name), readable(&row.sentence)));
+    let told = |i: &usize| {
+        let row = answers.ties.get(*i)?;
+        let name = format!("{}, {}", known::number(row), known::title(answers, row, NAME));
+        Some((readable(&name), readable(&row.sentence)))
+    };
     let without = |row| known::without(words, row).map(|(figure, interval)| (readable(&figure), interval));
     Beside {
         sentence: readable(&adjustment.sentence),
         verdict: if known::is_wrong(answers) { "wrong" } else { "" },
         suspects: suspects.iter().filter_map(told).collect(),
-        ties: answers.ties.iter().enumerate().map(|(i, row)| tie(words, row, suspects.contains(&i))).collect(),
+        ties: answers.ties.iter().enumerate().map(|(i, row)| tie(answers, row, suspects.contains(&i))).collect(),
         without: adjustment.without.iter().map(without).collect(),
         not_determined: all_readable(&adjustment.not_determined),
     }
 }
 
-fn tie(words: Words, row: &TieRow, suspect: bool) -> TieLine {
+fn tie(answers: &Answers, row: &TieRow, suspect: bool) -> TieLine {
+    let words = answers.job.report.words;
+    let (name, below) = known::name(answers, row);
     let expected = row.expected.map_or_else(|| "nothing".to_owned(), |value| known::figure(words, row, value));
     let off = known::off(words, row).unwrap_or_else(|| "-".to_owned());
     TieLine {
         kind: if suspect { "suspect" } else { "" },
         number: known::number(row),
-        name: (readable(&row.name), readable(&known::place(words, row))),
+        name: (readable(&name), readable(&below)),
         figures: vec![
             (known::figure(words, row, row.value), known::error(words, row)),
             plain(expected),
             (off, known::deviations(row).unwrap_or_default()),
             plain(known::least(words, row)),
         ],
-        verdict: readable(known::verdict(row)),
+        verdict: readable(known::verdict(row, suspect)),
     }
 }
 
@@ -308,10 +320,7 @@ fn as_built(words: Words, row: &AsBuiltRow) -> Vec<Cell> {
         plain(words.station(row.station_m)),
         (words::elevation(words, row.invert_m), own),
         plain(words::elevation(words, row.measured_m)),
-        (
-            words.small(row.difference_m),
-            sure::range(row.difference_low_m, row.difference_high_m, |m| words.small(m)),
-        ),
+        (words.small(row.difference_m), sure::range(row.difference_low_m, row.difference_high_m, |m| words.small(m))),
         plain(known::differs(row).to_owned()),
     ]
 }
@@ -373,7 +382,12 @@ fn finding(answers: &Answers, f: &FindingRow, notes: Vec<Noted>, first: bool) ->
         rows.push(("What would decide it", would_decide.to_owned()));
     }
     let meaning = if first { format!("{} {would_decide}", sure::UNDECIDED) } else { String::new() };
-    rows.push(("Where", format!("{} to {}", at(words, f.from_m), words.station(f.to_m))));
+    let place = if f.from_m == f.to_m {
+        at(words, f.from_m)
+    } else {
+        format!("{} to {}", at(words, f.from_m), words.station(f.to_m))
+    };
+    rows.push(("Where", place));
     let kind = match f.finding.as_str() {
         _ if f.subject == "water" && f.quantity.is_empty() => "fails",
         "fails" => "fails",

@@ -34,7 +34,7 @@ pub fn summary(answers: &Answers) -> String {
         page.wrapped("Next:", &format!("{} {gain} {}", next.sentence, next.hazard));
     }
     if !answers.next_others.is_empty() {
-        let told = |n| format!("{} ({:.1})", known::measurement(words, n), n.expected_decided);
+        let told = |n| format!("{} ({:.1})", uncapital(&known::measurement(words, n)), n.expected_decided);
         let others: Vec<String> = answers.next_others.iter().map(told).collect();
         let less = "Others, with the number of findings each is expected to decide:";
         page.wrapped("Or:", &format!("{less} {}. How, and what can hurt, is in report.html.", others.join("; ")));
@@ -94,12 +94,12 @@ pub fn summary(answers: &Answers) -> String {
     if let Some(adjustment) = &answers.adjustment {
         page.line("");
         let count = match answers.ties.len() {
-            1 => "1 number was measured".to_owned(),
-            n => format!("{n} numbers were measured"),
+            1 => "1 figure was measured".to_owned(),
+            n => format!("{n} figures were measured"),
         };
         page.wrapped("Ties:", &format!("{count} beside the runs. {}", adjustment.sentence));
         for row in known::suspects(answers).into_iter().filter_map(|i| answers.ties.get(i)) {
-            page.wrapped("SUSPECT:", &format!("{}. {}", shorten(&row.name, COLUMNS), row.sentence));
+            page.wrapped("SUSPECT:", &format!("{}. {}", known::title(answers, row, COLUMNS), row.sentence));
         }
     }
 
@@ -147,9 +147,7 @@ pub fn summary(answers: &Answers) -> String {
 
 /// The lateral's own, then what fails, water that does not go with the shape of the pipe, what is undecided, what meets; each
 /// in order of station.
-pub(crate) fn in_order<'a>(
-    findings: impl IntoIterator<Item = &'a FindingRow>,
-) -> impl Iterator<Item = &'a FindingRow> {
+pub(crate) fn in_order<'a>(findings: impl IntoIterator<Item = &'a FindingRow>) -> impl Iterator<Item = &'a FindingRow> {
     let rank = |f: &FindingRow| match (f.subject.as_str(), f.finding.as_str()) {
         ("lateral", _) => 0,
         (_, "fails") => 1,
@@ -210,6 +208,12 @@ fn fall(answers: &Answers, total: &ReachRow) -> String {
         words.small(total.fall_low_m),
         words.small(total.fall_high_m)
     )
+}
+
+/// With its first letter small, to stand in a list.
+fn uncapital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }
 
 /// The text as it grows.

@@ -298,7 +298,11 @@ pub(crate) fn parameter(answers: &Answers, p: &ParameterRow) -> [String; 4] {
             let said = "It comes from the check of the head, with what the run and other ties say.";
             ("left to the check of the head".to_owned(), after, said.to_owned())
         } else {
-            let who = if has_ties(answers) { ("The run and the ties", "Together they") } else { ("The run itself", "The run") };
+            let who = if has_ties(answers) {
+                ("The run and the ties", "Together they")
+            } else {
+                ("The run itself", "The run")
+            };
             (format!("within {} either way", figure(Z_95 * p.prior_sd)), after, run_said(p, who))
         }
     };

@@ -108,7 +108,7 @@ pub(crate) fn picture(answers: &Answers, sentence: bool) -> String {
     }
     y += 4.0;
     if let Some(shape) = Shape::new(answers) {
-        y = draw(&mut c, answers, &shape, y);
+        y = draw(&mut c, answers, &shape, sentence, y);
     } else {
         c.text(20.0, y + 14.0, Hold::Left, "fw-bold", "No path was determined, so that there is nothing to draw.");
         y += 30.0;
@@ -117,8 +117,8 @@ pub(crate) fn picture(answers: &Answers, sentence: bool) -> String {
     page(&title, answers, &c, y)
 }
 
-/// Key, plot, strips and list; gives back where they end.
-fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, y: f64) -> f64 {
+/// Key, plot, strips and lists; gives back where they end. `whole`: the picture stands by itself.
+fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, whole: bool, y: f64) -> f64 {
     let (before, after) = not_surveyed_m(answers);
     let left = if before.is_some() { LEFT + UNSURVEYED } else { LEFT };
     let right = if after.is_some() { RIGHT - UNSURVEYED } else { RIGHT };
@@ -148,7 +148,7 @@ fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, y: f64) -> f64 {
     y = marks::strip(c, &list, &scale, y);
     y = strips::cover(c, answers, shape, &scale, y);
     y = strips::true_scale(c, words, shape, &scale, y);
-    y = ties::list(c, answers, y);
+    y = ties::list(c, answers, whole, y);
     marks::list(c, &list, y)
 }
 

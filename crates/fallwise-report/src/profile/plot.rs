@@ -274,6 +274,7 @@ fn water(c: &mut Canvas, pool: &PoolRow, shape: &Shape, scale: &Scale, bottom: f
 /// Two short strokes where a drop is cut, and how high it is.
 fn cuts(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f64) {
     let words = answers.job.report.words;
+    let mut labels = Vec::new();
     for (i, cut) in shape.cuts.iter().enumerate() {
         let Some(w) = shape.nodes.get(cut.node..cut.node + 2) else { continue };
         let (x0, y0) = (scale.x(w[0].row.station_m), scale.y(w[0].height_m()));
@@ -290,6 +291,12 @@ fn cuts(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f6
         let hold = if right { Hold::Left } else { Hold::Right };
         let row = top + 16.0 + 14.0 * f64::from(u8::try_from(i.min(8)).unwrap_or(0));
         c.text(if right { x + 14.0 } else { x - 14.0 }, row, hold, "fw-halo fw-bold", &label);
+        let wide = width(&label, 11.5);
+        labels.push((
+            row,
+            if right { x + 14.0 } else { x - 14.0 - wide },
+            if right { x + 14.0 + wide } else { x - 14.0 },
+        ));
     }
     if let Some(cut) = shape.cuts.first() {
         let Some(node) = shape.nodes.get(cut.node + 1) else { return };
@@ -300,7 +307,12 @@ fn cuts(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f6
             || shape.nodes.last().is_some_and(|n| n.shift_m != 0.0);
         if shifted {
             let text = "The height axes are for the longest part between drops.";
-            c.text(0.5 * (LEFT + RIGHT), top + 16.0, Hold::Middle, "fw-halo", text);
+            let (middle, half) = (0.5 * (LEFT + RIGHT), 0.5 * width(text, 11.5));
+            // Under the labels where one of them stands in its row.
+            let taken = |y: f64| labels.iter().any(|(row, l, r)| *row == y && *l < middle + half && *r > middle - half);
+            let lowest = labels.iter().fold(top, |low, label| low.max(label.0));
+            let y = if taken(top + 16.0) { lowest + 14.0 } else { top + 16.0 };
+            c.text(middle, y, Hold::Middle, "fw-halo", text);
         }
     }
 }

@@ -15,14 +15,13 @@ use super::{
 };
 use crate::{
     known,
-    text::shorten,
     words::{self, at},
 };
 
 /// Ties listed in the picture at most; the page has them all.
 const MOST: usize = 16;
 /// Columns of a tie's name there.
-const NAME: usize = 60;
+const NAME: usize = 40;
 /// Size of the numbers beside the marks, px.
 const SIZE: f64 = 10.5;
 /// Radius of the ring about what is suspect, px.
@@ -183,17 +182,23 @@ fn swatches(answers: &Answers) -> Vec<Swatch> {
         c.circle(x + 17.0, y, 3.8, "fw-tie-open");
     });
     add(of_kind(&["water_level", "water_depth"]), "still water: one level (bar: 95 %)", |c, x, y| {
-        still(c, (x + 2.0, y), (x + 32.0, y), true);
-        bar(c, x + 32.0, y - 5.0, y + 5.0);
+        still(c, (x + 6.0, y), (x + 28.0, y), true);
+        bar(c, x + 28.0, y - 5.0, y + 5.0);
     });
-    add(of_kind(&["height_difference"]), "height difference, from the first tick to the second (bar: 95 %)", |c, x, y| {
-        tick(c, x + 6.0, y - 4.0);
-        c.line((x + 6.0, y - 4.0), (x + 28.0, y + 2.0), "fw-dash");
-        bar(c, x + 28.0, y - 4.0, y + 8.0);
-        tick(c, x + 28.0, y + 2.0);
-    });
+    add(
+        of_kind(&["height_difference"]),
+        "height difference, from the first tick to the second (bar: 95 %)",
+        |c, x, y| {
+            tick(c, x + 6.0, y - 4.0);
+            c.line((x + 6.0, y - 4.0), (x + 28.0, y + 2.0), "fw-dash");
+            bar(c, x + 28.0, y - 4.0, y + 8.0);
+            tick(c, x + 28.0, y + 2.0);
+        },
+    );
     add(!answers.as_built.is_empty(), "as-built invert", |c, x, y| square(c, x + 17.0, y));
-    add(!known::suspects(answers).is_empty(), "does not fit: suspect", |c, x, y| {
+    let high = ["invert", "depth", "water_level", "water_depth", "height_difference"];
+    let ringed = |i: &usize| answers.ties.get(*i).is_some_and(|t| high.contains(&t.kind.as_str()));
+    add(known::suspects(answers).iter().any(ringed), "does not fit: suspect", |c, x, y| {
         ring(c, x + 17.0, y, 8.0);
     });
     all
@@ -341,7 +346,7 @@ pub(super) fn marks(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
     }
     // What is suspect gets its words first; of the others a number that has no room is left out.
     labels.sort_by_key(|l| !l.0);
-    let first = frame.0 + if shape.cuts.is_empty() { 4.0 } else { 22.0 + 14.0 * shape.cuts.len().min(9) as f64 };
+    let first = frame.0 + if shape.cuts.is_empty() { 4.0 } else { 36.0 + 14.0 * shape.cuts.len().min(9) as f64 };
     let (left, right) = (scale.x(shape.start_m()).max(LEFT), scale.x(shape.end_m()).min(RIGHT));
     let mut taken: Vec<(f64, f64, f64)> = Vec::new();
     for (suspect, number, x, (high, low)) in labels {
@@ -359,15 +364,23 @@ pub(super) fn marks(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
     }
 }
 
-/// The ties in words, what does not fit first.
-pub(super) fn list(c: &mut Canvas, answers: &Answers, y: f64) -> f64 {
+/// The ties in words, what does not fit first. `whole`: the picture stands by itself; else they are in the page's table.
+pub(super) fn list(c: &mut Canvas, answers: &Answers, whole: bool, y: f64) -> f64 {
+    if answers.ties.is_empty() {
+        return y;
+    }
+    if !whole {
+        let text = "The numbers beside ties are those of the table of what is known beside the runs.";
+        c.text(20.0, y + 10.0, Hold::Left, "", text);
+        return y + 16.0;
+    }
     let words = answers.job.report.words;
     let suspects = known::suspects(answers);
     let mut rows: Vec<(bool, &TieRow)> =
         answers.ties.iter().enumerate().map(|(i, row)| (suspects.contains(&i), row)).collect();
     rows.sort_by_key(|(suspect, _)| !suspect);
-    let entry = |(_, row): &(bool, &TieRow)| {
-        (known::number(row), format!("{} - {}", shorten(&row.name, NAME), known::fit(words, row)))
+    let entry = |(suspect, row): &(bool, &TieRow)| {
+        (known::number(row), format!("{} - {}", known::title(answers, row, NAME), known::fit(words, row, *suspect)))
     };
     let entries = rows.iter().take(MOST).map(entry).collect();
     two_columns(c, "Measured beside the runs, and how it fits", entries, rows.len(), y)

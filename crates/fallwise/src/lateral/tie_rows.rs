@@ -110,20 +110,23 @@ impl Lateral {
         };
         let together = match suspects {
             [] if a.is_large() => format!(
-                "Ties and runs differ by more than their errors allow (probability {}), and no single tie explains it: look at the \
-                 standard deviations that were stated.",
+                "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of {}), and no \
+                 single tie explains it: look at the standard deviations that were stated.",
                 probability(p)
             ),
-            [] => format!("Ties and runs go together within their errors (probability {}).", probability(p)),
+            [] => format!(
+                "Ties and runs go together within their errors (as much or more comes by chance with a probability of {}).",
+                probability(p)
+            ),
             [one] => format!(
-                "{} does not fit the rest (probability of all together {}): measure it again before relying on what it decides. The \
-                 figures without it are given beside those with it.",
+                "{} does not fit the rest (as much comes by chance with a probability of {}): measure it again before relying on \
+                 what it decides. The figures without it are given beside those with it.",
                 capital(&named(one)),
                 probability(p)
             ),
             [one, other, ..] => format!(
-                "Ties and runs differ by more than their errors allow (probability {}). No single tie explains it, but {} and {} \
-                 together do; each hides the other. Two wrong ties can also make a right one look wrong: measure all of them again.",
+                "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of {}). No \
+                 single tie explains it, but {} and {} together do; each hides the other. Two wrong ties can also make a right one look wrong: measure all of them again.",
                 probability(p),
                 named(one),
                 named(other)
@@ -352,7 +355,9 @@ fn closure_sentence(c: &Closure, words: Words) -> String {
             format!("{differs}: of all it fits worst, and as badly as that only once in a thousand by chance.")
         }
         Verdict::Large => {
-            format!("{differs}: as much as that only once in a thousand by chance; another fits worse and may be the cause.")
+            format!(
+                "{differs}: as much as that only once in a thousand by chance; another fits worse and may be the cause."
+            )
         }
         _ => format!("{differs}. An error of less than {least} in it would probably not be found."),
     }
