@@ -89,6 +89,11 @@ fn size(words: Words, row: &TieRow, value: f64) -> String {
     }
 }
 
+/// Its standard deviation, in narrow places.
+pub(crate) fn short_error(words: Words, row: &TieRow) -> String {
+    if row.sd == 0.0 { "taken as exact".to_owned() } else { format!("\u{b1} {}", size(words, row, row.sd)) }
+}
+
 /// Its standard deviation.
 pub(crate) fn error(words: Words, row: &TieRow) -> String {
     if row.sd == 0.0 { "taken as exact".to_owned() } else { format!("standard deviation {}", size(words, row, row.sd)) }
@@ -138,14 +143,13 @@ pub(crate) fn verdict(row: &TieRow, suspect: bool) -> &str {
 
 /// How a tie fits, in one line.
 pub(crate) fn fit(words: Words, row: &TieRow, suspect: bool) -> String {
-    let fit = off(words, row).zip(deviations(row)).map(|(off, times)| format!("{off}, {times}"));
-    match (row.verdict.as_str(), fit) {
-        (_, Some(fit)) if suspect => format!("DOES NOT FIT ({fit})"),
-        ("agrees", Some(fit)) => format!("agrees ({fit})"),
-        ("large", Some(fit)) => format!("off by more than it should be ({fit})"),
-        ("repeated", _) => "repeats what holds exactly already".to_owned(),
-        ("unchecked", _) => "nothing else checks it".to_owned(),
-        (word, _) => word.to_owned(),
+    match (row.verdict.as_str(), off(words, row), deviations(row)) {
+        (_, Some(off), Some(times)) if suspect => format!("DOES NOT FIT ({off}, {times})"),
+        ("agrees", Some(off), _) => format!("agrees ({off})"),
+        ("large", Some(off), Some(times)) => format!("off by more than it should be ({off}, {times})"),
+        ("repeated", ..) => "repeats what holds exactly already".to_owned(),
+        ("unchecked", ..) => "nothing else checks it".to_owned(),
+        (word, ..) => word.to_owned(),
     }
 }
 

@@ -105,7 +105,8 @@ struct Page {
     facts: Vec<(&'static str, String)>,
     rules: Vec<Vec<String>>,
     head: String,
-    errors_said: &'static str,
+    /// Whether there are ties, so that errors are known from them too.
+    tied: bool,
     parameters: Vec<[String; 4]>,
     allowed_for: Vec<String>,
     not_covered: Vec<String>,
@@ -243,11 +244,7 @@ impl Page {
             facts: facts(words, survey),
             rules: rules(answers),
             head: known::head(answers).unwrap_or_default(),
-            errors_said: if sure::has_ties(answers) {
-                "what run and ties said of it"
-            } else {
-                "what the run said of it"
-            },
+            tied: sure::has_ties(answers),
             parameters: answers.parameters.iter().map(|p| sure::parameter(answers, p)).collect(),
             allowed_for: sure::allowed_for(answers),
             not_covered: all_readable(&answers.not_covered),
@@ -302,7 +299,7 @@ fn tie(answers: &Answers, row: &TieRow, suspect: bool) -> TieLine {
         number: known::number(row),
         name: (readable(&name), readable(&below)),
         figures: vec![
-            (known::figure(words, row, row.value), known::error(words, row)),
+            (known::figure(words, row, row.value), known::short_error(words, row)),
             plain(expected),
             (off, known::deviations(row).unwrap_or_default()),
             plain(known::least(words, row)),

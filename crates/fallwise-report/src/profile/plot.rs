@@ -85,8 +85,12 @@ pub(super) fn key(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) {
             c.line((x, row - 11.0), (x + 34.0, row - 11.0), "fw-level");
         });
     }
-    let band =
-        format!("The band is the 95 % interval of the invert at each place by itself, {}.", sure::relative_to(answers));
+    let tied = answers.path.iter().any(|r| r.before_height_m.is_some());
+    let name = if tied { "close hatching" } else { "band" };
+    let band = format!(
+        "The {name} is the 95 % interval of the invert at each place by itself, {}.",
+        sure::relative_to(answers)
+    );
     c.text(30.0, y + 55.0, Hold::Left, "", &band);
     let mut below = y + 65.0;
     if found_breaks(answers).next().is_some() {

@@ -24,6 +24,8 @@ const MOST: usize = 16;
 const NAME: usize = 40;
 /// Size of the numbers beside the marks, px.
 const SIZE: f64 = 10.5;
+/// Least space between two of them, px.
+const GAP: f64 = 3.0;
 /// Radius of the ring about what is suspect, px.
 const RING: f64 = 11.0;
 
@@ -62,7 +64,7 @@ pub(super) fn is_drawn(answers: &Answers) -> bool {
 fn on_counter(answers: &Answers, place: &Place) -> f64 {
     let shown_m = answers.to_m - answers.from_m;
     let scale = answers.total.length_m / shown_m;
-    if !place.taped || !(scale.is_finite() && scale > 0.0) {
+    if !(place.taped && scale.is_finite() && scale > 0.0) {
         return place.station_m;
     }
     let origin_m = answers.job.runs.first().map_or(0.0, |r| r.start_station_m);
@@ -356,7 +358,9 @@ pub(super) fn marks(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
         let free = |y: &f64| {
             *y > first + SIZE
                 && *y < frame.1 - 4.0
-                && taken.iter().all(|(l, r, at)| middle + half < *l || middle - half > *r || (y - at).abs() > 10.0)
+                && taken
+                    .iter()
+                    .all(|(l, r, at)| middle + half + GAP < *l || middle - half - GAP > *r || (y - at).abs() > 10.0)
         };
         let Some(y) = [high - 5.0, low + 13.0, high - 17.0, low + 25.0].into_iter().find(free) else { continue };
         taken.push((middle - half, middle + half, y));
