@@ -40,7 +40,9 @@ fn kind(row: &TieRow) -> &str {
 pub(crate) fn name(answers: &Answers, row: &TieRow) -> (String, String) {
     let words = answers.job.report.words;
     let tie = row.number.checked_sub(1).and_then(|i| answers.job.ties.get(i));
-    match (tie.is_some_and(|t| t.name.is_empty()), row.station_m) {
+    // A name that only says what it is, says it once.
+    let unnamed = |name: &str| name.is_empty() || name == row.kind.replace('_', " ");
+    match (tie.is_some_and(|t| unnamed(&t.name)), row.station_m) {
         (true, Some(_)) => (kind(row).to_owned(), place(words, row)),
         (true, None) => (kind(row).to_owned(), String::new()),
         (false, Some(_)) => (row.name.clone(), format!("{}, {}", kind(row), place(words, row))),
