@@ -220,7 +220,11 @@ fn what_cannot_be_worked_out_is_said() {
 fn water_seen_at_a_moment_is_explained_like_any_other() {
     let wet = |time| Note { water_seen: true, ..note(None, Some(time)) };
     let a = answers(vec![wet(50.0)], Some(0.0));
-    assert!(a.warnings.iter().any(|w| w.contains("standing water was noted at chainage 5.00 m")), "{:?}", a.warnings);
+    assert!(
+        a.water.iter().any(|w| w.sentence.starts_with("Standing water was noted at chainage 5.00 m")),
+        "{:?}",
+        a.water
+    );
 }
 
 #[test]

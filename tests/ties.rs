@@ -99,7 +99,7 @@ fn a_check_takes_the_place_of_what_heads_commonly_have() {
     // One before and one after the run, as far apart as checks are: both count.
     let both = Lateral::solve(job(vec![run(&head, 3)], vec![check(3.1, 0.9), check(2.6, 1.5)])).unwrap();
     let adjustment = both.adjustment();
-    assert_eq!(adjustment.degrees_of_freedom, 2);
+    assert_eq!(adjustment.degrees_of_freedom, 1);
     assert!(adjustment.suspect.is_none() && adjustment.p_value.unwrap() > 0.3, "{adjustment:?}");
     assert!(both.posterior().parameter("zero_rad").unwrap().sd < deg(0.036));
     // And as far apart as only a head that was knocked has.

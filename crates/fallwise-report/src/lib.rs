@@ -18,8 +18,10 @@
 //! ```
 //!
 //! Inside, each leans on the ones before it: `text` (what a stranger's text may not do), `words` (the words of both
-//! wordings), `sure` (how sure each figure is, in words), `summary`, `profile`, `page`.
+//! wordings), `sure` (how sure each figure is, in words), `known` (what is known beside the
+//! runs, in words), `summary`, `profile`, `page`.
 
+mod known;
 mod page;
 mod profile;
 mod summary;

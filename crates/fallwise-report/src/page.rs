@@ -4,12 +4,13 @@ use askama::Template;
 use base64::{Engine, prelude::BASE64_STANDARD as BASE64};
 use fallwise::{
     Answers, Flow,
-    answers::{FindingRow, NoteRow, PoolRow, ReachRow, SegmentRow},
+    answers::{AdjustmentRow, AsBuiltRow, FindingRow, NextRow, NoteRow, PoolRow, ReachRow, SegmentRow, TieRow},
     model::Survey,
     units::Words,
 };
 
 use crate::{
+    known,
     profile::{Mark, marks, picture},
     summary::{counts, in_order},
     sure,
@@ -19,6 +20,8 @@ use crate::{
 
 /// Changed readings listed one by one at most; the rest is counted, and in the result's own file.
 const EDITS: usize = 2000;
+/// Columns of a tie's name where it does not stand in the table.
+const NAME: usize = 80;
 /// Named heights listed at most; all heights are in path.csv.
 const HEIGHTS: usize = 200;
 
@@ -75,11 +78,18 @@ struct Page {
     invented: Option<&'static str>,
     headline: String,
     rest: String,
+    /// What does not fit, so that nobody misses it.
+    alarm: Option<String>,
     next: Option<Next>,
     picture: String,
     counts: String,
     findings: Vec<Finding>,
+    water: bool,
     other_notes: Vec<Noted>,
+    others: Vec<Other>,
+    beside: Option<Beside>,
+    as_built: Vec<Vec<Cell>>,
+    as_built_how: &'static str,
     pools: Vec<Pool>,
     station: &'static str,
     heights: Vec<Vec<Cell>>,
@@ -94,6 +104,9 @@ struct Page {
     not_surveyed: Vec<String>,
     facts: Vec<(&'static str, String)>,
     rules: Vec<Vec<String>>,
+    head: String,
+    /// Whether there are ties, so that errors are known from them too.
+    tied: bool,
     parameters: Vec<[String; 4]>,
     allowed_for: Vec<String>,
     not_covered: Vec<String>,
@@ -106,6 +119,33 @@ struct Next {
     sentence: String,
     hazard: String,
     gain: String,
+}
+
+/// A measurement that would help less than the first.
+struct Other {
+    heading: String,
+    next: Next,
+}
+
+/// What is known beside the runs, and how it goes together.
+struct Beside {
+    sentence: String,
+    verdict: &'static str,
+    /// What is suspect, with its sentence.
+    suspects: Vec<(String, String)>,
+    ties: Vec<TieLine>,
+    without: Vec<[Cell; 3]>,
+    not_determined: Vec<String>,
+}
+
+/// A row of the table of ties.
+struct TieLine {
+    /// Class of the row.
+    kind: &'static str,
+    number: String,
+    name: Cell,
+    figures: Vec<Cell>,
+    verdict: String,
 }
 
 struct Finding {
@@ -145,7 +185,8 @@ impl Page {
         let survey = &answers.job.survey;
         let (headline, rest) = split(&answers.sentence);
         let marks = marks::collect(answers);
-        let in_order: Vec<&FindingRow> = in_order(&answers.findings).collect();
+        let water = known::water(answers);
+        let in_order: Vec<&FindingRow> = in_order(answers.findings.iter().chain(&water)).collect();
         let first_undecided = in_order.iter().position(|f| f.finding == "undecided");
         let findings = in_order.iter().enumerate().map(|(i, f)| {
             let notes = notes_under(answers, photos, &marks, &in_order, f);
@@ -157,15 +198,22 @@ impl Page {
             invented: survey.invented.then_some(INVENTED),
             headline,
             rest,
-            next: answers.next.as_ref().map(|n| Next {
-                sentence: readable(&n.sentence),
-                hazard: readable(&n.hazard),
-                gain: sure::gain(n.undecided_now, n.expected_decided),
-            }),
+            alarm: answers.adjustment.as_ref().filter(|_| known::is_wrong(answers)).map(|a| readable(&a.sentence)),
+            next: answers.next.as_ref().map(next),
             picture: picture(answers, false),
             counts: counts(answers),
             findings: findings.collect(),
+            water: !water.is_empty(),
             other_notes: untold.map(|m| noted(answers, photos, m)).collect(),
+            others: others(answers),
+            beside: answers.adjustment.as_ref().map(|a| beside(answers, a)),
+            as_built: answers.as_built.iter().map(|row| as_built(words, row)).collect(),
+            as_built_how: if answers.path.iter().any(|r| r.elevation_m.is_some()) {
+                "Both are elevations."
+            } else {
+                "No elevation was measured, so that only the shapes can be compared: what was measured is put on the as-built \
+                 inverts as a whole."
+            },
             pools: pools(answers),
             station: words::phrases(words).station,
             heights: heights(answers),
@@ -195,6 +243,8 @@ impl Page {
             not_surveyed: not_surveyed(answers),
             facts: facts(words, survey),
             rules: rules(answers),
+            head: known::head(answers).unwrap_or_default(),
+            tied: sure::has_ties(answers),
             parameters: answers.parameters.iter().map(|p| sure::parameter(answers, p)).collect(),
             allowed_for: sure::allowed_for(answers),
             not_covered: all_readable(&answers.not_covered),
@@ -203,6 +253,73 @@ impl Page {
             version: readable(&answers.version),
         }
     }
+}
+
+fn next(n: &NextRow) -> Next {
+    Next {
+        sentence: readable(&n.sentence),
+        hazard: readable(&n.hazard),
+        gain: sure::gain(n.undecided_now, n.expected_decided),
+    }
+}
+
+/// Measurements that would help less, best first.
+fn others(answers: &Answers) -> Vec<Other> {
+    let words = answers.job.report.words;
+    let other = |n: &NextRow| Other { heading: readable(&known::measurement(words, n)), next: next(n) };
+    answers.next_others.iter().map(other).collect()
+}
+
+fn beside(answers: &Answers, adjustment: &AdjustmentRow) -> Beside {
+    let words = answers.job.report.words;
+    let suspects = known::suspects(answers);
+    let told = |i: &usize| {
+        let row = answers.ties.get(*i)?;
+        let name = format!("{}, {}", known::number(row), known::title(answers, row, NAME));
+        Some((readable(&name), readable(&row.sentence)))
+    };
+    let without = |row| known::without(words, row).map(|(figure, interval)| (readable(&figure), interval));
+    Beside {
+        sentence: readable(&adjustment.sentence),
+        verdict: if known::is_wrong(answers) { "wrong" } else { "" },
+        suspects: suspects.iter().filter_map(told).collect(),
+        ties: answers.ties.iter().enumerate().map(|(i, row)| tie(answers, row, suspects.contains(&i))).collect(),
+        without: adjustment.without.iter().map(without).collect(),
+        not_determined: all_readable(&adjustment.not_determined),
+    }
+}
+
+fn tie(answers: &Answers, row: &TieRow, suspect: bool) -> TieLine {
+    let words = answers.job.report.words;
+    let (name, below) = known::name(answers, row);
+    let expected = row.expected.map_or_else(|| "nothing".to_owned(), |value| known::figure(words, row, value));
+    let off = known::off(words, row).unwrap_or_else(|| "-".to_owned());
+    TieLine {
+        kind: if suspect { "suspect" } else { "" },
+        number: known::number(row),
+        name: (readable(&name), readable(&below)),
+        figures: vec![
+            (known::figure(words, row, row.value), known::short_error(words, row)),
+            plain(expected),
+            (off, known::deviations(row).unwrap_or_default()),
+            plain(known::least(words, row)),
+        ],
+        verdict: readable(known::verdict(row, suspect)),
+    }
+}
+
+fn as_built(words: Words, row: &AsBuiltRow) -> Vec<Cell> {
+    let own = match row.invert_sd_m {
+        0.0 => "taken as exact".to_owned(),
+        sd => format!("standard deviation {}", words.small(sd)),
+    };
+    vec![
+        plain(words.station(row.station_m)),
+        (words::elevation(words, row.invert_m), own),
+        plain(words::elevation(words, row.measured_m)),
+        (words.small(row.difference_m), sure::range(row.difference_low_m, row.difference_high_m, |m| words.small(m))),
+        plain(known::differs(row).to_owned()),
+    ]
 }
 
 fn all_readable(texts: &[String]) -> Vec<String> {
@@ -262,8 +379,14 @@ fn finding(answers: &Answers, f: &FindingRow, notes: Vec<Noted>, first: bool) ->
         rows.push(("What would decide it", would_decide.to_owned()));
     }
     let meaning = if first { format!("{} {would_decide}", sure::UNDECIDED) } else { String::new() };
-    rows.push(("Where", format!("{} to {}", at(words, f.from_m), words.station(f.to_m))));
+    let place = if f.from_m == f.to_m {
+        at(words, f.from_m)
+    } else {
+        format!("{} to {}", at(words, f.from_m), words.station(f.to_m))
+    };
+    rows.push(("Where", place));
     let kind = match f.finding.as_str() {
+        _ if f.subject == "water" && f.quantity.is_empty() => "fails",
         "fails" => "fails",
         "meets" => "meets",
         _ => "undecided",
@@ -395,7 +518,11 @@ fn heights(answers: &Answers) -> Vec<Vec<Cell>> {
     let row = |(station_m, name): &(f64, String)| {
         let at = sure::path_at(&answers.path, *station_m)?;
         let anchor = at.height_sd_m == 0.0 && !answers.job.runs.is_empty();
-        let ends = if anchor { "intervals count from here".to_owned() } else { sure::height_ends(words, &at) };
+        let ends = match (anchor, sure::is_levelled(answers)) {
+            (true, true) => "levelled, taken as exact".to_owned(),
+            (true, false) => "intervals count from here".to_owned(),
+            (false, _) => sure::height_ends(words, &at),
+        };
         let elevation = optional(at.elevation_m, |e| words::elevation(words, e));
         Some(vec![
             plain(readable(name)),

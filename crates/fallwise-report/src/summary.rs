@@ -6,6 +6,7 @@ use fallwise::{
 };
 
 use crate::{
+    known,
     sure::{self, Chance},
     text::{readable, shorten, wrap},
     words::{self, HONESTY, INVENTED, at, slope_with_interval},
@@ -31,6 +32,12 @@ pub fn summary(answers: &Answers) -> String {
     if let Some(next) = &answers.next {
         let gain = sure::gain(next.undecided_now, next.expected_decided);
         page.wrapped("Next:", &format!("{} {gain} {}", next.sentence, next.hazard));
+    }
+    if !answers.next_others.is_empty() {
+        let told = |n| format!("{} ({:.1})", uncapital(&known::measurement(words, n)), n.expected_decided);
+        let others: Vec<String> = answers.next_others.iter().map(told).collect();
+        let less = "Others, with the number of findings each is expected to decide:";
+        page.wrapped("Or:", &format!("{less} {}. How, and what can hurt, is in report.html.", others.join("; ")));
     }
     page.line("");
 
@@ -84,6 +91,18 @@ pub fn summary(answers: &Answers) -> String {
     }
     page.rest(answers.pools.len(), "bellies");
 
+    if let Some(adjustment) = &answers.adjustment {
+        page.line("");
+        let count = match answers.ties.len() {
+            1 => "1 figure was measured".to_owned(),
+            n => format!("{n} figures were measured"),
+        };
+        page.wrapped("Ties:", &format!("{count} beside the runs. {}", adjustment.sentence));
+        for row in known::suspects(answers).into_iter().filter_map(|i| answers.ties.get(i)) {
+            page.wrapped("SUSPECT:", &format!("{}. {}", known::title(answers, row, COLUMNS), row.sentence));
+        }
+    }
+
     page.line("");
     page.wrapped("Findings:", &counts(answers));
     for finding in in_order(&answers.findings).take(SHOWN) {
@@ -94,6 +113,10 @@ pub fn summary(answers: &Answers) -> String {
         page.wrapped(&label, if said { "see the first line." } else { &finding.sentence });
     }
     page.rest(answers.findings.len(), "findings");
+    for water in answers.water.iter().take(SHOWN) {
+        page.wrapped("Water:", &water.sentence);
+    }
+    page.rest(answers.water.len(), "findings on water");
     if answers.findings.iter().any(|f| !f.confirmed && !f.document.is_empty()) {
         page.wrapped(
             "Rule:",
@@ -122,15 +145,17 @@ pub fn summary(answers: &Answers) -> String {
     page.0
 }
 
-/// The lateral's own, then what fails, what is undecided, what meets; each in order of station.
-pub(crate) fn in_order(findings: &[FindingRow]) -> impl Iterator<Item = &FindingRow> {
+/// The lateral's own, then what fails, water that does not go with the shape of the pipe, what is undecided, what meets; each
+/// in order of station.
+pub(crate) fn in_order<'a>(findings: impl IntoIterator<Item = &'a FindingRow>) -> impl Iterator<Item = &'a FindingRow> {
     let rank = |f: &FindingRow| match (f.subject.as_str(), f.finding.as_str()) {
         ("lateral", _) => 0,
         (_, "fails") => 1,
-        (_, "undecided") => 2,
-        _ => 3,
+        ("water", _) => 2,
+        (_, "undecided") => 3,
+        _ => 4,
     };
-    let mut sorted: Vec<&FindingRow> = findings.iter().collect();
+    let mut sorted: Vec<&FindingRow> = findings.into_iter().collect();
     sorted.sort_by(|a, b| rank(a).cmp(&rank(b)).then(a.from_m.total_cmp(&b.from_m)));
     sorted.into_iter()
 }
@@ -183,6 +208,12 @@ fn fall(answers: &Answers, total: &ReachRow) -> String {
         words.small(total.fall_low_m),
         words.small(total.fall_high_m)
     )
+}
+
+/// With its first letter small, to stand in a list.
+fn uncapital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }
 
 /// The text as it grows.

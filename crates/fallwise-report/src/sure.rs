@@ -5,6 +5,7 @@ use fallwise::{
     Answers,
     adjust::Z_95,
     answers::{FindingRow, ParameterRow, PathRow, PoolRow, SegmentRow},
+    model::{AsBuiltUse, Known, Tie},
     units::{Words, probability, to_deg},
 };
 
@@ -212,6 +213,9 @@ pub(crate) fn would_decide(answers: &Answers, f: &FindingRow) -> &'static str {
         Some("needs_measurement") if answers.next.is_some() => {
             "The next measurement, described at the head of this page, may decide it; how likely that is stands there."
         }
+        Some("needs_measurement") if has_ties(answers) => {
+            "None of the usual measurements would decide it beside what is known already."
+        }
         Some("needs_measurement") => {
             "No quick check of the head would decide it; the levels of both ends, taken by other means, would say more."
         }
@@ -236,11 +240,32 @@ pub(crate) fn gain(undecided: usize, decided: f64) -> String {
     }
 }
 
+/// Whether there is anything to hold the runs against.
+pub(crate) fn has_ties(answers: &Answers) -> bool {
+    answers.adjustment.is_some()
+}
+
+/// Checks of the head among what is known beside the runs.
+pub(crate) fn head_checks(answers: &Answers) -> usize {
+    answers.job.ties.iter().filter(|tie| Tie::is_of_head(tie)).count()
+}
+
+/// Whether levels beside the runs give the elevation.
+pub(crate) fn is_levelled(answers: &Answers) -> bool {
+    let job = &answers.job;
+    let as_built = job.as_built_use == AsBuiltUse::Use && !job.as_built.is_empty();
+    let levels = |t: &Tie| matches!(t.known, Known::Invert { .. } | Known::Depth { .. });
+    !job.runs.is_empty() && (as_built || job.ties.iter().any(levels))
+}
+
 /// What heights and the band of the picture are relative to.
 pub(crate) fn relative_to(answers: &Answers) -> String {
     let words = answers.job.report.words;
     let runs = &answers.job.runs;
     let place = |station_m: f64| at(words, station_m);
+    if is_levelled(answers) {
+        return "with the errors of the levels that give the elevation".to_owned();
+    }
     match (runs.iter().find(|r| r.start_invert_m.is_some()), runs.first()) {
         (Some(run), _) if run.start_invert_sd_m.is_some_and(|sd| sd > 0.0) => {
             format!("counted from {}, with the error of the elevation given there", place(run.start_station_m))
@@ -268,24 +293,36 @@ pub(crate) fn parameter(answers: &Answers, p: &ParameterRow) -> [String; 4] {
         ("taken as exact".to_owned(), figure(p.value), "The run cannot change what is taken as exact.".to_owned())
     } else {
         let after = format!("{} (95 % interval {})", figure(p.value), normal(p.value, p.sd, figure));
-        (format!("within {} either way", figure(Z_95 * p.prior_sd)), after, run_said(p))
+        if matches!(kind, "zero_rad" | "offset_rad") && head_checks(answers) > 0 {
+            // Beforehand a checked head may have any zero error, so that a share of that would say nothing.
+            let said = "It comes from the check of the head, with what the run and other ties say.";
+            ("left to the check of the head".to_owned(), after, said.to_owned())
+        } else {
+            let who = if has_ties(answers) {
+                ("The run and the ties", "Together they")
+            } else {
+                ("The run itself", "The run")
+            };
+            (format!("within {} either way", figure(Z_95 * p.prior_sd)), after, run_said(p, who))
+        }
     };
     [readable(&name), before, after, said]
 }
 
-/// What the run said of an error, by how its standard deviation changed. What is computed two ways agrees to a millionth.
-fn run_said(p: &ParameterRow) -> String {
+/// What the run, or run and ties, said of an error, by how its standard deviation changed. What is computed two ways agrees to a
+/// millionth.
+fn run_said(p: &ParameterRow, (who, narrowed): (&str, &str)) -> String {
     let ratio = p.sd / p.prior_sd;
     if !ratio.is_finite() {
         NOT_DETERMINED.to_owned()
     } else if ratio > 1.0 + 1e-6 {
-        "The run itself said nothing of it; the rounding of its readings comes on top.".to_owned()
+        format!("{who} said nothing of it; the rounding of its readings comes on top.")
     } else if ratio >= 1.0 - 1e-6 {
-        "The run itself said nothing of it.".to_owned()
+        format!("{who} said nothing of it.")
     } else if ratio > 0.9 {
-        "The run itself said next to nothing of it.".to_owned()
+        format!("{who} said next to nothing of it.")
     } else {
-        format!("The run narrowed it to {:.0} % of what it was.", 100.0 * ratio)
+        format!("{narrowed} narrowed it to {:.0} % of what it was.", 100.0 * ratio)
     }
 }
 
@@ -305,7 +342,7 @@ fn label(kind: &str) -> Option<&'static str> {
 }
 
 /// Angles in degrees, the counter's scale in percent, lengths in small units.
-fn figure(words: Words, kind: &str, x: f64) -> String {
+pub(crate) fn figure(words: Words, kind: &str, x: f64) -> String {
     if !x.is_finite() {
         NOT_DETERMINED.to_owned()
     } else if kind.ends_with("_rad") {
@@ -401,8 +438,9 @@ mod tests {
     #[test]
     fn what_the_run_said_follows_the_standard_deviations() {
         let row = |sd: f64| ParameterRow { name: String::new(), value: 0.0, sd, prior_sd: 1.0 };
-        assert_eq!(run_said(&row(1.0)), "The run itself said nothing of it.");
-        assert_eq!(run_said(&row(0.5)), "The run narrowed it to 50 % of what it was.");
-        assert!(run_said(&row(1.1)).contains("rounding") && run_said(&row(0.95)).contains("next to nothing"));
+        let said = |sd: f64| run_said(&row(sd), ("The run itself", "The run"));
+        assert_eq!(said(1.0), "The run itself said nothing of it.");
+        assert_eq!(said(0.5), "The run narrowed it to 50 % of what it was.");
+        assert!(said(1.1).contains("rounding") && said(0.95).contains("next to nothing"));
     }
 }

@@ -74,7 +74,7 @@ pub(crate) fn collect(answers: &Answers) -> Vec<Mark> {
         marks.push(mark(f.station_m, f.to_m, &format!("{}{colon}{}", words::feature(words, f.kind), f.text)));
     }
     marks.retain(|m: &Mark| m.station_m.is_some_and(f64::is_finite));
-    marks.extend(answers.noted.iter().enumerate().map(|(i, n)| note(words, i, n)));
+    marks.extend(answers.noted.iter().enumerate().map(|(i, n)| note(answers, i, n)));
     marks.sort_by(|a, b| {
         let station = |m: &Mark| m.station_m.unwrap_or(f64::INFINITY);
         station(a).total_cmp(&station(b))
@@ -83,7 +83,8 @@ pub(crate) fn collect(answers: &Answers) -> Vec<Mark> {
 }
 
 /// A note as a mark.
-fn note(words: Words, index: usize, n: &NoteRow) -> Mark {
+fn note(answers: &Answers, index: usize, n: &NoteRow) -> Mark {
+    let words = answers.job.report.words;
     let station_m = n.station_m.filter(|s| s.is_finite());
     let range = |low: Option<f64>, high: Option<f64>, say: &dyn Fn(f64) -> String| match (low, high) {
         (Some(low), Some(high)) => format!(" ({} to {})", say(low), say(high)),
@@ -97,7 +98,12 @@ fn note(words: Words, index: usize, n: &NoteRow) -> Mark {
         Some(s) => place(words, s, n.to_m),
         None => "place not known".to_owned(),
     };
-    let seen = if n.water_seen { " (standing water seen)" } else { "" };
+    let dry = n.number.checked_sub(1).and_then(|i| answers.job.notes.get(i)).is_some_and(|n| n.dry_seen);
+    let seen = match (n.water_seen, dry) {
+        (true, _) => " (standing water seen)",
+        (_, true) => " (seen dry)",
+        _ => "",
+    };
     let photo = n.photo.as_ref().map(|p| format!("; photo {p}")).unwrap_or_default();
     let moment = n.video_time_s.map(|t| {
         let about = if n.video_time_sd_s.is_some() { "about" } else { "at" };
@@ -157,38 +163,43 @@ pub(super) fn strip(c: &mut Canvas, marks: &[Mark], scale: &Scale, y: f64) -> f6
     y + 6.0 + 21.0 * ends.len() as f64
 }
 
-/// The list of the marks, in two columns.
+/// The list of the marks.
 pub(super) fn list(c: &mut Canvas, marks: &[Mark], y: f64) -> f64 {
-    if marks.is_empty() {
+    let entries = marks.iter().take(MOST).enumerate().map(|(i, m)| ((i + 1).to_string(), m.text.clone())).collect();
+    two_columns(c, "Noted on the way", entries, marks.len(), y)
+}
+
+/// Labels and their texts under a heading, in two columns; `all` there are, of which those that are given have room.
+pub(super) fn two_columns(c: &mut Canvas, heading: &str, entries: Vec<(String, String)>, all: usize, y: f64) -> f64 {
+    if entries.is_empty() {
         return y;
     }
     let mut y = y + 12.0;
-    c.text(20.0, y, Hold::Left, "fw-bold", "Noted on the way");
+    c.text(20.0, y, Hold::Left, "fw-bold", heading);
     y += 16.0;
-    let shown = marks.len().min(MOST);
+    let shown = entries.len();
     let half = shown.div_ceil(2);
     let wide = 0.5 * WIDTH - 30.0;
     let mut lowest = y;
-    for (column, part) in [(0, 0..half), (1, half..shown)] {
-        let x = if column == 0 { 20.0 } else { 0.5 * WIDTH + 5.0 };
-        let mut row = y;
-        for i in part {
-            let Some(mark) = marks.get(i) else { continue };
-            let lines = wrap(&mark.text, columns(wide - 24.0, 11.5));
-            for (k, line) in lines.iter().take(2).enumerate() {
-                if k == 0 {
-                    c.text(x, row, Hold::Left, "fw-bold", &format!("{}", i + 1));
-                }
-                let more = if k == 1 && lines.len() > 2 { "..." } else { "" };
-                c.text(x + 24.0, row, Hold::Left, "", &format!("{line}{more}"));
-                row += 14.5;
+    let mut row = y;
+    for (i, (label, text)) in entries.into_iter().enumerate() {
+        if i == half {
+            row = y;
+        }
+        let x = if i < half { 20.0 } else { 0.5 * WIDTH + 5.0 };
+        let lines = wrap(&text, columns(wide - 24.0, 11.5));
+        for (k, line) in lines.iter().take(2).enumerate() {
+            if k == 0 {
+                c.text(x, row, Hold::Left, "fw-bold", &label);
             }
+            let more = if k == 1 && lines.len() > 2 { "..." } else { "" };
+            c.text(x + 24.0, row, Hold::Left, "", &format!("{line}{more}"));
+            row += 14.5;
         }
         lowest = lowest.max(row);
     }
-    if marks.len() > MOST {
-        let more = marks.len() - MOST;
-        c.text(20.0, lowest, Hold::Left, "", &format!("and {more} more in the report"));
+    if all > shown {
+        c.text(20.0, lowest, Hold::Left, "", &format!("and {} more in the report", all - shown));
         lowest += 14.5;
     }
     lowest

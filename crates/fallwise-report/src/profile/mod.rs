@@ -10,12 +10,14 @@
 //! - [`plot`]: the pipe.
 //! - [`strips`]: what stands under it.
 //! - [`marks`]: bends, steps, features, notes.
+//! - [`ties`]: what was measured beside the runs, over the pipe, and its list.
 
 mod canvas;
 pub(crate) mod marks;
 mod plot;
 mod scale;
 mod strips;
+mod ties;
 
 use core::fmt::Write;
 
@@ -38,6 +40,8 @@ const LEFT: f64 = 64.0;
 const RIGHT: f64 = 940.0;
 /// Most height of the plot, px.
 const PLOT_HEIGHT: f64 = 300.0;
+/// The same where the band without the ties, which may be wide, is shown too.
+const TIED_HEIGHT: f64 = 360.0;
 /// Length of pipe not surveyed that is shown at the end, px: not to scale, and said so.
 const UNSURVEYED: f64 = 84.0;
 
@@ -57,6 +61,17 @@ const STYLE: &str = "\
 .fw-sure{fill:#000;stroke:#fff;stroke-width:1}.fw-likely{fill:#fff;stroke:#000;stroke-width:1.4}\
 .fw-doubtful{fill:#fff;stroke:#000;stroke-width:1.4;stroke-dasharray:2.4 1.4}\
 .fw-within{fill:none;stroke:#000;stroke-width:1.6}.fw-under{fill:none;stroke:#fff;stroke-width:5}";
+
+/// What only a picture with ties needs.
+const TIE_STYLE: &str = "\
+.fw-before{fill:url(#fw-sparse);stroke:#777;stroke-width:.8;stroke-dasharray:7 4}.fw-after{fill:#fff;stroke:none}\
+.fw-tie{fill:#000;stroke:#fff;stroke-width:1}.fw-tie-open{fill:#fff;stroke:#000;stroke-width:1.5}\
+.fw-bars{fill:none;stroke:#000;stroke-width:1.3}.fw-bars-under{fill:none;stroke:#fff;stroke-width:3.6}\
+.fw-still{fill:none;stroke:#000;stroke-width:1.3;stroke-dasharray:1.5 2.5}\
+.fw-suspect{fill:none;stroke:#000;stroke-width:2.4}.fw-suspect-under{fill:none;stroke:#fff;stroke-width:5.5}\
+.fw-as-built{fill:#fff;stroke:#000;stroke-width:1.2}";
+const TIE_PATTERNS: &str = r##"<pattern id="fw-sparse" width="9" height="9" patternUnits="userSpaceOnUse" patternTransform="rotate(-45)"><path d="M0 0V9" stroke="#ccc" stroke-width=".8"/></pattern>
+"##;
 
 const PATTERNS: &str = r##"<defs>
 <pattern id="fw-hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0V6" stroke="#888" stroke-width="1"/></pattern>
@@ -93,7 +108,7 @@ pub(crate) fn picture(answers: &Answers, sentence: bool) -> String {
     }
     y += 4.0;
     if let Some(shape) = Shape::new(answers) {
-        y = draw(&mut c, answers, &shape, y);
+        y = draw(&mut c, answers, &shape, sentence, y);
     } else {
         c.text(20.0, y + 14.0, Hold::Left, "fw-bold", "No path was determined, so that there is nothing to draw.");
         y += 30.0;
@@ -102,14 +117,15 @@ pub(crate) fn picture(answers: &Answers, sentence: bool) -> String {
     page(&title, answers, &c, y)
 }
 
-/// Key, plot, strips and list; gives back where they end.
-fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, y: f64) -> f64 {
+/// Key, plot, strips and lists; gives back where they end. `whole`: the picture stands by itself.
+fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, whole: bool, y: f64) -> f64 {
     let (before, after) = not_surveyed_m(answers);
     let left = if before.is_some() { LEFT + UNSURVEYED } else { LEFT };
     let right = if after.is_some() { RIGHT - UNSURVEYED } else { RIGHT };
     let key = plot::key_height(answers);
     let top = y + key + 34.0;
-    let scale = Scale::fit(shape, left, top + 12.0, right - left, PLOT_HEIGHT - 24.0);
+    let height = if answers.adjustment.is_some() { TIED_HEIGHT } else { PLOT_HEIGHT };
+    let scale = Scale::fit(shape, left, top + 12.0, right - left, height - 24.0);
     plot::key(c, answers, &scale, y);
     let bottom = plot::frame(c, answers, shape, &scale, top);
     let words = answers.job.report.words;
@@ -123,6 +139,7 @@ fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, y: f64) -> f64 {
     let mut y = plot::pool_labels(c, answers, shape, &scale, bottom);
     // Over the lines that lead to the labels.
     plot::breaks(c, answers, shape, &scale);
+    ties::marks(c, answers, shape, &scale, (top, bottom));
     y = strips::station_axis(c, answers, shape, &scale, y);
     y = strips::slopes(c, answers, &scale, y);
     y = strips::reaches(c, answers, &scale, y);
@@ -131,6 +148,7 @@ fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, y: f64) -> f64 {
     y = marks::strip(c, &list, &scale, y);
     y = strips::cover(c, answers, shape, &scale, y);
     y = strips::true_scale(c, words, shape, &scale, y);
+    y = ties::list(c, answers, whole, y);
     marks::list(c, &list, y)
 }
 
@@ -179,6 +197,8 @@ fn paragraph(c: &mut Canvas, text: &str, mut y: f64) -> f64 {
 }
 
 fn page(title: &str, answers: &Answers, c: &Canvas, height: f64) -> String {
+    let (style, patterns) = if ties::is_drawn(answers) { (TIE_STYLE, TIE_PATTERNS) } else { ("", "") };
+    let defs = PATTERNS.replace("</defs>", &format!("{patterns}</defs>"));
     let (title, sentence) = (escape(title), escape(&answers.sentence));
     let height = height.clamp(100.0, 1e5);
     let mut svg = String::with_capacity(c.0.len() + 4096);
@@ -187,8 +207,8 @@ fn page(title: &str, answers: &Answers, c: &Canvas, height: f64) -> String {
         r#"<svg xmlns="http://www.w3.org/2000/svg" class="fw-svg" viewBox="0 0 {WIDTH:.0} {height:.0}" role="img" aria-labelledby="fw-title fw-desc">
 <title id="fw-title">{title}</title>
 <desc id="fw-desc">{sentence}</desc>
-<style>{STYLE}</style>
-{PATTERNS}<rect class="fw-paper" width="{WIDTH:.0}" height="{height:.0}"/>
+<style>{STYLE}{style}</style>
+{defs}<rect class="fw-paper" width="{WIDTH:.0}" height="{height:.0}"/>
 "#
     );
     svg.push_str(&c.0);

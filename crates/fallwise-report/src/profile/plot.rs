@@ -10,6 +10,7 @@ use super::{
     LEFT, RIGHT, WIDTH,
     canvas::{Canvas, Hold, width},
     scale::{Scale, Shape, bore, length_ticks, other, plain, ticks},
+    ties,
 };
 use crate::{
     sure::{self, Chance},
@@ -38,7 +39,7 @@ fn asked(answers: &Answers) -> Vec<(f64, &str)> {
 pub(super) fn key_height(answers: &Answers) -> f64 {
     let breaks = if found_breaks(answers).next().is_some() { 18.0 } else { 0.0 };
     let asked = if asked(answers).is_empty() { 0.0 } else { 52.0 };
-    69.0 + breaks + asked
+    69.0 + breaks + ties::key_height(answers) + asked
 }
 
 /// The key: exaggeration, line styles, direction of flow, slopes asked for.
@@ -84,14 +85,20 @@ pub(super) fn key(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) {
             c.line((x, row - 11.0), (x + 34.0, row - 11.0), "fw-level");
         });
     }
-    let band =
-        format!("The band is the 95 % interval of the invert at each place by itself, {}.", sure::relative_to(answers));
+    let tied = answers.path.iter().any(|r| r.before_height_m.is_some());
+    let name = if tied { "close hatching" } else { "band" };
+    let band = format!(
+        "The {name} is the 95 % interval of the invert at each place by itself, {}.",
+        sure::relative_to(answers)
+    );
     c.text(30.0, y + 55.0, Hold::Left, "", &band);
     let mut below = y + 65.0;
     if found_breaks(answers).next().is_some() {
         break_key(c, y + 73.0);
         below += 18.0;
     }
+    ties::key(c, answers, below + 8.0);
+    below += ties::key_height(answers);
     let asked = asked(answers);
     if !asked.is_empty() {
         reference(c, words, &asked, answers.job.flow, scale, below);
@@ -152,10 +159,17 @@ pub(super) fn frame(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
     top_axis(c, words, shape, scale, top);
     height_axes(c, words, scale, top, bottom);
 
+    ties::before(c, shape, scale);
     let mut band: Vec<(f64, f64)> =
         shape.nodes.iter().map(|n| (scale.x(n.row.station_m), scale.y(n.band_m().1))).collect();
     band.extend(shape.nodes.iter().rev().map(|n| (scale.x(n.row.station_m), scale.y(n.band_m().0))));
-    c.group("95 % band of the invert: the pipe is somewhere in here", |c| c.polygon(&band, "fw-band"));
+    c.group("95 % band of the invert: the pipe is somewhere in here", |c| {
+        if shape.nodes.iter().any(|n| n.before_m().is_some()) {
+            // The wider band must not show through.
+            c.polygon(&band, "fw-after");
+        }
+        c.polygon(&band, "fw-band");
+    });
 
     for pool in &answers.pools {
         water(c, pool, shape, scale, bottom);
@@ -264,6 +278,7 @@ fn water(c: &mut Canvas, pool: &PoolRow, shape: &Shape, scale: &Scale, bottom: f
 /// Two short strokes where a drop is cut, and how high it is.
 fn cuts(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f64) {
     let words = answers.job.report.words;
+    let mut labels = Vec::new();
     for (i, cut) in shape.cuts.iter().enumerate() {
         let Some(w) = shape.nodes.get(cut.node..cut.node + 2) else { continue };
         let (x0, y0) = (scale.x(w[0].row.station_m), scale.y(w[0].height_m()));
@@ -280,6 +295,12 @@ fn cuts(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f6
         let hold = if right { Hold::Left } else { Hold::Right };
         let row = top + 16.0 + 14.0 * f64::from(u8::try_from(i.min(8)).unwrap_or(0));
         c.text(if right { x + 14.0 } else { x - 14.0 }, row, hold, "fw-halo fw-bold", &label);
+        let wide = width(&label, 11.5);
+        labels.push((
+            row,
+            if right { x + 14.0 } else { x - 14.0 - wide },
+            if right { x + 14.0 + wide } else { x - 14.0 },
+        ));
     }
     if let Some(cut) = shape.cuts.first() {
         let Some(node) = shape.nodes.get(cut.node + 1) else { return };
@@ -290,7 +311,12 @@ fn cuts(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f6
             || shape.nodes.last().is_some_and(|n| n.shift_m != 0.0);
         if shifted {
             let text = "The height axes are for the longest part between drops.";
-            c.text(0.5 * (LEFT + RIGHT), top + 16.0, Hold::Middle, "fw-halo", text);
+            let (middle, half) = (0.5 * (LEFT + RIGHT), 0.5 * width(text, 11.5));
+            // Under the labels where one of them stands in its row.
+            let taken = |y: f64| labels.iter().any(|(row, l, r)| *row == y && *l < middle + half && *r > middle - half);
+            let lowest = labels.iter().fold(top, |low, label| low.max(label.0));
+            let y = if taken(top + 16.0) { lowest + 14.0 } else { top + 16.0 };
+            c.text(middle, y, Hold::Middle, "fw-halo", text);
         }
     }
 }

@@ -4,9 +4,12 @@ use core::f64::consts::FRAC_PI_4;
 
 use fallwise::{
     Answers,
+    adjust::Z_95,
     answers::PathRow,
     units::{Words, ft},
 };
+
+use super::ties;
 
 /// Exaggerations that a reader can reckon with.
 const NICE: [f64; 22] = [
@@ -37,6 +40,12 @@ impl Node<'_> {
         } else {
             (self.height_m(), self.height_m())
         }
+    }
+    /// The same without the ties, where there are ties.
+    pub(super) fn before_m(&self) -> Option<(f64, f64)> {
+        let (height_m, sd_m) = self.row.before_height_m.zip(self.row.before_height_sd_m)?;
+        let (middle, half) = (height_m + self.shift_m, Z_95 * sd_m);
+        (middle.abs() < 1e6 && (0.0..1e6).contains(&half)).then_some((middle - half, middle + half))
     }
 }
 
@@ -131,7 +140,52 @@ impl<'a> Shape<'a> {
             node.shift_m -= longest.0;
         }
         let (low_m, high_m) = range(&nodes);
-        Some(Self { nodes, cuts, low_m, high_m })
+        let mut shape = Self { nodes, cuts, low_m, high_m };
+        shape.hold(answers);
+        Some(shape)
+    }
+
+    /// Makes room for the band without the ties, then for what was measured beside the runs, as far as that is no more than the
+    /// picture is high already: a datum that is wrong must not squash the pipe.
+    fn hold(&mut self, answers: &Answers) {
+        let bands: Vec<(f64, f64)> = self.nodes.iter().filter_map(Node::before_m).collect();
+        for (low, high) in bands {
+            (self.low_m, self.high_m) = (self.low_m.min(low), self.high_m.max(high));
+        }
+        let most = self.high_m - self.low_m;
+        let (least_m, most_m) = (self.low_m - most, self.high_m + most);
+        for (low, high) in ties::extents(answers, self) {
+            if low >= least_m && high <= most_m {
+                (self.low_m, self.high_m) = (self.low_m.min(low), self.high_m.max(high));
+            }
+        }
+    }
+
+    /// Where a height above the lowest invert is drawn at a station: as far from the invert as it is. Beyond an end: on the part that
+    /// ends there.
+    pub(super) fn drawn_m(&self, station_m: f64, height_m: f64) -> Option<f64> {
+        let inside = self.nodes.windows(2).find_map(|w| {
+            let (a, b) = (w[0].row.station_m, w[1].row.station_m);
+            let t = (station_m - a) / (b - a);
+            let between = |of: &dyn Fn(&Node) -> f64| of(&w[0]) + t * (of(&w[1]) - of(&w[0]));
+            (a <= station_m && station_m <= b && a < b).then(|| between(&|n| n.shift_m))
+        });
+        let end = || match station_m {
+            s if s <= self.start_m() => self.nodes.first(),
+            s if s >= self.end_m() => self.nodes.last(),
+            _ => None,
+        };
+        Some(height_m + inside.or_else(|| end().map(|n| n.shift_m))?)
+    }
+
+    /// Height of the invert above the lowest one at a station between the ends, as it is, not as it is drawn.
+    pub(super) fn height_m(&self, station_m: f64) -> Option<f64> {
+        self.nodes.windows(2).find_map(|w| {
+            let (a, b) = (w[0].row.station_m, w[1].row.station_m);
+            let t = (station_m - a) / (b - a);
+            let inside = a <= station_m && station_m <= b && a < b;
+            inside.then(|| w[0].row.height_m + t * (w[1].row.height_m - w[0].row.height_m))
+        })
     }
 
     pub(super) fn start_m(&self) -> f64 {

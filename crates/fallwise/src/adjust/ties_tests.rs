@@ -38,7 +38,8 @@ fn sticks() -> (Layout, Posterior) {
 
 fn tied(ties: &[Tie]) -> Result<(Layout, Posterior, Profile, Adjustment), Error> {
     let (layout, before) = sticks();
-    let terms = Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false, zero_open: false };
+    let terms =
+        Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false, zero_open: false };
     let (posterior, adjustment) = before.with_ties(&terms, ties)?;
     let profile = layout.profile(&posterior.tilt_rad, posterior.scale, None);
     Ok((layout.clone(), posterior, profile, adjustment))
@@ -116,7 +117,8 @@ fn the_sds_of_all_nodes_are_those_of_each() {
     let (layout, before) = sticks();
     let mut before = before;
     (before.lip_variance_m, before.scale_sd) = (1.3e-6, 0.006);
-    let terms = Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false, zero_open: false };
+    let terms =
+        Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false, zero_open: false };
     let ties = [invert(0.0, 100.0, 0.002), invert(21.0, 99.62, 0.02), invert(29.7, 99.43, 1e-7), Tie::new(edges)];
     let (p, _) = before.with_ties(&terms, &ties).unwrap();
     let profile = layout.profile(&p.tilt_rad, p.scale, None);

@@ -4,12 +4,12 @@ use super::{Lateral, ties};
 use crate::{
     adjust::{
         Anchor, Estimate, SCALE, ZERO,
-        ties::{Closure, Verdict, name},
+        ties::{Closure, Verdict},
     },
     answers::{AdjustmentRow, AsBuiltRow, NoteRow, TieRow, WaterRow, WithoutRow},
-    model::{AsBuiltUse, Known},
+    model::{AsBuiltUse, Known, Tie},
     pool::{self, PoolEstimate},
-    units::{Words, probability},
+    units::{Words, probability, to_deg},
 };
 
 /// Of a parameter this share of its standard deviation left is as good as nothing learnt.
@@ -39,7 +39,7 @@ impl Lateral {
         let (station_m, to_m) = tie.stations_m();
         TieRow {
             number: self.known.numbers.get(c.tie).copied().flatten().map_or(0, |n| n + 1),
-            name: name(c.tie, tie),
+            name: name(c.tie, tie, words),
             kind: tie.kind().to_owned(),
             quantity: c.quantity.to_owned(),
             station_m,
@@ -94,7 +94,9 @@ impl Lateral {
         let a = &self.adjustment;
         let named = |j: &usize| {
             let tie = a.closures[*j].tie;
-            name(tie, &self.known.all[tie])
+            let name = name(tie, &self.known.all[tie], self.job.report.words);
+            // A name of the operator's may read like anything.
+            if self.known.all[tie].name.is_empty() { name } else { format!("\"{name}\"") }
         };
         let rest = if a.converged {
             String::new()
@@ -108,20 +110,23 @@ impl Lateral {
         };
         let together = match suspects {
             [] if a.is_large() => format!(
-                "Ties and runs differ by more than their errors allow (probability {}), and no single tie explains it: look at the \
-                 standard deviations that were stated.",
+                "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of {}), and no \
+                 single tie explains it: look at the standard deviations that were stated.",
                 probability(p)
             ),
-            [] => format!("Ties and runs go together within their errors (probability {}).", probability(p)),
+            [] => format!(
+                "Ties and runs go together within their errors (as much or more comes by chance with a probability of {}).",
+                probability(p)
+            ),
             [one] => format!(
-                "{} does not fit the rest (probability of all together {}): measure it again before relying on what it decides. The \
-                 figures without it are given beside those with it.",
+                "{} does not fit the rest (as much comes by chance with a probability of {}): measure it again before relying on \
+                 what it decides. The figures without it are given beside those with it.",
                 capital(&named(one)),
                 probability(p)
             ),
             [one, other, ..] => format!(
-                "Ties and runs differ by more than their errors allow (probability {}). No single tie explains it, but {} and {} \
-                 together do; each hides the other. Two wrong ties can also make a right one look wrong: measure all of them again.",
+                "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of {}). No \
+                 single tie explains it, but {} and {} together do; each hides the other. Two wrong ties can also make a right one look wrong: measure all of them again.",
                 probability(p),
                 named(one),
                 named(other)
@@ -302,26 +307,57 @@ fn as_built_sentence(station_m: f64, difference: Estimate, words: Words) -> Stri
     )
 }
 
+/// Name of a tie in the reader's words: its own, or what it is and where.
+fn name(number: usize, tie: &Tie, words: Words) -> String {
+    if !tie.name.is_empty() {
+        return tie.name.clone();
+    }
+    let what = tie.kind().replace('_', " ");
+    match tie.stations_m() {
+        (Some(from_m), Some(to_m)) => format!("tie {} ({what} between {})", number + 1, words.both(from_m, to_m)),
+        (Some(at_m), None) => format!("tie {} ({what} at {})", number + 1, words.at(at_m)),
+        _ => format!("tie {} ({what})", number + 1),
+    }
+}
+
 fn closure_sentence(c: &Closure, words: Words) -> String {
-    let angle = matches!(c.quantity, "zero_rad" | "azimuth_rad");
-    let sized = |x: f64| if angle { words.angle(x.abs()) } else { words.small(x.abs()) };
+    let sized = |x: f64| match c.quantity {
+        // A check of the head is good to some hundredths of a degree: two decimals would be too few.
+        "zero_rad" => format!("{:.3} degrees", to_deg(x.abs())),
+        "azimuth_rad" => words.angle(x.abs()),
+        _ => words.small(x.abs()),
+    };
     let Some((off, sd)) = c.off else {
         return match c.verdict {
             Verdict::Repeated => "It repeats what holds exactly already.".to_owned(),
             _ => "Nothing else says anything of it: an error in it would not show.".to_owned(),
         };
     };
-    let way = if off < 0.0 { "less" } else { "more" };
+    // Which way is said of the place, never of a fall: a rise that is more is a fall that is less.
+    let (it, less, more) = match c.quantity {
+        "elevation_m" => ("It lies", "lower", "higher"),
+        "rise_m" => ("Its second place lies", "lower against the first", "higher against the first"),
+        "east_m" => ("It lies", "further west", "further east"),
+        "north_m" => ("It lies", "further south", "further north"),
+        "azimuth_rad" => ("It points", "further left", "further right"),
+        "length_m" => ("It is", "shorter", "longer"),
+        _ => ("It shows", "less", "more"),
+    };
+    let way = if off < 0.0 { less } else { more };
     let differs = format!(
-        "It shows {} {way} than everything else says, where {} is usual (one standard deviation)",
+        "{it} {} {way} than everything else says, where {} is usual (one standard deviation)",
         sized(off),
         sized(sd)
     );
     let least = c.smallest_detectable().map(sized).unwrap_or_default();
     match c.verdict {
-        Verdict::Suspect => format!("{differs}: of all it fits worst, and so badly only once in a thousand by chance."),
+        Verdict::Suspect => {
+            format!("{differs}: of all it fits worst, and as badly as that only once in a thousand by chance.")
+        }
         Verdict::Large => {
-            format!("{differs}: so much only once in a thousand by chance; another fits worse and may be the cause.")
+            format!(
+                "{differs}: as much as that only once in a thousand by chance; another fits worse and may be the cause."
+            )
         }
         _ => format!("{differs}. An error of less than {least} in it would probably not be found."),
     }

@@ -152,7 +152,8 @@ impl Lateral {
         let checked = kept.iter().any(Tie::is_of_head) || !self.known.all.iter().any(Tie::is_of_head);
         // Without its check a head has what heads commonly have.
         let base = if checked { self.base() } else { &self.before };
-        let terms = Terms { zero_open: kept.iter().any(Tie::is_of_head), ..terms(&self.job, &self.layout, &self.traces) };
+        let terms =
+            Terms { zero_open: kept.iter().any(Tie::is_of_head), ..terms(&self.job, &self.layout, &self.traces) };
         let (posterior, _) = base.with_ties(&terms, &kept)?;
         Ok(posterior)
     }

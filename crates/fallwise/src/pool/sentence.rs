@@ -140,8 +140,8 @@ pub fn water_findings(
     };
     let unexplained = seen_m.iter().filter(|seen| !explained(**seen)).map(|&(from_m, to_m)| {
         let sentence = format!(
-            "Standing water was noted {}, where the measured shape of the pipe holds none: a lip or a blockage, which \
-             tilt cannot see, or an error of the zero may explain it.",
+            "Standing water was noted {}, where the measured shape of the pipe holds none: a lip, a blockage or an \
+             error of the zero may explain it; tilt sees neither of the first two.",
             place(from_m, to_m)
         );
         (Mismatch::NotExplained, (from_m, to_m), sentence)
