@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 
 use fallwise::{
     Error, Run,
-    model::TiltPositive,
+    model::{TiltPositive, Toward},
     simulate::{self, Flaw, Flaws, Head, Rounding, Truth},
     units::{ft, percent, slope_to_tilt, tilt_to_slope, to_deg, to_ft, to_percent},
 };
@@ -18,10 +18,18 @@ pub struct Demo {
     pub name: &'static str,
     /// Text of its `job.toml`.
     pub job: &'static str,
-    /// Makes its `log.csv`, where it has one.
-    pub log: Option<fn() -> Result<String, Error>>,
+    /// Its logs.
+    pub logs: &'static [Log],
     /// The photos of its notes.
     pub photos: &'static [Photo],
+}
+
+/// A log of a demo's run.
+pub struct Log {
+    /// File name.
+    pub name: &'static str,
+    /// Makes it.
+    pub make: fn() -> Result<String, Error>,
 }
 
 /// A photo of a demo's note.
@@ -33,33 +41,62 @@ pub struct Photo {
 }
 
 /// All demos, in the order of a first reading.
-pub const DEMOS: [Demo; 6] = [
+pub const DEMOS: [Demo; 10] = [
     Demo {
         name: "good-lateral",
         job: include_str!("demos/good-lateral/job.toml"),
-        log: Some(good_lateral),
+        logs: &[Log { name: "log.csv", make: good_lateral }],
         photos: &[],
     },
     Demo {
         name: "two-bellies",
         job: include_str!("demos/two-bellies/job.toml"),
-        log: Some(two_bellies),
+        logs: &[Log { name: "log.csv", make: two_bellies }],
         photos: &[Photo { name: "13.2m.png", make: lens_under_water }],
     },
     Demo {
         name: "backfall-at-main",
         job: include_str!("demos/backfall-at-main/job.toml"),
-        log: Some(backfall_at_main),
+        logs: &[Log { name: "log.csv", make: backfall_at_main }],
         photos: &[],
     },
     Demo {
         name: "whole-degrees",
         job: include_str!("demos/whole-degrees/job.toml"),
-        log: Some(whole_degrees),
+        logs: &[Log { name: "log.csv", make: whole_degrees }],
         photos: &[],
     },
-    Demo { name: "long-messy", job: include_str!("demos/long-messy/job.toml"), log: Some(long_messy), photos: &[] },
-    Demo { name: "by-hand", job: include_str!("demos/by-hand/job.toml"), log: None, photos: &[] },
+    Demo {
+        name: "long-messy",
+        job: include_str!("demos/long-messy/job.toml"),
+        logs: &[Log { name: "log.csv", make: long_messy }],
+        photos: &[],
+    },
+    Demo {
+        name: "water-edges",
+        job: include_str!("demos/water-edges/job.toml"),
+        logs: &[Log { name: "log.csv", make: water_edges }],
+        photos: &[],
+    },
+    Demo {
+        name: "four-points",
+        job: include_str!("demos/four-points/job.toml"),
+        logs: &[Log { name: "log.csv", make: four_points }],
+        photos: &[],
+    },
+    Demo {
+        name: "both-ends",
+        job: include_str!("demos/both-ends/job.toml"),
+        logs: &[Log { name: "from-house.csv", make: from_house }, Log { name: "from-main.csv", make: from_main }],
+        photos: &[],
+    },
+    Demo {
+        name: "checked-twice",
+        job: include_str!("demos/checked-twice/job.toml"),
+        logs: &[Log { name: "log.csv", make: checked_twice }],
+        photos: &[],
+    },
+    Demo { name: "by-hand", job: include_str!("demos/by-hand/job.toml"), logs: &[], photos: &[] },
 ];
 
 const DEGREE: f64 = core::f64::consts::PI / 180.0;
@@ -165,6 +202,98 @@ fn long_messy() -> Result<String, Error> {
         format!("{time:.1};{:.2};{:.1};{}", to_ft(r.counter_m[i]), to_deg(r.reading_rad[i]), 98 - i / 300)
             .replace('.', ",")
     }))
+}
+
+/// A belly of some 40 mm in 26 m, read by a head that nobody checked; the operator let water stand in it and noted its two edges.
+fn water_edges() -> Result<String, Error> {
+    let head = Head {
+        zero_rad: 0.34 * DEGREE,
+        seating_push_rad: -0.05 * DEGREE,
+        noise_sd_rad: 0.22 * DEGREE,
+        rounding: Rounding::Degrees(0.1),
+        ..Head::default()
+    };
+    let flaws = Flaws { counter_scale: -0.006, list: Vec::new() };
+    let log = simulate::run(&water_edges_pipe(), &head, &flaws, 0.05, 21)?;
+    Ok(table("counter_m,tilt_deg", &log.run, |r, i| format!("{:.3},{:.1}", r.counter_m[i], to_deg(r.reading_rad[i]))))
+}
+
+/// The pipe of `water-edges`.
+pub fn water_edges_pipe() -> Truth {
+    pipe(&[0.0, 9.0, 12.0, 15.0, 26.0], &[2.4, 2.0, -1.4, 2.5])
+}
+
+/// An even lateral of 32 m whose invert was levelled at four places, one of them with the staff on a stone.
+fn four_points() -> Result<String, Error> {
+    let head = Head {
+        zero_rad: -0.27 * DEGREE,
+        seating_push_rad: 0.06 * DEGREE,
+        noise_sd_rad: 0.25 * DEGREE,
+        rounding: Rounding::Degrees(0.1),
+        ..Head::default()
+    };
+    let flaws = Flaws { counter_scale: -0.004, list: Vec::new() };
+    let log = simulate::run(&four_points_pipe(), &head, &flaws, 0.05, 22)?;
+    Ok(table("cable (ft),slope (%)", &log.run, |r, i| {
+        format!("{:.2},{:.1}", to_ft(r.counter_m[i]), to_percent(tilt_to_slope(r.reading_rad[i])))
+    }))
+}
+
+/// The pipe of `four-points`.
+pub fn four_points_pipe() -> Truth {
+    pipe(&ft([0.0, 30.0, 64.0, 105.0]), &[2.5, 2.2, 2.7])
+}
+
+/// The pipe of `both-ends`: 38 m, of which each run saw 24.
+pub fn both_ends_pipe() -> Truth {
+    pipe(&[0.0, 8.0, 15.0, 18.0, 21.0, 30.0, 38.0], &[1.7, 2.6, 0.9, 2.9, 1.4, 2.2])
+}
+
+/// From the house, as far as the cable went.
+fn from_house() -> Result<String, Error> {
+    one_way(Toward::Increasing, 23)
+}
+
+/// From the inspection chamber at the other end with the same head. The distance between the two was paced, 0.6 m too short.
+fn from_main() -> Result<String, Error> {
+    one_way(Toward::Decreasing, 24)
+}
+
+fn one_way(toward: Toward, seed: u64) -> Result<String, Error> {
+    const CABLE_M: f64 = 24.0;
+    let head = Head {
+        zero_rad: 0.31 * DEGREE,
+        seating_push_rad: if toward == Toward::Increasing { 0.05 } else { -0.03 } * DEGREE,
+        noise_sd_rad: 0.2 * DEGREE,
+        rounding: Rounding::Degrees(0.1),
+        toward,
+        ..Head::default()
+    };
+    let mut log = simulate::run(&both_ends_pipe(), &head, &Flaws::default(), 0.05, seed)?;
+    let kept = log.run.counter_m.iter().take_while(|c| **c <= CABLE_M).count();
+    log.run.counter_m.truncate(kept);
+    log.run.reading_rad.truncate(kept);
+    Ok(table("counter_m,tilt_deg", &log.run, |r, i| format!("{:.3},{:.1}", r.counter_m[i], to_deg(r.reading_rad[i]))))
+}
+
+/// A lateral of 20 m; the head was checked by reversal before the run and after it.
+fn checked_twice() -> Result<String, Error> {
+    let head = Head {
+        zero_rad: 0.42 * DEGREE,
+        seating_push_rad: 0.02 * DEGREE,
+        noise_sd_rad: 0.2 * DEGREE,
+        rounding: Rounding::Degrees(0.1),
+        tilt_positive: TiltPositive::Up,
+        ..Head::default()
+    };
+    let flaws = Flaws { counter_scale: -0.005, list: Vec::new() };
+    let log = simulate::run(&checked_twice_pipe(), &head, &flaws, 0.05, 25)?;
+    Ok(table("counter_m,tilt_deg", &log.run, |r, i| format!("{:.3},{:.1}", r.counter_m[i], to_deg(r.reading_rad[i]))))
+}
+
+/// The pipe of `checked-twice`.
+pub fn checked_twice_pipe() -> Truth {
+    pipe(&[0.0, 7.0, 12.0, 20.0], &[1.6, 1.1, 1.8])
 }
 
 /// A drawing in the place of a photo, so that it cannot be taken for one: a round pipe, dark at its far end, with water in

@@ -11,12 +11,12 @@ use fallwise_examples::demos::{DEMOS, Demo};
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let folder = std::env::args().nth(1).unwrap_or_else(|| "examples/demos".to_owned());
     for demo in DEMOS {
-        let Demo { name, job, log, photos } = demo;
+        let Demo { name, job, logs, photos } = demo;
         let folder = Path::new(&folder).join(name);
         fs::create_dir_all(&folder)?;
         fs::write(folder.join("job.toml"), job)?;
-        if let Some(log) = log {
-            fs::write(folder.join("log.csv"), log()?)?;
+        for log in logs {
+            fs::write(folder.join(log.name), (log.make)()?)?;
         }
         for photo in photos {
             fs::write(folder.join(photo.name), (photo.make)())?;

@@ -49,9 +49,9 @@ fn assert_fresh(path: &Path, text: &str, how: &str) {
 fn the_committed_demos_are_what_their_program_makes() {
     for demo in DEMOS {
         let folder = root().join("examples/demos").join(demo.name);
-        if let Some(log) = demo.log {
-            let text = log().expect("the forward model takes the demo's pipe");
-            assert_fresh(&folder.join("log.csv"), &text, "run the example make_demos");
+        for log in demo.logs {
+            let text = (log.make)().expect("the forward model takes the demo's pipe");
+            assert_fresh(&folder.join(log.name), &text, "run the example make_demos");
         }
         for photo in demo.photos {
             let committed = fs::read(folder.join(photo.name)).unwrap_or_default();

@@ -12,7 +12,18 @@ use fallwise::{
 };
 use fallwise_report::{page_html, profile_svg, summary};
 
-const DEMOS: [&str; 6] = ["backfall-at-main", "by-hand", "good-lateral", "long-messy", "two-bellies", "whole-degrees"];
+const DEMOS: [&str; 10] = [
+    "backfall-at-main",
+    "both-ends",
+    "by-hand",
+    "checked-twice",
+    "four-points",
+    "good-lateral",
+    "long-messy",
+    "two-bellies",
+    "water-edges",
+    "whole-degrees",
+];
 
 fn demo(name: &str) -> Answers {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples/demos").join(name).join("job.toml");

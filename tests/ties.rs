@@ -247,3 +247,40 @@ fn what_is_proposed_is_what_is_open() {
     exact.instrument = Instrument { zero_sd_rad: 0.0, seating_sd_rad: 0.0, zero_checked: true, ..exact.instrument };
     assert!(!proposed(exact).iter().any(|m| m == "reversal_check" || m == "run_from_other_end"));
 }
+
+/// An even lateral a little steeper than the limit; three levels that say so, and one in the middle of them that is off.
+#[test]
+fn what_rests_on_a_tie_that_does_not_fit_is_left_undecided() {
+    let book = fallwise::Rulebook::shipped("ipc-2021").unwrap();
+    // 1/4 in/ft for 2 inch pipe (2.08 %); the pipe falls 2.25 %.
+    let even = Truth { breaks_m: vec![0.0, 30.0], tilt_rad: vec![0.0225_f64.atan()], ..Truth::default() };
+    let reach = fallwise::Reach {
+        from_m: 0.0,
+        to_m: 30.0,
+        pipe: fallwise::Pipe {
+            bore: Some(fallwise::Bore::circle(0.05).unwrap()),
+            nominal: "2 in".parse().ok(),
+            ..fallwise::Pipe::default()
+        },
+        ..fallwise::Reach::default()
+    };
+    let level = |station_m: f64, off_m: f64| {
+        let elevation_m = 100.0 - station_m * 0.0225_f64.atan().sin() + off_m;
+        Tie::new(Known::Invert { at: Place::exact(station_m), elevation_m, sd_m: 0.006 })
+    };
+    let found = |ties: Vec<Tie>| {
+        let run = simulate::run(&even, &Head::default(), &Flaws::default(), 0.05, 12).unwrap().run;
+        let mut job = job(vec![run], ties);
+        job.reaches = vec![reach.clone()];
+        job.instrument.counter_scale_sd = 0.0;
+        job.instrument.counter_scale = 0.0;
+        Lateral::solve(job).unwrap().answers(Some(&book)).unwrap()
+    };
+    let right = found(vec![level(0.1, 0.0), level(15.0, 0.0), level(29.9, 0.0)]);
+    assert_eq!(right.findings.iter().find(|f| f.subject == "reach 1").unwrap().finding, "meets");
+    // The last level is 75 mm too high, and with all of them the pipe looks flatter than it is.
+    let wrong = found(vec![level(0.1, 0.0), level(15.0, 0.0), level(29.9, 0.075)]);
+    assert_eq!(wrong.adjustment.as_ref().unwrap().verdict, "large", "{:?}", wrong.ties);
+    let reach = wrong.findings.iter().find(|f| f.subject == "reach 1").unwrap();
+    assert_eq!(reach.finding, "undecided", "{}", reach.sentence);
+}

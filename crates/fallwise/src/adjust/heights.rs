@@ -12,8 +12,8 @@ use crate::{
     profile::Profile,
 };
 
-/// A variance below this share of what it is the rest of is computed anew, without a difference.
-const CANCELLED: f64 = 1e-6;
+/// A variance below this share of what it is the rest of is computed anew, without a difference: what is left keeps six digits.
+const CANCELLED: f64 = 1e-9;
 
 /// What heights are relative to.
 #[derive(Debug, Clone, Copy, PartialEq)]

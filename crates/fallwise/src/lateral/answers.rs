@@ -46,7 +46,7 @@ impl Lateral {
     pub fn answers(&self, book: Option<&Rulebook>) -> Result<Answers, Error> {
         let words = self.job.report.words;
         let pools = self.pools();
-        let check = book.map(|b| self.check_of(b, &self.profile, &self.ensemble(), &pools)).transpose()?;
+        let check = book.map(|b| self.check_told(b, &pools)).transpose()?;
         let next = book.zip(check.as_ref()).map(|(b, c)| self.what_next_after(b, c, &pools)).unwrap_or_default();
         let mut next = next.into_iter().map(NextRow::from);
         let total = self.total();

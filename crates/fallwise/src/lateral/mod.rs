@@ -16,6 +16,7 @@ mod seen;
 mod sentence;
 mod shares;
 mod source;
+mod suspect;
 mod tie_rows;
 mod ties;
 
@@ -287,7 +288,16 @@ impl Lateral {
     /// # Errors
     /// [`Error::Value`] for reaches that are not finite.
     pub fn check(&self, book: &Rulebook) -> Result<Check, Error> {
-        self.check_of(book, &self.profile, &self.ensemble(), &self.pools())
+        self.check_told(book, &self.pools())
+    }
+
+    /// Findings against a rulebook, those that rest on a suspect tie left undecided.
+    fn check_told(&self, book: &Rulebook, pools: &[PoolEstimate]) -> Result<Check, Error> {
+        let mut check = self.check_of(book, &self.profile, &self.ensemble(), pools)?;
+        if let Some((named, without)) = self.check_without_suspects(book) {
+            suspect::leave_open(&mut check, &without?, &named);
+        }
+        Ok(check)
     }
 
     fn check_of(

@@ -25,7 +25,7 @@ impl Lateral {
     /// The measurements that would decide what is undecided, best first.
     pub fn what_next(&self, book: &Rulebook) -> Vec<Candidate> {
         let pools = self.pools();
-        match self.check_of(book, &self.profile, &self.ensemble(), &pools) {
+        match self.check_told(book, &pools) {
             Ok(check) => self.what_next_after(book, &check, &pools),
             Err(_) => Vec::new(),
         }

@@ -28,8 +28,7 @@ impl Lateral {
     /// Where an equation stands among the rows.
     fn row_of(&self, equation: usize) -> Option<usize> {
         let closures = &self.adjustment.closures;
-        let told = closures.get(equation).filter(|c| self.is_told(c))?;
-        let _ = told;
+        closures.get(equation).filter(|c| self.is_told(c))?;
         Some(closures.iter().take(equation).filter(|c| self.is_told(c)).count())
     }
 
@@ -64,11 +63,7 @@ impl Lateral {
         if !a.closures.iter().any(|c| self.is_told(c)) {
             return None;
         }
-        let suspects: Vec<usize> = match (a.suspect_pair, a.suspect) {
-            (Some((j, k)), _) => vec![j, k],
-            (None, Some(j)) => vec![j],
-            (None, None) => Vec::new(),
-        };
+        let suspects = self.suspects();
         let verdict = match a.p_value {
             _ if a.is_large() => "large",
             Some(_) => "agree",
@@ -89,15 +84,17 @@ impl Lateral {
         })
     }
 
+    /// A tie within a sentence: a name of the operator's may read like anything.
+    pub(super) fn quoted(&self, tie: usize) -> String {
+        let of = &self.known.all[tie];
+        let name = name(tie, of, self.job.report.words);
+        if of.name.is_empty() { name } else { format!("\"{name}\"") }
+    }
+
     /// Whether all ties can be true, in a few sentences.
     fn together(&self, suspects: &[usize]) -> String {
         let a = &self.adjustment;
-        let named = |j: &usize| {
-            let tie = a.closures[*j].tie;
-            let name = name(tie, &self.known.all[tie], self.job.report.words);
-            // A name of the operator's may read like anything.
-            if self.known.all[tie].name.is_empty() { name } else { format!("\"{name}\"") }
-        };
+        let named = |j: &usize| self.quoted(a.closures[*j].tie);
         let rest = if a.converged {
             String::new()
         } else {

@@ -1,0 +1,65 @@
+//! Findings that rest on a tie that does not fit the rest.
+
+use super::Lateral;
+use crate::{
+    adjust::Ensemble,
+    error::Error,
+    rules::{Check, Finding, Reason, Rulebook, Verdict},
+};
+
+impl Lateral {
+    /// The ties that are suspect, by their places among the equations.
+    pub(super) fn suspects(&self) -> Vec<usize> {
+        match (self.adjustment.suspect_pair, self.adjustment.suspect) {
+            (Some((j, k)), _) => vec![j, k],
+            (None, Some(j)) => vec![j],
+            (None, None) => Vec::new(),
+        }
+    }
+
+    /// The findings that there would be without the suspect ties, and what these are called; nothing where none is suspect.
+    pub(super) fn check_without_suspects(&self, book: &Rulebook) -> Option<(String, Result<Check, Error>)> {
+        let suspects = self.suspects();
+        if suspects.is_empty() {
+            return None;
+        }
+        let left_out: Vec<usize> = suspects.iter().map(|j| self.adjustment.closures[*j].tie).collect();
+        let mut named: Vec<String> = left_out.iter().map(|tie| self.quoted(*tie)).collect();
+        named.dedup();
+        let check = || {
+            let posterior = self.without_ties(&left_out)?;
+            let profile = self.layout.profile(&posterior.tilt_rad, posterior.scale, Some(&posterior.step_rise_m));
+            let draws = Ensemble { posterior: &posterior, ..self.ensemble() };
+            let pools = self.pools_of(&profile, &draws, self.job.tailwater_m);
+            self.check_of(book, &profile, &draws, &pools)
+        };
+        Some((named.join(" and "), check()))
+    }
+}
+
+/// Leaves undecided what is decided the one way with the suspect ties and not without them.
+pub(super) fn leave_open(check: &mut Check, without: &Check, named: &str) {
+    let mut opened = false;
+    for finding in &mut check.parts {
+        opened |= open(finding, without, named);
+    }
+    if opened || check.lateral.verdict != without.lateral.verdict {
+        open(&mut check.lateral, without, named);
+    }
+}
+
+fn open(finding: &mut Finding, without: &Check, named: &str) -> bool {
+    // A pool that only one of the two has stays as it is: its number says nothing of the other's.
+    let Some(other) = without.findings().find(|f| f.subject == finding.subject) else { return false };
+    let decided = matches!(finding.verdict, Verdict::Meets | Verdict::Fails);
+    if !decided || finding.verdict == other.verdict || finding.subject.starts_with("pool") {
+        return false;
+    }
+    let (with_all, without_it) = (finding.verdict.word(), other.verdict.word());
+    finding.verdict = Verdict::Undecided(Reason::NeedsMeasurement);
+    finding.sentence = format!(
+        "Undecided: this rests on {named}, which does not fit the rest (with all ties: {with_all}; without: {without_it}). {}",
+        finding.sentence
+    );
+    true
+}
