@@ -25,10 +25,9 @@
 //! under the head are to be left out of the means. What is not modelled, [`not_covered`] says in every output.
 //!
 //! # What is fixed
-//! Heights are relative to the first node of the lateral; an elevation given there adds its own standard deviation.
-//! With one run, the zero error is not observable: its posterior is its prior, and it moves every slope alike. The
-//! pull-backs of a run do not change that, whatever they agree on: they look the same way. They average the noise, and
-//! the two seatings.
+//! Heights are relative to the first node of the lateral. With one run, the zero error is not observable: its posterior is its
+//! prior, and it moves every slope alike. The pull-backs of a run do not change that, whatever they agree on: they look the same
+//! way. They average the noise, and the two seatings. What is known beside the readings does: [`ties`].
 
 mod agree;
 mod basis;

@@ -2,7 +2,7 @@
 //!
 //! Unknowns are the tilts, the errors that they share (zero, seating, drift), the counter's scale, steps, angles of bends, stations of
 //! ties, and where the first node is. The readings have their say already: they are the posterior that the ties are put into, by its
-//! independent unit errors ([`coordinates`](super::coordinates)). Heights go by the sine of a tilt, positions in plan by more; so the
+//! independent unit errors (`adjust::coordinates`). Heights go by the sine of a tilt, positions in plan by more; so the
 //! equations are made straight where the chain lies, solved, and made straight anew (Gauss and Newton), with no damping: the Jacobian
 //! at the solution is the one that standard deviations come from.
 //!
