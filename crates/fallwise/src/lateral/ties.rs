@@ -85,16 +85,22 @@ impl Ties {
 
 /// The instrument as the ties have it: a head that was checked may have any zero error.
 pub(super) fn instrument(job: &Job, traces: &[Trace]) -> Instrument {
-    let zero = job.ties.iter().find_map(|tie| match &tie.known {
+    let zeros = job.ties.iter().filter_map(|tie| match &tie.known {
         Known::ReversalCheck(check) => Some(zero_by_reversal(check, &job.runs, step_rad(traces)).ok()?.0),
         Known::LevelCheck { reading_rad, surface_rad, tilt_positive, .. } => {
             Some(sign_of_head(*tilt_positive, &job.runs).ok()? * reading_rad - surface_rad)
         }
         _ => None,
     });
-    match zero {
-        Some(zero_rad) => Instrument { zero_rad, zero_sd_rad: CHECKED_SD_RAD, ..job.instrument.clone() },
-        None => job.instrument.clone(),
+    // Of several their mean, so that their order says nothing.
+    let zeros: Vec<f64> = zeros.collect();
+    match zeros.len() {
+        0 => job.instrument.clone(),
+        count => Instrument {
+            zero_rad: zeros.iter().sum::<f64>() / count as f64,
+            zero_sd_rad: CHECKED_SD_RAD,
+            ..job.instrument.clone()
+        },
     }
 }
 
