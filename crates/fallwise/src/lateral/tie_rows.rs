@@ -64,10 +64,11 @@ impl Lateral {
         if !a.closures.iter().any(|c| self.is_told(c)) {
             return None;
         }
-        let suspects: Vec<usize> = match (a.suspect_pair, a.suspect) {
-            (Some((j, k)), _) => vec![j, k],
-            (None, Some(j)) => vec![j],
-            (None, None) => Vec::new(),
+        let suspect = |j: &usize| a.closures[*j].verdict == Verdict::Suspect;
+        let suspects: Vec<usize> = match a.suspect_pair {
+            Some((j, k)) => vec![j, k],
+            // An error of a position shows east and north: it is one tie.
+            None => (0..a.closures.len()).filter(suspect).collect(),
         };
         let verdict = match a.p_value {
             _ if a.is_large() => "large",
@@ -115,9 +116,18 @@ impl Lateral {
             [] => format!("Ties and runs go together within their errors (probability {}).", probability(p)),
             [one] => format!(
                 "{} does not fit the rest (probability of all together {}): measure it again before relying on what it decides. The \
-                 figures without it are given beside those with it.",
+                 figures without it are given beside those with it. If two ties are wrong, a right one can fit worst: another tie \
+                 would tell.",
                 capital(&named(one)),
                 probability(p)
+            ),
+            [one, rest @ ..] if a.suspect_pair.is_none() => format!(
+                "Ties and runs differ by more than their errors allow (probability {}). Which of them is wrong cannot be told: {} \
+                 fits no worse than {}. Measure them again, or something else beside them; the figures without them are given beside \
+                 those with them.",
+                probability(p),
+                named(one),
+                rest.iter().map(named).collect::<Vec<String>>().join(" and ")
             ),
             [one, other, ..] => format!(
                 "Ties and runs differ by more than their errors allow (probability {}). No single tie explains it, but {} and {} \
@@ -319,7 +329,7 @@ fn closure_sentence(c: &Closure, words: Words) -> String {
     );
     let least = c.smallest_detectable().map(sized).unwrap_or_default();
     match c.verdict {
-        Verdict::Suspect => format!("{differs}: of all it fits worst, and so badly only once in a thousand by chance."),
+        Verdict::Suspect => format!("{differs}: none fits worse, and so badly only once in a thousand by chance."),
         Verdict::Large => {
             format!("{differs}: so much only once in a thousand by chance; another fits worse and may be the cause.")
         }
