@@ -73,7 +73,10 @@ impl Ties {
             self.add(name.clone(), Known::Plan { at, east_m, north_m, sd_m: run.start_plan_sd_m.unwrap_or(0.0) });
         }
         if let Some(azimuth_rad) = run.start_azimuth_rad {
-            self.add(name, Known::Azimuth { at, azimuth_rad, sd_rad: run.start_azimuth_sd_rad.unwrap_or(0.0) });
+            // Whole turns say nothing, nor does a standard deviation beyond a quarter of one.
+            let azimuth_rad = azimuth_rad % core::f64::consts::TAU;
+            let sd_rad = run.start_azimuth_sd_rad.unwrap_or(0.0).min(core::f64::consts::FRAC_PI_2);
+            self.add(name, Known::Azimuth { at, azimuth_rad, sd_rad });
         }
     }
 
