@@ -346,10 +346,7 @@ fn two_hundred_ties_are_solved() {
     let ties: Vec<Tie> = (0..200)
         .map(|i| invert(at(12.0 * f64::from(i) / 200.0), 10.0 - 0.02 * 12.0 * f64::from(i) / 200.0, 0.02))
         .collect();
-    let start = std::time::Instant::now();
     let (_, adjustment) = chain.with(&ties).unwrap();
-    // Some seconds where nothing is optimised: squares of the ties times what they are made of, each step.
-    println!("200 ties: {:.2} s, {} steps", start.elapsed().as_secs_f64(), adjustment.steps);
     assert!(adjustment.converged && adjustment.suspect.is_none());
 }
 
@@ -362,16 +359,9 @@ fn ten_thousand_segments_and_twelve_ties() {
         .map(|i| 50.0 + 900.0 * f64::from(i))
         .map(|s| invert(at(s), 10.0 + profile.height_at(s).unwrap(), 0.02))
         .collect();
-    let start = std::time::Instant::now();
     let (posterior, adjustment) = chain.with(&ties).unwrap();
-    let solved_s = start.elapsed().as_secs_f64();
     let profile = chain.profile(&posterior);
     let sds = posterior.height_sd_m(&chain.layout, &profile, fallwise::adjust::Anchor::Datum);
-    println!(
-        "10,000 segments: {solved_s:.2} s, {} steps, heights {:.2} s",
-        adjustment.steps,
-        start.elapsed().as_secs_f64() - solved_s
-    );
     assert!(adjustment.converged && sds.iter().all(|sd| sd.is_finite()) && sds.len() == 10_001);
 }
 
@@ -492,10 +482,10 @@ fn with_taped(known: &Known) -> Known {
     let mut known = known.clone();
     match &mut known {
         Known::Invert { at, .. } | Known::Plan { at, .. } | Known::Azimuth { at, .. } | Known::Depth { at, .. } => {
-            at.taped = true
+            at.taped = true;
         }
         Known::HeightDifference { from, to, .. } | Known::WaterLevel { from, to, .. } => {
-            (from.taped, to.taped) = (true, true)
+            (from.taped, to.taped) = (true, true);
         }
         Known::WaterDepth { at, edge, .. } => (at.taped, edge.taped) = (true, true),
         _ => {}
@@ -919,7 +909,7 @@ fn counting_stations_the_other_way_changes_nothing() {
         match &mut tie.known {
             Known::Invert { at, .. } | Known::Depth { at, .. } => *at = turned(at),
             Known::HeightDifference { from, to, .. } | Known::WaterLevel { from, to, .. } => {
-                (*from, *to) = (turned(from), turned(to))
+                (*from, *to) = (turned(from), turned(to));
             }
             Known::Length { from_m, to_m, .. } => (*from_m, *to_m) = (long_m - *to_m, long_m - *from_m),
             _ => {}
@@ -981,7 +971,7 @@ fn a_zero_in_common_is_as_sure_as_the_surer_of_both() {
         Lateral::solve(Job { instrument, ..job(ties) }).unwrap()
     };
     let exact = Tie::new(Known::LevelCheck { reading_rad: 0.004, surface_rad: 0.0, sd_rad: 0.0, tilt_positive: None });
-    let surveys = [
+    let surveys = vec![
         ("plain", solve(0.3, Vec::new())),
         ("surer", solve(0.1, Vec::new())),
         ("loose", solve(1.0, Vec::new())),

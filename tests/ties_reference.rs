@@ -3,6 +3,8 @@
 //! `vectors/adjust.py` solves them in the full space of unknowns, in ball arithmetic of 200 bits, checks some with another geometry at
 //! 80 digits, and all with a factor-graph library from the Python package index (gtsam: within 1.4e-8 of every standard deviation).
 
+#![allow(clippy::unwrap_used, reason = "helpers of tests, which clippy does not take for tests")]
+
 use fallwise::{
     Bend, Flow, Instrument, Path, Posterior, Profile, Run, Tie,
     adjust::{

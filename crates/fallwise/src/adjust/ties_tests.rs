@@ -309,12 +309,12 @@ fn equations_have_the_derivatives_of_differences() {
 /// Falls, heights, slopes and mean tilts against central differences; tolerances as above.
 #[test]
 fn quantities_have_the_derivatives_of_differences() {
+    type Read = fn(&Shape<'_>, f64, f64) -> Functional;
     const H: f64 = 1e-5;
     let breaks: Vec<f64> = (0..=6).map(|k| 2.0 * f64::from(k)).collect();
     let tilts = vec![0.02, -0.03, 0.3, 1.0, 0.05, 0.02];
     let bend = |s: f64, degrees: f64| Bend { radius_m: Some(0.2), ..Bend::new(s, degrees * DEGREE) };
     let layout = Layout::new(&breaks, &[bend(3.0, 45.0), bend(8.0, 80.0)], &[], &[]).unwrap();
-    type Read = fn(&Shape<'_>, f64, f64) -> Functional;
     let all: [(&str, Read); 4] = [
         ("fall", |shape, a, b| shape.fall(a, b)),
         ("height", |shape, _, b| shape.height(b)),
