@@ -13,8 +13,8 @@ use fallwise::{
     condition::condition,
     math,
     model::{
-        AsBuilt, Bend, Feature, FeatureKind, GroundPoint, Nominal, Note, ReportChoice, RulesChoice, SegmentChoice,
-        SizeUnit, Step, Survey, TiltPositive, Toward, Work,
+        AsBuilt, Bend, Feature, FeatureKind, GroundPoint, Known, Nominal, Note, Place, ReportChoice, ReversalCheck,
+        RulesChoice, Seen as EdgeSeen, SegmentChoice, SizeUnit, Step, Survey, Tie, TiltPositive, Toward, Work,
     },
     path::{self, Layout, Start},
     pool,
@@ -254,6 +254,73 @@ fn note() -> impl Strategy<Value = Note> {
         })
 }
 
+/// What is known beside the runs, mostly as it may be.
+fn tie() -> impl Strategy<Value = Tie> {
+    let place = || {
+        (prop_oneof![8 => 0.0..1.0_f64, 1 => station()], number(0.0..0.2), any::<bool>())
+            .prop_map(|(station_m, sd_m, taped)| Place { station_m, sd_m, taped })
+    };
+    let sd = || number(0.0..0.3);
+    let small = || number(-0.1..0.1);
+    let at_one = prop_oneof![
+        (place(), number(29.0..31.0), sd()).prop_map(|(at, elevation_m, sd_m)| Known::Invert { at, elevation_m, sd_m }),
+        (place(), number(0.0..9.0), number(0.0..9.0), number(0.0..5.0))
+            .prop_map(|(at, east_m, north_m, sd_m)| Known::Plan { at, east_m, north_m, sd_m }),
+        (place(), number(-7.0..7.0), number(0.0..1.0)).prop_map(|(at, azimuth_rad, sd_rad)| Known::Azimuth {
+            at,
+            azimuth_rad,
+            sd_rad
+        }),
+        (
+            place(),
+            number(0.5..2.0),
+            option::of(sd()),
+            option::of(number(31.0..33.0)),
+            number(0.0..0.4),
+            option::of(sd())
+        )
+            .prop_map(|(at, depth_m, sd_m, ground_m, behind_m, ground_sd_m)| Known::Depth {
+                at,
+                depth_m,
+                sd_m,
+                ground_m,
+                ground_sd_m,
+                behind_m,
+                above_m: 0.05,
+            }),
+    ];
+    let at_two = prop_oneof![
+        (place(), place(), small(), sd()).prop_map(|(from, to, rise_m, sd_m)| Known::HeightDifference {
+            from,
+            to,
+            rise_m,
+            sd_m
+        }),
+        (number(0.0..2.0), number(3.0..5.0), number(1.0..5.0), number(0.0..5.0))
+            .prop_map(|(from_m, to_m, length_m, sd_m)| Known::Length { from_m, to_m, length_m, sd_m }),
+        (place(), place(), option::of(sd()), any::<bool>()).prop_map(|(from, to, level_sd_m, although_running)| {
+            Known::WaterLevel { from, to, level_sd_m, seen: EdgeSeen::Lens, although_running }
+        }),
+        (place(), number(0.0..0.1), sd(), place(), option::of(sd())).prop_map(
+            |(at, depth_m, sd_m, edge, level_sd_m)| {
+                Known::WaterDepth { at, depth_m, sd_m, edge, level_sd_m, seen: EdgeSeen::Edge, although_running: true }
+            }
+        ),
+    ];
+    let up = || select(vec![None, Some(TiltPositive::Up), Some(TiltPositive::Down)]);
+    let of_head = prop_oneof![
+        (small(), small(), option::of(number(0.0..0.01)), up()).prop_map(
+            |(first_rad, second_rad, sd_rad, tilt_positive)| {
+                Known::ReversalCheck(ReversalCheck { first_rad, second_rad, sd_rad, tilt_positive })
+            }
+        ),
+        (small(), small(), number(0.0..0.01), up()).prop_map(|(reading_rad, surface_rad, sd_rad, tilt_positive)| {
+            Known::LevelCheck { reading_rad, surface_rad, sd_rad, tilt_positive }
+        }),
+    ];
+    prop_oneof![2 => at_one, 2 => at_two, 1 => of_head].prop_map(Tie::new)
+}
+
 fn job() -> impl Strategy<Value = Job> {
     let as_built = vec((station(), number(29.0..31.0), option::of(number(0.0..0.02))), 0..6).prop_map(|points| {
         let points = points.into_iter();
@@ -276,6 +343,7 @@ fn job() -> impl Strategy<Value = Job> {
         few(1, 5).prop_flat_map(|r| vec(feature(), r)),
         ground,
         few(1, 4).prop_flat_map(|r| vec(note(), r)),
+        few(1, 3).prop_flat_map(|r| vec(tie(), r)),
     );
     let segments = prop_oneof![
         3 => Just(SegmentChoice::Fitted),
@@ -286,13 +354,14 @@ fn job() -> impl Strategy<Value = Job> {
     (data, things, choices, option::weighted(0.1, number(1.0..40.0))).prop_map(
         |(
             (runs, as_built, reaches, instrument),
-            (bends, steps, features, ground, notes),
+            (bends, steps, features, ground, notes, ties),
             (back, segments, tailwater_m, draws, (us, seed)),
             about_length_m,
         )| Job {
             survey: Survey { about_length_m, ..Survey::default() },
             runs,
             as_built,
+            ties,
             reaches,
             instrument,
             bends,
@@ -331,7 +400,18 @@ fn assert_finite(answers: &Answers) {
         }
     });
     for row in &answers.path {
-        assert!(row.height_sd_m >= 0.0 && row.height_m >= 0.0, "{row:?}");
+        // What ties show of lips lies on top of the profile, whose lowest node is 0.
+        assert!(row.height_sd_m >= 0.0 && (row.height_m >= 0.0 || !answers.job.ties.is_empty()), "{row:?}");
+    }
+    for row in &answers.ties {
+        assert!(row.sd >= 0.0 && (0.0..=1.0).contains(&row.redundancy), "{row:?}");
+        assert!(row.misclosure_sd.is_none_or(|sd| sd >= 0.0), "{row:?}");
+        let large = row.standardised.is_some_and(|w| w.abs() > adjust::ties::SUSPECT);
+        assert_eq!(large, row.verdict == "suspect" || row.verdict == "large", "{row:?}");
+    }
+    if let Some(a) = &answers.adjustment {
+        assert!(a.p_value.is_none_or(|p| (0.0..=1.0).contains(&p)) && a.chi_square >= 0.0, "{a:?}");
+        assert!(a.converged || a.sentence.contains("did not come to rest"), "{a:?}");
     }
     for p in answers.findings.iter().filter_map(|f| f.probability) {
         assert!((0.0..=1.0).contains(&p));

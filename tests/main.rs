@@ -9,6 +9,7 @@ mod flaws;
 mod fuzz_corpus;
 mod hostile_files;
 mod hostile_jobs;
+mod hostile_ties;
 mod injection;
 mod job_faults;
 mod job_round_trip;

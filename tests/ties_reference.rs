@@ -3,6 +3,8 @@
 //! `vectors/adjust.py` solves them in the full space of unknowns, in ball arithmetic of 200 bits, checks some with another geometry at
 //! 80 digits, and all with a factor-graph library from the Python package index (gtsam: within 1.4e-8 of every standard deviation).
 
+#![allow(clippy::unwrap_used, reason = "helpers of tests, which clippy does not take for tests")]
+
 use fallwise::{
     Bend, Flow, Instrument, Path, Posterior, Profile, Run, Tie,
     adjust::{
@@ -81,11 +83,18 @@ fn solve(p: &Value) -> Problem {
     let steps: Vec<Step> = serde_json::from_value(p["steps"].clone()).unwrap();
     let bends: Vec<Bend> = serde_json::from_value(p["bends"].clone()).unwrap();
     let mut ties: Vec<Tie> = serde_json::from_value(p["ties"].clone()).unwrap();
-    // The problems know nothing of humps between two edges of water, which are refused; the equation is that of a height difference.
+    // The problems know nothing of humps in water, which are refused; the equation is that of a height difference.
     for tie in &mut ties {
-        if let Known::WaterLevel { from, to, level_sd_m, .. } = tie.known {
-            let sd_m = core::f64::consts::SQRT_2 * level_sd_m.unwrap();
-            tie.known = Known::HeightDifference { from, to, rise_m: 0.0, sd_m };
+        match tie.known {
+            Known::WaterLevel { from, to, level_sd_m, .. } => {
+                let sd_m = core::f64::consts::SQRT_2 * level_sd_m.unwrap();
+                tie.known = Known::HeightDifference { from, to, rise_m: 0.0, sd_m };
+            }
+            Known::WaterDepth { at, depth_m, sd_m, edge, level_sd_m, seen, .. } => {
+                let sd_m = fallwise::math::hypot(sd_m, level_sd_m.unwrap_or_else(|| seen.level_sd_m()));
+                tie.known = Known::HeightDifference { from: at, to: edge, rise_m: depth_m, sd_m };
+            }
+            _ => {}
         }
     }
     let chain = Chain::new(breaks.clone(), vec![0.0; breaks.len() - 1]).unwrap();

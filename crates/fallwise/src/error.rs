@@ -125,8 +125,8 @@ pub enum Error {
     /// Ties that cannot all be true with the errors stated.
     #[error(
         "the ties contradict each other{}: {tie} is the one that fits worst, {misclosure} off what everything else says where \
-         {misclosure_sd} (one standard deviation) is stated; measure it again, leave it out, or give its standard deviation \
-         and that of its station as they are",
+         {misclosure_sd} (one standard deviation) is stated; two wrong ties can make a right one fit worst: measure it again, \
+         leave it out, or give its standard deviation and that of its station as they are",
         chance(*.p_value)
     )]
     TiesContradict {

@@ -158,7 +158,7 @@ impl Proposal {
                      two. Type both into the job as ties of kind depth and solve again."
                 ),
                 "At the surface: keep clear of traffic. Other buried services may carry the locator's signal: a located depth is no \
-                 leave to dig, nor to enter a chamber.",
+                 leave to dig; do not enter a chamber.",
             ),
         }
     }

@@ -2,11 +2,16 @@
 //!
 //! Given the zero error z, what two surveys say is independent. Of a quantity f of survey i, f = f(i) + b(i) (z - z(i)) + rest, with b(i)
 //! the covariance of f and z over the variance v(i) of z there. The zero itself has what both say of it, and its prior once:
-//! 1/v = 1/v(1) + 1/v(2) - 1/v0. A difference then has the variance of both rests and (b(2) - b(1))² v: what the zero does to both alike
+//! 1/v = 1/v(1) + 1/v(2) - 1/v0, v0 the prior that the second survey had. A difference then has the variance of both rests and (b(2) - b(1))² v: what the zero does to both alike
 //! falls out.
 
-use super::{Estimate, Functional, Posterior, ZERO, basis::dot, coordinates::Coordinates, functional::Shape};
+use super::{
+    Estimate, Functional, Parameter, Posterior, ZERO, basis::dot, coordinates::Coordinates, functional::Shape,
+};
 use crate::{path::Layout, profile::Profile};
+
+/// A zero error is known exactly where less than this share of its standard deviation is left.
+const EXACT: f64 = 1e-12;
 
 /// What two surveys have in common beside the pipe.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
@@ -69,9 +74,11 @@ impl<'a> Surveyed<'a> {
         let whole = self.posterior.estimate(quantity);
         let independent = Split { value: whole.value, rest: whole.sd * whole.sd, by_zero: 0.0 };
         let Some(zero) = self.posterior.zero_parameter().filter(|_| shared == Shared::Zero) else { return independent };
+        let mut before = 0.0;
         let (x, extra, z) = if let Some(tied) = &self.posterior.tied {
             let Some((mut x, extra)) = tied.closed_vector(self.posterior, quantity) else { return independent };
             let mut z = tied.coordinates.parameter(self.posterior, zero);
+            before = dot(&z, &z);
             tied.basis.take_off(&mut x);
             tied.basis.take_off(&mut z);
             (x, extra, z)
@@ -81,7 +88,8 @@ impl<'a> Surveyed<'a> {
             (x, extra, coordinates.parameter(self.posterior, zero))
         };
         let variance = dot(&z, &z);
-        if variance <= 0.0 {
+        // Of what a tie holds exactly a rounding is left, and no derivative by it.
+        if variance <= EXACT * EXACT * before || variance <= 0.0 {
             return independent;
         }
         let by_zero = dot(&x, &z) / variance;
@@ -101,15 +109,27 @@ pub fn difference(
     let mut variance = one.rest + other.rest;
     let zeros = before.posterior.parameter(ZERO).zip(after.posterior.parameter(ZERO));
     if let Some((first, second)) = zeros.filter(|_| shared == Shared::Zero) {
-        let precision = |sd: f64| if sd > 0.0 { 1.0 / (sd * sd) } else { 0.0 };
-        let prior = precision(first.prior_sd);
-        let known = (precision(first.sd), precision(second.sd));
-        let both = known.0 + known.1 - prior;
-        if both > 0.0 {
-            let zero = (known.0 * first.value + known.1 * second.value - prior * first.prior) / both;
-            value += other.by_zero * (zero - second.value) - one.by_zero * (zero - first.value);
-            variance += (other.by_zero - one.by_zero) * (other.by_zero - one.by_zero) / both;
-        }
+        let (zero, zero_variance) = in_common(first, second);
+        value += other.by_zero * (zero - second.value) - one.by_zero * (zero - first.value);
+        variance += (other.by_zero - one.by_zero) * (other.by_zero - one.by_zero) * zero_variance;
     }
     Estimate::new(value, variance.max(0.0).sqrt())
+}
+
+/// The zero error that two surveys had in common, and its variance: what both say of it, the prior of the first once. What one of
+/// them has exactly it has.
+fn in_common(first: &Parameter, second: &Parameter) -> (f64, f64) {
+    let exactly = |zero: &Parameter| zero.sd <= EXACT * zero.prior_sd;
+    if exactly(first) || exactly(second) {
+        return (if exactly(first) { first.value } else { second.value }, 0.0);
+    }
+    let precision = |sd: f64| if sd > 0.0 { 1.0 / (sd * sd) } else { 0.0 };
+    let (known, more, prior) = (precision(first.sd), precision(second.sd), precision(second.prior_sd));
+    // The second says nothing where it is no surer than before, or by a rounding less sure.
+    let told = more - prior;
+    if told <= 0.0 {
+        return (first.value, 1.0 / known);
+    }
+    let both = known + told;
+    ((known * first.value + more * second.value - prior * second.prior) / both, 1.0 / both)
 }

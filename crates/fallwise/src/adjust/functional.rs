@@ -126,8 +126,8 @@ impl Shape<'_> {
         if from_m > to_m {
             return self.fall(to_m, from_m).times(-1.0);
         }
-        for (piece, tilt, length) in between(self.layout, self.profile, from_m, to_m) {
-            if let Some(step) = piece.step {
+        for (i, tilt, length) in between(self.layout, self.profile, from_m, to_m) {
+            if let Some(step) = self.layout.pieces.get(i).and_then(|p| p.step) {
                 quantity.value -= self.rise_m.get(step).copied().unwrap_or(0.0);
                 add(&mut quantity.step, step, -1.0);
                 continue;
@@ -160,15 +160,24 @@ impl Shape<'_> {
         }
         let mut quantity = self.nothing();
         quantity.value = fall / run;
-        for (piece, tilt, length) in slopes_between(self.layout, self.profile, from_m, to_m) {
+        for (i, tilt, length) in slopes_between(self.layout, self.profile, from_m, to_m) {
             let (sin, cos) = math::sin_cos(tilt);
-            share(&mut quantity.tilt, piece, length * (cos + quantity.value * sin) / run);
+            let by_tilt = length * (cos + quantity.value * sin) / run;
+            let Some(piece) = self.layout.pieces.get(i) else { continue };
+            if piece.bend.is_none() {
+                add(&mut quantity.tilt, piece.segment, by_tilt);
+                continue;
+            }
+            // The sine of a chord's tilt is a blend of those of its two segments.
+            for (segment, by) in self.layout.fall_by_tilts(i, self.tilt_rad, 1.0) {
+                add(&mut quantity.tilt, segment, by_tilt * by / ((piece.to_m - piece.from_m) * cos));
+            }
         }
         Some(quantity)
     }
 
     /// Mean tilt over the pipe between two stations, rad.
-    fn mean_tilt(&self, from_m: f64, to_m: f64) -> Functional {
+    pub(super) fn mean_tilt(&self, from_m: f64, to_m: f64) -> Functional {
         let mut quantity = self.nothing();
         let cells = self.layout.breaks_m().windows(2).map(|ends| (ends[1].min(to_m) - ends[0].max(from_m)).max(0.0));
         let lengths: Vec<f64> = cells.collect();
@@ -328,44 +337,34 @@ impl Posterior {
     }
 }
 
-/// Pieces between two stations, the lower one first, with their tilt and the true length of the part between them. A
+/// Pieces between two stations, the lower one first, by their numbers, with their tilt and the true length of the part between them. A
 /// step at a station lies before it, so that falls of stretches that meet there add up; none lies before the survey.
-fn between<'a>(
-    layout: &'a Layout,
-    profile: &'a Profile,
-    low_m: f64,
-    high_m: f64,
-) -> impl Iterator<Item = (&'a Piece, f64, f64)> {
+fn between(layout: &Layout, profile: &Profile, low_m: f64, high_m: f64) -> impl Iterator<Item = (usize, f64, f64)> {
     let first_m = layout.pieces.first().map_or(low_m, |p| p.from_m);
-    layout.pieces.iter().zip(&profile.tilt_rad).filter_map(move |(piece, &tilt)| {
+    layout.pieces.iter().zip(&profile.tilt_rad).enumerate().filter_map(move |(i, (piece, &tilt))| {
         let (from, to) = (piece.from_m.max(low_m), piece.to_m.min(high_m));
         let inside = match piece.step {
             Some(_) => (low_m < to || low_m <= first_m && to <= first_m) && from <= high_m,
             None => from < to,
         };
-        (inside && low_m < high_m).then_some((piece, tilt, (to - from) * profile.scale))
+        (inside && low_m < high_m).then_some((i, tilt, (to - from) * profile.scale))
     })
 }
 
 /// The same without steps and drops.
-fn slopes_between<'a>(
-    layout: &'a Layout,
-    profile: &'a Profile,
+fn slopes_between(
+    layout: &Layout,
+    profile: &Profile,
     from_m: f64,
     to_m: f64,
-) -> impl Iterator<Item = (&'a Piece, f64, f64)> {
-    between(layout, profile, from_m, to_m).filter(|(piece, tilt, _)| piece.step.is_none() && tilt.abs() <= DROP_RAD)
+) -> impl Iterator<Item = (usize, f64, f64)> {
+    let pipe = |i: usize| layout.pieces.get(i).is_some_and(|piece| piece.step.is_none());
+    between(layout, profile, from_m, to_m).filter(move |(i, tilt, _)| pipe(*i) && tilt.abs() <= DROP_RAD)
 }
 
 /// The segments whose tilts make up a piece's, with their shares.
 pub(super) fn parts(piece: &Piece) -> [(usize, f64); 2] {
     [(piece.segment, 1.0 - piece.next_share), (piece.next_segment, piece.next_share)]
-}
-
-fn share(gradient: &mut [f64], piece: &Piece, derivative: f64) {
-    for (segment, part) in parts(piece) {
-        add(gradient, segment, derivative * part);
-    }
 }
 
 pub(super) fn add(gradient: &mut [f64], index: usize, value: f64) {

@@ -8,7 +8,7 @@ use super::{
 };
 use crate::{
     chain::Chain,
-    model::{Flow, Instrument, Seen},
+    model::{Bend, Flow, Instrument, ReversalCheck, Seen, Step},
     path::Layout,
     profile::Profile,
 };
@@ -206,4 +206,148 @@ fn limits_are_two_sided() {
     let (layout, p, profile, _) = tied(&[invert(0.0, 0.0, 0.0)]).unwrap();
     let end = p.elevation(&layout, &profile, 30.0).unwrap();
     assert_relative_eq!(end.high - end.low, 2.0 * Z_95 * end.sd, max_relative = 1e-12); // a few roundings
+}
+
+/// Every equation against central differences, in all that it is made of.
+///
+/// A step of 1e-5 leaves some 1e-10 of third derivatives times 20 m, and roundings of 20 m over it: 4e-10. Stations stand where no break
+/// lies within their standard deviation: across one the slope is a mean by choice.
+#[test]
+fn equations_have_the_derivatives_of_differences() {
+    const H: f64 = 1e-5;
+    let breaks: Vec<f64> = (0..=10).map(|k| 2.0 * f64::from(k)).collect();
+    let tilts: Vec<f64> = (0..10).map(|k| 0.02 + 0.03 * crate::math::sin(1.7 * f64::from(k))).collect();
+    let bend = |s: f64, degrees: f64| Bend { radius_m: Some(0.2), ..Bend::new(s, degrees * DEGREE) };
+    let bends = [bend(5.0, 45.0), bend(13.0, -60.0)];
+    let steps = [Step { station_m: 7.0, rise_m: -0.012, rise_sd_m: 0.003 }];
+    let layout = Layout::new(&breaks, &bends, &steps, &[]).unwrap();
+    let runs = [Run::new(Vec::new(), Vec::new())];
+    let terms =
+        Terms { layout: &layout, runs: &runs, ground: &[], resolution_rad: 0.0, water_runs: false, zero_open: false };
+    let place = |station_m: f64, taped: bool| Place { station_m, sd_m: 0.05, taped };
+    let mut ties = Vec::new();
+    for s in [-0.4, 1.1, 8.3, 11.3, 17.1, 20.3] {
+        for taped in [false, true] {
+            let (at, from) = (place(s, taped), place(2.9, !taped));
+            let (sd_m, depth_m, seen) = (0.01, 1.0, Seen::Edge);
+            ties.extend([
+                Known::Invert { at, elevation_m: 10.0, sd_m },
+                Known::Plan { at, east_m: 3.0, north_m: 4.0, sd_m },
+                Known::Azimuth { at, azimuth_rad: 0.4, sd_rad: 0.1 },
+                Known::Depth {
+                    at,
+                    depth_m,
+                    sd_m: None,
+                    ground_m: Some(11.0),
+                    ground_sd_m: None,
+                    behind_m: 0.03,
+                    above_m: 0.05,
+                },
+                Known::HeightDifference { from, to: at, rise_m: -0.1, sd_m },
+                Known::WaterLevel { from, to: at, level_sd_m: None, seen, although_running: false },
+                Known::WaterDepth { at, depth_m, sd_m, edge: from, level_sd_m: None, seen, although_running: false },
+            ]);
+        }
+    }
+    let check = ReversalCheck { first_rad: 0.01, second_rad: -0.01, sd_rad: None, tilt_positive: None };
+    ties.extend([
+        Known::Length { from_m: 1.0, to_m: 19.0, length_m: 18.1, sd_m: 0.1 },
+        Known::ReversalCheck(check),
+        Known::LevelCheck { reading_rad: 0.01, surface_rad: 0.0, sd_rad: 0.01, tilt_positive: None },
+    ]);
+    let ties: Vec<Tie> = ties.into_iter().map(Tie::new).collect();
+    let begun = || State {
+        errors: Vec::new(),
+        tilt_rad: tilts.clone(),
+        scale: 1.004,
+        rise_m: vec![-0.011],
+        bend_rad: vec![0.8, -1.0],
+        zero_rad: 0.003,
+        station_m: vec![[0.0; 2]; ties.len()],
+        open: [0.5, 1.0, 2.0, 6.2],
+        origin: [9.0, 0.0, 0.0, 0.0],
+        told: [true; 4],
+        noted_scale: None,
+    };
+    let values = |move_it: &dyn Fn(&mut State, f64), by: f64| -> Vec<f64> {
+        let mut state = begun();
+        move_it(&mut state, by);
+        read_off(&state, &terms, &ties).unwrap().iter().map(|e| e.modelled.value).collect()
+    };
+    let equations = read_off(&begun(), &terms, &ties).unwrap();
+    let hold = |what: &str, move_it: &dyn Fn(&mut State, f64), of: &dyn Fn(&Equation) -> f64| {
+        let (up, down) = (values(move_it, H), values(move_it, -H));
+        for ((e, up), down) in equations.iter().zip(up).zip(down) {
+            let mut difference = up - down;
+            if e.quantity == "azimuth_rad" {
+                difference -= core::f64::consts::TAU * (difference / core::f64::consts::TAU).round();
+            }
+            let (expected, found) = (difference / (2.0 * H), of(e));
+            assert!(
+                (found - expected).abs() < 1e-7,
+                "{} {:?} by {what}: {found}, by differences {expected}",
+                e.quantity,
+                ties[e.tie]
+            );
+        }
+    };
+    for k in 0..tilts.len() {
+        hold("tilt", &|s, by| s.tilt_rad[k] += by, &|e| e.modelled.tilt[k]);
+    }
+    for k in 0..bends.len() {
+        hold("bend", &|s, by| s.bend_rad[k] += by, &|e| e.modelled.bend[k]);
+    }
+    for k in 0..4 {
+        hold("what is open", &|s, by| s.open[k] += by, &|e| e.modelled.open[k]);
+    }
+    hold("scale", &|s, by| s.scale += by, &|e| e.modelled.scale);
+    hold("step", &|s, by| s.rise_m[0] += by, &|e| e.modelled.step[0]);
+    hold("zero", &|s, by| s.zero_rad += by, &|e| e.modelled.zero);
+    for end in 0..2 {
+        let move_all = |s: &mut State, by: f64| s.station_m.iter_mut().for_each(|of| of[end] += by);
+        // For one standard deviation, 0.05 m.
+        hold("station", &move_all, &|e| e.stations[end] / 0.05);
+    }
+}
+
+/// Falls, heights, slopes and mean tilts against central differences; tolerances as above.
+#[test]
+fn quantities_have_the_derivatives_of_differences() {
+    type Read = fn(&Shape<'_>, f64, f64) -> Functional;
+    const H: f64 = 1e-5;
+    let breaks: Vec<f64> = (0..=6).map(|k| 2.0 * f64::from(k)).collect();
+    let tilts = vec![0.02, -0.03, 0.3, 1.0, 0.05, 0.02];
+    let bend = |s: f64, degrees: f64| Bend { radius_m: Some(0.2), ..Bend::new(s, degrees * DEGREE) };
+    let layout = Layout::new(&breaks, &[bend(3.0, 45.0), bend(8.0, 80.0)], &[], &[]).unwrap();
+    let all: [(&str, Read); 4] = [
+        ("fall", |shape, a, b| shape.fall(a, b)),
+        ("height", |shape, _, b| shape.height(b)),
+        ("slope", |shape, a, b| shape.slope(a, b).unwrap_or_else(|| shape.nothing())),
+        ("mean tilt", |shape, a, b| shape.mean_tilt(a, b)),
+    ];
+    let of = |read: Read, tilts: &[f64], scale: f64, (a, b): (f64, f64)| {
+        let profile = layout.profile(tilts, scale, None);
+        read(&Shape { layout: &layout, tilt_rad: tilts, rise_m: &[], bends: 2, profile: &profile, cosine: None }, a, b)
+    };
+    for (name, read) in all {
+        for ends in [(0.0, 12.0), (0.7, 5.3), (1.0, 2.9), (5.0, 11.0), (9.0, 3.3), (0.5, 12.3), (0.5, -0.4)] {
+            let here = of(read, &tilts, 1.01, ends);
+            for k in 0..tilts.len() {
+                let moved = |by: f64| {
+                    let mut tilts = tilts.clone();
+                    tilts[k] += by;
+                    of(read, &tilts, 1.01, ends).value
+                };
+                let expected = (moved(H) - moved(-H)) / (2.0 * H);
+                assert!(
+                    (here.tilt[k] - expected).abs() < 1e-7,
+                    "{name} {ends:?} tilt {k}: {} {expected}",
+                    here.tilt[k]
+                );
+            }
+            let expected =
+                (of(read, &tilts, 1.01 + H, ends).value - of(read, &tilts, 1.01 - H, ends).value) / (2.0 * H);
+            assert!((here.scale - expected).abs() < 1e-7, "{name} {ends:?} by scale: {} {expected}", here.scale);
+        }
+    }
 }

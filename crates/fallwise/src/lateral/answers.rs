@@ -130,12 +130,14 @@ impl Lateral {
         let slope = self.slope_between(from_m, to_m);
         let fall = self.fall(from_m, to_m);
         let pipe = reach.and_then(|i| self.job.reaches.get(i)).map(|r| &r.pipe);
+        // As the ties leave it.
+        let scale_sd = self.posterior.parameter(adjust::SCALE).map_or(self.posterior.scale_sd, |p| p.sd);
         ReachRow {
             name: name.to_owned(),
             from_m,
             to_m,
             length_m: (to_m - from_m) * self.posterior.scale,
-            length_sd_m: (to_m - from_m) * self.posterior.scale_sd,
+            length_sd_m: (to_m - from_m) * scale_sd,
             slope: slope.map(|s| s.value),
             slope_sd: slope.map(|s| s.sd),
             slope_low: slope.map(|s| s.low),

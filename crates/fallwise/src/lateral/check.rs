@@ -9,7 +9,7 @@ use core::ops::RangeInclusive;
 use crate::{
     adjust,
     error::Error,
-    model::{AsBuiltUse, FeatureKind, Job, Known, Place, Tie},
+    model::{AsBuiltUse, FeatureKind, Job, Known, Reach, Tie},
     pool::LONGEST_TRAP_M,
 };
 
@@ -64,7 +64,9 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
         at.size("sd_m", point.sd_m)?;
     }
     for (i, tie) in job.ties.iter().enumerate() {
-        known(&At { table: "tie", index: Some(i) }, tie)?;
+        let at = At { table: "tie", index: Some(i) };
+        tie.validate().map_err(|e| at.named(e))?;
+        deeper_than_pipe(&at, job, tie)?;
     }
     if job.as_built_use == AsBuiltUse::Use
         && !job.runs.is_empty()
@@ -99,90 +101,18 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
     Ok(())
 }
 
-/// Refuses a tie with a number that cannot be.
-fn known(at: &At, tie: &Tie) -> Result<(), Error> {
-    let place = |field: &str, place: &Place| {
-        at.place(field, Some(place.station_m))?;
-        at.size("station_sd_m", Some(place.sd_m))
-    };
-    let angle_rad = core::f64::consts::FRAC_PI_2;
-    let angle = |field: &str, value: Option<f64>| {
-        at.number(field, value, -angle_rad..=angle_rad, "an angle within a quarter turn, in rad")
-    };
-    let angle_sd =
-        |field: &str, value: Option<f64>| at.number(field, value, 0.0..=angle_rad, "0 to a quarter turn, in rad");
-    match &tie.known {
-        Known::Invert { at: here, elevation_m, sd_m } => {
-            place("station_m", here)?;
-            at.place("elevation_m", Some(*elevation_m))?;
-            at.size("sd_m", Some(*sd_m))
+/// Refuses a depth of water that nobody can have seen in the pipe that is there.
+fn deeper_than_pipe(at: &At, job: &Job, tie: &Tie) -> Result<(), Error> {
+    let Known::WaterDepth { at: here, depth_m, .. } = &tie.known else { return Ok(()) };
+    let there = |r: &&Reach| r.from_m <= here.station_m && here.station_m <= r.to_m;
+    let bores = job.reaches.iter().filter(there).map(|r| r.pipe.bore.map(|b| b.height_m()));
+    // Of a pipe without a bore nothing is known.
+    match bores.collect::<Option<Vec<f64>>>().and_then(|all| all.into_iter().reduce(f64::max)) {
+        Some(bore_m) if *depth_m > bore_m => {
+            let expected = format!("at most the bore, {bore_m} m: where the pipe runs full no depth is seen");
+            Err(at.named(Error::value("depth_m", depth_m, expected)))
         }
-        Known::Plan { at: here, east_m, north_m, sd_m } => {
-            place("station_m", here)?;
-            at.place("east_m", Some(*east_m))?;
-            at.place("north_m", Some(*north_m))?;
-            at.size("sd_m", Some(*sd_m))
-        }
-        Known::Azimuth { at: here, azimuth_rad, sd_rad } => {
-            place("station_m", here)?;
-            at.number(
-                "azimuth_rad",
-                Some(*azimuth_rad),
-                -10.0..=10.0,
-                "an azimuth of at most a turn and a half, in rad",
-            )?;
-            angle_sd("sd_rad", Some(*sd_rad))
-        }
-        Known::Depth { at: here, depth_m, sd_m, ground_m, ground_sd_m, behind_m, above_m } => {
-            place("station_m", here)?;
-            at.number("depth_m", Some(*depth_m), 0.0..=100.0, "a depth of 0 to 100 m")?;
-            at.size("sd_m", *sd_m)?;
-            at.place("ground_m", *ground_m)?;
-            at.size("ground_sd_m", *ground_sd_m)?;
-            at.number("behind_m", Some(*behind_m), -10.0..=10.0, "within 10 m of the head")?;
-            at.number("above_m", Some(*above_m), -10.0..=10.0, "within 10 m of the invert")
-        }
-        Known::HeightDifference { from, to, rise_m, sd_m } => {
-            place("from_m", from)?;
-            place("to_m", to)?;
-            at.place("rise_m", Some(*rise_m))?;
-            at.size("sd_m", Some(*sd_m))
-        }
-        Known::Length { from_m, to_m, length_m, sd_m } => {
-            at.place("from_m", Some(*from_m))?;
-            at.place("to_m", Some(*to_m))?;
-            at.place("length_m", Some(*length_m))?;
-            if *length_m <= 0.0 || to_m <= from_m {
-                return Err(at.named(Error::value(
-                    "length_m",
-                    length_m,
-                    "a positive length, from the lower station to the higher",
-                )));
-            }
-            at.size("sd_m", Some(*sd_m))
-        }
-        Known::ReversalCheck(check) => {
-            angle("first_rad", Some(check.first_rad))?;
-            angle("second_rad", Some(check.second_rad))?;
-            angle_sd("sd_rad", check.sd_rad)
-        }
-        Known::LevelCheck { reading_rad, surface_rad, sd_rad, .. } => {
-            angle("reading_rad", Some(*reading_rad))?;
-            angle("surface_rad", Some(*surface_rad))?;
-            angle_sd("sd_rad", Some(*sd_rad))
-        }
-        Known::WaterLevel { from, to, level_sd_m, .. } => {
-            place("from_m", from)?;
-            place("to_m", to)?;
-            at.size("level_sd_m", *level_sd_m)
-        }
-        Known::WaterDepth { at: here, depth_m, sd_m, edge, level_sd_m, .. } => {
-            place("station_m", here)?;
-            place("edge_m", edge)?;
-            at.number("depth_m", Some(*depth_m), 0.0..=10.0, "a depth of 0 to 10 m")?;
-            at.size("sd_m", Some(*sd_m))?;
-            at.size("level_sd_m", *level_sd_m)
-        }
+        _ => Ok(()),
     }
 }
 

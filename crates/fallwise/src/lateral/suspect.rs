@@ -2,18 +2,19 @@
 
 use super::Lateral;
 use crate::{
-    adjust::Ensemble,
+    adjust::{Ensemble, ties::Verdict as Fit},
     error::Error,
     rules::{Check, Finding, Reason, Rulebook, Verdict},
 };
 
 impl Lateral {
-    /// The ties that are suspect, by their places among the equations.
+    /// The ties that are suspect, by their places among the equations: two that together explain what one cannot, or all that fit
+    /// worst and cannot be told apart. An error of a position shows in east and north: it is one tie.
     pub(super) fn suspects(&self) -> Vec<usize> {
-        match (self.adjustment.suspect_pair, self.adjustment.suspect) {
-            (Some((j, k)), _) => vec![j, k],
-            (None, Some(j)) => vec![j],
-            (None, None) => Vec::new(),
+        let a = &self.adjustment;
+        match a.suspect_pair {
+            Some((j, k)) => vec![j, k],
+            None => (0..a.closures.len()).filter(|j| a.closures[*j].verdict == Fit::Suspect).collect(),
         }
     }
 

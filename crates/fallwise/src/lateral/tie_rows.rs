@@ -117,9 +117,18 @@ impl Lateral {
             ),
             [one] => format!(
                 "{} does not fit the rest (as much comes by chance with a probability of {}): measure it again before relying on \
-                 what it decides. The figures without it are given beside those with it.",
+                 what it decides. The figures without it are given beside those with it. If two ties are wrong, a right one can fit \
+                 worst: another tie would tell.",
                 capital(&named(one)),
                 probability(p)
+            ),
+            [one, rest @ ..] if a.suspect_pair.is_none() => format!(
+                "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of {}). Which of \
+                 them is wrong cannot be told: {} fits no worse than {}. Measure them again, or something else beside them; the figures without them are given beside \
+                 those with them.",
+                probability(p),
+                named(one),
+                rest.iter().map(named).collect::<Vec<String>>().join(" and ")
             ),
             [one, other, ..] => format!(
                 "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of {}). No \
@@ -349,7 +358,7 @@ fn closure_sentence(c: &Closure, words: Words) -> String {
     let least = c.smallest_detectable().map(sized).unwrap_or_default();
     match c.verdict {
         Verdict::Suspect => {
-            format!("{differs}: of all it fits worst, and as badly as that only once in a thousand by chance.")
+            format!("{differs}: none fits worse, and as badly as that only once in a thousand by chance.")
         }
         Verdict::Large => {
             format!(

@@ -73,7 +73,10 @@ impl Ties {
             self.add(name.clone(), Known::Plan { at, east_m, north_m, sd_m: run.start_plan_sd_m.unwrap_or(0.0) });
         }
         if let Some(azimuth_rad) = run.start_azimuth_rad {
-            self.add(name, Known::Azimuth { at, azimuth_rad, sd_rad: run.start_azimuth_sd_rad.unwrap_or(0.0) });
+            // Whole turns say nothing, nor does a standard deviation beyond a quarter of one.
+            let azimuth_rad = azimuth_rad % core::f64::consts::TAU;
+            let sd_rad = run.start_azimuth_sd_rad.unwrap_or(0.0).min(core::f64::consts::FRAC_PI_2);
+            self.add(name, Known::Azimuth { at, azimuth_rad, sd_rad });
         }
     }
 
@@ -85,16 +88,22 @@ impl Ties {
 
 /// The instrument as the ties have it: a head that was checked may have any zero error.
 pub(super) fn instrument(job: &Job, traces: &[Trace]) -> Instrument {
-    let zero = job.ties.iter().find_map(|tie| match &tie.known {
+    let zeros = job.ties.iter().filter_map(|tie| match &tie.known {
         Known::ReversalCheck(check) => Some(zero_by_reversal(check, &job.runs, step_rad(traces)).ok()?.0),
         Known::LevelCheck { reading_rad, surface_rad, tilt_positive, .. } => {
             Some(sign_of_head(*tilt_positive, &job.runs).ok()? * reading_rad - surface_rad)
         }
         _ => None,
     });
-    match zero {
-        Some(zero_rad) => Instrument { zero_rad, zero_sd_rad: CHECKED_SD_RAD, ..job.instrument.clone() },
-        None => job.instrument.clone(),
+    // Of several their mean, so that their order says nothing.
+    let zeros: Vec<f64> = zeros.collect();
+    match zeros.len() {
+        0 => job.instrument.clone(),
+        count => Instrument {
+            zero_rad: zeros.iter().sum::<f64>() / count as f64,
+            zero_sd_rad: CHECKED_SD_RAD,
+            ..job.instrument.clone()
+        },
     }
 }
 

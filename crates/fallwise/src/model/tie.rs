@@ -17,7 +17,13 @@
 
 use serde::{Deserialize, Serialize};
 
+use core::f64::consts::FRAC_PI_2;
+
 use super::TiltPositive;
+use crate::error::Error;
+
+/// Coordinates and elevations lie within this, m: beyond it a double no longer holds a micrometre.
+const FAR_M: f64 = 1e9;
 
 /// Something known independently of the run.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -248,6 +254,34 @@ impl Place {
     fn default_sd_m() -> f64 {
         Self::SD_M
     }
+
+    fn validate(&self, field: &str) -> Result<(), Error> {
+        far(field, self.station_m)?;
+        size("station_sd_m", self.sd_m)
+    }
+}
+
+/// Refuses what is no number, or none that is allowed.
+fn number(field: &str, value: f64, allowed: core::ops::RangeInclusive<f64>, expected: &str) -> Result<(), Error> {
+    if allowed.contains(&value) { Ok(()) } else { Err(Error::value(field, value, expected)) }
+}
+
+/// A coordinate, elevation or the like.
+fn far(field: &str, value: f64) -> Result<(), Error> {
+    number(field, value, -FAR_M..=FAR_M, "a number within 1e9 of 0")
+}
+
+/// A standard deviation of a length.
+fn size(field: &str, value: f64) -> Result<(), Error> {
+    number(field, value, 0.0..=FAR_M, "a number from 0 to 1e9")
+}
+
+fn angle(field: &str, value: f64) -> Result<(), Error> {
+    number(field, value, -FRAC_PI_2..=FRAC_PI_2, "an angle within a quarter turn, in rad")
+}
+
+fn angle_sd(field: &str, value: f64) -> Result<(), Error> {
+    number(field, value, 0.0..=FRAC_PI_2, "0 to a quarter turn, in rad")
 }
 
 /// Default standard deviation of a located depth, m: 5 % of the depth (common practice, no source), and not below 50 mm (our
@@ -288,6 +322,79 @@ impl Tie {
     /// Whether it says something of the head rather than of the pipe.
     pub fn is_of_head(&self) -> bool {
         matches!(self.known, Known::ReversalCheck(_) | Known::LevelCheck { .. })
+    }
+
+    /// Refuses a number that cannot be.
+    ///
+    /// # Errors
+    /// [`Error::Value`] naming the first.
+    pub fn validate(&self) -> Result<(), Error> {
+        match &self.known {
+            Known::Invert { at, elevation_m, sd_m } => {
+                at.validate("station_m")?;
+                far("elevation_m", *elevation_m)?;
+                size("sd_m", *sd_m)
+            }
+            Known::Plan { at, east_m, north_m, sd_m } => {
+                at.validate("station_m")?;
+                far("east_m", *east_m)?;
+                far("north_m", *north_m)?;
+                size("sd_m", *sd_m)
+            }
+            Known::Azimuth { at, azimuth_rad, sd_rad } => {
+                at.validate("station_m")?;
+                let turn = "an azimuth of at most a turn and a half, in rad";
+                number("azimuth_rad", *azimuth_rad, -10.0..=10.0, turn)?;
+                angle_sd("sd_rad", *sd_rad)
+            }
+            Known::Depth { at, depth_m, sd_m, ground_m, ground_sd_m, behind_m, above_m } => {
+                at.validate("station_m")?;
+                number("depth_m", *depth_m, 0.0..=100.0, "a depth of 0 to 100 m")?;
+                sd_m.map_or(Ok(()), |sd| size("sd_m", sd))?;
+                ground_m.map_or(Ok(()), |ground| far("ground_m", ground))?;
+                ground_sd_m.map_or(Ok(()), |sd| size("ground_sd_m", sd))?;
+                number("behind_m", *behind_m, -10.0..=10.0, "within 10 m of the head")?;
+                number("above_m", *above_m, -10.0..=10.0, "within 10 m of the invert")
+            }
+            Known::HeightDifference { from, to, rise_m, sd_m } => {
+                from.validate("from_m")?;
+                to.validate("to_m")?;
+                far("rise_m", *rise_m)?;
+                size("sd_m", *sd_m)
+            }
+            Known::Length { from_m, to_m, length_m, sd_m } => {
+                far("from_m", *from_m)?;
+                far("to_m", *to_m)?;
+                far("length_m", *length_m)?;
+                if *length_m <= 0.0 || to_m <= from_m {
+                    let expected = "a positive length, from the lower station to the higher";
+                    return Err(Error::value("length_m", length_m, expected));
+                }
+                size("sd_m", *sd_m)
+            }
+            Known::ReversalCheck(check) => {
+                angle("first_rad", check.first_rad)?;
+                angle("second_rad", check.second_rad)?;
+                check.sd_rad.map_or(Ok(()), |sd| angle_sd("sd_rad", sd))
+            }
+            Known::LevelCheck { reading_rad, surface_rad, sd_rad, .. } => {
+                angle("reading_rad", *reading_rad)?;
+                angle("surface_rad", *surface_rad)?;
+                angle_sd("sd_rad", *sd_rad)
+            }
+            Known::WaterLevel { from, to, level_sd_m, .. } => {
+                from.validate("from_m")?;
+                to.validate("to_m")?;
+                level_sd_m.map_or(Ok(()), |sd| size("level_sd_m", sd))
+            }
+            Known::WaterDepth { at, depth_m, sd_m, edge, level_sd_m, .. } => {
+                at.validate("station_m")?;
+                edge.validate("edge_m")?;
+                number("depth_m", *depth_m, 0.0..=10.0, "a depth of 0 to 10 m")?;
+                size("sd_m", *sd_m)?;
+                level_sd_m.map_or(Ok(()), |sd| size("level_sd_m", sd))
+            }
+        }
     }
 
     /// Standard deviations of these stations, m.

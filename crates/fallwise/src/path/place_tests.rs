@@ -109,3 +109,92 @@ fn outside_is_nothing() {
         assert_eq!((path.position(s), path.height(s), path.azimuth(s)), (None, None, None));
     }
 }
+
+/// Derivatives of a place in plan against central differences.
+///
+/// A step of 1e-5 leaves some 1e-10 of third derivatives times 20 m, and roundings of 20 m over it: 4e-10. A turn close to nothing
+/// bends more sharply: its third derivative goes by the fifth power of one over it.
+fn assert_derivatives(layout: &Layout, tilts: &[f64], bends: &[f64], azimuth_rad: f64, tolerance: f64) {
+    const H: f64 = 1e-5;
+    let scale = 1.003;
+    let place = |tilts: &[f64], scale: f64, bends: &[f64], azimuth_rad: f64, s: f64| {
+        let start = Start { azimuth_rad: Some(azimuth_rad), east_m: 3.0, north_m: -2.0 };
+        let path = Path::turned(layout, tilts, scale, start, Some(bends), None);
+        path.plan(layout, bends, s).unwrap()
+    };
+    let across = |a: f64, b: f64| (a - b) - TAU * ((a - b) / TAU).round();
+    let slope = |up: &Plan, down: &Plan| {
+        let by = [0, 1].map(|axis| (up.plan_m[axis] - down.plan_m[axis]) / (2.0 * H));
+        (by, across(up.azimuth_rad, down.azimuth_rad) / (2.0 * H))
+    };
+    let moved = |values: &[f64], k: usize, by: f64| {
+        let mut values = values.to_vec();
+        values[k] += by;
+        values
+    };
+    let hold = |what: &str, s: f64, found: [f64; 2], expected: [f64; 2]| {
+        for (a, b) in found.iter().zip(&expected) {
+            assert!((a - b).abs() < tolerance, "{what} at {s}: {found:?}, by differences {expected:?}");
+        }
+    };
+    let ends = (layout.pieces[0].from_m, layout.pieces[layout.pieces.len() - 1].to_m);
+    for i in 0..37 {
+        let s = ends.0 + (ends.1 - ends.0) * (f64::from(i) + 0.31) / 37.0;
+        let plan = place(tilts, scale, bends, azimuth_rad, s);
+        let at = |tilts: &[f64], by_scale: f64, bends: &[f64], by_azimuth: f64, by_s: f64| {
+            place(tilts, scale + by_scale, bends, azimuth_rad + by_azimuth, s + by_s)
+        };
+        for k in 0..tilts.len() {
+            let (up, down) = (moved(tilts, k, H), moved(tilts, k, -H));
+            let (by, turned) = slope(&at(&up, 0.0, bends, 0.0, 0.0), &at(&down, 0.0, bends, 0.0, 0.0));
+            hold("tilt", s, plan.tilt[k], by);
+            // On an arc the azimuth is that of a blend of directions, and its derivative that of its share.
+            if layout.chords().iter().zip(&layout.pieces).all(|(c, p)| c.is_none() || s < p.from_m || s > p.to_m) {
+                hold("azimuth by tilt", s, [plan.azimuth_by.0[k]; 2], [turned; 2]);
+            }
+        }
+        for k in 0..bends.len() {
+            let (up, down) = (moved(bends, k, H), moved(bends, k, -H));
+            let (by, turned) = slope(&at(tilts, 0.0, &up, 0.0, 0.0), &at(tilts, 0.0, &down, 0.0, 0.0));
+            hold("bend", s, plan.bend[k], by);
+            if layout.chords().iter().zip(&layout.pieces).all(|(c, p)| c.is_none() || s < p.from_m || s > p.to_m) {
+                hold("azimuth by bend", s, [plan.azimuth_by.1[k]; 2], [turned; 2]);
+            }
+        }
+        let (by, _) = slope(&at(tilts, H, bends, 0.0, 0.0), &at(tilts, -H, bends, 0.0, 0.0));
+        hold("scale", s, plan.scale, by);
+        let (by, turned) = slope(&at(tilts, 0.0, bends, H, 0.0), &at(tilts, 0.0, bends, -H, 0.0));
+        hold("azimuth", s, plan.azimuth, by);
+        assert!((turned - 1.0).abs() < 1e-9, "{turned}"); // roundings of an angle over the step
+        let (by, _) = slope(&at(tilts, 0.0, bends, 0.0, H), &at(tilts, 0.0, bends, 0.0, -H));
+        hold("station", s, plan.along.map(|a| scale * a), by);
+    }
+}
+
+#[test]
+fn derivatives_of_a_place_are_those_of_differences() {
+    let mut random = math::Random::new(5, 1, 0);
+    for round in 0..12 {
+        let tilts: Vec<f64> = (0..10).map(|_| 0.05 * random.normal()).collect();
+        let angle = |random: &mut math::Random| {
+            let degrees = 25.0 + 65.0 * random.uniform();
+            if random.uniform() < 0.5 { degrees } else { -degrees }
+        };
+        let bends: Vec<Bend> = [3.0, 9.6, 14.2].map(|s| bend(s, angle(&mut random))).to_vec();
+        let breaks: Vec<f64> = (0..=10).map(|k| 2.0 * f64::from(k)).collect();
+        let layout = Layout::new(&breaks, &bends, &[], &[]).unwrap();
+        let laid: Vec<f64> = bends.iter().map(|b| b.deflection_rad + 0.02 * random.normal()).collect();
+        // North among them, from both sides.
+        let azimuth_rad = [0.0, 1e-7, -1e-7, 6.2, 3.0, 4.0][round % 6];
+        assert_derivatives(&layout, &tilts, &laid, azimuth_rad, 1e-7);
+    }
+}
+
+#[test]
+fn derivatives_hold_where_a_bend_hardly_turns() {
+    // 10 degrees of bend, 9.9 of them a change of tilt: it turns by 1.4 degrees. And one that is all but straight.
+    let layout = Layout::new(&[0.0, 2.0, 4.0, 6.0], &[bend(2.0, 10.0), bend(4.0, 0.5)], &[], &[]).unwrap();
+    let tilts = [0.01, 0.01 + 9.9 * DEGREE, 0.012 + 9.9 * DEGREE];
+    // The turn is 0.025: (1e-5)^2 / 0.025^5, times what a bend has to do with it (0.17), and 4 m beyond.
+    assert_derivatives(&layout, &tilts, &[10.0 * DEGREE, 0.5 * DEGREE], 0.3, 2e-2);
+}

@@ -29,6 +29,9 @@ pub const DETECTABLE: f64 = 4.132_147_965_064_809;
 const CONTRADICTORY: f64 = 1e-6;
 /// Misclosures of less than this probability are large.
 const LARGE: f64 = 0.01;
+/// Two equations whose residuals have more than this correlation cannot be told apart: of errors that both show with five standard
+/// deviations the right one shows more by a third of what chance does.
+const ALIKE: f64 = 0.99;
 /// Of more equations than this only those that fit worst are tried in pairs.
 const IN_PAIRS: usize = 40;
 /// Of an error less than this share goes into the residual: it would have to be 400 of its own standard deviations to be found, so that
@@ -42,7 +45,7 @@ pub enum Verdict {
     Agrees,
     /// Beyond what happens once in a thousand, but another fits worse.
     Large,
-    /// Fits worst, and beyond what happens once in a thousand.
+    /// Fits worst, and beyond what happens once in a thousand; or cannot be told from that which does.
     Suspect,
     /// Nothing else says anything of it.
     Unchecked,
@@ -111,7 +114,7 @@ pub struct Adjustment {
     pub p_value: Option<f64>,
     /// The equations of the ties, in order.
     pub closures: Vec<Closure>,
-    /// The equation that fits worst, if it is suspect.
+    /// The equation that fits worst, if it is suspect. Others may be suspect as much: their verdict says so.
     pub suspect: Option<usize>,
     /// Two that together explain what one cannot.
     pub suspect_pair: Option<(usize, usize)>,
@@ -145,6 +148,21 @@ impl Adjustment {
 struct Precision {
     vectors: Vec<Vec<f64>>,
     misclosure: Vec<f64>,
+}
+
+impl Precision {
+    /// Equations of other ties that cannot be told from one: what goes into the residual of the one goes into theirs. Of two whose
+    /// residuals go together so closely chance decides which is the larger, and the order of a sum.
+    fn alike(&self, one: usize, closures: &[Closure]) -> Vec<usize> {
+        let y = &self.vectors;
+        let as_one = |j: &usize| {
+            let both = dot(&y[one], &y[*j]);
+            both * both > ALIKE * ALIKE * dot(&y[one], &y[one]) * dot(&y[*j], &y[*j])
+        };
+        let others =
+            (0..closures.len()).filter(|j| closures[*j].tie != closures[one].tie && closures[*j].off.is_some());
+        others.filter(as_one).collect()
+    }
 }
 
 impl Solved {
@@ -196,16 +214,21 @@ impl Solved {
         self.holds_exactly(&closures, ties)?;
         let size = |c: &Closure| c.standardised().map_or(0.0, f64::abs);
         let worst = (0..closures.len()).max_by(|&a, &b| size(&closures[a]).total_cmp(&size(&closures[b])));
+        let alike = worst.map(|worst| precision.alike(worst, &closures)).unwrap_or_default();
         if let Some(worst) = worst {
             let least = CONTRADICTORY / closures.len().max(1) as f64;
             let alone = 2.0 * math::normal_cdf(-size(&closures[worst]));
             if p_value.is_some_and(|p| p < CONTRADICTORY) || alone < least {
-                return Err(contradictory(&closures[worst], ties, p_value.map(|p| p.min(alone))));
+                let mut others: Vec<usize> = alike.iter().map(|j| closures[*j].tie).collect();
+                others.dedup();
+                return Err(contradictory(&closures[worst], &others, ties, p_value.map(|p| p.min(alone))));
             }
         }
         let suspect = worst.filter(|&j| closures[j].verdict == Verdict::Large);
-        if let Some(j) = suspect {
-            closures[j].verdict = Verdict::Suspect;
+        for j in suspect.into_iter().chain(alike) {
+            if closures[j].verdict == Verdict::Large {
+                closures[j].verdict = Verdict::Suspect;
+            }
         }
         let suspect_pair = self.pair(&precision, &closures, (chi_square, degrees_of_freedom), worst);
         Ok(Adjustment {
@@ -226,7 +249,7 @@ impl Solved {
         for (missed, &j) in self.missed.iter().zip(&self.rest) {
             if missed.abs() > super::EXACT {
                 let of = Closure { off: Some((*missed, 0.0)), ..closures[j].clone() };
-                return Err(contradictory(&of, ties, None));
+                return Err(contradictory(&of, &[], ties, None));
             }
         }
         Ok(())
@@ -301,9 +324,14 @@ impl Solved {
 }
 
 /// The error of ties that cannot all be true.
-fn contradictory(closure: &Closure, ties: &[Tie], p_value: Option<f64>) -> Error {
+fn contradictory(closure: &Closure, alike: &[usize], ties: &[Tie], p_value: Option<f64>) -> Error {
     let (off, sd) = closure.off.unwrap_or_default();
-    let tie = ties.get(closure.tie).map_or_else(String::new, |tie| told(closure.tie, tie));
+    let named = |number: usize| ties.get(number).map_or_else(String::new, |tie| told(number, tie));
+    let others: Vec<String> = alike.iter().take(2).map(|other| named(*other)).collect();
+    let tie = match others.as_slice() {
+        [] => named(closure.tie),
+        others => format!("{} (or just as well {})", named(closure.tie), others.join(", or ")),
+    };
     let worded = |x: f64| match closure.quantity {
         "azimuth_rad" | "zero_rad" => format!("{:.2} degrees", x.abs().to_degrees()),
         _ if x == 0.0 => "0 mm".to_owned(),

@@ -21,7 +21,9 @@ pub(super) struct Equation {
     /// What the numbers are.
     pub(super) quantity: &'static str,
     pub(super) measured: f64,
-    /// What the chain says, with the open unknowns and the moved stations in its value.
+    /// What is counted from: coordinates of a country have millions of metres, of which no double holds a nanometre.
+    pub(super) origin: f64,
+    /// What the chain says, from there, with the open unknowns and the moved stations in its value.
     pub(super) modelled: Functional,
     /// Standard deviation of the measurement's own error.
     pub(super) sd: f64,
@@ -35,10 +37,23 @@ pub(super) struct Now<'a> {
     pub(super) path: Option<&'a Path>,
     pub(super) bend_rad: &'a [f64],
     pub(super) zero_rad: f64,
-    /// Elevation of the first node, m.
+    /// Elevation of the first node, m, above the origin.
     pub(super) elevation_m: f64,
+    /// What elevations, east and north are counted from, m.
+    pub(super) origin: [f64; Functional::OPEN],
     /// Errors of the stations of each tie, m.
     pub(super) station_m: &'a [[f64; 2]],
+    /// Where stations are left as noted: the scale that they were noted with.
+    pub(super) noted_scale: Option<f64>,
+}
+
+/// A station to read a quantity off.
+struct Stand {
+    station_m: f64,
+    /// From there to where it is carried on to by the slope, m.
+    on_m: f64,
+    /// Derivative of where that is by the scale.
+    by_scale: f64,
 }
 
 /// A quantity at a place whose station has an error.
@@ -55,14 +70,17 @@ impl Now<'_> {
             tie: number,
             quantity,
             measured,
+            origin: 0.0,
             modelled: at.modelled,
             sd,
             stations: [at.by_station, 0.0],
         };
+        let from_origin = |open: usize, equation: Equation| Equation { origin: self.origin[open], ..equation };
         let difference = |quantity: &'static str, measured: f64, sd: f64, from: At, to: At| Equation {
             tie: number,
             quantity,
             measured,
+            origin: 0.0,
             modelled: to.modelled.plus(from.modelled.times(-1.0)),
             sd,
             stations: [-from.by_station, to.by_station],
@@ -81,11 +99,13 @@ impl Now<'_> {
         };
         Ok(match &tie.known {
             Known::Invert { at, elevation_m, sd_m } => {
-                vec![one("elevation_m", *elevation_m, *sd_m, elevation(at, moved[0], 0.0))]
+                vec![from_origin(
+                    Functional::ELEVATION,
+                    one("elevation_m", *elevation_m, *sd_m, elevation(at, moved[0], 0.0)),
+                )]
             }
             Known::Depth { at, depth_m, sd_m, ground_m, ground_sd_m, behind_m, above_m } => {
-                let towards = terms.runs.first().map_or(Toward::Increasing, |r| r.toward);
-                let behind_m = if towards == Toward::Increasing { -behind_m } else { *behind_m };
+                let behind_m = behind_head(terms, *behind_m);
                 let given = (*ground_m).map(|m| (m, ground_sd_m.unwrap_or(0.0)));
                 let Some((ground_m, ground_sd)) =
                     given.or_else(|| ground(terms, at.station_m + behind_m, *ground_sd_m))
@@ -98,12 +118,11 @@ impl Now<'_> {
                     ));
                 };
                 let mut lying = elevation(at, moved[0], behind_m);
-                let (sin, cos, segment) =
-                    self.tilt_at(label(at, moved[0], terms, self.shape.profile.scale).0 + behind_m);
+                let (sin, cos, segment) = self.tilt_at(self.stand(at, moved[0], terms).station_m + behind_m);
                 lying.modelled.value += above_m * cos;
                 add(&mut lying.modelled.tilt, segment, -above_m * sin);
                 let sd = math::hypot(sd_m.unwrap_or_else(|| depth_sd_m(*depth_m)), ground_sd);
-                vec![one("elevation_m", ground_m - depth_m, sd, lying)]
+                vec![from_origin(Functional::ELEVATION, one("elevation_m", ground_m - depth_m, sd, lying))]
             }
             Known::HeightDifference { from, to, rise_m, sd_m } => {
                 vec![difference("rise_m", *rise_m, *sd_m, height(from, moved[0]), height(to, moved[1]))]
@@ -133,7 +152,8 @@ impl Now<'_> {
             }
             Known::Plan { at, east_m, north_m, sd_m } => {
                 let [east, north, _] = self.in_plan(number, tie, at, moved[0], terms)?;
-                vec![one("east_m", *east_m, *sd_m, east), one("north_m", *north_m, *sd_m, north)]
+                let (east, north) = (one("east_m", *east_m, *sd_m, east), one("north_m", *north_m, *sd_m, north));
+                vec![from_origin(Functional::EAST, east), from_origin(Functional::NORTH, north)]
             }
             Known::Azimuth { at, azimuth_rad, sd_rad } => {
                 let [_, _, azimuth] = self.in_plan(number, tie, at, moved[0], terms)?;
@@ -146,15 +166,21 @@ impl Now<'_> {
         })
     }
 
+    fn stand(&self, place: &Place, error_m: f64, terms: &Terms<'_>) -> Stand {
+        let (label_m, by_scale) = label(place, error_m, terms, self.shape.profile.scale);
+        let station_m = self.noted_scale.map_or(label_m, |scale| label(place, 0.0, terms, scale).0);
+        Stand { station_m, on_m: label_m - station_m, by_scale }
+    }
+
     /// Height a little way beyond a place above the first node.
     fn height(&self, place: &Place, error_m: f64, beyond_m: f64, terms: &Terms<'_>) -> At {
-        let scale = self.shape.profile.scale;
-        let (label_m, by_scale) = label(place, error_m, terms, scale);
-        let station_m = label_m + beyond_m;
+        let Stand { station_m, on_m, by_scale } = self.stand(place, error_m, terms);
+        let station_m = station_m + beyond_m;
         let mut modelled = self.shape.height(station_m);
         // Over the pipe that the station may be in, so that a break there counts by its share.
         let half = if place.sd_m > 0.0 { place.sd_m } else { ABOUT_M };
         let slope = (self.shape.height_m(station_m + half) - self.shape.height_m(station_m - half)) / (2.0 * half);
+        modelled.value += slope * on_m;
         modelled.scale += slope * by_scale;
         At { modelled, by_station: slope * place.sd_m }
     }
@@ -169,11 +195,11 @@ impl Now<'_> {
         terms: &Terms<'_>,
     ) -> Result<[At; 3], Error> {
         let scale = self.shape.profile.scale;
-        let (station_m, by_scale) = label(place, error_m, terms, scale);
+        let Stand { station_m, on_m, by_scale } = self.stand(place, error_m, terms);
         let (first_m, last_m) = self.shape.profile.range().unwrap_or_default();
         // A little beyond an end the pipe is carried on straight.
         let near_m = station_m.max(first_m).min(last_m);
-        let beyond_m = (station_m - near_m) * scale;
+        let beyond_m = (station_m - near_m + on_m) * scale;
         let laid = self.path.and_then(|path| path.plan(self.shape.layout, self.bend_rad, near_m));
         let Some(plan) = laid else {
             return Err(refuse(
@@ -187,11 +213,18 @@ impl Now<'_> {
             let mut modelled = self.shape.nothing();
             let along = plan.along[axis];
             modelled.value = plan.plan_m[axis] + beyond_m * along;
-            modelled.tilt.iter_mut().zip(&plan.tilt).for_each(|(g, by)| *g = by[axis]);
-            modelled.bend.iter_mut().zip(&plan.bend).for_each(|(g, by)| *g = by[axis]);
-            modelled.scale = plan.scale[axis] + scale * along * by_scale + (station_m - near_m) * along;
-            modelled.open[open] = 1.0;
             let turned = [plan.along[1], -plan.along[0]][axis];
+            let end = |by: &[f64; 2], by_azimuth: &f64| by[axis] + beyond_m * turned * by_azimuth;
+            let tilts = plan.tilt.iter().zip(&plan.azimuth_by.0);
+            modelled.tilt.iter_mut().zip(tilts).for_each(|(g, (by, turn))| *g = end(by, turn));
+            let bends = plan.bend.iter().zip(&plan.azimuth_by.1);
+            modelled.bend.iter_mut().zip(bends).for_each(|(g, (by, turn))| *g = end(by, turn));
+            // What lies beyond an end is carried on by its own tilt.
+            let (sine, cosine) = math::sin_cos(plan.azimuth_rad);
+            let (steep, _, segment) = self.tilt_at(near_m);
+            add(&mut modelled.tilt, segment, -beyond_m * steep * [sine, cosine][axis]);
+            modelled.scale = plan.scale[axis] + scale * along * by_scale + (station_m - near_m + on_m) * along;
+            modelled.open[open] = 1.0;
             modelled.open[Functional::AZIMUTH] = plan.azimuth[axis] + beyond_m * turned;
             At { modelled, by_station: scale * along * place.sd_m }
         };
@@ -208,6 +241,14 @@ impl Now<'_> {
         let segment = self.shape.segment(station_m);
         let (sin, cos) = math::sin_cos(self.shape.tilt_rad.get(segment).copied().unwrap_or(0.0));
         (sin, cos, segment)
+    }
+}
+
+/// From a head to what lies so far behind it along the cable, in station, m.
+pub(super) fn behind_head(terms: &Terms<'_>, behind_m: f64) -> f64 {
+    match terms.runs.first().map_or(Toward::Increasing, |r| r.toward) {
+        Toward::Increasing => -behind_m,
+        Toward::Decreasing => behind_m,
     }
 }
 

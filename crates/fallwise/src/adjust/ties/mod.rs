@@ -38,6 +38,8 @@ pub const BEYOND_M: f64 = 0.5;
 const STEPS: usize = 30;
 /// At rest when no unknown moves by more than this share of its standard deviation before the ties.
 const AT_REST: f64 = 1e-9;
+/// At rest also when they move by less than this share, and no less than half of what they moved by before: roundings.
+const RATTLE: f64 = 1e-6;
 /// Equations that hold exactly may miss by this, m or rad: the rounding of heights of tens of metres, many times over.
 const EXACT: f64 = 1e-9;
 /// Errors whose draws are spread evenly, as many as there are sequences for.
@@ -85,6 +87,23 @@ fn of_tie(number: usize, tie: &Tie, error: &Error) -> Error {
     }
 }
 
+fn upright() -> Error {
+    Error::Tie {
+        tie: "ties".to_owned(),
+        problem: "they ask for pipe beyond the upright".to_owned(),
+        expected: "ties in one datum, with their signs and units right".to_owned(),
+    }
+}
+
+/// Errors of the stations of each tie, m.
+fn station_errors_m(coordinates: &Coordinates, ties: &[Tie], errors: &[f64]) -> Vec<[f64; 2]> {
+    let of = |(tie, of): (usize, &Tie)| {
+        let sds = of.station_sds_m();
+        [0, 1].map(|end| sds[end] * errors[coordinates.station(tie, end)])
+    };
+    ties.iter().enumerate().map(of).collect()
+}
+
 /// Name of a tie in tables and messages: its own, or what it is and where.
 pub fn name(number: usize, tie: &Tie) -> String {
     if !tie.name.is_empty() {
@@ -115,6 +134,7 @@ fn label(place: &Place, error_m: f64, terms: &Terms<'_>, scale: f64) -> (f64, f6
 }
 
 /// The unknowns as they stand.
+#[derive(Clone)]
 struct State {
     /// Unit errors.
     errors: Vec<f64>,
@@ -124,7 +144,15 @@ struct State {
     bend_rad: Vec<f64>,
     zero_rad: f64,
     station_m: Vec<[f64; 2]>,
+    /// What is open, from the origin.
     open: [f64; Functional::OPEN],
+    /// What elevations, east and north are counted from, m.
+    origin: [f64; Functional::OPEN],
+    /// What of it the ties say, stations as noted.
+    told: [bool; Functional::OPEN],
+    /// Equations are read off where the counter's scale and the stations' errors put them; or, where this is given, where they were
+    /// noted, with this scale, and carried on from there by the slope.
+    noted_scale: Option<f64>,
 }
 
 /// A system made straight and solved.
@@ -151,6 +179,10 @@ impl Posterior {
         if ties.is_empty() {
             return Ok((self.clone(), Adjustment::none()));
         }
+        if self.is_tied() {
+            // What is left of its errors would be taken for all of them.
+            return Err(Error::value("posterior", "one with ties in it", "one without: ties are given all at once"));
+        }
         check(terms, ties)?;
         let mut state = self.begin(terms, ties);
         let mut equations = read_off(&state, terms, ties)?;
@@ -160,28 +192,46 @@ impl Posterior {
         state.errors = vec![0.0; coordinates.len()];
         let (mut steps, mut converged) = (0, false);
         let mut solved = self.solve(&state, &coordinates, equations);
-        while steps < STEPS && !converged {
-            let (errors, open) = solved.solution(&coordinates, &state);
-            let change = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
-            let size = errors.iter().fold(1.0_f64, |m, e| m.max(e.abs()));
-            let open_size = open.iter().fold(1.0_f64, |m, e| m.max(e.abs()));
-            steps += 1;
-            converged =
-                change(&errors, &state.errors) <= AT_REST * size && change(&open, &state.open) <= AT_REST * open_size;
-            self.move_to(&mut state, errors, open, &coordinates, ties);
-            if state.tilt_rad.iter().any(|t| !t.is_finite() || t.abs() > core::f64::consts::FRAC_PI_2) {
-                return Err(Error::Tie {
-                    tie: "ties".to_owned(),
-                    problem: "they ask for pipe beyond the upright".to_owned(),
-                    expected: "ties in one datum, with their signs and units right".to_owned(),
-                });
+        // Two positions at one station say nothing of a direction, however far apart they move it.
+        state.told = solved.told();
+        let begun = state.clone();
+        for noted_scale in [None, Some(self.scale)] {
+            if converged {
+                break;
             }
-            equations = read_off(&state, terms, ties)?;
-            equations.iter_mut().zip(&lips).for_each(|(e, lips)| e.modelled.lips.clone_from(lips));
-            solved = self.solve(&state, &coordinates, equations);
+            // Where a station goes to and fro over a lip it is left where it was noted.
+            if noted_scale.is_some() {
+                state = State { noted_scale, ..begun.clone() };
+                equations = read_off(&state, terms, ties)?;
+                solved = self.solve(&state, &coordinates, equations);
+            }
+            steps = 0;
+            let mut changed = f64::INFINITY;
+            while steps < STEPS && !converged {
+                let (errors, open) = solved.solution(&coordinates, &state);
+                let change = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+                let size = errors.iter().fold(1.0_f64, |m, e| m.max(e.abs()));
+                let open_size = open.iter().fold(1.0_f64, |m, e| m.max(e.abs()));
+                steps += 1;
+                let (before, now) = (changed, change(&errors, &state.errors) / size);
+                changed = now.max(change(&open, &state.open) / open_size);
+                // Of what is known to a nanometre roundings are more; they neither grow nor fall.
+                converged = changed <= AT_REST || changed <= RATTLE && changed >= 0.5 * before;
+                self.move_to(&mut state, errors, open, &coordinates, ties);
+                if state.tilt_rad.iter().any(|t| !t.is_finite() || t.abs() > core::f64::consts::FRAC_PI_2) {
+                    // Which of them it is shows before they bend anything.
+                    return Err(solved
+                        .adjustment(&coordinates, ties, terms, (steps, false))
+                        .err()
+                        .unwrap_or_else(upright));
+                }
+                equations = read_off(&state, terms, ties)?;
+                equations.iter_mut().zip(&lips).for_each(|(e, lips)| e.modelled.lips.clone_from(lips));
+                solved = self.solve(&state, &coordinates, equations);
+            }
         }
         let mut adjustment = solved.adjustment(&coordinates, ties, terms, (steps, converged))?;
-        adjustment.station_m.clone_from(&state.station_m);
+        adjustment.station_m = station_errors_m(&coordinates, ties, &state.errors);
         let posterior = self.tied_by(solved, state, coordinates, terms);
         posterior.no_sill_between(terms, ties)?;
         Ok((posterior, adjustment))
@@ -200,10 +250,14 @@ impl Posterior {
             zero_rad: self.zero_parameter().map_or(0.0, |z| z.value),
             station_m: Vec::new(),
             open: [0.0; Functional::OPEN],
+            origin: [0.0; Functional::OPEN],
+            told: [true; Functional::OPEN],
+            noted_scale: None,
         };
         state.open[Functional::ELEVATION] = first.elevation_m.unwrap_or(0.0);
         state.open[Functional::AZIMUTH] = first.azimuth_rad.unwrap_or(0.0);
         [state.open[Functional::EAST], state.open[Functional::NORTH]] = first.plan_m.unwrap_or_default();
+        tie.validate().ok()?;
         let equations = read_off(&state, terms, core::slice::from_ref(tie)).ok()?;
         let [equation] = equations.as_slice() else { return None };
         let of_chain = self.estimate(&equation.modelled);
@@ -257,8 +311,13 @@ impl Posterior {
             zero_rad: self.zero_parameter().map_or(0.0, |z| z.value),
             station_m: vec![[0.0; 2]; ties.len()],
             open: [0.0; Functional::OPEN],
+            origin: origin(ties),
+            told: [true; Functional::OPEN],
+            noted_scale: None,
         };
-        state.open[Functional::ELEVATION] = self.datum.as_ref().map_or(0.0, |d| d.elevation_m);
+        if let Some(datum) = &self.datum {
+            state.origin[Functional::ELEVATION] = datum.elevation_m;
+        }
         state.open[Functional::AZIMUTH] = first_azimuth(&state, terms, ties);
         state
     }
@@ -291,7 +350,8 @@ impl Posterior {
             if self.datum.is_some() {
                 open[Functional::ELEVATION] = 0.0;
             }
-            given.push(equation.measured - equation.modelled.value + counted);
+            open.iter_mut().zip(&state.told).filter(|(_, told)| !**told).for_each(|(open, _)| *open = 0.0);
+            given.push((equation.measured - equation.origin) - equation.modelled.value + counted);
             columns.push(column);
             by_open.push(open);
         }
@@ -319,25 +379,20 @@ impl Posterior {
         let bends = self.bend_rad.iter().zip(&self.bend_sd_rad).enumerate();
         state.bend_rad = bends.map(|(i, (b, sd))| b + sd * errors[coordinates.bend(i)]).collect();
         state.zero_rad = self.zero_parameter().map_or(0.0, |z| z.value + dot(&coordinates.parameter(self, z), &errors));
-        state.station_m = ties
-            .iter()
-            .enumerate()
-            .map(|(tie, of)| {
-                let sds = of.station_sds_m();
-                [0, 1].map(|end| sds[end] * errors[coordinates.station(tie, end)])
-            })
-            .collect();
+        state.station_m = station_errors_m(coordinates, ties, &errors);
         (state.errors, state.open) = (errors, open);
     }
 
     /// The posterior that the solution is.
     fn tied_by(&self, solved: Solved, state: State, coordinates: Coordinates, terms: &Terms<'_>) -> Self {
-        let determined = |open: usize| solved.pivots.iter().any(|p| p.open == open);
+        let told = solved.told();
+        let determined = |open: usize| told[open];
         let plan = [Functional::EAST, Functional::NORTH, Functional::AZIMUTH].map(determined);
+        let at = |open: usize| state.origin[open] + state.open[open];
         let first = First {
             elevation_m: (determined(Functional::ELEVATION) || self.datum.is_some())
-                .then_some(state.open[Functional::ELEVATION]),
-            plan_m: (plan[0] && plan[1]).then_some([state.open[Functional::EAST], state.open[Functional::NORTH]]),
+                .then_some(at(Functional::ELEVATION)),
+            plan_m: (plan[0] && plan[1]).then_some([at(Functional::EAST), at(Functional::NORTH)]),
             azimuth_rad: plan[2].then_some(state.open[Functional::AZIMUTH]),
         };
         let gain = solved.basis.vectors.iter().map(|q| coordinates.moved(self, q)).collect();
@@ -373,24 +428,29 @@ impl Posterior {
         posterior
     }
 
-    /// Refuses a water level whose edges have pipe between them that stands out of the water.
+    /// Refuses water between whose places there is pipe that stands out of it.
     fn no_sill_between(&self, terms: &Terms<'_>, ties: &[Tie]) -> Result<(), Error> {
         let profile = terms.layout.profile(&self.tilt_rad, self.scale, Some(&self.step_rise_m));
         let shape = self.shape(terms.layout, &profile);
         for (number, tie) in ties.iter().enumerate() {
-            let Known::WaterLevel { from, to, .. } = &tie.known else { continue };
+            let (from, to, level) = match &tie.known {
+                Known::WaterLevel { from, to, .. } => {
+                    (from, to, shape.height(from.station_m).plus(shape.height(to.station_m)).times(0.5))
+                }
+                Known::WaterDepth { at, edge, .. } => (at, edge, shape.height(edge.station_m)),
+                _ => continue,
+            };
             let (low_m, high_m) = (from.station_m.min(to.station_m), from.station_m.max(to.station_m));
-            let level = shape.height(low_m).plus(shape.height(high_m)).times(0.5);
             let out = |(s, h): &(f64, f64)| low_m < *s && *s < high_m && h - profile.height_m[0] - level.value > HUMP_M;
             let highest = profile.nodes().filter(out).max_by(|a, b| a.1.total_cmp(&b.1));
             let Some((station_m, _)) = highest else { continue };
             let hump = self.estimate(&shape.height(station_m).plus(level.times(-1.0)));
             if hump.value > HUMP_SDS * hump.sd {
                 let problem = format!(
-                    "the pipe at {station_m:.2} m stands {:.0} mm out of that water: these are the edges of two pools",
+                    "the pipe at {station_m:.2} m stands {:.0} mm out of that water: there are two pools",
                     1000.0 * hump.value
                 );
-                return Err(refuse(number, tie, &problem, "the two edges of one pool"));
+                return Err(refuse(number, tie, &problem, "two places in one pool"));
             }
         }
         Ok(())
@@ -398,6 +458,11 @@ impl Posterior {
 }
 
 impl Solved {
+    /// What of the open unknowns the ties say.
+    fn told(&self) -> [bool; Functional::OPEN] {
+        core::array::from_fn(|open| self.pivots.iter().any(|p| p.open == open))
+    }
+
     /// The unit errors and the open unknowns.
     fn solution(&self, coordinates: &Coordinates, state: &State) -> (Vec<f64>, [f64; Functional::OPEN]) {
         let mut errors = self.basis.combine(&self.closed);
@@ -412,6 +477,24 @@ impl Solved {
         open.iter_mut().zip(by).for_each(|(open, by)| *open += by);
         (errors, open)
     }
+}
+
+/// What coordinates are counted from: the first elevation and position among the ties.
+fn origin(ties: &[Tie]) -> [f64; Functional::OPEN] {
+    let elevation = ties.iter().find_map(|tie| match &tie.known {
+        Known::Invert { elevation_m, .. } => Some(*elevation_m),
+        Known::Depth { ground_m, .. } => *ground_m,
+        _ => None,
+    });
+    let position = ties.iter().find_map(|tie| match &tie.known {
+        Known::Plan { east_m, north_m, .. } => Some([*east_m, *north_m]),
+        _ => None,
+    });
+    let [east, north] = position.unwrap_or_default();
+    let mut origin = [0.0; Functional::OPEN];
+    origin[Functional::ELEVATION] = elevation.unwrap_or(0.0);
+    (origin[Functional::EAST], origin[Functional::NORTH]) = (east, north);
+    origin
 }
 
 /// A first guess of the azimuth of the first node: from one that is known, else from the turn that lays the path, begun due north,
@@ -480,7 +563,9 @@ fn read_off(state: &State, terms: &Terms<'_>, ties: &[Tie]) -> Result<Vec<Equati
         bend_rad: &state.bend_rad,
         zero_rad: state.zero_rad,
         elevation_m: state.open[Functional::ELEVATION],
+        origin: state.origin,
         station_m: &state.station_m,
+        noted_scale: state.noted_scale,
     };
     let mut equations = Vec::new();
     for (number, tie) in ties.iter().enumerate() {
@@ -499,12 +584,21 @@ fn ends(layout: &Layout) -> (f64, f64) {
 fn check(terms: &Terms<'_>, ties: &[Tie]) -> Result<(), Error> {
     let (first_m, last_m) = ends(terms.layout);
     for (number, tie) in ties.iter().enumerate() {
+        tie.validate().map_err(|e| of_tie(number, tie, &e))?;
         let (from, to) = tie.stations_m();
-        for station_m in [from, to].into_iter().flatten() {
-            // Also what is no number.
+        let behind = match &tie.known {
+            Known::Depth { at, behind_m, .. } => Some(at.station_m + equation::behind_head(terms, *behind_m)),
+            _ => None,
+        };
+        for station_m in [from, to, behind].into_iter().flatten() {
             if !(first_m - BEYOND_M..=last_m + BEYOND_M).contains(&station_m) {
                 return Err(Error::Outside { what: told(number, tie), station_m, from_m: first_m, to_m: last_m });
             }
+        }
+        if let Known::WaterLevel { from, to, .. } = &tie.known
+            && from.station_m == to.station_m
+        {
+            return Err(refuse(number, tie, "both edges are at one station", "the two edges of one pool"));
         }
         let (Known::WaterLevel { although_running, .. } | Known::WaterDepth { although_running, .. }) = &tie.known
         else {
