@@ -1,7 +1,10 @@
 //! What is known beside the run, through whole laterals.
 
+#![allow(clippy::unwrap_used, reason = "helpers of tests, which clippy does not take for tests")]
+
 use fallwise::{
     Instrument, Job, Lateral, Run, Tie,
+    math::{atan, sin},
     model::{AsBuilt, AsBuiltUse, Feature, FeatureKind, Known, Note, Place, ReversalCheck, Seen, Toward},
     simulate::{self, Flaws, Head, Truth},
     units::deg,
@@ -30,7 +33,7 @@ fn job(runs: Vec<Run>, ties: Vec<Tie>) -> Job {
 fn true_m(station_m: f64) -> f64 {
     let truth = truth();
     let pieces = truth.breaks_m.windows(2).zip(&truth.tilt_rad);
-    100.0 - pieces.map(|(ends, tilt)| (station_m.min(ends[1]) - ends[0]).max(0.0) * tilt.sin()).sum::<f64>()
+    100.0 - pieces.map(|(ends, tilt)| (station_m.min(ends[1]) - ends[0]).max(0.0) * sin(*tilt)).sum::<f64>()
 }
 
 fn invert(station_m: f64, off_m: f64, sd_m: f64) -> Tie {
@@ -62,8 +65,8 @@ fn two_edges_of_still_water_find_the_zero() {
     let head = Head { zero_rad: deg(-0.5), ..Head::default() };
     // The water stands at the sill at 18 m; its other edge is where the pipe passes that level before 15 m.
     let level = true_m(18.0) - 0.004;
-    let before = 12.0 + (true_m(12.0) - level) / 0.03_f64.sin();
-    let after = 15.0 + (level - true_m(15.0)) / 0.012_f64.sin();
+    let before = 12.0 + (true_m(12.0) - level) / sin(0.03);
+    let after = 15.0 + (level - true_m(15.0)) / sin(0.012);
     let edges = Tie::new(Known::WaterLevel {
         from: Place { sd_m: 0.02, ..Place::exact(before) },
         to: Place { sd_m: 0.05, ..Place::exact(after) },
@@ -151,7 +154,7 @@ fn a_run_over_even_pipe_stays_where_it_was_put_and_its_error_is_in_the_fall() {
     let (known, open) = (solve(None), solve(Some(1.0)));
     assert!(open.warnings().iter().any(|w| w.contains("stations that only it saw may be that far off")));
     let fall = |l: &Lateral| l.fall_between(0.5, 29.5).unwrap().sd;
-    let more = (fall(&open).powi(2) - fall(&known).powi(2)).sqrt();
+    let more = (fall(&open) * fall(&open) - fall(&known) * fall(&known)).sqrt();
     // A metre of pipe that falls 2 %; the seating moves the slope by a tenth of that.
     assert!((more - 0.02).abs() < 0.003, "{more}");
 }
@@ -253,7 +256,7 @@ fn what_is_proposed_is_what_is_open() {
 fn what_rests_on_a_tie_that_does_not_fit_is_left_undecided() {
     let book = fallwise::Rulebook::shipped("ipc-2021").unwrap();
     // 1/4 in/ft for 2 inch pipe (2.08 %); the pipe falls 2.25 %.
-    let even = Truth { breaks_m: vec![0.0, 30.0], tilt_rad: vec![0.0225_f64.atan()], ..Truth::default() };
+    let even = Truth { breaks_m: vec![0.0, 30.0], tilt_rad: vec![atan(0.0225)], ..Truth::default() };
     let reach = fallwise::Reach {
         from_m: 0.0,
         to_m: 30.0,
@@ -265,7 +268,7 @@ fn what_rests_on_a_tie_that_does_not_fit_is_left_undecided() {
         ..fallwise::Reach::default()
     };
     let level = |station_m: f64, off_m: f64| {
-        let elevation_m = 100.0 - station_m * 0.0225_f64.atan().sin() + off_m;
+        let elevation_m = 100.0 - station_m * sin(atan(0.0225)) + off_m;
         Tie::new(Known::Invert { at: Place::exact(station_m), elevation_m, sd_m: 0.006 })
     };
     let found = |ties: Vec<Tie>| {

@@ -3,6 +3,13 @@
 //! The networks are laid out as pipes: every point a node of a chain whose tilts nothing is known of, every line levelled between two
 //! points a height difference. Sources and values recomputed to 50 digits: `vectors/networks.py`; what is "from memory" there says so.
 
+#![allow(clippy::unwrap_used, reason = "helpers of tests, which clippy does not take for tests")]
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "small whole numbers of a file of test vectors"
+)]
+
 use fallwise::{
     Instrument, Run, Tie,
     adjust::{
@@ -28,7 +35,7 @@ fn numbers(value: &Value) -> Vec<f64> {
 fn printed(value: &Value) -> f64 {
     let text = value.to_string();
     let digits = text.split_once('.').map_or(0, |(_, fraction)| fraction.len());
-    0.6 / 10_f64.powi(i32::try_from(digits).unwrap())
+    (0..digits).fold(0.6, |unit, _| unit / 10.0)
 }
 
 #[test]

@@ -4,6 +4,12 @@
 //! 80 digits, and all with a factor-graph library from the Python package index (gtsam: within 1.4e-8 of every standard deviation).
 
 #![allow(clippy::unwrap_used, reason = "helpers of tests, which clippy does not take for tests")]
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "small whole numbers of a file of test vectors"
+)]
+#![allow(clippy::unwrap_used, reason = "helpers of tests, which clippy does not take for tests")]
 
 use fallwise::{
     Bend, Flow, Instrument, Path, Posterior, Profile, Run, Tie,

@@ -54,26 +54,22 @@ pub(super) fn place(job: &mut Job, traces: &mut [Trace], warnings: &mut Vec<Stri
         let sd_m = job.runs[i].start_station_sd_m.unwrap_or(0.0);
         let ground = Ground::of(known.iter().map(|&k| &traces[k]));
         let start_m = job.runs[i].start_station_m;
-        let found_m = ground.lay(&traces[i], sd_m);
-        let sd_m = match found_m {
-            Some(shift_m) => {
-                job.runs[i].start_station_m = start_m + shift_m;
-                traces[i] = condition(&job.runs[i], &job.instrument, &bends)?;
-                warnings.push(format!(
-                    "run {} fits the others best if it starts at {:.2} m rather than at {start_m:.2} m: it is put there",
-                    i + 1,
-                    start_m + shift_m
-                ));
-                LAID_SD_M.min(sd_m)
-            }
-            None => {
-                warnings.push(format!(
+        let sd_m = if let Some(shift_m) = ground.lay(&traces[i], sd_m) {
+            job.runs[i].start_station_m = start_m + shift_m;
+            traces[i] = condition(&job.runs[i], &job.instrument, &bends)?;
+            warnings.push(format!(
+                "run {} fits the others best if it starts at {:.2} m rather than at {start_m:.2} m: it is put there",
+                i + 1,
+                start_m + shift_m
+            ));
+            LAID_SD_M.min(sd_m)
+        } else {
+            warnings.push(format!(
                     "where run {} starts is known to {sd_m:.2} m only, and the slope does not change enough over what it has in \
                      common with the others to lay it over them: stations that only it saw may be that far off",
                     i + 1
                 ));
-                sd_m
-            }
+            sd_m
         };
         left.extend(ground.stretch(i, &traces[i], sd_m));
         known.push(i);
@@ -138,7 +134,9 @@ impl Ground {
                 readings.iter().filter_map(|(s, tilt)| Some(tilt - self.tilt_at(s + shift_m)?)).collect();
             if all.len() >= LEAST_READINGS {
                 let middle = math::median(&mut all);
-                all.iter_mut().for_each(|d| *d -= middle);
+                for d in &mut all {
+                    *d -= middle;
+                }
             } else {
                 all.clear();
             }

@@ -230,7 +230,7 @@ impl Solved {
                 closures[j].verdict = Verdict::Suspect;
             }
         }
-        let suspect_pair = self.pair(&precision, &closures, (chi_square, degrees_of_freedom), worst);
+        let suspect_pair = pair(&precision, &closures, (chi_square, degrees_of_freedom), worst);
         Ok(Adjustment {
             steps,
             converged,
@@ -280,47 +280,46 @@ impl Solved {
             self.put(vectors, self.pivots[*pivot].equation, -factor * share, row);
         }
     }
+}
 
-    /// Two equations of two ties that together bring the rest within bounds, where leaving out the worst one does not, or where each of
-    /// them hides the other.
-    fn pair(
-        &self,
-        precision: &Precision,
-        closures: &[Closure],
-        (chi_square, degrees): (f64, usize),
-        worst: Option<usize>,
-    ) -> Option<(usize, usize)> {
-        let p = |left: f64, degrees: usize| math::chi_square_above(left.max(0.0), degrees);
-        let alone = |j: usize| closures[j].standardised().map_or(0.0, |s| s * s);
-        let worst = worst?;
-        let whole = p(chi_square, degrees);
-        // One explains it, or nothing is to be explained.
-        if degrees < 3 || whole >= LARGE || p(chi_square - alone(worst), degrees - 1) >= LARGE {
-            return None;
-        }
-        let mut tried: Vec<usize> = (0..closures.len()).filter(|&j| closures[j].off.is_some()).collect();
-        tried.sort_by(|a, b| alone(*b).total_cmp(&alone(*a)).then(a.cmp(b)));
-        tried.truncate(IN_PAIRS);
-        let y = &precision.vectors;
-        let u = &precision.misclosure;
-        let mut best: Option<(f64, (usize, usize))> = None;
-        for (at, &j) in tried.iter().enumerate() {
-            for &k in tried.iter().skip(at + 1).filter(|k| closures[**k].tie != closures[j].tie) {
-                let (a, b, c) = (dot(&y[j], &y[j]), dot(&y[j], &y[k]), dot(&y[k], &y[k]));
-                let determinant = a * c - b * b;
-                // Two that cannot be told apart explain no more together than one does.
-                if determinant <= 1e-6 * a * c {
-                    continue;
-                }
-                let taken = (c * u[j] * u[j] - 2.0 * b * u[j] * u[k] + a * u[k] * u[k]) / determinant;
-                if best.is_none_or(|(most, _)| taken > most) {
-                    best = Some((taken, (j.min(k), j.max(k))));
-                }
+/// Two equations of two ties that together bring the rest within bounds, where leaving out the worst one does not, or where each of
+/// them hides the other.
+fn pair(
+    precision: &Precision,
+    closures: &[Closure],
+    (chi_square, degrees): (f64, usize),
+    worst: Option<usize>,
+) -> Option<(usize, usize)> {
+    let p = |left: f64, degrees: usize| math::chi_square_above(left.max(0.0), degrees);
+    let alone = |j: usize| closures[j].standardised().map_or(0.0, |s| s * s);
+    let worst = worst?;
+    let whole = p(chi_square, degrees);
+    // One explains it, or nothing is to be explained.
+    if degrees < 3 || whole >= LARGE || p(chi_square - alone(worst), degrees - 1) >= LARGE {
+        return None;
+    }
+    let mut tried: Vec<usize> = (0..closures.len()).filter(|&j| closures[j].off.is_some()).collect();
+    tried.sort_by(|a, b| alone(*b).total_cmp(&alone(*a)).then(a.cmp(b)));
+    tried.truncate(IN_PAIRS);
+    let y = &precision.vectors;
+    let u = &precision.misclosure;
+    let mut best: Option<(f64, (usize, usize))> = None;
+    for (at, &j) in tried.iter().enumerate() {
+        for &k in tried.iter().skip(at + 1).filter(|k| closures[**k].tie != closures[j].tie) {
+            let (a, b, c) = (dot(&y[j], &y[j]), dot(&y[j], &y[k]), dot(&y[k], &y[k]));
+            let determinant = a * c - b * b;
+            // Two that cannot be told apart explain no more together than one does.
+            if determinant <= 1e-6 * a * c {
+                continue;
+            }
+            let taken = (c * u[j] * u[j] - 2.0 * b * u[j] * u[k] + a * u[k] * u[k]) / determinant;
+            if best.is_none_or(|(most, _)| taken > most) {
+                best = Some((taken, (j.min(k), j.max(k))));
             }
         }
-        let (taken, pair) = best?;
-        (p(chi_square - taken, degrees - 2) >= LARGE).then_some(pair)
     }
+    let (taken, pair) = best?;
+    (p(chi_square - taken, degrees - 2) >= LARGE).then_some(pair)
 }
 
 /// The error of ties that cannot all be true.
