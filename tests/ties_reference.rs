@@ -9,7 +9,6 @@
     clippy::cast_sign_loss,
     reason = "small whole numbers of a file of test vectors"
 )]
-#![allow(clippy::unwrap_used, reason = "helpers of tests, which clippy does not take for tests")]
 
 use fallwise::{
     Bend, Flow, Instrument, Path, Posterior, Profile, Run, Tie,

@@ -40,7 +40,7 @@ use crate::{
 pub const POOL_TOLERANCE_M: f64 = pool::TOLERANCE_M;
 
 /// Draws for each outcome that a measurement may have: what they decide is averaged over the outcomes, so that fewer will do.
-const OUTCOME_DRAWS: usize = 250;
+const OUTCOME_DRAWS: usize = 125;
 
 /// A solved lateral.
 #[derive(Debug, Clone, PartialEq)]
