@@ -204,3 +204,34 @@ fn limits_are_two_sided() {
     let end = p.elevation(&layout, &profile, 30.0).unwrap();
     assert_relative_eq!(end.high - end.low, 2.0 * Z_95 * end.sd, max_relative = 1e-12); // a few roundings
 }
+
+/// The zero of a checked head is left to its checks: the first is needed to know it at all, and only what is measured beside it checks it.
+#[test]
+fn a_lone_check_of_the_head_checks_nothing() {
+    let run = Run::new((0..600).map(|i| 0.05 * f64::from(i)).collect(), vec![1.2 * DEGREE; 600]);
+    let check = |zero_deg: f64| {
+        Tie::new(Known::LevelCheck {
+            reading_rad: zero_deg * DEGREE,
+            surface_rad: 0.0,
+            sd_rad: 0.05 * DEGREE,
+            tilt_positive: None,
+        })
+    };
+    let adjusted = |ties: Vec<Tie>| {
+        let job = crate::Job { runs: vec![run.clone()], ties, ..crate::Job::default() };
+        crate::Lateral::solve(job).unwrap().adjustment().clone()
+    };
+    let alone = adjusted(vec![check(0.1)]);
+    assert_eq!((alone.degrees_of_freedom, alone.p_value), (0, None), "{alone:?}");
+    assert_eq!((alone.closures[0].verdict, alone.closures[0].off), (Verdict::Unchecked, None));
+    let two = adjusted(vec![check(0.1), check(0.2)]);
+    assert_eq!(two.degrees_of_freedom, 1);
+    // 0.1 degrees of 0.05 √2: two tails of the normal distribution, but for the 10 degrees that are left of the zero.
+    assert_relative_eq!(two.p_value.unwrap(), 2.0 * crate::math::normal_cdf(-2.0_f64.sqrt()), max_relative = 1e-3);
+    let beside = adjusted(vec![check(0.1), invert(0.0, 10.0, 0.0), invert(29.95, 9.4, 0.0)]);
+    assert_eq!(beside.degrees_of_freedom, 1);
+    let off = |i: usize| beside.closures[i].standardised().unwrap().abs();
+    // One degree of freedom: all that take part share one residual, and that is its root.
+    assert_relative_eq!(off(0), beside.chi_square.sqrt(), max_relative = 1e-3);
+    assert_relative_eq!(off(2), off(0), max_relative = 1e-3);
+}

@@ -87,7 +87,9 @@ impl Now<'_> {
                 let towards = terms.runs.first().map_or(Toward::Increasing, |r| r.toward);
                 let behind_m = if towards == Toward::Increasing { -behind_m } else { *behind_m };
                 let given = (*ground_m).map(|m| (m, ground_sd_m.unwrap_or(0.0)));
-                let Some((ground_m, ground_sd)) = given.or_else(|| ground(terms, at.station_m + behind_m, *ground_sd_m)) else {
+                let Some((ground_m, ground_sd)) =
+                    given.or_else(|| ground(terms, at.station_m + behind_m, *ground_sd_m))
+                else {
                     return Err(refuse(
                         number,
                         tie,
@@ -96,7 +98,8 @@ impl Now<'_> {
                     ));
                 };
                 let mut lying = elevation(at, moved[0], behind_m);
-                let (sin, cos, segment) = self.tilt_at(label(at, moved[0], terms, self.shape.profile.scale).0 + behind_m);
+                let (sin, cos, segment) =
+                    self.tilt_at(label(at, moved[0], terms, self.shape.profile.scale).0 + behind_m);
                 lying.modelled.value += above_m * cos;
                 add(&mut lying.modelled.tilt, segment, -above_m * sin);
                 let sd = math::hypot(sd_m.unwrap_or_else(|| depth_sd_m(*depth_m)), ground_sd);

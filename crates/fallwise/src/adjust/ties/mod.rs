@@ -42,6 +42,8 @@ const AT_REST: f64 = 1e-11;
 const EXACT: f64 = 1e-9;
 /// Errors whose draws are spread evenly, as many as there are sequences for.
 const EVEN: usize = 4;
+/// Of an open zero at least this share of its standard deviation is left where nothing else says anything of it.
+const OPEN_SHARE: f64 = 0.9;
 /// Water is higher than a hump between its edges, or is no one pool: a hump that stands out by more than this, m, and by what has less
 /// than a chance of one in ten thousand, contradicts it.
 const HUMP_M: f64 = 0.003;
@@ -125,6 +127,19 @@ struct State {
     open: [f64; Functional::OPEN],
 }
 
+/// What the zero was left at where it is open: its standard deviation, rad.
+#[derive(Debug, Clone, Copy)]
+struct ZeroLeft {
+    sd_rad: Option<f64>,
+}
+
+impl ZeroLeft {
+    /// Whether an open zero is all that a check can be held against, by the standard deviation of what everything else says of it.
+    fn is_all_that_says(self, sd_rad: f64) -> bool {
+        self.sd_rad.is_some_and(|left| sd_rad >= OPEN_SHARE * left)
+    }
+}
+
 /// A system made straight and solved.
 struct Solved {
     equations: Vec<Equation>,
@@ -178,11 +193,17 @@ impl Posterior {
             equations.iter_mut().zip(&lips).for_each(|(e, lips)| e.modelled.lips.clone_from(lips));
             solved = self.solve(&state, &coordinates, equations);
         }
-        let mut adjustment = solved.adjustment(&coordinates, ties, steps, converged)?;
+        let mut adjustment = solved.adjustment(&coordinates, ties, self.zero_left(ties), steps, converged)?;
         adjustment.station_m.clone_from(&state.station_m);
         let posterior = self.tied_by(solved, state, coordinates, terms);
         posterior.no_sill_between(terms, ties)?;
         Ok((posterior, adjustment))
+    }
+
+    /// What the zero was left at, where checks of the head are among the ties.
+    fn zero_left(&self, ties: &[Tie]) -> ZeroLeft {
+        let open = self.zero_is_open && ties.iter().any(Tie::is_of_head);
+        ZeroLeft { sd_rad: self.zero_parameter().filter(|_| open).map(|zero| zero.prior_sd) }
     }
 
     /// What this posterior says a tie will show, with the tie's own error in it; `None` where it says nothing, or of a tie that is more than
