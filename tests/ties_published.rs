@@ -103,7 +103,8 @@ fn networks_are_adjusted_as_published() {
                 for (value, expected) in values.iter().zip(expected) {
                     // Columns of 1e6 m beside errors of 5e-3 m leave half of the digits.
                     let off = (value - expected.as_f64().unwrap()).abs();
-                    let allowed = if computed { 1e-7 * expected.as_f64().unwrap().abs().max(1.0) } else { printed(expected) };
+                    let allowed =
+                        if computed { 1e-7 * expected.as_f64().unwrap().abs().max(1.0) } else { printed(expected) };
                     assert!(off <= allowed, "{name}: {key} {value}, {from} {expected}");
                 }
             }

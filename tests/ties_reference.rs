@@ -110,7 +110,10 @@ struct Worst {
 impl Worst {
     fn hold(&mut self, what: &str, (found, found_sd): (f64, f64), (expected, sd): (f64, f64)) {
         if sd == 0.0 {
-            assert!((found - expected).abs() < EXACT && found_sd.abs() < EXACT, "{what}: {found} +- {found_sd}, {expected} exactly");
+            assert!(
+                (found - expected).abs() < EXACT && found_sd.abs() < EXACT,
+                "{what}: {found} +- {found_sd}, {expected} exactly"
+            );
             return;
         }
         let off = (found - expected).abs() / sd;
@@ -166,7 +169,11 @@ fn five_hundred_chains_are_solved_alike() {
             assert!((posterior.step_rise_m[i] - rise).abs() <= OF_SD * sd + EXACT, "{}", named("rise"));
         }
         for (i, (bend, sd)) in pairs("deflection_rad", "deflection_sd_rad", answer).into_iter().enumerate() {
-            assert!(i < solved.bends && (posterior.bend_rad[i] - bend).abs() <= OF_SD * sd + EXACT, "{}", named("bend"));
+            assert!(
+                i < solved.bends && (posterior.bend_rad[i] - bend).abs() <= OF_SD * sd + EXACT,
+                "{}",
+                named("bend")
+            );
         }
         let at = &answer["profile"];
         let first_m = numbers(&p["breaks_m"])[0];
@@ -174,7 +181,11 @@ fn five_hundred_chains_are_solved_alike() {
             let fall = posterior.fall(&solved.layout, &solved.profile, Flow::Increasing, first_m, s);
             if on_arc(p, s) {
                 // Heights on an arc are those of chords of 2.25 degrees: within 0.03 mm.
-                assert!((fall.value - expected.0).abs() < 3e-5 && (fall.sd - expected.1).abs() < 3e-5, "{}", named("arc"));
+                assert!(
+                    (fall.value - expected.0).abs() < 3e-5 && (fall.sd - expected.1).abs() < 3e-5,
+                    "{}",
+                    named("arc")
+                );
                 continue;
             }
             worst.hold(&named(&format!("fall to {s}")), (fall.value, fall.sd), expected);
@@ -190,11 +201,23 @@ fn five_hundred_chains_are_solved_alike() {
         plan(&solved, answer, &mut worst, &named);
         let chi_square = number(answer, "chi_square");
         // Roundings of squares of misclosures that may be far larger than what is left of them.
-        assert!((solved.adjustment.chi_square - chi_square).abs() < 1e-7 * chi_square.max(1.0), "{}", named("chi-square"));
-        assert_eq!(solved.adjustment.degrees_of_freedom, number(answer, "degrees_of_freedom") as usize, "{}", p["name"]);
+        assert!(
+            (solved.adjustment.chi_square - chi_square).abs() < 1e-7 * chi_square.max(1.0),
+            "{}",
+            named("chi-square")
+        );
+        assert_eq!(
+            solved.adjustment.degrees_of_freedom,
+            number(answer, "degrees_of_freedom") as usize,
+            "{}",
+            p["name"]
+        );
         closures(&solved, answer, &named);
     }
-    println!("worst estimate {:.1e} sd ({}), worst sd {:.1e} ({}), {steps} steps at most", worst.estimate.0, worst.estimate.1, worst.sd.0, worst.sd.1);
+    println!(
+        "worst estimate {:.1e} sd ({}), worst sd {:.1e} ({}), {steps} steps at most",
+        worst.estimate.0, worst.estimate.1, worst.sd.0, worst.sd.1
+    );
 }
 
 /// Whether a station lies on the arc of a bend.
@@ -224,7 +247,11 @@ fn plan(solved: &Problem, answer: &Value, worst: &mut Worst, named: &dyn Fn(&str
         worst.hold(&named(&format!("north at {s}")), (north, sd[1]), expected("north_m", "north_sd_m"));
         let (azimuth, azimuth_sd) = expected("azimuth_rad", "azimuth_sd_rad");
         let found = turn_between(path.azimuth(*s).unwrap(), azimuth);
-        assert!((found - azimuth).abs() <= OF_SD * azimuth_sd + EXACT, "{}", named(&format!("azimuth at {s}: {found} {azimuth}")));
+        assert!(
+            (found - azimuth).abs() <= OF_SD * azimuth_sd + EXACT,
+            "{}",
+            named(&format!("azimuth at {s}: {found} {azimuth}"))
+        );
     }
 }
 
@@ -243,18 +270,30 @@ fn closures(solved: &Problem, answer: &Value, named: &dyn Fn(&str) -> String) {
             assert_eq!(found.tie, tie);
             // The reference counts what its station's error explains as explained; the closure counts from the station as noted.
             if numbers(&expected["station_error_sd_m"]).iter().all(|sd| *sd == 0.0) {
-                assert!((found.residual - residual).abs() <= 1e-7 * sd + EXACT, "{}", named(&format!("residual of tie {tie}")));
+                assert!(
+                    (found.residual - residual).abs() <= 1e-7 * sd + EXACT,
+                    "{}",
+                    named(&format!("residual of tie {tie}"))
+                );
             }
             assert!((found.sd - sd).abs() <= 1e-7 * sd, "{}", named(&format!("sd of tie {tie}")));
             if let Some(redundancy) = expected["redundancy"][i].as_f64() {
-                assert!((found.redundancy - redundancy).abs() < 1e-7, "{}", named(&format!("redundancy of tie {tie}: {} {redundancy}", found.redundancy)));
+                assert!(
+                    (found.redundancy - redundancy).abs() < 1e-7,
+                    "{}",
+                    named(&format!("redundancy of tie {tie}: {} {redundancy}", found.redundancy))
+                );
             }
             if let Some(standardised) = expected["standardised"][i].as_f64()
                 && let Some(found) = found.standardised()
             {
                 // A redundancy near nothing leaves few digits.
                 let digits = 1e-7 / expected["redundancy"][i].as_f64().unwrap_or(1.0).sqrt();
-                assert!((found - standardised).abs() < digits.max(1e-7) * standardised.abs().max(1.0), "{}", named(&format!("tie {tie}: {found} {standardised}")));
+                assert!(
+                    (found - standardised).abs() < digits.max(1e-7) * standardised.abs().max(1.0),
+                    "{}",
+                    named(&format!("tie {tie}: {found} {standardised}"))
+                );
             }
         }
     }

@@ -235,3 +235,34 @@ fn a_lone_check_of_the_head_checks_nothing() {
     assert_relative_eq!(off(0), beside.chi_square.sqrt(), max_relative = 1e-3);
     assert_relative_eq!(off(2), off(0), max_relative = 1e-3);
 }
+
+/// With every kink levelled the sill at 18 m is where it is to the bit; the water beside it is known as well as its edges were read.
+#[test]
+fn a_sill_out_of_the_water_is_told_from_edges_read_a_little_low() {
+    let fall = |t: f64| 3.0 * crate::math::sin(t);
+    let at_12_m = 100.0 - 4.0 * fall(0.02);
+    let (at_15_m, at_18_m) = (at_12_m - fall(0.05), at_12_m - fall(0.05) + fall(0.02));
+    let levelled = [
+        invert(0.0, 100.0, 0.0),
+        invert(12.0, at_12_m, 0.0),
+        invert(15.0, at_15_m, 0.0),
+        invert(18.0, at_18_m, 0.0),
+        invert(21.0, at_18_m - fall(0.02), 0.0),
+    ];
+    // Edges so far below the sill: before the belly's deepest place on its steep side, and beyond the sill.
+    let edges = |below_m: f64| {
+        let place = |station_m: f64| Place { station_m, sd_m: 0.1, taped: false };
+        Tie::new(Known::WaterLevel {
+            from: place(15.0 - (fall(0.02) - below_m) / crate::math::sin(0.05)),
+            to: place(18.0 + below_m / crate::math::sin(0.02)),
+            level_sd_m: None,
+            seen: Seen::Edge,
+            although_running: false,
+        })
+    };
+    let with = |below_m: f64| tied(&[&levelled[..], &[edges(below_m)]].concat());
+    // 6 mm is less than twice what film and stations make of a level (3.4 mm); 30 mm is nine times it.
+    assert!(with(0.006).is_ok());
+    let error = with(0.03).unwrap_err().to_string();
+    assert!(error.contains("at 18.00 m stands 30 mm out of that water: these are the edges of two pools"), "{error}");
+}

@@ -397,14 +397,23 @@ impl Posterior {
         let profile = terms.layout.profile(&self.tilt_rad, self.scale, Some(&self.step_rise_m));
         let shape = self.shape(terms.layout, &profile);
         for (number, tie) in ties.iter().enumerate() {
-            let Known::WaterLevel { from, to, .. } = &tie.known else { continue };
+            let Known::WaterLevel { from, to, level_sd_m, seen, .. } = &tie.known else { continue };
             let (low_m, high_m) = (from.station_m.min(to.station_m), from.station_m.max(to.station_m));
             let level = shape.height(low_m).plus(shape.height(high_m)).times(0.5);
             let out = |(s, h): &(f64, f64)| low_m < *s && *s < high_m && h - profile.height_m[0] - level.value > HUMP_M;
             let highest = profile.nodes().filter(out).max_by(|a, b| a.1.total_cmp(&b.1));
             let Some((station_m, _)) = highest else { continue };
             let hump = self.estimate(&shape.height(station_m).plus(level.times(-1.0)));
-            if hump.value > HUMP_SDS * hump.sd {
+            // The level itself is no better known than its edges were read: their mean, a quarter of the variances of both.
+            let slope = |at: &Place| {
+                let half_m = at.sd_m.max(equation::ABOUT_M);
+                let rise_m = shape.height(at.station_m + half_m).value - shape.height(at.station_m - half_m).value;
+                rise_m / (2.0 * half_m) * at.sd_m
+            };
+            let edge_m = level_sd_m.unwrap_or_else(|| seen.level_sd_m());
+            let read_m =
+                (0.5 * edge_m * edge_m + 0.25 * [from, to].map(slope).iter().map(|m| m * m).sum::<f64>()).sqrt();
+            if hump.value > HUMP_SDS * crate::math::hypot(hump.sd, read_m) {
                 let problem = format!(
                     "the pipe at {station_m:.2} m stands {:.0} mm out of that water: these are the edges of two pools",
                     1000.0 * hump.value
