@@ -114,6 +114,8 @@ pub struct TiedDecisions {
     pub meets: Share,
     /// The reach fails.
     pub fails: Share,
+    /// The lateral is refused for its ties, which are right.
+    pub refused: Share,
 }
 
 /// What is said of a reach at each slope from half a percent below the limit to half a percent above it, with two inverts, and with the
@@ -131,11 +133,20 @@ pub fn tied_decisions(laterals: usize, seed: u64) -> Result<Vec<TiedDecisions>, 
                 let random = &mut Random::new(seed, 6, number);
                 let mut survey = tied(slope, ties, random)?;
                 ties::put(ties, &mut survey, &Head::default(), 1.0, random)?;
-                let check = Lateral::solve(survey.job)?.check(&book)?;
-                Ok(check.parts.first().ok_or("no finding for the reach")?.verdict)
+                let lateral = match Lateral::solve(survey.job) {
+                    Err(fallwise::Error::TiesContradict { .. } | fallwise::Error::Tie { .. }) => return Ok(None),
+                    solved => solved?,
+                };
+                Ok(Some(lateral.check(&book)?.parts.first().ok_or("no finding for the reach")?.verdict))
             })?;
-            let said = |verdict| verdicts.iter().map(|v| *v == verdict).collect();
-            all.push(TiedDecisions { ties, slope, meets: said(Verdict::Meets), fails: said(Verdict::Fails) });
+            let said = |verdict: Option<Verdict>| verdicts.iter().map(|v| *v == verdict).collect();
+            all.push(TiedDecisions {
+                ties,
+                slope,
+                meets: said(Some(Verdict::Meets)),
+                fails: said(Some(Verdict::Fails)),
+                refused: said(None),
+            });
         }
     }
     Ok(all)

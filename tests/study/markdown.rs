@@ -171,11 +171,11 @@ pub fn tied_decisions(all: &[TiedDecisions]) -> String {
     let mut text = format!(
         "### Findings with ties, on pipe about a limit of 2 %\n\n{} laterals a row: straight with two inverts, with a belly of 40 mm \
          over 6 m and the edges of its water. At most 5 % of reaches at or below the limit may be said to meet it, at most 5 % at or \
-         above it to fail.\n\n| ties | slope | reach meets | reach fails |\n| --- | --- | --- | --- |\n",
+         above it to fail.\n\n| ties | slope | reach meets | reach fails | refused |\n| --- | --- | --- | --- | --- |\n",
         all.first().map_or(0, |d| d.meets.laterals())
     );
     for d in all {
-        let shares = [&d.meets, &d.fails].map(percent);
+        let shares = [&d.meets, &d.fails, &d.refused].map(percent);
         let _ = writeln!(text, "| {} | {:.2} % | {} |", d.ties.name(), 100.0 * d.slope, shares.join(" | "));
     }
     text
