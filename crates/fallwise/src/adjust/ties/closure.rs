@@ -210,7 +210,7 @@ impl Solved {
         if let Some(j) = suspect {
             closures[j].verdict = Verdict::Suspect;
         }
-        let suspect_pair = self.pair(&precision, &closures, (chi_square, degrees_of_freedom), worst);
+        let suspect_pair = Self::pair(&precision, &closures, (chi_square, degrees_of_freedom), worst);
         Ok(Adjustment {
             steps,
             converged,
@@ -264,7 +264,6 @@ impl Solved {
     /// Two equations of two ties that together bring the rest within bounds, where leaving out the worst one does not, or where each of
     /// them hides the other.
     fn pair(
-        &self,
         precision: &Precision,
         closures: &[Closure],
         (chi_square, degrees): (f64, usize),
