@@ -36,11 +36,11 @@ pub fn asked(case: &Case, quantity: Quantity, level: Level) -> Option<Bound> {
     let least = |low| Some(Bound { low, high: 1.0 });
     match (quantity, level) {
         // In a class without pools every pool said to exist is absent: that one is asked over a population of bellies.
-        (Quantity::PoolExists, _) | (Quantity::NoFalsePool | Quantity::PoolLimit, Level::Half) => None,
+        (Quantity::PoolExists, _)
+        | (Quantity::NoFalsePool | Quantity::PoolLimit | Quantity::NotRefused, Level::Half) => None,
         (Quantity::NoFalsePool, Level::Wide) => least(0.95),
         // Ties are refused where what they show happens once in a million.
         (Quantity::NotRefused, Level::Wide) => least(0.999_999),
-        (Quantity::NotRefused, Level::Half) => None,
         (Quantity::PoolLimit, Level::Wide) => least(0.93),
         // Noise below 0.3 steps is not told from the readings: too wide is all right there.
         (_, Level::Wide) if case.source.is_coarse() => least(0.93),

@@ -70,7 +70,9 @@ pub fn edge_m(truth: &Truth, from_m: f64, upstream: bool, height_m: f64) -> f64 
     let mut inverts = inverts(truth);
     if upstream {
         inverts.reverse();
-        inverts.iter_mut().for_each(|(_, sides)| sides.reverse());
+        for (_, sides) in &mut inverts {
+            sides.reverse();
+        }
     }
     let ahead = |s: f64| if upstream { s < from_m } else { s > from_m };
     let (mut at_m, mut invert_m) = (from_m, truth.height_m(from_m));
