@@ -18,7 +18,7 @@ mod equation;
 pub use closure::{Adjustment, Closure, DETECTABLE, SUSPECT, Verdict};
 
 use super::{
-    Estimate, Functional, Posterior,
+    Estimate, Functional, Parameter, Posterior,
     basis::{Basis, dot},
     coordinates::Coordinates,
     functional::Shape,
@@ -203,7 +203,9 @@ impl Posterior {
     /// What the zero was left at, where checks of the head are among the ties.
     fn zero_left(&self, ties: &[Tie]) -> ZeroLeft {
         let open = self.zero_is_open && ties.iter().any(Tie::is_of_head);
-        ZeroLeft { sd_rad: self.zero_parameter().filter(|_| open).map(|zero| zero.prior_sd) }
+        // Runs from both ends find the zero by themselves: then a check checks it.
+        let unfound = |zero: &&Parameter| open && zero.sd >= OPEN_SHARE * zero.prior_sd;
+        ZeroLeft { sd_rad: self.zero_parameter().filter(unfound).map(|zero| zero.prior_sd) }
     }
 
     /// What this posterior says a tie will show, with the tie's own error in it; `None` where it says nothing, or of a tie that is more than
