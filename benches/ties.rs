@@ -59,7 +59,7 @@ fn inverts(segments: usize, count: usize) -> Vec<Tie> {
 
 /// With ties: estimates, standard deviations of every tilt and elevation, misclosures.
 fn solve(layout: &Layout, before: &Posterior, ties: &[Tie]) -> f64 {
-    let terms = Terms { layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false, zero_open: false };
+    let terms = Terms { layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false };
     let (posterior, adjustment) = before.with_ties(&terms, ties).expect("ties that go together");
     let profile = layout.profile(&posterior.tilt_rad, posterior.scale, None);
     let tilts: f64 = (0..posterior.tilt_rad.len()).map(|k| posterior.tilt_sd_rad(k)).sum();
@@ -162,8 +162,7 @@ fn vertical(c: &mut Criterion) {
     let mut group = c.benchmark_group("vertical_60_segments_12_ties");
     group.bench_function("fallwise", |b| b.iter(|| solve(black_box(&layout), &before, black_box(&ties))));
     group.bench_function("estimates_and_misclosures_only", |b| {
-        let terms =
-            Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false, zero_open: false };
+        let terms = Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false };
         b.iter(|| black_box(&before).with_ties(&terms, black_box(&ties)));
     });
     group.bench_function("plain_loop", |b| b.iter(|| plain_loop(60, black_box(&ties))));
@@ -193,8 +192,7 @@ fn growth(c: &mut Criterion) {
     for (segments, count) in [(10, 12), (100, 12), (1000, 12), (10_000, 12), (60, 2), (60, 50), (60, 500)] {
         let (layout, before) = chain(segments, &[]);
         let ties = inverts(segments, count);
-        let terms =
-            Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false, zero_open: false };
+        let terms = Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false };
         group.bench_function(BenchmarkId::new("segments_ties", format!("{segments}_{count}")), |b| {
             b.iter(|| {
                 let (posterior, _) = before.with_ties(&terms, black_box(&ties)).expect("ties that go together");

@@ -187,14 +187,7 @@ fn laid(tilts: &[f64], bends: &[Bend], steps: &[Step]) -> Laid {
 
 impl Laid {
     fn terms(&self) -> Terms<'_> {
-        Terms {
-            layout: &self.layout,
-            runs: &self.runs,
-            ground: &[],
-            resolution_rad: 0.0,
-            water_runs: false,
-            zero_open: false,
-        }
+        Terms { layout: &self.layout, runs: &self.runs, ground: &[], resolution_rad: 0.0, water_runs: false }
     }
 
     fn with(&self, ties: &[Tie]) -> Result<(Posterior, Adjustment), Error> {

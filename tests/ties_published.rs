@@ -76,14 +76,7 @@ fn networks_are_adjusted_as_published() {
         let ties: Vec<Tie> = fixed.iter().map(invert).chain(lines.iter().map(line)).collect();
         let layout = Layout::new(&breaks, &[], &[], &[]).unwrap();
         let runs: [Run; 0] = [];
-        let terms = Terms {
-            layout: &layout,
-            runs: &runs,
-            ground: &[],
-            resolution_rad: 0.0,
-            water_runs: false,
-            zero_open: false,
-        };
+        let terms = Terms { layout: &layout, runs: &runs, ground: &[], resolution_rad: 0.0, water_runs: false };
         let (posterior, adjustment) = before.with_ties(&terms, &ties).unwrap();
         assert!(adjustment.converged, "{name}");
         let profile = layout.profile(&posterior.tilt_rad, posterior.scale, None);

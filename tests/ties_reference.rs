@@ -108,8 +108,7 @@ fn solve(p: &Value) -> Problem {
     let layout = Layout::new(&breaks, &bends, &steps, &[]).unwrap();
     // What is taped is taped from where the chain begins.
     let runs = [Run { start_station_m: breaks[0], ..Run::new(Vec::new(), Vec::new()) }];
-    let terms =
-        Terms { layout: &layout, runs: &runs, ground: &[], resolution_rad: 0.0, water_runs: false, zero_open: false };
+    let terms = Terms { layout: &layout, runs: &runs, ground: &[], resolution_rad: 0.0, water_runs: false };
     let (posterior, adjustment) = before.with_ties(&terms, &ties).unwrap_or_else(|e| panic!("{}: {e}", p["name"]));
     let profile = layout.profile(&posterior.tilt_rad, posterior.scale, Some(&posterior.step_rise_m));
     Problem { layout, posterior, profile, adjustment, setups: signs.len(), bends: bends.len() }

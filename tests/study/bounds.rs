@@ -7,6 +7,7 @@ use crate::{
     share::Share,
     source::Source,
     survey::{Case, Zero},
+    ties::TieSet,
 };
 
 /// Standard errors by which a bound is widened: of right intervals one in a hundred lies beyond.
@@ -35,8 +36,11 @@ pub fn asked(case: &Case, quantity: Quantity, level: Level) -> Option<Bound> {
     let least = |low| Some(Bound { low, high: 1.0 });
     match (quantity, level) {
         // In a class without pools every pool said to exist is absent: that one is asked over a population of bellies.
-        (Quantity::PoolExists, _) | (Quantity::NoFalsePool | Quantity::PoolLimit, Level::Half) => None,
+        (Quantity::PoolExists, _)
+        | (Quantity::NoFalsePool | Quantity::PoolLimit | Quantity::NotRefused, Level::Half) => None,
         (Quantity::NoFalsePool, Level::Wide) => least(0.95),
+        // Ties are refused where what they show happens once in a million.
+        (Quantity::NotRefused, Level::Wide) => least(0.999_999),
         (Quantity::PoolLimit, Level::Wide) => least(0.93),
         // Noise below 0.3 steps is not told from the readings: too wide is all right there.
         (_, Level::Wide) if case.source.is_coarse() => least(0.93),
@@ -59,6 +63,8 @@ pub struct KnownFailure {
     pub sources: &'static [Source],
     /// With the zero known so; absent: however.
     pub zero: Option<Zero>,
+    /// With these ties; empty: with and without any.
+    pub ties: &'static [TieSet],
     /// What does hold.
     pub holds: Bound,
     /// Why.
@@ -72,6 +78,7 @@ impl KnownFailure {
             && (self.shapes.is_empty() || self.shapes.contains(&case.shape))
             && (self.sources.is_empty() || self.sources.contains(&case.source))
             && self.zero.is_none_or(|zero| zero == case.zero)
+            && (self.ties.is_empty() || self.ties.contains(&case.ties))
     }
 }
 
@@ -89,6 +96,10 @@ const SHAPE_OR_NOISE: &str = "noise that hangs together cannot be told from the 
 const NOISE_AND_BREAKS: &str =
     "noise is estimated a little too large where readings are far apart or under the head at breaks";
 const LIPS_HOLD_WATER: &str = "the water that a lip holds or lets go is not modelled";
+const LIPS_APART_FROM_TIES: &str = "lips are drawn for pools as if no tie had shown anything of them: too wide where the zero is so well \
+                                    known that they decide";
+const LIPS_IN_VOLUMES: &str = "what a lip does to a volume goes by the power 5/2 of the depth, as of a shallow wedge: too wide where the \
+                               pipe runs nearly full";
 const COARSE: &str = "where the tilt of a straight pipe lies about the middle of a whole degree all readings are one number, and \
                       the noise is not seen";
 const COARSE_CHANGES: &str =
@@ -100,6 +111,7 @@ const EVERYWHERE: KnownFailure = KnownFailure {
     shapes: &[],
     sources: &[],
     zero: None,
+    ties: &[],
     holds: Bound { low: 0.0, high: 1.0 },
     cause: "",
 };
@@ -113,6 +125,21 @@ const fn with(
     cause: &'static str,
 ) -> KnownFailure {
     KnownFailure { quantity, level, sources, holds: Bound { low, high }, cause, ..EVERYWHERE }
+}
+
+/// A failure of a quantity of the pool of one class, with ties that make the zero so well known that lips decide.
+const fn tied(
+    shapes: &'static [Shape],
+    quantity: Quantity,
+    level: Level,
+    bound: (f64, f64),
+    cause: &'static str,
+) -> KnownFailure {
+    KnownFailure {
+        shapes,
+        ties: &[TieSet::Inverts, TieSet::Water, TieSet::OtherEnd, TieSet::Mix],
+        ..with(&[], quantity, level, bound, cause)
+    }
 }
 
 /// All that fails, in one place. Of several that fit, and hold, the first counts.
@@ -153,6 +180,11 @@ pub static KNOWN_FAILURES: &[KnownFailure] = &[
     with(&[Source::Lips], Quantity::PoolDepth, Level::Wide, (0.85, 1.0), LIPS_HOLD_WATER),
     with(&[Source::Lips], Quantity::PoolDepth, Level::Half, (0.40, 0.53), LIPS_HOLD_WATER),
     with(&[Source::Lips], Quantity::PoolVolume, Level::Wide, (0.85, 1.0), LIPS_HOLD_WATER),
+    tied(&[Shape::LargeChanges], Quantity::PoolDepth, Level::Wide, (0.85, 1.0), LIPS_HOLD_WATER),
+    tied(&[Shape::LargeChanges], Quantity::PoolDepth, Level::Half, (0.40, 0.53), LIPS_HOLD_WATER),
+    tied(&[Shape::Backfall], Quantity::PoolDepth, Level::Wide, (0.93, 1.0), LIPS_APART_FROM_TIES),
+    tied(&[Shape::Backfall], Quantity::PoolDepth, Level::Half, (0.47, 0.62), LIPS_APART_FROM_TIES),
+    tied(&[Shape::Backfall], Quantity::PoolVolume, Level::Wide, (0.93, 1.0), LIPS_IN_VOLUMES),
     KnownFailure {
         shapes: &[Shape::Straight],
         ..with(&[Source::WholeDegreesQuiet], Quantity::GivenStick, Level::Wide, (0.84, 1.0), COARSE)

@@ -16,6 +16,8 @@
 //! | `share` | a share with its standard error |
 //! | `row` | the quantities of one row of a table over many laterals |
 //! | `bounds` | what a row must keep to, and the one list of what does not |
+//! | `ties` | what is known beside the readings, drawn from the truth |
+//! | `fits` | how often right and wrong ties are said to fit |
 //! | `tables` | which rows stand in which table |
 //! | `decisions` | how often a rule is said to be met or failed at fixed slopes |
 //! | `methods` | ways of giving a found segment its interval, compared |
@@ -28,6 +30,7 @@ pub mod belly;
 pub mod bounds;
 pub mod decisions;
 pub mod figure;
+pub mod fits;
 pub mod markdown;
 pub mod methods;
 pub mod parallel;
@@ -37,6 +40,7 @@ pub mod share;
 pub mod source;
 pub mod survey;
 pub mod tables;
+pub mod ties;
 pub mod water;
 
 /// What can go wrong in a study: a lateral that cannot be made or solved, a figure that cannot be drawn.

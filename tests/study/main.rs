@@ -2,15 +2,15 @@
 //!
 //! `cargo run --release -p fallwise-study -- [--laterals N] [--table NAME]... [--out FOLDER]`
 //!
-//! Tables: `coverage`, `stated`, `not-modelled`, `methods`, `decisions`, `probabilities`, `power`; all of them without the option. With
+//! Tables: `coverage`, `stated`, `not-modelled`, `ties`, `methods`, `decisions`, `probabilities`, `power`; all of them without the option. With
 //! `--out` the figures `coverage.svg` and `power.svg` of those that are made are written to a folder, over what is there.
 
 use std::{io::Write as _, path::PathBuf, process::ExitCode};
 
-use fallwise_study::{Error, belly, decisions, figure, markdown, methods, tables, tables::Table};
+use fallwise_study::{Error, belly, decisions, figure, fits, markdown, methods, tables, tables::Table};
 use lexopt::prelude::*;
 
-const USAGE: &str = "usage: study [--laterals N] [--table coverage|stated|not-modelled|methods|decisions|probabilities|power]... \
+const USAGE: &str = "usage: study [--laterals N] [--table coverage|stated|not-modelled|ties|methods|decisions|probabilities|power]... \
                      [--out FOLDER]";
 
 /// Laterals a row of the main table.
@@ -58,6 +58,15 @@ fn run() -> Result<(), Error> {
             Table::NotModelled => {
                 let rows = tables::rows(tables::cases(table), fewer)?;
                 say(&markdown::coverage("What these intervals do not cover", &rows))?;
+            }
+            Table::Ties => {
+                let rows = tables::rows(tables::cases(table), laterals)?;
+                say(&markdown::tied("Coverage with ties", &rows))?;
+                say(&markdown::not_kept(&rows))?;
+                let rows = tables::rows(tables::wrongly_stated_ties(), fewer)?;
+                say(&markdown::tied("Coverage with ties where zero, noise or ties are stated wrongly", &rows))?;
+                say(&format!("## Ties and findings\n\n{}", markdown::fits(&fits::fits(2 * laterals, 10)?)))?;
+                say(&markdown::tied_decisions(&decisions::tied_decisions(laterals, 12)?))?;
             }
             Table::Methods => say(&markdown::methods(&methods::compared(laterals, 11)?))?,
             Table::Decisions => say(&markdown::decisions(&decisions::decisions(laterals, 7)?))?,

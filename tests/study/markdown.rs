@@ -5,11 +5,13 @@ use std::fmt::Write as _;
 use crate::{
     belly::{DEPTHS_MM, LENGTHS_M, Power, Probabilities},
     bounds::{BINS_STATE_LESS, BinFailure, Failure, bin_failures, failures},
-    decisions::Decisions,
+    decisions::{Decisions, TiedDecisions},
+    fits::{Fits, SUSPECTED, WRONG_SDS},
     methods::{Compared, Method},
     row::{Quantity, Row},
     share::Share,
     survey::Case,
+    ties::TieSet,
 };
 
 /// The parts that a table of coverage is printed in, so that its lines stay short.
@@ -21,6 +23,17 @@ const PARTS: [(&str, &[Quantity]); 3] = [
         &[Quantity::PoolDepth, Quantity::PoolVolume, Quantity::PoolLimit, Quantity::PoolExists, Quantity::NoFalsePool],
     ),
 ];
+
+/// The same of a table with ties.
+const TIED_PARTS: [(&str, &[Quantity]); 2] = [
+    ("Slopes and falls", &[Quantity::FoundSegment, Quantity::Reach, Quantity::End, Quantity::Elevation]),
+    ("Instrument, pools, refusals", &[Quantity::Zero, Quantity::Scale, Quantity::PoolDepth, Quantity::NotRefused]),
+];
+
+/// What the brackets of a table with ties mean.
+const TIED_CELLS: &str = "Each cell: share of intervals that hold the truth at 95 %, after the stroke at 50 %, in percent with \
+                          one standard error (the lateral is the cluster); in brackets the median width over that of the same lateral \
+                          without ties.";
 
 /// What the cells of a table of coverage mean.
 pub const CELLS: &str = "Each cell: share of intervals that hold the truth at 95 %, after the stroke at 50 %, in percent with \
@@ -34,12 +47,19 @@ fn percent(share: &Share) -> String {
 
 /// A case in words.
 pub fn case(case: &Case) -> String {
-    let mut text = format!("{}, {}, {}", case.source.name(), case.zero.name(), case.shape.name());
+    let mut text = if case.ties == TieSet::None {
+        format!("{}, {}, {}", case.source.name(), case.zero.name(), case.shape.name())
+    } else {
+        format!("{}, {}", case.ties.name(), case.shape.name())
+    };
     if case.stated.zero != 1.0 {
         let _ = write!(text, ", true sd of the zero {:.2} of that stated", case.stated.zero);
     }
     if let Some(noise) = case.stated.noise {
         let _ = write!(text, ", true noise {noise:.2} of that stated");
+    }
+    if case.stated.ties != 1.0 {
+        let _ = write!(text, ", true sds of the ties {:.2} of those stated", case.stated.ties);
     }
     text
 }
@@ -61,9 +81,18 @@ pub fn methods(all: &[Compared]) -> String {
 
 /// A table of coverage, in parts.
 pub fn coverage(title: &str, rows: &[Row]) -> String {
+    in_parts(title, rows, CELLS, &PARTS)
+}
+
+/// A table of coverage with ties, in parts.
+pub fn tied(title: &str, rows: &[Row]) -> String {
+    in_parts(title, rows, TIED_CELLS, &TIED_PARTS)
+}
+
+fn in_parts(title: &str, rows: &[Row], cells: &str, parts: &[(&str, &[Quantity])]) -> String {
     let laterals = rows.iter().map(|r| r.of(Quantity::NoFalsePool).in_95.laterals()).max().unwrap_or(0);
-    let mut text = format!("## {title}\n\n{laterals} laterals a row. {CELLS}\n");
-    for (part, quantities) in PARTS {
+    let mut text = format!("## {title}\n\n{laterals} laterals a row. {cells}\n");
+    for (part, quantities) in parts {
         let names: Vec<&str> = quantities.iter().map(|q| q.name()).collect();
         let _ = writeln!(text, "\n### {part}\n\n| case | {} |", names.join(" | "));
         let _ = writeln!(text, "| --- |{}", " --- |".repeat(names.len()));
@@ -135,6 +164,53 @@ pub fn decisions(all: &[Decisions]) -> String {
         let _ = writeln!(text, "| {} | {:.1} % | {} |", d.zero.name(), 100.0 * d.slope, shares.join(" | "));
     }
     text
+}
+
+/// The table of findings with ties.
+pub fn tied_decisions(all: &[TiedDecisions]) -> String {
+    let mut text = format!(
+        "### Findings with ties, on pipe about a limit of 2 %\n\n{} laterals a row: straight with two inverts, with a belly of 40 mm \
+         over 6 m and the edges of its water. At most 5 % of reaches at or below the limit may be said to meet it, at most 5 % at or \
+         above it to fail.\n\n| ties | slope | reach meets | reach fails | refused |\n| --- | --- | --- | --- | --- |\n",
+        all.first().map_or(0, |d| d.meets.laterals())
+    );
+    for d in all {
+        let shares = [&d.meets, &d.fails, &d.refused].map(percent);
+        let _ = writeln!(text, "| {} | {:.2} % | {} |", d.ties.name(), 100.0 * d.slope, shares.join(" | "));
+    }
+    text
+}
+
+/// The table of how ties fit.
+pub fn fits(all: &[Fits]) -> String {
+    let mut text = format!(
+        "### How ties fit\n\n{} laterals a row, sticks with large changes. Probabilities of a distribution as far from even (of the \
+         probabilities of misclosures) and from standard normal (of standardised residuals, one of each lateral) by Kolmogorov and \
+         Smirnov. Of right ties {} % of the tests lie beyond what suspicion asks for. A wrong tie is off by {WRONG_SDS} standard \
+         deviations of its own misclosure; where all ties share one residual none can be told from another.\n\n\
+         | ties | degrees of freedom | even | normal | right, tests beyond, % | right, one suspect, % | wrong one named, % | \
+         another named, % |\n| --- | --- | --- | --- | --- | --- | --- | --- |\n",
+        all.first().map_or(0, |f| f.suspected.laterals()),
+        100.0 * SUSPECTED,
+    );
+    for f in all {
+        let shares = [&f.beyond, &f.suspected, &f.named, &f.other_named].map(fine);
+        let _ = writeln!(
+            text,
+            "| {} | {} | {:.3} | {:.3} | {} |",
+            f.ties.name(),
+            f.degrees,
+            f.even,
+            f.normal,
+            shares.join(" | ")
+        );
+    }
+    text
+}
+
+/// The same as [`percent`], to a hundredth.
+fn fine(share: &Share) -> String {
+    if share.is_empty() { "-".to_owned() } else { format!("{:.2}±{:.2}", 100.0 * share.mean(), 100.0 * share.error()) }
 }
 
 /// The table of probabilities.

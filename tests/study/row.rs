@@ -2,7 +2,7 @@
 
 use fallwise::{
     Lateral,
-    adjust::{Estimate, ZERO},
+    adjust::{Estimate, SCALE, ZERO},
     math,
     pool::{PoolEstimate, PoolState, Spread, TOLERANCE_M},
 };
@@ -12,6 +12,7 @@ use crate::{
     shape::{LENGTH_M, Shape},
     share::Share,
     survey::{Case, Survey, Zero},
+    ties::{DATUM_M, TieSet},
     water::{self, Water},
 };
 
@@ -49,11 +50,17 @@ pub enum Quantity {
     PoolExists,
     /// No pool is found where there is none.
     NoFalsePool,
+    /// Elevation of the far end, where ties give a datum.
+    Elevation,
+    /// Scale of the counter.
+    Scale,
+    /// Ties drawn as stated are not refused.
+    NotRefused,
 }
 
 impl Quantity {
     /// All of them, in the order of the tables.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 16] = [
         Self::FoundSegment,
         Self::Stick,
         Self::NotedStick,
@@ -67,6 +74,9 @@ impl Quantity {
         Self::PoolLimit,
         Self::PoolExists,
         Self::NoFalsePool,
+        Self::Elevation,
+        Self::Scale,
+        Self::NotRefused,
     ];
 
     /// In words.
@@ -85,6 +95,9 @@ impl Quantity {
             Self::PoolLimit => "upper limit of small pools",
             Self::PoolExists => "pools said to exist do",
             Self::NoFalsePool => "laterals without a false pool",
+            Self::Elevation => "elevation of the end",
+            Self::Scale => "counter scale",
+            Self::NotRefused => "ties not refused",
         }
     }
 }
@@ -115,7 +128,7 @@ pub struct Coverage {
     pub in_95: Share,
     /// At 50 %, where there is such an interval.
     pub in_50: Share,
-    /// Median width over that with the breaks given.
+    /// Median width over that with the breaks given; with ties, over that of the same lateral without them.
     pub width: Option<f64>,
 }
 
@@ -149,7 +162,9 @@ impl Row {
 /// # Errors
 /// A lateral that cannot be made or solved.
 pub fn row(case: Case, laterals: usize, seed: u64) -> Result<Row, Error> {
-    let mut measured = parallel::map(laterals, |number| measured(&case, seed, number))?;
+    let mut measured = parallel::map(laterals, |number| {
+        if case.ties == TieSet::None { measured(&case, seed, number) } else { tied(&case, seed, number) }
+    })?;
     let mut sds_m: Vec<f64> = measured.iter().flat_map(|(_, looked)| looked).map(|pool| pool.depth.sd).collect();
     let usual_sd_m = math::median(&mut sds_m);
     for (tallies, looked) in &mut measured {
@@ -207,11 +222,46 @@ fn measured(case: &Case, seed: u64, number: u32) -> Result<(Tallies, Vec<Looked>
     whole(&mut tallies, &survey, &lateral, given.as_ref());
     breaks(&mut tallies, case.shape, &survey, &lateral);
     if case.zero != Zero::Known {
-        let zero = lateral.posterior().parameter(ZERO).ok_or("no zero among the parameters")?;
-        tallies.estimate(Quantity::Zero, Estimate::new(zero.value, zero.sd), survey.zero_rad, None);
+        tallies.estimate(Quantity::Zero, parameter(&lateral, ZERO)?, survey.zero_rad, None);
     }
-    let looked = pools(&mut tallies, &survey, &lateral.pools());
+    let looked = pools(&mut tallies, &survey, &lateral.pools(), &[]);
     Ok((tallies, looked))
+}
+
+/// The same with ties, held beside the lateral without them.
+fn tied(case: &Case, seed: u64, number: u32) -> Result<(Tallies, Vec<Looked>), Error> {
+    let survey = case.survey(seed, number)?;
+    let mut tallies = Tallies(vec![Tally::default(); Quantity::ALL.len()]);
+    let lateral = match Lateral::solve(survey.job.clone()) {
+        Err(fallwise::Error::TiesContradict { .. } | fallwise::Error::Tie { .. }) => {
+            tallies.of(Quantity::NotRefused).in_95.push(yes(false));
+            return Ok((tallies, Vec::new()));
+        }
+        solved => solved?,
+    };
+    tallies.of(Quantity::NotRefused).in_95.push(yes(true));
+    let bare = Lateral::solve(survey.bare())?;
+    segments(&mut tallies, &survey, &lateral, Some(&bare));
+    whole(&mut tallies, &survey, &lateral, Some(&bare));
+    for (quantity, name, truth) in
+        [(Quantity::Zero, ZERO, survey.zero_rad), (Quantity::Scale, SCALE, survey.counter_scale)]
+    {
+        tallies.estimate(quantity, parameter(&lateral, name)?, truth, Some(parameter(&bare, name)?));
+    }
+    if case.ties.has_datum() {
+        let path = lateral.answers(None)?.path;
+        let end = path.last().ok_or("a path")?;
+        let (elevation_m, sd_m) = end.elevation_m.zip(end.elevation_sd_m).ok_or("no elevation")?;
+        let truth_m = DATUM_M + survey.truth.height_m(survey.true_m(end.station_m));
+        tallies.estimate(Quantity::Elevation, Estimate::new(elevation_m, sd_m), truth_m, None);
+    }
+    let looked = pools(&mut tallies, &survey, &lateral.pools(), &bare.pools());
+    Ok((tallies, looked))
+}
+
+fn parameter(lateral: &Lateral, name: &str) -> Result<Estimate, Error> {
+    let of = lateral.posterior().parameter(name).ok_or("not among the parameters")?;
+    Ok(Estimate::new(of.value, of.sd))
 }
 
 fn segments(tallies: &mut Tallies, survey: &Survey, lateral: &Lateral, given: Option<&Lateral>) {
@@ -281,9 +331,11 @@ struct Looked {
     volume: Option<Spread>,
     middle_half_m: (f64, f64),
     truth: Water,
+    /// Standard deviation of the depth of the same pool without ties, m.
+    bare_sd_m: Option<f64>,
 }
 
-fn pools(tallies: &mut Tallies, survey: &Survey, pools: &[PoolEstimate]) -> Vec<Looked> {
+fn pools(tallies: &mut Tallies, survey: &Survey, pools: &[PoolEstimate], bare: &[PoolEstimate]) -> Vec<Looked> {
     let mut wrong = false;
     let mut looked = Vec::new();
     for pool in pools {
@@ -297,7 +349,9 @@ fn pools(tallies: &mut Tallies, survey: &Survey, pools: &[PoolEstimate]) -> Vec<
         let mut draws_m = pool.depth_draws_m.clone();
         draws_m.sort_by(f64::total_cmp);
         let middle_half_m = (math::quantile(&draws_m, 0.25), math::quantile(&draws_m, 0.75));
-        looked.push(Looked { depth, volume: pool.volume_m3, middle_half_m, truth });
+        let same = bare.iter().find(|other| other.from_m < pool.to_m && pool.from_m < other.to_m);
+        let bare_sd_m = same.and_then(|p| p.depth_m).map(|depth| depth.sd).filter(|sd| *sd > 0.0);
+        looked.push(Looked { depth, volume: pool.volume_m3, middle_half_m, truth, bare_sd_m });
     }
     tallies.of(Quantity::NoFalsePool).in_95.push(yes(!wrong));
     looked
@@ -307,7 +361,7 @@ fn pools(tallies: &mut Tallies, survey: &Survey, pools: &[PoolEstimate]) -> Vec<
 /// is usual in this row, not of the one that a pool was given: that follows what was found, and would pick what is wrong.
 fn limits(tallies: &mut Tallies, looked: &[Looked], usual_sd_m: f64) {
     for pool in looked {
-        let Looked { depth, volume, middle_half_m, truth } = *pool;
+        let Looked { depth, volume, middle_half_m, truth, bare_sd_m } = *pool;
         if truth.depth_m <= TOLERANCE_M.max(3.0 * usual_sd_m) {
             tallies.of(Quantity::PoolLimit).in_95.push(yes(truth.depth_m <= depth.high));
             continue;
@@ -316,6 +370,7 @@ fn limits(tallies: &mut Tallies, looked: &[Looked], usual_sd_m: f64) {
         tallies.of(Quantity::PoolDepth).in_95.push(yes(holds(depth, truth.depth_m)));
         let half = middle_half_m.0 <= truth.depth_m && truth.depth_m <= middle_half_m.1;
         tallies.of(Quantity::PoolDepth).in_50.push(yes(half));
+        tallies.of(Quantity::PoolDepth).width.extend(bare_sd_m.map(|bare| depth.sd / bare));
         if let Some(volume) = volume {
             tallies.of(Quantity::PoolVolume).in_95.push(yes(holds(volume, truth.volume_m3)));
         }

@@ -11,6 +11,7 @@ use crate::{
     DEGREE, Error,
     shape::{LENGTH_M, Shape},
     source::Source,
+    ties::{self, TieSet},
 };
 
 /// Bore that the job is told, m.
@@ -55,7 +56,7 @@ impl Zero {
     }
 }
 
-/// The instrument after a reversal check, as the job's text form has it.
+/// The instrument after a reversal check whose outcome was put into it rather than told as a tie.
 pub fn checked(instrument: &Instrument, check_rad: f64) -> Instrument {
     Instrument { zero_rad: check_rad, zero_sd_rad: 0.05 * DEGREE, zero_checked: true, ..instrument.clone() }
 }
@@ -67,11 +68,13 @@ pub struct Stated {
     pub zero: f64,
     /// Noise; absent: not stated, but estimated.
     pub noise: Option<f64>,
+    /// Standard deviations of the ties.
+    pub ties: f64,
 }
 
 impl Stated {
-    /// Zero as stated, noise not stated.
-    pub const RIGHT: Self = Self { zero: 1.0, noise: None };
+    /// Zero and ties as stated, noise not stated.
+    pub const RIGHT: Self = Self { zero: 1.0, noise: None, ties: 1.0 };
 }
 
 /// What a lateral is made and told by.
@@ -85,12 +88,19 @@ pub struct Case {
     pub zero: Zero,
     /// What is stated wrongly.
     pub stated: Stated,
+    /// What is known beside the readings.
+    pub ties: TieSet,
 }
 
 impl Case {
-    /// With nothing stated wrongly.
+    /// With nothing stated wrongly, and nothing known beside the readings.
     pub fn new(shape: Shape, source: Source, zero: Zero) -> Self {
-        Self { shape, source, zero, stated: Stated::RIGHT }
+        Self { shape, source, zero, stated: Stated::RIGHT, ties: TieSet::None }
+    }
+
+    /// Read by a usual head, which has every error that the default instrument states, with ties.
+    pub fn tied(shape: Shape, ties: TieSet) -> Self {
+        Self { ties, ..Self::new(shape, Source::HeadLength, Zero::Unknown) }
     }
 
     /// The `number`-th lateral of this case.
@@ -99,7 +109,7 @@ impl Case {
     /// Those of the simulation.
     pub fn survey(&self, seed: u64, number: u32) -> Result<Survey, Error> {
         let random = &mut Random::new(seed, 1, number);
-        let truth = self.shape.truth(random);
+        let truth = ties::pipe_for(self.ties, self.shape, random)?;
         let joints_m = self.shape.laid_m(&truth);
         let head = Head {
             noise_sd_rad: self.source.noise_deg() * DEGREE,
@@ -114,7 +124,7 @@ impl Case {
             },
             ..Head::default()
         };
-        Survey::made(
+        let mut survey = Survey::made(
             truth,
             &head,
             &self.told(),
@@ -129,9 +139,11 @@ impl Case {
                 } else {
                     Bore::circle(BORE_M)?
                 },
-                random,
+                random: &mut *random,
             },
-        )
+        )?;
+        ties::put(self.ties, &mut survey, &head, self.stated.ties, random)?;
+        Ok(survey)
     }
 
     /// What the job says of the instrument before a check.
@@ -209,6 +221,8 @@ pub struct Survey {
     pub log: Simulated,
     /// Zero error of the head, rad.
     pub zero_rad: f64,
+    /// Scale error of the counter.
+    pub counter_scale: f64,
     /// What a reversal check shows, or would show, rad: with an error of 0.05 degrees.
     pub check_rad: f64,
     /// What the estimator is told.
@@ -244,7 +258,12 @@ impl Survey {
             ..Job::default()
         };
         job.report.draws = DRAWS;
-        Ok(Self { truth, bore, log, zero_rad, check_rad, job })
+        Ok(Self { truth, bore, log, zero_rad, counter_scale, check_rad, job })
+    }
+
+    /// The job with nothing but its first run.
+    pub fn bare(&self) -> Job {
+        Job { runs: vec![self.log.run.clone()], ties: Vec::new(), ..self.job.clone() }
     }
 
     /// The job with breaks given.

@@ -253,6 +253,9 @@ pub struct Posterior {
     pub lip_variance_m: f64,
     /// The datum, where as-built inverts give one.
     pub datum: Option<Datum>,
+    /// The zero is left to checks of the head: its standard deviation here is so wide that it says nothing, and the first check is
+    /// needed to say anything of it.
+    pub zero_is_open: bool,
     /// What ties leave of all these errors.
     tied: Option<Box<tied::Tied>>,
     /// Offset of each setup, rad: zero error and seating, as they enter its readings.
@@ -374,6 +377,7 @@ pub fn given(
         bend_sd_rad: bends.iter().map(|b| b.deflection_sd_rad).collect(),
         lip_variance_m: 0.0,
         datum: None,
+        zero_is_open: false,
         tied: None,
         offset_rad: Vec::new(),
         parameters: Vec::new(),

@@ -38,8 +38,7 @@ fn sticks() -> (Layout, Posterior) {
 
 fn tied(ties: &[Tie]) -> Result<(Layout, Posterior, Profile, Adjustment), Error> {
     let (layout, before) = sticks();
-    let terms =
-        Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false, zero_open: false };
+    let terms = Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false };
     let (posterior, adjustment) = before.with_ties(&terms, ties)?;
     let profile = layout.profile(&posterior.tilt_rad, posterior.scale, None);
     Ok((layout.clone(), posterior, profile, adjustment))
@@ -117,8 +116,7 @@ fn the_sds_of_all_nodes_are_those_of_each() {
     let (layout, before) = sticks();
     let mut before = before;
     (before.lip_variance_m, before.scale_sd) = (1.3e-6, 0.006);
-    let terms =
-        Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false, zero_open: false };
+    let terms = Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false };
     let ties = [invert(0.0, 100.0, 0.002), invert(21.0, 99.62, 0.02), invert(29.7, 99.43, 1e-7), Tie::new(edges)];
     let (p, _) = before.with_ties(&terms, &ties).unwrap();
     let profile = layout.profile(&p.tilt_rad, p.scale, None);
@@ -222,8 +220,7 @@ fn equations_have_the_derivatives_of_differences() {
     let steps = [Step { station_m: 7.0, rise_m: -0.012, rise_sd_m: 0.003 }];
     let layout = Layout::new(&breaks, &bends, &steps, &[]).unwrap();
     let runs = [Run::new(Vec::new(), Vec::new())];
-    let terms =
-        Terms { layout: &layout, runs: &runs, ground: &[], resolution_rad: 0.0, water_runs: false, zero_open: false };
+    let terms = Terms { layout: &layout, runs: &runs, ground: &[], resolution_rad: 0.0, water_runs: false };
     let place = |station_m: f64, taped: bool| Place { station_m, sd_m: 0.05, taped };
     let mut ties = Vec::new();
     for s in [-0.4, 1.1, 8.3, 11.3, 17.1, 20.3] {
@@ -350,4 +347,66 @@ fn quantities_have_the_derivatives_of_differences() {
             assert!((here.scale - expected).abs() < 1e-7, "{name} {ends:?} by scale: {} {expected}", here.scale);
         }
     }
+}
+
+/// The zero of a checked head is left to its checks: the first is needed to know it at all, and only what is measured beside it checks it.
+#[test]
+fn a_lone_check_of_the_head_checks_nothing() {
+    let run = Run::new((0..600).map(|i| 0.05 * f64::from(i)).collect(), vec![1.2 * DEGREE; 600]);
+    let check = |zero_deg: f64| {
+        Tie::new(Known::LevelCheck {
+            reading_rad: zero_deg * DEGREE,
+            surface_rad: 0.0,
+            sd_rad: 0.05 * DEGREE,
+            tilt_positive: None,
+        })
+    };
+    let adjusted = |ties: Vec<Tie>| {
+        let job = crate::Job { runs: vec![run.clone()], ties, ..crate::Job::default() };
+        crate::Lateral::solve(job).unwrap().adjustment().clone()
+    };
+    let alone = adjusted(vec![check(0.1)]);
+    assert_eq!((alone.degrees_of_freedom, alone.p_value), (0, None), "{alone:?}");
+    assert_eq!((alone.closures[0].verdict, alone.closures[0].off), (Verdict::Unchecked, None));
+    let two = adjusted(vec![check(0.1), check(0.2)]);
+    assert_eq!(two.degrees_of_freedom, 1);
+    // 0.1 degrees of 0.05 √2: two tails of the normal distribution, but for the 10 degrees that are left of the zero.
+    assert_relative_eq!(two.p_value.unwrap(), 2.0 * crate::math::normal_cdf(-2.0_f64.sqrt()), max_relative = 1e-3);
+    let beside = adjusted(vec![check(0.1), invert(0.0, 10.0, 0.0), invert(29.95, 9.4, 0.0)]);
+    assert_eq!(beside.degrees_of_freedom, 1);
+    let off = |i: usize| beside.closures[i].standardised().unwrap().abs();
+    // One degree of freedom: all that take part share one residual, and that is its root.
+    assert_relative_eq!(off(0), beside.chi_square.sqrt(), max_relative = 1e-3);
+    assert_relative_eq!(off(2), off(0), max_relative = 1e-3);
+}
+
+/// With every kink levelled the sill at 18 m is where it is to the bit; the water beside it is known as well as its edges were read.
+#[test]
+fn a_sill_out_of_the_water_is_told_from_edges_read_a_little_low() {
+    let fall = |t: f64| 3.0 * crate::math::sin(t);
+    let at_12_m = 100.0 - 4.0 * fall(0.02);
+    let (at_15_m, at_18_m) = (at_12_m - fall(0.05), at_12_m - fall(0.05) + fall(0.02));
+    let levelled = [
+        invert(0.0, 100.0, 0.0),
+        invert(12.0, at_12_m, 0.0),
+        invert(15.0, at_15_m, 0.0),
+        invert(18.0, at_18_m, 0.0),
+        invert(21.0, at_18_m - fall(0.02), 0.0),
+    ];
+    // Edges so far below the sill: before the belly's deepest place on its steep side, and beyond the sill.
+    let edges = |below_m: f64| {
+        let place = |station_m: f64| Place { station_m, sd_m: 0.1, taped: false };
+        Tie::new(Known::WaterLevel {
+            from: place(15.0 - (fall(0.02) - below_m) / crate::math::sin(0.05)),
+            to: place(18.0 + below_m / crate::math::sin(0.02)),
+            level_sd_m: None,
+            seen: Seen::Edge,
+            although_running: false,
+        })
+    };
+    let with = |below_m: f64| tied(&[&levelled[..], &[edges(below_m)]].concat());
+    // 6 mm is less than twice what film and stations make of a level (3.4 mm); 30 mm is nine times it.
+    assert!(with(0.006).is_ok());
+    let error = with(0.03).unwrap_err().to_string();
+    assert!(error.contains("at 18.00 m stands 30 mm out of that water: there are two pools"), "{error}");
 }

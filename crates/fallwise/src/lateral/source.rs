@@ -89,7 +89,10 @@ pub(super) fn from_runs(mut job: Job) -> Result<Lateral, Error> {
     let averaged = if found { Some(averages(&job, &traces, &chain, &plain)?) } else { None };
     let complete = |plain: Posterior| completed(&job, &traces, &chain, &means, averaged.as_ref(), &starts, plain);
     let base = if job.ties.iter().any(Tie::is_of_head) {
-        Some(complete(posterior(&job, &chain, &means, &setups(&traces), &open, across)?))
+        let left = posterior(&job, &chain, &means, &setups(&traces), &open, across)?;
+        let mut left = complete(left);
+        left.zero_is_open = true;
+        Some(left)
     } else {
         None
     };

@@ -126,7 +126,6 @@ pub(super) fn terms<'a>(job: &'a Job, layout: &'a Layout, traces: &[Trace]) -> T
         ground: &job.ground,
         resolution_rad: job.instrument.resolution_rad.unwrap_or_else(|| step_rad(traces)),
         water_runs: said.contains("running") || said.contains("flowing"),
-        zero_open: job.ties.iter().any(Tie::is_of_head),
     }
 }
 
@@ -161,8 +160,7 @@ impl Lateral {
         let checked = kept.iter().any(Tie::is_of_head) || !self.known.all.iter().any(Tie::is_of_head);
         // Without its check a head has what heads commonly have.
         let base = if checked { self.base() } else { &self.before };
-        let terms =
-            Terms { zero_open: kept.iter().any(Tie::is_of_head), ..terms(&self.job, &self.layout, &self.traces) };
+        let terms = terms(&self.job, &self.layout, &self.traces);
         let (posterior, _) = base.with_ties(&terms, &kept)?;
         Ok(posterior)
     }

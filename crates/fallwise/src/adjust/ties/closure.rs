@@ -13,7 +13,7 @@
 //! wᵀ P w is chi-square with as many degrees of freedom as there are equations beyond what is open. What a set K of equations takes off it
 //! when it is left out is uᵀ (P(K,K))⁻¹ u with u = (P w)(K), so that pairs are tried without solving anew.
 
-use super::{Solved, Terms, told};
+use super::{Solved, ZeroLeft, told};
 use crate::{
     adjust::{basis::dot, coordinates::Coordinates},
     error::Error,
@@ -171,11 +171,12 @@ impl Solved {
         &self,
         coordinates: &Coordinates,
         ties: &[Tie],
-        terms: &Terms<'_>,
+        zero: ZeroLeft,
         (steps, converged): (usize, bool),
     ) -> Result<Adjustment, Error> {
         let chi_square = dot(&self.closed, &self.closed);
-        let degrees_of_freedom = self.closed.len().saturating_sub(usize::from(terms.zero_open));
+        // A zero that is open takes one equation to be known at all.
+        let degrees_of_freedom = self.closed.len().saturating_sub(usize::from(zero.sd_rad.is_some()));
         let p_value = (degrees_of_freedom > 0).then(|| math::chi_square_above(chi_square, degrees_of_freedom));
         let errors = self.basis.combine(&self.closed);
         let error = |i: usize| errors.get(i).copied().unwrap_or(0.0);
@@ -190,7 +191,9 @@ impl Solved {
                 let redundancy = (own * square).clamp(0.0, 1.0);
                 let repeated = self.rest.iter().position(|r| *r == j).is_some_and(|at| self.basis.repeated(at));
                 // Of what holds exactly nothing goes into a residual, and yet it can be off.
-                let checked = square > 0.0 && (own == 0.0 || redundancy > UNCHECKED);
+                let checked = square > 0.0
+                    && (own == 0.0 || redundancy > UNCHECKED)
+                    && !(e.quantity == "zero_rad" && zero.is_all_that_says(1.0 / square.sqrt()));
                 let off = (checked && !repeated).then(|| (precision.misclosure[j] / square, 1.0 / square.sqrt()));
                 let stations: f64 =
                     e.stations.iter().enumerate().map(|(end, by)| by * error(coordinates.station(e.tie, end))).sum();

@@ -12,7 +12,7 @@ use crate::{
 };
 
 /// Half of the way over which the slope at a place is taken where its station is exact, m: the counter's tenth of a foot.
-const ABOUT_M: f64 = 0.03;
+pub(super) const ABOUT_M: f64 = 0.03;
 
 /// One number that was measured.
 #[derive(Debug, Clone)]

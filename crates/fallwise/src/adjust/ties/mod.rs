@@ -18,7 +18,7 @@ mod equation;
 pub use closure::{Adjustment, Closure, DETECTABLE, SUSPECT, Verdict};
 
 use super::{
-    Estimate, Functional, Posterior,
+    Estimate, Functional, Parameter, Posterior,
     basis::{Basis, dot},
     coordinates::Coordinates,
     functional::{Shape, cosines},
@@ -44,6 +44,8 @@ const RATTLE: f64 = 1e-6;
 const EXACT: f64 = 1e-9;
 /// Errors whose draws are spread evenly, as many as there are sequences for.
 const EVEN: usize = 4;
+/// Of an open zero at least this share of its standard deviation is left where nothing else says anything of it.
+const OPEN_SHARE: f64 = 0.9;
 /// Water is higher than a hump between its edges, or is no one pool: a hump that stands out by more than this, m, and by what has less
 /// than a chance of one in ten thousand, contradicts it.
 const HUMP_M: f64 = 0.003;
@@ -62,8 +64,6 @@ pub struct Terms<'a> {
     pub resolution_rad: f64,
     /// Whether the job says that water was running.
     pub water_runs: bool,
-    /// Whether the posterior's zero error was put where a check of the head says and left open: then one check is not checked by it.
-    pub zero_open: bool,
 }
 
 /// A tie that cannot be used.
@@ -155,6 +155,19 @@ struct State {
     noted_scale: Option<f64>,
 }
 
+/// What the zero was left at where it is open: its standard deviation, rad.
+#[derive(Debug, Clone, Copy)]
+struct ZeroLeft {
+    sd_rad: Option<f64>,
+}
+
+impl ZeroLeft {
+    /// Whether an open zero is all that a check can be held against, by the standard deviation of what everything else says of it.
+    fn is_all_that_says(self, sd_rad: f64) -> bool {
+        self.sd_rad.is_some_and(|left| sd_rad >= OPEN_SHARE * left)
+    }
+}
+
 /// A system made straight and solved.
 struct Solved {
     equations: Vec<Equation>,
@@ -221,7 +234,7 @@ impl Posterior {
                 if state.tilt_rad.iter().any(|t| !t.is_finite() || t.abs() > core::f64::consts::FRAC_PI_2) {
                     // Which of them it is shows before they bend anything.
                     return Err(solved
-                        .adjustment(&coordinates, ties, terms, (steps, false))
+                        .adjustment(&coordinates, ties, self.zero_left(ties), (steps, false))
                         .err()
                         .unwrap_or_else(upright));
                 }
@@ -230,11 +243,19 @@ impl Posterior {
                 solved = self.solve(&state, &coordinates, equations);
             }
         }
-        let mut adjustment = solved.adjustment(&coordinates, ties, terms, (steps, converged))?;
+        let mut adjustment = solved.adjustment(&coordinates, ties, self.zero_left(ties), (steps, converged))?;
         adjustment.station_m = station_errors_m(&coordinates, ties, &state.errors);
         let posterior = self.tied_by(solved, state, coordinates, terms);
         posterior.no_sill_between(terms, ties)?;
         Ok((posterior, adjustment))
+    }
+
+    /// What the zero was left at, where checks of the head are among the ties.
+    fn zero_left(&self, ties: &[Tie]) -> ZeroLeft {
+        let open = self.zero_is_open && ties.iter().any(Tie::is_of_head);
+        // Runs from both ends find the zero by themselves: then a check checks it.
+        let unfound = |zero: &&Parameter| open && zero.sd >= OPEN_SHARE * zero.prior_sd;
+        ZeroLeft { sd_rad: self.zero_parameter().filter(unfound).map(|zero| zero.prior_sd) }
     }
 
     /// What this posterior says a tie will show, with the tie's own error in it; `None` where it says nothing, or of a tie that is more than
@@ -433,11 +454,15 @@ impl Posterior {
         let profile = terms.layout.profile(&self.tilt_rad, self.scale, Some(&self.step_rise_m));
         let shape = self.shape(terms.layout, &profile);
         for (number, tie) in ties.iter().enumerate() {
-            let (from, to, level) = match &tie.known {
-                Known::WaterLevel { from, to, .. } => {
-                    (from, to, shape.height(from.station_m).plus(shape.height(to.station_m)).times(0.5))
+            let (from, to, level, edges, seen_sd_m) = match &tie.known {
+                Known::WaterLevel { from, to, level_sd_m, seen, .. } => {
+                    let level = shape.height(from.station_m).plus(shape.height(to.station_m)).times(0.5);
+                    (from, to, level, 2.0, level_sd_m.unwrap_or_else(|| seen.level_sd_m()))
                 }
-                Known::WaterDepth { at, edge, .. } => (at, edge, shape.height(edge.station_m)),
+                Known::WaterDepth { at, edge, level_sd_m, seen, .. } => {
+                    let level = shape.height(edge.station_m);
+                    (at, edge, level, 1.0, level_sd_m.unwrap_or_else(|| seen.level_sd_m()))
+                }
                 _ => continue,
             };
             let (low_m, high_m) = (from.station_m.min(to.station_m), from.station_m.max(to.station_m));
@@ -445,7 +470,16 @@ impl Posterior {
             let highest = profile.nodes().filter(out).max_by(|a, b| a.1.total_cmp(&b.1));
             let Some((station_m, _)) = highest else { continue };
             let hump = self.estimate(&shape.height(station_m).plus(level.times(-1.0)));
-            if hump.value > HUMP_SDS * hump.sd {
+            // The level itself is no better known than its edges were read: of two the mean.
+            let slope = |at: &Place| {
+                let half_m = at.sd_m.max(equation::ABOUT_M);
+                let rise_m = shape.height_m(at.station_m + half_m) - shape.height_m(at.station_m - half_m);
+                rise_m / (2.0 * half_m) * at.sd_m
+            };
+            let placed =
+                if edges > 1.5 { slope(from) * slope(from) + slope(to) * slope(to) } else { slope(to) * slope(to) };
+            let read_m = (seen_sd_m * seen_sd_m / edges + placed / (edges * edges)).sqrt();
+            if hump.value > HUMP_SDS * crate::math::hypot(hump.sd, read_m) {
                 let problem = format!(
                     "the pipe at {station_m:.2} m stands {:.0} mm out of that water: there are two pools",
                     1000.0 * hump.value
