@@ -25,6 +25,8 @@ pub struct Comparison {
     pub slopes: Vec<SlopeChange>,
     /// Heights at the breaks of both, by station.
     pub heights: Vec<HeightChange>,
+    /// Heights at the nodes of both profiles, by station: what pictures are drawn from.
+    pub profile: Vec<HeightChange>,
     /// What the heights are: `elevation` (in the datum of both jobs) or `relative` (to the first common station).
     pub heights_are: String,
     /// Bellies of either survey.
@@ -35,6 +37,8 @@ pub struct Comparison {
     pub warnings: Vec<String>,
     /// What the intervals do not cover.
     pub not_covered: Vec<String>,
+    /// Cautions that go with every output.
+    pub cautions: Vec<String>,
     /// The first survey.
     pub before: Box<Answers>,
     /// The second survey: the pipe as it was left.
