@@ -42,6 +42,17 @@ pub(super) fn shared(comparison: &Comparison) -> &'static str {
     }
 }
 
+/// How the figures of either survey go with those that it has by itself.
+pub(super) fn together(comparison: &Comparison) -> &'static str {
+    match comparison.shared {
+        Shared::Zero => {
+            "Figures here have what both surveys say of the one zero error, so that they may differ from those of either survey by \
+             itself above."
+        }
+        Shared::Nothing => "",
+    }
+}
+
 /// Where both surveyed.
 pub(super) fn common(comparison: &Comparison) -> String {
     let words = comparison.after.job.report.words;

@@ -150,11 +150,10 @@ impl<'a> Drawn<'a> {
             let first = at(self.words, self.comparison.from_m);
             format!("Heights count from the invert at {first}: there the two are laid upon each other.")
         };
-        let bands = "Each band is the 95 % interval of the invert at each place by itself, in its own survey: the pipe is, or was, \
-                     somewhere in there.";
+        let bands = "Each band is the 95 % interval of the invert at each place by itself: the pipe is, or was, somewhere in there.";
         let both = match self.comparison.shared {
             Shared::Zero => {
-                " What the one zero error does to both alike is in both bands and not in the change, which is surer than they look."
+                " What the one zero error does to both alike is in both bands, but not in the change, which is surer than they look."
             }
             Shared::Nothing => "",
         };

@@ -2,7 +2,7 @@
 //!
 //! Given the zero error z, what two surveys say is independent. Of a quantity f of survey i, f = f(i) + b(i) (z - z(i)) + rest, with b(i)
 //! the covariance of f and z over the variance v(i) of z there. The zero itself has what both say of it, and its prior once:
-//! 1/v = 1/v(1) + 1/v(2) - 1/v0. A difference then has the variance of both rests and (b(2) - b(1))² v: what the zero does to both alike
+//! 1/v = 1/v(1) + 1/v(2) - 1/v0. Each quantity then has the variance of its rest and b(i)² v, and a difference has the variance of both rests and (b(2) - b(1))² v: what the zero does to both alike
 //! falls out.
 
 use super::{Estimate, Functional, Posterior, ZERO, basis::dot, coordinates::Coordinates, functional::Shape};
@@ -60,11 +60,6 @@ impl<'a> Surveyed<'a> {
         Some(elevation)
     }
 
-    /// Estimate of a quantity of this survey alone.
-    pub fn estimate(&self, quantity: &Functional) -> Estimate {
-        self.posterior.estimate(quantity)
-    }
-
     fn split(&self, quantity: &Functional, shared: Shared) -> Split {
         let whole = self.posterior.estimate(quantity);
         let independent = Split { value: whole.value, rest: whole.sd * whole.sd, by_zero: 0.0 };
@@ -90,26 +85,46 @@ impl<'a> Surveyed<'a> {
     }
 }
 
-/// The second of two quantities less the first, each of its own survey. `sign` is that of the flow.
-pub fn difference(
+/// A quantity in two surveys, and what changed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Change {
+    /// In the first survey, with what the second says of a shared zero.
+    pub before: Estimate,
+    /// In the second, with what the first says of it.
+    pub after: Estimate,
+    /// The second less the first.
+    pub change: Estimate,
+}
+
+/// A quantity of the first survey beside the same of the second: with one zero error, both have what either says of it, so that the
+/// change is the difference of the two values, and less uncertain than they are.
+pub fn change(
     (before, of_before): (&Surveyed<'_>, &Functional),
     (after, of_after): (&Surveyed<'_>, &Functional),
     shared: Shared,
-) -> Estimate {
+) -> Change {
     let (one, other) = (before.split(of_before, shared), after.split(of_after, shared));
-    let mut value = other.value - one.value;
-    let mut variance = one.rest + other.rest;
+    let by_itself = Change {
+        before: Estimate::new(one.value, one.rest.max(0.0).sqrt()),
+        after: Estimate::new(other.value, other.rest.max(0.0).sqrt()),
+        change: Estimate::new(other.value - one.value, (one.rest + other.rest).max(0.0).sqrt()),
+    };
     let zeros = before.posterior.parameter(ZERO).zip(after.posterior.parameter(ZERO));
-    if let Some((first, second)) = zeros.filter(|_| shared == Shared::Zero) {
-        let precision = |sd: f64| if sd > 0.0 { 1.0 / (sd * sd) } else { 0.0 };
-        let prior = precision(first.prior_sd);
-        let known = (precision(first.sd), precision(second.sd));
-        let both = known.0 + known.1 - prior;
-        if both > 0.0 {
-            let zero = (known.0 * first.value + known.1 * second.value - prior * first.prior) / both;
-            value += other.by_zero * (zero - second.value) - one.by_zero * (zero - first.value);
-            variance += (other.by_zero - one.by_zero) * (other.by_zero - one.by_zero) / both;
-        }
+    let Some((first, second)) = zeros.filter(|_| shared == Shared::Zero) else { return by_itself };
+    let precision = |sd: f64| if sd > 0.0 { 1.0 / (sd * sd) } else { 0.0 };
+    let prior = precision(first.prior_sd);
+    let known = (precision(first.sd), precision(second.sd));
+    let both = known.0 + known.1 - prior;
+    if both <= 0.0 {
+        return by_itself;
     }
-    Estimate::new(value, variance.max(0.0).sqrt())
+    let zero = (known.0 * first.value + known.1 * second.value - prior * first.prior) / both;
+    let with_zero = |split: &Split, own: f64| {
+        let variance = split.rest + split.by_zero * split.by_zero / both;
+        Estimate::new(split.value + split.by_zero * (zero - own), variance.max(0.0).sqrt())
+    };
+    let (was, is) = (with_zero(&one, first.value), with_zero(&other, second.value));
+    let apart = other.by_zero - one.by_zero;
+    let variance = one.rest + other.rest + apart * apart / both;
+    Change { before: was, after: is, change: Estimate::new(is.value - was.value, variance.max(0.0).sqrt()) }
 }

@@ -55,17 +55,17 @@ pub struct SlopeChange {
     pub from_m: f64,
     /// End, m.
     pub to_m: f64,
-    /// Slope of the first survey.
+    /// Slope of the first survey, with what the second says of a shared zero.
     pub before: f64,
     /// Its standard deviation.
     pub before_sd: f64,
-    /// Slope of the second.
+    /// Slope of the second, with what the first says of it.
     pub after: f64,
     /// Its standard deviation.
     pub after_sd: f64,
-    /// Second less first, with what a shared zero moves in both taken off.
+    /// Second less first.
     pub change: f64,
-    /// Its standard deviation.
+    /// Its standard deviation: what a shared zero does to both alike is not in it.
     pub change_sd: f64,
     /// Low end of its interval.
     pub change_low: f64,
@@ -83,17 +83,17 @@ pub struct SlopeChange {
 pub struct HeightChange {
     /// Station, m.
     pub station_m: f64,
-    /// Height of the invert in the first survey, m.
+    /// Height of the invert in the first survey, m, with what the second says of a shared zero.
     pub before_m: f64,
     /// Its standard deviation, m.
     pub before_sd_m: f64,
-    /// Height in the second, m.
+    /// Height in the second, m, with what the first says of it.
     pub after_m: f64,
     /// Its standard deviation, m.
     pub after_sd_m: f64,
     /// Second less first, m.
     pub change_m: f64,
-    /// Its standard deviation, m.
+    /// Its standard deviation, m: what a shared zero does to both alike is not in it.
     pub change_sd_m: f64,
     /// Low end of its interval, m.
     pub change_low_m: f64,

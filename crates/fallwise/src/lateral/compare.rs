@@ -2,7 +2,7 @@
 
 use super::{Lateral, answers::CAUTIONS};
 use crate::{
-    adjust::{Shared, Surveyed, difference},
+    adjust::{Change, Shared, Surveyed, change},
     answers::{Answers, BellyChange, Comparison, FindingChange, HeightChange, PoolRow, SlopeChange},
     error::Error,
     rules::Rulebook,
@@ -127,8 +127,7 @@ impl Pair<'_> {
     fn slope(&self, name: &str, from_m: f64, to_m: f64) -> Option<SlopeChange> {
         let (was, is) =
             (self.before.slope(from_m, to_m)?.times(self.flow), self.after.slope(from_m, to_m)?.times(self.flow));
-        let (before, after) = (self.before.estimate(&was), self.after.estimate(&is));
-        let change = difference((&self.before, &was), (&self.after, &is), self.shared);
+        let Change { before, after, change } = change((&self.before, &was), (&self.after, &is), self.shared);
         let changed = change.low > 0.0 || change.high < 0.0;
         let words = self.words;
         let (first, second) = (words.slope(before.value), words.slope(after.value));
@@ -166,8 +165,7 @@ impl Pair<'_> {
             if in_datum { survey.elevation(station_m) } else { Some(survey.height(station_m, first_m)) }
         };
         let (was, is) = (of(&self.before)?, of(&self.after)?);
-        let (before, after) = (self.before.estimate(&was), self.after.estimate(&is));
-        let change = difference((&self.before, &was), (&self.after, &is), self.shared);
+        let Change { before, after, change } = change((&self.before, &was), (&self.after, &is), self.shared);
         Some(HeightChange {
             station_m,
             before_m: before.value,
