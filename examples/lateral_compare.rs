@@ -18,6 +18,10 @@ use lexopt::prelude::*;
 
 const USAGE: &str = "usage: lateral_compare BEFORE.toml AFTER.toml [--same-head] [--out FOLDER] [--overwrite]";
 
+/// What two jobs have to agree on.
+const AGREE: &str =
+    "Both jobs have to count stations from one place (`start_station` of the run) and to give one `flow`.";
+
 struct Arguments {
     before: PathBuf,
     after: PathBuf,
@@ -40,7 +44,7 @@ fn run() -> Result<(), Failure> {
     let (was, first) = command::solve(&before)?;
     let (is, second) = command::solve(&after)?;
     let mut comparison = compare(&first, &second, shared, is.rulebook.as_ref())
-        .map_err(|error| format!("{names} cannot be compared: {error}"))?;
+        .map_err(|error| format!("{names} cannot be compared: {error}. {AGREE}"))?;
     if was.rulebook != is.rulebook {
         comparison
             .warnings

@@ -72,7 +72,9 @@ fn a_comparison_is_valid_and_reads_back() {
     let validator = comparison_validator();
     assert_eq!(faults(&validator, &value), Vec::<String>::new());
     assert_eq!(output::read_comparison(text.as_bytes()).unwrap(), comparison);
-    for (key, bad) in [("slopes", json!("none")), ("shared", json!("cable")), ("after", json!({})), ("cautions", json!(1))] {
+    for (key, bad) in
+        [("slopes", json!("none")), ("shared", json!("cable")), ("after", json!({})), ("cautions", json!(1))]
+    {
         let mut value = value.clone();
         value[key] = bad;
         assert!(!validator.is_valid(&value), "{key}");

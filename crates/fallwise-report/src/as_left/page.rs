@@ -12,7 +12,7 @@ use crate::{
     profile,
     summary::{counts, in_order},
     text::readable,
-    words::{self, HONESTY, INVENTED},
+    words::{self, HONESTY, INVENTED, at},
 };
 
 /// Heights listed at most; all are in heights.csv.
@@ -127,13 +127,11 @@ impl Page {
 fn slope(comparison: &Comparison, row: &SlopeChange) -> Vec<Figure> {
     let words = comparison.after.job.report.words;
     vec![
-        plain(readable(&row.name)),
-        plain(words.station(row.from_m)),
-        plain(words.station(row.to_m)),
-        figures::slope(words, row.before, row.before_sd),
-        figures::slope(words, row.after, row.after_sd),
+        (readable(&row.name), format!("{} to {}", at(words, row.from_m), words.station(row.to_m))),
         figures::slope_change(row),
         plain(readable(&row.verdict)),
+        figures::slope(words, row.before, row.before_sd),
+        figures::slope(words, row.after, row.after_sd),
     ]
 }
 
@@ -147,10 +145,10 @@ fn height(comparison: &Comparison, row: &HeightChange) -> Vec<Figure> {
     let verdict = if figures::is_changed(row) { "changed" } else { "not shown" };
     vec![
         plain(words.station(row.station_m)),
-        figures::height(comparison, row.before_m, row.before_sd_m),
-        figures::height(comparison, row.after_m, row.after_sd_m),
         figures::height_change(words, row),
         plain(verdict.to_owned()),
+        figures::height(comparison, row.before_m, row.before_sd_m),
+        figures::height(comparison, row.after_m, row.after_sd_m),
     ]
 }
 

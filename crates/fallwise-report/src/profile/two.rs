@@ -162,7 +162,7 @@ impl<'a> Drawn<'a> {
 
     fn key_height(&self, shape: &Shape) -> f64 {
         let lines = self.told().iter().map(|text| wrap(text, columns(WIDTH - 60.0, 11.0)).len()).sum::<usize>();
-        let water = if self.holds_water(shape) { 18.0 } else { 0.0 };
+        let water = if self.holds_water(shape) { 20.0 } else { 0.0 };
         49.0 + water + 14.5 * lines as f64
     }
 
@@ -198,7 +198,7 @@ impl<'a> Drawn<'a> {
             swatch(c, row, "crown (top) now", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-crown"));
         }
         if self.holds_water(shape) {
-            row += 18.0;
+            row += 20.0;
             x = 30.0;
             let mut swatch = |c: &mut Canvas, label: &str, water: &str, level: &str| {
                 c.rect(x, row - 11.0, 34.0, 13.0, water);
@@ -353,7 +353,7 @@ impl<'a> Drawn<'a> {
         c.line((x0, level(0.0)), (x1, level(0.0)), "fw-dash");
         let best: Vec<(bool, f64, f64)> = line(&|r| r.change_m).into_iter().map(|p| (false, p.0, p.1)).collect();
         c.path(&best, "fw-change");
-        let told = "Broken line: no change. Where the band leaves it out, the height has changed.";
+        let told = "Broken line: no change. Where the band leaves that line out, a change is shown.";
         paragraph(c, told, top + CHANGES + 14.0) + 2.0
     }
 }
