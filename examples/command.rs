@@ -8,11 +8,8 @@ use std::{
     process::ExitCode,
 };
 
-use fallwise::{Lateral, text::visible};
-use fallwise_files::{
-    job::{self, Loaded},
-    output,
-};
+use fallwise::text::visible;
+use fallwise_files::output;
 
 /// Why a program ended without doing what it was asked.
 pub type Failure = Box<dyn Error>;
@@ -30,16 +27,6 @@ pub fn end(done: Result<(), Failure>) -> ExitCode {
             ExitCode::FAILURE
         }
     }
-}
-
-/// A job as read, and its lateral.
-///
-/// # Errors
-/// Of reading or solving; they name the file.
-pub fn solve(job: &Path) -> Result<(Loaded, Lateral), Failure> {
-    let loaded = job::read(job)?;
-    let lateral = loaded.solve()?;
-    Ok((loaded, lateral))
 }
 
 /// The folder that was given, or a new numbered one beside the current one.

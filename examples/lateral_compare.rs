@@ -4,7 +4,8 @@
 //! `cargo run --release --example lateral_compare -- BEFORE.toml AFTER.toml [--same-head] [--out FOLDER] [--overwrite]`
 //!
 //! `--same-head` states that one head made both surveys, used and set up alike, with nothing done to it between them: what its
-//! zero error does to both alike then falls out of every change. Both are held against the rulebook of the second job.
+//! zero error does to both alike then falls out of every change. Both are held against the rulebook of the second job,
+//! and told in its wording.
 //!
 //! Without `--out` it writes to a new numbered folder in the current one. It never writes over what is there unless
 //! `--overwrite` is given.
@@ -13,7 +14,7 @@ use std::{fs, path::PathBuf, process::ExitCode};
 
 use fallwise::{adjust::Shared, compare};
 use fallwise_examples::command::{self, Failure};
-use fallwise_files::output;
+use fallwise_files::{job, output};
 use lexopt::prelude::*;
 
 const USAGE: &str = "usage: lateral_compare BEFORE.toml AFTER.toml [--same-head] [--out FOLDER] [--overwrite]";
@@ -41,8 +42,10 @@ fn run() -> Result<(), Failure> {
     if same_file {
         return Err(format!("{names} are one file: give the job of the first survey, then that of the second").into());
     }
-    let (was, first) = command::solve(&before)?;
-    let (is, second) = command::solve(&after)?;
+    let (mut was, is) = (job::read(&before)?, job::read(&after)?);
+    // One page has one wording.
+    was.job.report.words = is.job.report.words;
+    let (first, second) = (was.solve()?, is.solve()?);
     let mut comparison = compare(&first, &second, shared, is.rulebook.as_ref())
         .map_err(|error| format!("{names} cannot be compared: {error}. {AGREE}"))?;
     if was.rulebook != is.rulebook {

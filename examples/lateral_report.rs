@@ -12,7 +12,7 @@ use std::{
 
 use fallwise_examples::command::{self, Failure};
 use fallwise_files::{
-    output,
+    job, output,
     photo::{self, PhotoOptions},
     resolver::FolderResolver,
 };
@@ -33,7 +33,8 @@ fn main() -> ExitCode {
 
 fn run() -> Result<(), Failure> {
     let arguments = arguments()?;
-    let (loaded, lateral) = command::solve(&arguments.job)?;
+    let loaded = job::read(&arguments.job)?;
+    let lateral = loaded.solve()?;
     let mut answers = lateral.answers(loaded.rulebook.as_ref())?;
     answers.warnings.splice(0..0, loaded.warnings);
 

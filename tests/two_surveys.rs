@@ -255,6 +255,9 @@ fn page_and_summary_say_what_is_asked_of_them() {
     }
 }
 
+/// Middle and standard deviation of a band.
+type Band = fn(&HeightChange) -> (f64, f64);
+
 /// px of a station and of a height, read off two nodes of the invert now.
 struct Drawn {
     x: (f64, f64),
@@ -292,7 +295,6 @@ fn both_profiles_and_their_bands_are_where_they_say() {
             assert!(drawn.is_at(*now, row.station_m, row.after_m), "{row:?}");
             assert!(drawn.is_at(*was, row.station_m, row.before_m), "{row:?}");
         }
-        type Band = fn(&HeightChange) -> (f64, f64);
         let bands: [(&str, Band); 2] =
             [("fw-was-band", |r| (r.before_m, r.before_sd_m)), ("fw-band", |r| (r.after_m, r.after_sd_m))];
         for (class, band) in bands {
