@@ -177,6 +177,16 @@ fn surveys_that_do_not_go_together_are_refused_with_what_would() {
 }
 
 #[test]
+fn one_check_in_both_jobs_is_told() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples/demos/after-relay/job.toml");
+    let checked = job::read(&path).unwrap().solve().unwrap();
+    let twice = |w: &String| w.contains("counts twice");
+    let told = |shared: Shared| compare(&checked, &checked, shared, None).unwrap().warnings.iter().any(twice);
+    assert!(told(Shared::Zero) && !told(Shared::Nothing));
+    assert!(!relay(Shared::Zero).warnings.iter().any(twice));
+}
+
+#[test]
 fn all_files_are_written_once() {
     let changed = relay(Shared::Zero);
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("two-surveys");

@@ -88,6 +88,13 @@ pub fn compare(
                 .to_owned(),
         );
     }
+    let mut checks = before.job.ties.iter().filter(|tie| tie.is_of_head());
+    if shared == Shared::Zero && checks.any(|check| after.job.ties.contains(check)) {
+        warnings.push(
+            "the same check of the head stands in both jobs: if it was one check it counts twice, and belongs into one of them"
+                .to_owned(),
+        );
+    }
     if (before.job.instrument.head_length_m - after.job.instrument.head_length_m).abs() > SAME_M {
         warnings.push("the heads of the two surveys differ in length: short changes may be the heads'".to_owned());
     }
