@@ -41,7 +41,7 @@ pub struct Photo {
 }
 
 /// All demos, in the order of a first reading.
-pub const DEMOS: [Demo; 10] = [
+pub const DEMOS: [Demo; 12] = [
     Demo {
         name: "good-lateral",
         job: include_str!("demos/good-lateral/job.toml"),
@@ -97,6 +97,18 @@ pub const DEMOS: [Demo; 10] = [
         photos: &[],
     },
     Demo { name: "by-hand", job: include_str!("demos/by-hand/job.toml"), logs: &[], photos: &[] },
+    Demo {
+        name: "before-relay",
+        job: include_str!("demos/before-relay/job.toml"),
+        logs: &[Log { name: "log.csv", make: || relay(&before_relay(), 0.03, 16) }],
+        photos: &[],
+    },
+    Demo {
+        name: "after-relay",
+        job: include_str!("demos/after-relay/job.toml"),
+        logs: &[Log { name: "log.csv", make: || relay(&after_relay(), -0.02, 17) }],
+        photos: &[],
+    },
 ];
 
 const DEGREE: f64 = core::f64::consts::PI / 180.0;
@@ -294,6 +306,30 @@ fn checked_twice() -> Result<String, Error> {
 /// The pipe of `checked-twice`.
 pub fn checked_twice_pipe() -> Truth {
     pipe(&[0.0, 7.0, 12.0, 20.0], &[1.6, 1.1, 1.8])
+}
+
+/// The kitchen end falls 2.4 %, then runs back by 1.7 % for 2.5 m: a belly of 42 mm.
+pub fn before_relay() -> Truth {
+    pipe(&[0.0, 3.5, 6.0, 13.0, 21.0], &[2.4, -1.7, 2.1, 2.4])
+}
+
+/// The kitchen end laid anew to where the garden's pipe begins, at 1.9 %; its upper end is higher than it was.
+pub fn after_relay() -> Truth {
+    pipe(&[0.0, 6.0, 13.0, 21.0], &[1.9, 2.1, 2.4])
+}
+
+/// One head in both surveys: one zero error, pushed in anew each time.
+fn relay(truth: &Truth, seating_deg: f64, seed: u64) -> Result<String, Error> {
+    let head = Head {
+        zero_rad: -0.16 * DEGREE,
+        seating_push_rad: seating_deg * DEGREE,
+        noise_sd_rad: 0.2 * DEGREE,
+        rounding: Rounding::Degrees(0.1),
+        ..Head::default()
+    };
+    let flaws = Flaws { counter_scale: -0.003, list: Vec::new() };
+    let log = simulate::run(truth, &head, &flaws, 0.05, seed)?;
+    Ok(table("counter_m,tilt_deg", &log.run, |r, i| format!("{:.3},{:.1}", r.counter_m[i], to_deg(r.reading_rad[i]))))
 }
 
 /// A drawing in the place of a photo, so that it cannot be taken for one: a round pipe, dark at its far end, with water in

@@ -6,13 +6,11 @@
 //! `--overwrite` is given.
 
 use std::{
-    fmt::Write as _,
-    io::Write as _,
     path::{Path, PathBuf},
     process::ExitCode,
 };
 
-use fallwise::text::visible;
+use fallwise_examples::command::{self, Failure};
 use fallwise_files::{
     job, output,
     photo::{self, PhotoOptions},
@@ -29,21 +27,11 @@ struct Arguments {
     overwrite: bool,
 }
 
-#[expect(clippy::print_stderr, reason = "a command says what went wrong")]
 fn main() -> ExitCode {
-    match run() {
-        Ok(()) => ExitCode::SUCCESS,
-        Err(error) => {
-            // It may quote a file or a name, whose characters are not for the terminal to follow.
-            for line in error.to_string().lines() {
-                eprintln!("{}", visible(line));
-            }
-            ExitCode::FAILURE
-        }
-    }
+    command::end(run())
 }
 
-fn run() -> Result<(), Box<dyn std::error::Error>> {
+fn run() -> Result<(), Failure> {
     let arguments = arguments()?;
     let loaded = job::read(&arguments.job)?;
     let lateral = loaded.solve()?;
@@ -60,24 +48,12 @@ fn run() -> Result<(), Box<dyn std::error::Error>> {
         ("profile.svg", fallwise_report::profile_svg(&answers)),
         ("report.html", fallwise_report::page_html_with_photos(&answers, &photos)?),
     ];
-    let folder = match arguments.out {
-        Some(folder) => folder,
-        None => output::new_folder(&std::env::current_dir()?)?,
-    };
+    let folder = command::folder(arguments.out, "lateral-report")?;
     let written = output::write_all(&folder, &answers, &pages, arguments.overwrite)?;
-    let mut text = fallwise_report::summary(&answers);
-    writeln!(text, "\nWritten to {}:", folder.display())?;
-    for path in written {
-        writeln!(text, "  {}", path.file_name().unwrap_or_default().to_string_lossy())?;
-    }
-    match std::io::stdout().write_all(text.as_bytes()) {
-        // Whoever reads only the first lines has seen what matters.
-        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
-        other => Ok(other?),
-    }
+    command::tell(fallwise_report::summary(&answers), &folder, &written)
 }
 
-fn arguments() -> Result<Arguments, Box<dyn std::error::Error>> {
+fn arguments() -> Result<Arguments, Failure> {
     let (mut job, mut out, mut overwrite) = (None, None, false);
     let mut parser = lexopt::Parser::from_env();
     while let Some(argument) = parser.next()? {

@@ -35,6 +35,15 @@ for job in examples/demos/*/job.toml; do
   done
 done
 
+step "two surveys beside each other, as the README runs it"
+relay=examples/demos/after-relay/job.toml
+cargo run --locked --release --quiet --example lateral_compare -- examples/demos/before-relay/job.toml "$relay" --same-head \
+  --out "$out/compare" >"$out/compare.txt"
+head -n 1 "$out/compare.txt"
+for file in comparison.json changes.csv heights.csv bellies.csv cautions.txt as-left.svg as-left.html; do
+  [ -s "$out/compare/$file" ] || { echo "missing: compare/$file" >&2; exit 1; }
+done
+
 step "the same bits in the release profile and with wider vector instructions"
 cargo test --locked --release --quiet --test same_bits
 if grep -qw avx2 /proc/cpuinfo 2>/dev/null; then

@@ -972,10 +972,10 @@ fn nothing_is_written_over_unless_told() {
 #[test]
 fn report_folders_are_numbered() {
     let base = scratch("numbered");
-    assert_eq!(output::new_folder(&base).unwrap(), base.join("lateral-report-1"));
-    assert_eq!(output::new_folder(&base).unwrap(), base.join("lateral-report-2"));
+    assert_eq!(output::new_folder(&base, "lateral-report").unwrap(), base.join("lateral-report-1"));
+    assert_eq!(output::new_folder(&base, "lateral-report").unwrap(), base.join("lateral-report-2"));
     fs::remove_dir_all(&base).unwrap();
-    assert!(output::new_folder(&base).unwrap_err().problem.starts_with("cannot make the folder: "));
+    assert!(output::new_folder(&base, "lateral-report").unwrap_err().problem.starts_with("cannot make the folder: "));
 }
 
 #[test]

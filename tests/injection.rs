@@ -94,7 +94,7 @@ fn tree(text: &str) -> Vec<(usize, String, Vec<String>)> {
 
 /// The picture breaks lines by length, so that how many texts there are follows from that of the words: one of each kind
 /// is enough to compare.
-fn kinds(text: &str) -> Vec<(String, Vec<String>)> {
+pub(crate) fn kinds(text: &str) -> Vec<(String, Vec<String>)> {
     let mut kinds: Vec<_> = tree(text).into_iter().map(|(_, name, attributes)| (name, attributes)).collect();
     kinds.sort();
     kinds.dedup();
@@ -145,7 +145,7 @@ fn assert_faces(text: &str) {
 }
 
 /// No hidden character, and of the two isolates as many begin as end.
-fn assert_no_override(face: &str) {
+pub(crate) fn assert_no_override(face: &str) {
     let (begin, end) = (face.matches('\u{2068}').count(), face.matches('\u{2069}').count());
     assert_eq!(begin, end);
     assert_plain(&face.replace(['\u{2068}', '\u{2069}'], ""));
@@ -207,7 +207,7 @@ fn is_formula(cell: &str) -> bool {
     first.is_some_and(|c| marks.contains(&c)) && !cell.parse::<f64>().is_ok_and(f64::is_finite)
 }
 
-fn assert_table<T: serde::Serialize + serde::de::DeserializeOwned>(rows: &[T]) {
+pub(crate) fn assert_table<T: serde::Serialize + serde::de::DeserializeOwned>(rows: &[T]) {
     let table = csv_table(rows).unwrap();
     assert_plain(&table);
     let read = cells(&table, b',');

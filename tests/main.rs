@@ -28,4 +28,5 @@ mod statistics_published;
 mod ties;
 mod ties_published;
 mod ties_reference;
+mod two_surveys;
 mod units;

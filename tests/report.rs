@@ -12,8 +12,10 @@ use fallwise::{
 };
 use fallwise_report::{page_html, profile_svg, summary};
 
-const DEMOS: [&str; 10] = [
+const DEMOS: [&str; 12] = [
+    "after-relay",
     "backfall-at-main",
+    "before-relay",
     "both-ends",
     "by-hand",
     "checked-twice",
@@ -33,24 +35,24 @@ fn demo(name: &str) -> Answers {
 }
 
 /// An element as `<name attributes>text`, up to the next element.
-struct Element<'a> {
+pub(crate) struct Element<'a> {
     name: &'a str,
     head: &'a str,
-    text: &'a str,
+    pub(crate) text: &'a str,
 }
 
 impl Element<'_> {
-    fn get(&self, attribute: &str) -> &str {
+    pub(crate) fn get(&self, attribute: &str) -> &str {
         let start = self.head.find(&format!(" {attribute}=\"")).map(|i| i + attribute.len() + 3);
         start.and_then(|i| self.head[i..].split('"').next()).unwrap_or("")
     }
-    fn number(&self, attribute: &str) -> f64 {
+    pub(crate) fn number(&self, attribute: &str) -> f64 {
         self.get(attribute).parse().unwrap()
     }
 }
 
 /// All elements; panics where tags do not close in order or a mark is not escaped.
-fn elements(svg: &str) -> Vec<Element<'_>> {
+pub(crate) fn elements(svg: &str) -> Vec<Element<'_>> {
     let (mut all, mut open) = (Vec::new(), Vec::new());
     for piece in svg.split('<').skip(1) {
         let (head, text) = piece.split_once('>').expect("a tag closes");
@@ -69,19 +71,19 @@ fn elements(svg: &str) -> Vec<Element<'_>> {
     all
 }
 
-fn with_class<'a>(all: &'a [Element], name: &str, class: &str) -> Vec<&'a Element<'a>> {
+pub(crate) fn with_class<'a>(all: &'a [Element], name: &str, class: &str) -> Vec<&'a Element<'a>> {
     all.iter().filter(|e| e.name == name && e.get("class") == class).collect()
 }
 
 /// "M1 2L3 4" or "1,2 3,4".
-fn points(list: &str) -> Vec<(f64, f64)> {
+pub(crate) fn points(list: &str) -> Vec<(f64, f64)> {
     let numbers: Vec<f64> =
         list.split(['M', 'L', ' ', ',']).filter(|s| !s.is_empty()).map(|s| s.parse().unwrap()).collect();
     numbers.chunks(2).map(|p| (p[0], p[1])).collect()
 }
 
 /// Coordinates are printed to 0.001 px; a scale read off two of them is off by less than twice that over the picture.
-const PX: f64 = 0.01;
+pub(crate) const PX: f64 = 0.01;
 
 /// px of a station and px of a height, from the two nodes farthest apart in each.
 struct Frame {
@@ -200,7 +202,7 @@ fn text_box(e: &Element) -> (f64, f64, f64) {
     (left, left + wide, e.number("y"))
 }
 
-fn assert_readable(name: &str, svg: &str) {
+pub(crate) fn assert_readable(name: &str, svg: &str) {
     let all = elements(svg);
     let root = &all[0];
     let size: Vec<f64> = root.get("viewBox").split(' ').map(|s| s.parse().unwrap()).collect();
@@ -278,7 +280,7 @@ fn long_and_short_laterals_stay_readable() {
     assert_readable("short", &profile_svg(&short));
 }
 
-const HOSTILE: &str =
+pub(crate) const HOSTILE: &str =
     "<script>alert(1)</script> ]]> \"quoted\" 'single' & \u{0}\u{1b}[2J\u{202e} {{ title }} --> </svg></style>";
 
 #[test]

@@ -5,6 +5,7 @@
 
 use std::{fs, path::PathBuf};
 
+use fallwise::{adjust::Shared, compare};
 use fallwise_files::{job, output};
 use jsonschema::Validator;
 use serde_json::{Value, json};
@@ -34,6 +35,10 @@ fn result_validator() -> Validator {
     committed("result.schema.json", &serde_json::to_value(job::result_schema()).unwrap())
 }
 
+fn comparison_validator() -> Validator {
+    committed("comparison.schema.json", &serde_json::to_value(job::comparison_schema()).unwrap())
+}
+
 fn faults(validator: &Validator, value: &Value) -> Vec<String> {
     validator.iter_errors(value).map(|e| format!("{}: {e}", e.instance_path())).collect()
 }
@@ -52,6 +57,33 @@ fn every_demo_is_valid_as_a_job_and_as_a_result() {
     let old = |name: &str| serde_json::from_slice(&fs::read(path("old_files").join(name)).unwrap()).unwrap();
     assert_eq!(faults(&jobs, &old("job-1.json")), Vec::<String>::new());
     assert_eq!(faults(&results, &old("result-1.json")), Vec::<String>::new());
+}
+
+#[test]
+fn a_comparison_is_valid_and_reads_back() {
+    let solved = |name: &str| {
+        let loaded = job::read(&path("../examples/demos").join(name).join("job.toml")).unwrap();
+        (loaded.solve().unwrap(), loaded.rulebook)
+    };
+    let ((before, _), (after, book)) = (solved("before-relay"), solved("after-relay"));
+    let comparison = compare(&before, &after, Shared::Zero, book.as_ref()).unwrap();
+    let text = output::comparison_json(&comparison).unwrap();
+    let value: Value = serde_json::from_str(&text).unwrap();
+    let validator = comparison_validator();
+    assert_eq!(faults(&validator, &value), Vec::<String>::new());
+    assert_eq!(output::read_comparison(text.as_bytes()).unwrap(), comparison);
+    for (key, bad) in
+        [("slopes", json!("none")), ("shared", json!("cable")), ("after", json!({})), ("cautions", json!(1))]
+    {
+        let mut value = value.clone();
+        value[key] = bad;
+        assert!(!validator.is_valid(&value), "{key}");
+        assert!(output::read_comparison(value.to_string().as_bytes()).is_err(), "{key}");
+    }
+    let mut later = value;
+    later["schema"] = json!("fallwise-comparison-2");
+    let said = output::read_comparison(later.to_string().as_bytes()).unwrap_err().to_string();
+    assert!(said.contains("comparison.json") && said.contains("version 2 of the form of comparisons"), "{said}");
 }
 
 #[test]

@@ -15,8 +15,8 @@ use std::{
 use fallwise::{
     Answers,
     answers::{
-        AdjustmentRow, AsBuiltRow, FindingRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow, SegmentRow, TieRow,
-        WaterRow, WithoutRow,
+        AdjustmentRow, AsBuiltRow, BellyChange, Comparison, FindingRow, HeightChange, NextRow, NoteRow, ParameterRow,
+        PathRow, PoolRow, SegmentRow, SlopeChange, TieRow, WaterRow, WithoutRow,
     },
     text::{hides, visible},
 };
@@ -40,7 +40,7 @@ pub fn write_all(
     pages: &[(&str, String)],
     overwrite: bool,
 ) -> Result<Vec<PathBuf>, FileError> {
-    let mut files = vec![
+    let files = vec![
         ("result.json", result_json(answers)?),
         ("segments.csv", csv_table::<SegmentRow>(&answers.segments)?),
         ("pools.csv", csv_table::<PoolRow>(&answers.pools)?),
@@ -53,8 +53,39 @@ pub fn write_all(
         ("notes.csv", csv_table::<NoteRow>(&answers.noted)?),
         ("path.csv", csv_table::<PathRow>(&answers.path)?),
         ("parameters.csv", csv_table::<ParameterRow>(&answers.parameters)?),
-        ("cautions.txt", cautions(answers)),
+        ("cautions.txt", cautions(&answers.cautions, &answers.not_covered)),
     ];
+    write_new(folder, files, pages, overwrite)
+}
+
+/// Writes `comparison.json`, `changes.csv` (slopes), `heights.csv`, `bellies.csv`, `cautions.txt` and `pages` into `folder`, and
+/// returns their paths. The folder is made if it is not there. A table without rows is written too.
+///
+/// # Errors
+/// As [`write_all`].
+pub fn write_comparison(
+    folder: &Path,
+    comparison: &Comparison,
+    pages: &[(&str, String)],
+    overwrite: bool,
+) -> Result<Vec<PathBuf>, FileError> {
+    let files = vec![
+        ("comparison.json", comparison_json(comparison)?),
+        ("changes.csv", csv_table::<SlopeChange>(&comparison.slopes)?),
+        ("heights.csv", csv_table::<HeightChange>(&comparison.heights)?),
+        ("bellies.csv", csv_table::<BellyChange>(&comparison.bellies)?),
+        ("cautions.txt", cautions(&comparison.cautions, &comparison.not_covered)),
+    ];
+    write_new(folder, files, pages, overwrite)
+}
+
+/// Writes all, or nothing where one of them is there already and is not to be written over.
+fn write_new<'a>(
+    folder: &Path,
+    mut files: Vec<(&'a str, String)>,
+    pages: &[(&'a str, String)],
+    overwrite: bool,
+) -> Result<Vec<PathBuf>, FileError> {
     for (name, content) in pages {
         let plain = Path::new(name).file_name().is_some_and(|n| n == *name) && !name.contains(['/', '\\', ':', '\0']);
         if !plain || files.iter().any(|(taken, _)| taken.eq_ignore_ascii_case(name)) {
@@ -71,20 +102,20 @@ pub fn write_all(
     files.iter().map(|(name, content)| write_file(folder.join(name), content, overwrite)).collect()
 }
 
-/// Makes a new folder `lateral-report-1`, `lateral-report-2` and so on in `base`: the first number that is free.
+/// Makes a new folder `name-1`, `name-2` and so on in `base`: the first number that is free.
 ///
 /// # Errors
 /// `base` is not there or cannot be written, or 9999 folders are there already.
-pub fn new_folder(base: &Path) -> Result<PathBuf, FileError> {
+pub fn new_folder(base: &Path, name: &str) -> Result<PathBuf, FileError> {
     for number in 1..=MOST_FOLDERS {
-        let folder = base.join(format!("lateral-report-{number}"));
+        let folder = base.join(format!("{name}-{number}"));
         match fs::create_dir(&folder) {
             Ok(()) => return Ok(folder),
             Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => {}
             Err(e) => return Err(FileError::from_io(folder.display().to_string(), "make the folder", &e)),
         }
     }
-    Err(FileError::new(Place::File, format!("there are {MOST_FOLDERS} report folders already"))
+    Err(FileError::new(Place::File, format!("there are {MOST_FOLDERS} folders {}-1 and on already", shown(name)))
         .in_file(base.display().to_string())
         .expected("some of them moved away"))
 }
@@ -95,9 +126,26 @@ pub fn new_folder(base: &Path) -> Result<PathBuf, FileError> {
 /// # Errors
 /// A number that is not finite, which JSON cannot say.
 pub fn result_json(answers: &Answers) -> Result<String, FileError> {
-    let fault = |e: serde_json::Error| FileError::new(Place::File, e.to_string()).in_file("result.json");
+    let text = sorted_json(answers, "result.json")?;
+    // A number that is not finite is written as null; only where null may stand does it come back.
+    read_answers(text.as_bytes())?;
+    Ok(text)
+}
+
+/// A comparison as JSON, written as [`result_json`] writes answers.
+///
+/// # Errors
+/// A number that is not finite, which JSON cannot say.
+pub fn comparison_json(comparison: &Comparison) -> Result<String, FileError> {
+    let text = sorted_json(comparison, "comparison.json")?;
+    read_comparison(text.as_bytes())?;
+    Ok(text)
+}
+
+fn sorted_json(written: &impl Serialize, file: &str) -> Result<String, FileError> {
+    let fault = |e: serde_json::Error| FileError::new(Place::File, e.to_string()).in_file(file);
     // Through `Value`, whose maps are sorted.
-    let value = serde_json::to_value(answers).map_err(fault)?;
+    let value = serde_json::to_value(written).map_err(fault)?;
     let mut text = String::new();
     for c in serde_json::to_string_pretty(&value).map_err(fault)?.chars() {
         // Outside of texts the only such character is the end of a line.
@@ -110,21 +158,40 @@ pub fn result_json(answers: &Answers) -> Result<String, FileError> {
         }
     }
     text.push('\n');
-    // A number that is not finite is written as null; only where null may stand does it come back.
-    read_answers(text.as_bytes()).map_err(|e| e.in_file("result.json"))?;
     Ok(text)
 }
 
-/// The form of results that this library reads and writes begins so; its version follows.
-const SCHEMA: &str = "fallwise-answers-";
-/// The version of that form.
-const SCHEMA_VERSION: u64 = 1;
+/// A form that this library reads and writes.
+struct Form {
+    /// What it is called.
+    name: &'static str,
+    file: &'static str,
+    /// Its schema begins so; its version follows.
+    schema: &'static str,
+    version: u64,
+}
+
+const RESULT: Form = Form { name: "results", file: "result.json", schema: "fallwise-answers-", version: 1 };
+const COMPARISON: Form =
+    Form { name: "comparisons", file: "comparison.json", schema: "fallwise-comparison-", version: 1 };
 
 /// Reads answers that were written as JSON, without solving anything again.
 ///
 /// # Errors
 /// What is no result of this library, with line and column; a result of a later form, with what can read it.
 pub fn read_answers(bytes: &[u8]) -> Result<Answers, FileError> {
+    read_form(bytes, &RESULT)
+}
+
+/// Reads a comparison that was written as JSON.
+///
+/// # Errors
+/// As [`read_answers`].
+pub fn read_comparison(bytes: &[u8]) -> Result<Comparison, FileError> {
+    read_form(bytes, &COMPARISON)
+}
+
+fn read_form<T: de::DeserializeOwned>(bytes: &[u8], form: &Form) -> Result<T, FileError> {
     #[derive(serde::Deserialize)]
     struct Head {
         schema: String,
@@ -133,23 +200,24 @@ pub fn read_answers(bytes: &[u8]) -> Result<Answers, FileError> {
     // Looked at first: a later form may have what this one does not know.
     if let Ok(Head { schema, version }) = serde_json::from_slice(bytes)
         && let Some(later) =
-            schema.strip_prefix(SCHEMA).and_then(|v| v.parse::<u64>().ok()).filter(|v| *v > SCHEMA_VERSION)
+            schema.strip_prefix(form.schema).and_then(|v| v.parse::<u64>().ok()).filter(|v| *v > form.version)
     {
+        let known = format!("{}{}", form.schema, form.version);
         return Err(FileError::new(
             Place::File,
-            format!("version {later} of the form of results is not known to this library"),
+            format!("version {later} of the form of {} is not known to this library", form.name),
         )
-        .in_file("result.json")
+        .in_file(form.file)
         .field("schema")
         .value(schema)
-        .expected(format!("{SCHEMA}{SCHEMA_VERSION}, or fallwise-files of version {} or newer", shown(&version))));
+        .expected(format!("{known}, or fallwise-files of version {} or newer", shown(&version))));
     }
     serde_json::from_slice(bytes).map_err(|e| {
         let message = e.to_string();
         let message = message.rsplit_once(" at line ").map_or(message.as_str(), |(message, _)| message);
         FileError::new(Place::Line { line: e.line(), column: e.column() }, message)
-            .in_file("result.json")
-            .expected("a result written by this library")
+            .in_file(form.file)
+            .expected(format!("{} written by this library", form.file))
     })
 }
 
@@ -266,16 +334,16 @@ fn adjustment_lines(adjustment: Option<&AdjustmentRow>) -> Vec<AdjustmentLine> {
         .collect()
 }
 
-fn cautions(answers: &Answers) -> String {
+fn cautions(cautions: &[String], not_covered: &[String]) -> String {
     let mut text = String::from("These go with every table and drawing in this folder.\n\n");
-    for caution in &answers.cautions {
+    for caution in cautions {
         text.push_str("- ");
         text.push_str(caution);
         text.push('\n');
     }
-    if !answers.not_covered.is_empty() {
+    if !not_covered.is_empty() {
         text.push_str("\nThe intervals do not cover:\n\n");
-        for sentence in &answers.not_covered {
+        for sentence in not_covered {
             text.push_str("- ");
             text.push_str(sentence);
             text.push('\n');

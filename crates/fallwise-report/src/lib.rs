@@ -4,6 +4,8 @@
 //! - [`summary()`]: some 25 lines of plain text.
 //! - [`profile_svg`]: the profile as a picture in black and white, which states its own exaggeration.
 //! - [`page_html`], [`page_html_with_photos`]: one page that needs nothing else, for screen and paper, in order of findings.
+//! - [`as_left_summary`], [`as_left_svg`], [`as_left_html`]: the same three for two surveys of one lateral beside each other, of
+//!   a [`Comparison`](fallwise::answers::Comparison).
 //!
 //! ```
 //! use fallwise::{Job, Lateral, Run};
@@ -19,8 +21,10 @@
 //!
 //! Inside, each leans on the ones before it: `text` (what a stranger's text may not do), `words` (the words of both
 //! wordings), `sure` (how sure each figure is, in words), `known` (what is known beside the
-//! runs, in words), `summary`, `profile`, `page`.
+//! runs, in words), `summary`, `profile`, `page`,
+//! `as_left` (two surveys).
 
+mod as_left;
 mod known;
 mod page;
 mod profile;
@@ -29,6 +33,7 @@ mod sure;
 mod text;
 mod words;
 
+pub use as_left::{as_left_html, as_left_summary, as_left_svg};
 pub use page::{Photo, ReportError, page_html, page_html_with_photos};
 pub use profile::profile_svg;
 pub use summary::summary;

@@ -68,7 +68,7 @@ pub struct Photo<'a> {
 }
 
 /// A figure and its interval, which goes below it.
-type Cell = (String, String);
+pub(crate) type Cell = (String, String);
 
 /// What the template lays out. Texts only.
 #[derive(Template)]
@@ -115,10 +115,10 @@ struct Page {
     version: String,
 }
 
-struct Next {
-    sentence: String,
-    hazard: String,
-    gain: String,
+pub(crate) struct Next {
+    pub(crate) sentence: String,
+    pub(crate) hazard: String,
+    pub(crate) gain: String,
 }
 
 /// A measurement that would help less than the first.
@@ -148,35 +148,35 @@ struct TieLine {
     verdict: String,
 }
 
-struct Finding {
-    heading: String,
+pub(crate) struct Finding {
+    pub(crate) heading: String,
     /// Class of the mark beside it.
-    kind: &'static str,
-    sentence: String,
+    pub(crate) kind: &'static str,
+    pub(crate) sentence: String,
     /// How to read it, where it is undecided.
-    meaning: String,
-    rows: Vec<(&'static str, String)>,
-    notes: Vec<Noted>,
+    pub(crate) meaning: String,
+    pub(crate) rows: Vec<(&'static str, String)>,
+    pub(crate) notes: Vec<Noted>,
 }
 
 /// Something noted, and its photo where it stands here.
-struct Noted {
-    text: String,
-    photo: Option<Shown>,
+pub(crate) struct Noted {
+    pub(crate) text: String,
+    pub(crate) photo: Option<Shown>,
 }
 
-struct Shown {
-    base64: String,
-    alt: String,
-    caption: String,
-    width: u32,
-    height: u32,
+pub(crate) struct Shown {
+    pub(crate) base64: String,
+    pub(crate) alt: String,
+    pub(crate) caption: String,
+    pub(crate) width: u32,
+    pub(crate) height: u32,
 }
 
-struct Pool {
-    heading: String,
-    sentence: String,
-    rows: Vec<(&'static str, String)>,
+pub(crate) struct Pool {
+    pub(crate) heading: String,
+    pub(crate) sentence: String,
+    pub(crate) rows: Vec<(&'static str, String)>,
 }
 
 impl Page {
@@ -255,7 +255,7 @@ impl Page {
     }
 }
 
-fn next(n: &NextRow) -> Next {
+pub(crate) fn next(n: &NextRow) -> Next {
     Next {
         sentence: readable(&n.sentence),
         hazard: readable(&n.hazard),
@@ -322,12 +322,12 @@ fn as_built(words: Words, row: &AsBuiltRow) -> Vec<Cell> {
     ]
 }
 
-fn all_readable(texts: &[String]) -> Vec<String> {
+pub(crate) fn all_readable(texts: &[String]) -> Vec<String> {
     texts.iter().map(|t| readable(t)).collect()
 }
 
 /// The first sentence, and the others.
-fn split(sentence: &str) -> (String, String) {
+pub(crate) fn split(sentence: &str) -> (String, String) {
     let sentence = clean(sentence);
     match sentence.split_once(". ") {
         Some((first, rest)) => (readable(&format!("{first}.")), readable(rest)),
@@ -336,7 +336,7 @@ fn split(sentence: &str) -> (String, String) {
 }
 
 /// `first`: whether it is the first of those that are undecided, beside which stands what that means.
-fn finding(answers: &Answers, f: &FindingRow, notes: Vec<Noted>, first: bool) -> Finding {
+pub(crate) fn finding(answers: &Answers, f: &FindingRow, notes: Vec<Noted>, first: bool) -> Finding {
     let words = answers.job.report.words;
     let mut rows = Vec::new();
     let figure = |value: f64| match f.quantity.as_str() {
@@ -452,7 +452,7 @@ fn noted(answers: &Answers, photos: &[Photo], mark: &Mark) -> Noted {
 }
 
 /// The bellies: first whether one is there, then how large.
-fn pools(answers: &Answers) -> Vec<Pool> {
+pub(crate) fn pools(answers: &Answers) -> Vec<Pool> {
     let words = answers.job.report.words;
     answers.pools.iter().map(|p| pool(words, p)).collect()
 }
@@ -534,15 +534,15 @@ fn heights(answers: &Answers) -> Vec<Vec<Cell>> {
     named.iter().filter_map(row).take(HEIGHTS).collect()
 }
 
-fn optional(value: Option<f64>, say: impl Fn(f64) -> String) -> String {
+pub(crate) fn optional(value: Option<f64>, say: impl Fn(f64) -> String) -> String {
     value.map_or_else(|| NOT_DETERMINED.to_owned(), say)
 }
 
-fn interval(words: Words, low: Option<f64>, high: Option<f64>) -> String {
+pub(crate) fn interval(words: Words, low: Option<f64>, high: Option<f64>) -> String {
     low.zip(high).map_or_else(|| NOT_DETERMINED.to_owned(), |(low, high)| words.slope_range(low, high))
 }
 
-fn plain(text: String) -> Cell {
+pub(crate) fn plain(text: String) -> Cell {
     (text, String::new())
 }
 
@@ -621,7 +621,7 @@ fn not_surveyed(answers: &Answers) -> Vec<String> {
     lines
 }
 
-fn facts(words: Words, s: &Survey) -> Vec<(&'static str, String)> {
+pub(crate) fn facts(words: Words, s: &Survey) -> Vec<(&'static str, String)> {
     let about = s.about_length_m.map(|m| words.about(m));
     let offset = s.video_offset_s.map(|t| format!("{}{}", if t < 0.0 { "-" } else { "" }, words::video_time(t.abs())));
     [

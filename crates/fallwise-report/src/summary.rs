@@ -13,9 +13,9 @@ use crate::{
 };
 
 /// Width of everything but the first line.
-const COLUMNS: usize = 100;
+pub(crate) const COLUMNS: usize = 100;
 /// Pools, findings and warnings printed one by one; the rest is counted.
-const SHOWN: usize = 6;
+pub(crate) const SHOWN: usize = 6;
 
 /// A summary in plain text: the sentence that matters on the first line, then the next measurement, totals, reaches,
 /// pools, findings and cautions, at most 100 columns wide.
@@ -24,7 +24,7 @@ const SHOWN: usize = 6;
 /// undecided.
 pub fn summary(answers: &Answers) -> String {
     let words = answers.job.report.words;
-    let mut page = Lines(String::new());
+    let mut page = Lines { text: String::new(), whole: "report.html" };
     page.line(&answers.sentence);
     if answers.job.survey.invented {
         page.line(INVENTED);
@@ -142,7 +142,7 @@ pub fn summary(answers: &Answers) -> String {
         page.wrapped("Caution:", caution);
     }
     page.wrapped("", "All cautions are in cautions.txt and report.html.");
-    page.0
+    page.text
 }
 
 /// The lateral's own, then what fails, water that does not go with the shape of the pipe, what is undecided, what meets; each
@@ -217,25 +217,29 @@ fn uncapital(text: &str) -> String {
 }
 
 /// The text as it grows.
-struct Lines(String);
+pub(crate) struct Lines {
+    pub(crate) text: String,
+    /// The page that has all of what is only counted here.
+    pub(crate) whole: &'static str,
+}
 
 impl Lines {
-    fn line(&mut self, line: &str) {
-        self.0.push_str(&readable(line));
-        self.0.push('\n');
+    pub(crate) fn line(&mut self, line: &str) {
+        self.text.push_str(&readable(line));
+        self.text.push('\n');
     }
 
     /// A text after its label, later lines set in by two.
-    fn wrapped(&mut self, label: &str, text: &str) {
+    pub(crate) fn wrapped(&mut self, label: &str, text: &str) {
         for (i, line) in wrap(&format!("{label} {text}"), COLUMNS - 2).iter().enumerate() {
             self.line(&format!("{}{line}", if i == 0 { "" } else { "  " }));
         }
     }
 
     /// How many of `all` were not printed.
-    fn rest(&mut self, all: usize, what: &str) {
+    pub(crate) fn rest(&mut self, all: usize, what: &str) {
         if all > SHOWN {
-            self.line(&format!("  and {} more {what} in report.html", all - SHOWN));
+            self.line(&format!("  and {} more {what} in {}", all - SHOWN, self.whole));
         }
     }
 }

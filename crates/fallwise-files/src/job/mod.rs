@@ -41,7 +41,7 @@ use fallwise::{Job, Lateral, Rulebook};
 use serde::Deserialize;
 
 #[cfg(feature = "schema")]
-pub use schema::{job_schema, result_schema};
+pub use schema::{comparison_schema, job_schema, result_schema};
 pub use write::{Written, to_json, to_toml};
 
 use source::{Source, Syntax};

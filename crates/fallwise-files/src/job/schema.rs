@@ -1,4 +1,4 @@
-//! JSON Schema of a job (as JSON) and of a result, made from the very structs that read and write them.
+//! JSON Schema of a job (as JSON), of a result and of a comparison, made from the very structs that read and write them.
 
 use schemars::{Schema, generate::SchemaSettings};
 
@@ -12,4 +12,9 @@ pub fn job_schema() -> Schema {
 /// Schema of `result.json`.
 pub fn result_schema() -> Schema {
     SchemaSettings::draft2020_12().into_generator().into_root_schema_for::<fallwise::Answers>()
+}
+
+/// Schema of `comparison.json`.
+pub fn comparison_schema() -> Schema {
+    SchemaSettings::draft2020_12().into_generator().into_root_schema_for::<fallwise::answers::Comparison>()
 }

@@ -11,6 +11,7 @@
 //! - [`strips`]: what stands under it.
 //! - [`marks`]: bends, steps, features, notes.
 //! - [`ties`]: what was measured beside the runs, over the pipe, and its list.
+//! - [`two`]: two surveys of one lateral over each other, a picture of its own.
 
 mod canvas;
 pub(crate) mod marks;
@@ -18,16 +19,17 @@ mod plot;
 mod scale;
 mod strips;
 mod ties;
+mod two;
 
 use core::fmt::Write;
 
 use fallwise::Answers;
 
-pub(crate) use self::marks::Mark;
 use self::{
     canvas::{Canvas, Hold, columns},
     scale::{Scale, Shape},
 };
+pub(crate) use self::{marks::Mark, two::two};
 use crate::{
     text::{escape, wrap},
     words::{self, HONESTY, INVENTED},
@@ -142,7 +144,7 @@ fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, whole: bool, y: f64) -
     ties::marks(c, answers, shape, &scale, (top, bottom));
     y = strips::station_axis(c, answers, shape, &scale, y);
     y = strips::slopes(c, answers, &scale, y);
-    y = strips::reaches(c, answers, &scale, y);
+    y = strips::reaches(c, words, &answers.reaches, &scale, y);
     let mut list = marks::collect(answers);
     list.retain(|m| m.station_m.is_some());
     y = marks::strip(c, &list, &scale, y);
@@ -169,23 +171,36 @@ fn not_surveyed_m(answers: &Answers) -> (Option<f64>, Option<f64>) {
 
 /// `whole`: the picture stands by itself, so that what the figures do not allow for is said here.
 fn footer(c: &mut Canvas, answers: &Answers, whole: bool, mut y: f64) -> f64 {
+    let (cautions, not_covered) = (&answers.cautions, &answers.not_covered);
+    y = rests_on(c, cautions, not_covered, answers.job.survey.invented, whole, y);
+    c.text(WIDTH - 20.0, y, Hold::Right, "fw-small", &format!("fallwise {}", answers.version));
+    y + 12.0
+}
+
+/// What the intervals rest on, and the worst cautions.
+fn rests_on(
+    c: &mut Canvas,
+    cautions: &[String],
+    not_covered: &[String],
+    invented: bool,
+    whole: bool,
+    mut y: f64,
+) -> f64 {
     y += 8.0;
     c.line((20.0, y), (WIDTH - 20.0, y), "fw-thin");
     y += 16.0;
     let mut lines = vec![HONESTY.to_owned()];
-    lines.extend(answers.cautions.first().cloned());
-    lines.extend(words::worst(&answers.cautions).cloned());
-    if answers.job.survey.invented {
+    lines.extend(cautions.first().cloned());
+    lines.extend(words::worst(cautions).cloned());
+    if invented {
         lines.insert(0, INVENTED.to_owned());
     }
-    if whole && !answers.not_covered.is_empty() {
+    if whole && !not_covered.is_empty() {
         c.text(20.0, y, Hold::Left, "fw-bold", "What these figures do not allow for");
         y += 14.5;
-        y = paragraph(c, &answers.not_covered.join(" "), y) + 4.0;
+        y = paragraph(c, &not_covered.join(" "), y) + 4.0;
     }
-    y = paragraph(c, &lines.join(" "), y);
-    c.text(WIDTH - 20.0, y, Hold::Right, "fw-small", &format!("fallwise {}", answers.version));
-    y + 12.0
+    paragraph(c, &lines.join(" "), y)
 }
 
 fn paragraph(c: &mut Canvas, text: &str, mut y: f64) -> f64 {
@@ -198,20 +213,42 @@ fn paragraph(c: &mut Canvas, text: &str, mut y: f64) -> f64 {
 
 fn page(title: &str, answers: &Answers, c: &Canvas, height: f64) -> String {
     let (style, patterns) = if ties::is_drawn(answers) { (TIE_STYLE, TIE_PATTERNS) } else { ("", "") };
-    let defs = PATTERNS.replace("</defs>", &format!("{patterns}</defs>"));
-    let (title, sentence) = (escape(title), escape(&answers.sentence));
-    let height = height.clamp(100.0, 1e5);
-    let mut svg = String::with_capacity(c.0.len() + 4096);
-    let _ = write!(
-        svg,
-        r#"<svg xmlns="http://www.w3.org/2000/svg" class="fw-svg" viewBox="0 0 {WIDTH:.0} {height:.0}" role="img" aria-labelledby="fw-title fw-desc">
-<title id="fw-title">{title}</title>
-<desc id="fw-desc">{sentence}</desc>
-<style>{STYLE}{style}</style>
+    let sheet = Sheet { ids: "fw", title, description: &answers.sentence, style, patterns };
+    sheet.svg(c, height)
+}
+
+/// What stands around the elements of a picture.
+struct Sheet<'a> {
+    /// Names of its parts begin so: two pictures of one page have theirs apart.
+    ids: &'a str,
+    title: &'a str,
+    description: &'a str,
+    /// What it needs beside [`STYLE`] and [`PATTERNS`].
+    style: &'a str,
+    patterns: &'a str,
+}
+
+impl Sheet<'_> {
+    fn svg(&self, c: &Canvas, height: f64) -> String {
+        let ids = self.ids;
+        let named = |text: &str| text.replace("url(#fw-", &format!("url(#{ids}-"));
+        let (style, more) = (named(STYLE), named(self.style));
+        let defs = PATTERNS.replace("</defs>", &format!("{}</defs>", self.patterns));
+        let defs = defs.replace("id=\"fw-", &format!("id=\"{ids}-"));
+        let (title, description) = (escape(self.title), escape(self.description));
+        let height = height.clamp(100.0, 1e5);
+        let mut svg = String::with_capacity(c.0.len() + 4096);
+        let _ = write!(
+            svg,
+            r#"<svg xmlns="http://www.w3.org/2000/svg" class="fw-svg" viewBox="0 0 {WIDTH:.0} {height:.0}" role="img" aria-labelledby="{ids}-title {ids}-desc">
+<title id="{ids}-title">{title}</title>
+<desc id="{ids}-desc">{description}</desc>
+<style>{style}{more}</style>
 {defs}<rect class="fw-paper" width="{WIDTH:.0}" height="{height:.0}"/>
 "#
-    );
-    svg.push_str(&c.0);
-    svg.push_str("</svg>\n");
-    svg
+        );
+        svg.push_str(&c.0);
+        svg.push_str("</svg>\n");
+        svg
+    }
 }

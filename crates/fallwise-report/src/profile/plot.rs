@@ -55,15 +55,7 @@ pub(super) fn key(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) {
         "Heights and lengths are drawn to the same scale; heights count from the lowest invert.".to_owned()
     };
     c.text(30.0, y + 18.0, Hold::Left, "fw-bold", &exaggeration);
-    // The way of the water.
-    let (tail, head) = match answers.job.flow {
-        Flow::Increasing => (WIDTH - 120.0, WIDTH - 40.0),
-        Flow::Decreasing => (WIDTH - 40.0, WIDTH - 120.0),
-    };
-    let back = if head > tail { -9.0 } else { 9.0 };
-    c.line((tail, y + 14.0), (head, y + 14.0), "fw-invert");
-    c.polygon(&[(head, y + 14.0), (head + back, y + 8.0), (head + back, y + 20.0)], "fw-bar");
-    c.text(WIDTH - 128.0, y + 18.0, Hold::Right, "fw-bold", "the water flows this way");
+    flow_arrow(c, answers.job.flow, y);
 
     let mut x = 30.0;
     let row = y + 37.0;
@@ -103,6 +95,18 @@ pub(super) fn key(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) {
     if !asked.is_empty() {
         reference(c, words, &asked, answers.job.flow, scale, below);
     }
+}
+
+/// The way of the water, in the right corner of the key.
+pub(super) fn flow_arrow(c: &mut Canvas, flow: Flow, y: f64) {
+    let (tail, head) = match flow {
+        Flow::Increasing => (WIDTH - 120.0, WIDTH - 40.0),
+        Flow::Decreasing => (WIDTH - 40.0, WIDTH - 120.0),
+    };
+    let back = if head > tail { -9.0 } else { 9.0 };
+    c.line((tail, y + 14.0), (head, y + 14.0), "fw-invert");
+    c.polygon(&[(head, y + 14.0), (head + back, y + 8.0), (head + back, y + 20.0)], "fw-bar");
+    c.text(WIDTH - 128.0, y + 18.0, Hold::Right, "fw-bold", "the water flows this way");
 }
 
 /// How a sure change of slope looks, and one that is not.
@@ -174,6 +178,14 @@ pub(super) fn frame(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
     for pool in &answers.pools {
         water(c, pool, shape, scale, bottom);
     }
+    pipe(c, shape, scale);
+    cuts(c, words, shape, scale, top);
+    hover(c, answers, shape, scale, top, bottom);
+    bottom
+}
+
+/// Crown and invert, open where a drop is cut.
+pub(super) fn pipe(c: &mut Canvas, shape: &Shape, scale: &Scale) {
     let mut crown = Vec::new();
     for (i, w) in shape.nodes.windows(2).enumerate() {
         let (a, b) = (w[0], w[1]);
@@ -191,13 +203,10 @@ pub(super) fn frame(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
         .map(|(i, n)| (i > 0 && shape.is_cut(i - 1), scale.x(n.row.station_m), scale.y(n.height_m())))
         .collect();
     c.path(&invert, "fw-invert");
-    cuts(c, answers, shape, scale, top);
-    hover(c, answers, shape, scale, top, bottom);
-    bottom
 }
 
 /// Lengths along the top, in the units that the reader's are not.
-fn top_axis(c: &mut Canvas, words: Words, shape: &Shape, scale: &Scale, top: f64) {
+pub(super) fn top_axis(c: &mut Canvas, words: Words, shape: &Shape, scale: &Scale, top: f64) {
     for (station_m, text) in length_ticks(other(words), shape.start_m(), shape.end_m()) {
         let x = scale.x(station_m);
         c.line((x, top), (x, top - 5.0), "fw-thin");
@@ -206,7 +215,7 @@ fn top_axis(c: &mut Canvas, words: Words, shape: &Shape, scale: &Scale, top: f64
 }
 
 /// Heights in the reader's units on the left, in the others on the right, above the lowest invert on the axis' own part.
-fn height_axes(c: &mut Canvas, words: Words, scale: &Scale, top: f64, bottom: f64) {
+pub(super) fn height_axes(c: &mut Canvas, words: Words, scale: &Scale, top: f64, bottom: f64) {
     let per_m = scale.along * scale.exaggeration;
     let high = scale.high_m + (scale.top - top) / per_m;
     let low = scale.high_m - (bottom - scale.top) / per_m;
@@ -236,7 +245,7 @@ fn height_axes(c: &mut Canvas, words: Words, scale: &Scale, top: f64, bottom: f6
 }
 
 /// Water between the invert and the level, cut off at the crown.
-fn water(c: &mut Canvas, pool: &PoolRow, shape: &Shape, scale: &Scale, bottom: f64) {
+pub(super) fn water(c: &mut Canvas, pool: &PoolRow, shape: &Shape, scale: &Scale, bottom: f64) {
     let (from, to) = (pool.from_m, pool.to_m);
     if !(from.is_finite() && to.is_finite() && from < to) {
         return;
@@ -276,8 +285,7 @@ fn water(c: &mut Canvas, pool: &PoolRow, shape: &Shape, scale: &Scale, bottom: f
 }
 
 /// Two short strokes where a drop is cut, and how high it is.
-fn cuts(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f64) {
-    let words = answers.job.report.words;
+pub(super) fn cuts(c: &mut Canvas, words: Words, shape: &Shape, scale: &Scale, top: f64) {
     let mut labels = Vec::new();
     for (i, cut) in shape.cuts.iter().enumerate() {
         let Some(w) = shape.nodes.get(cut.node..cut.node + 2) else { continue };

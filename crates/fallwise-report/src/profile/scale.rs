@@ -80,10 +80,17 @@ pub(super) struct Shape<'a> {
 }
 
 impl<'a> Shape<'a> {
-    /// The finite rows of the path in order of station; nothing where there are fewer than two, or no length.
+    /// The path with room for what was measured beside the runs.
     pub(super) fn new(answers: &'a Answers) -> Option<Self> {
-        let mut rows: Vec<&PathRow> = Vec::with_capacity(answers.path.len());
-        for row in &answers.path {
+        let mut shape = Self::of(&answers.path)?;
+        shape.hold(answers);
+        Some(shape)
+    }
+
+    /// The finite rows of a path in order of station; nothing where there are fewer than two, or no length.
+    pub(super) fn of(path: &'a [PathRow]) -> Option<Self> {
+        let mut rows: Vec<&PathRow> = Vec::with_capacity(path.len());
+        for row in path {
             // Beyond 1000 km there is no drain, and no scale.
             let drawable = row.station_m.abs() < 1e6 && row.height_m.abs() < 1e6;
             if drawable && rows.last().is_none_or(|last| last.station_m <= row.station_m) {
@@ -140,9 +147,7 @@ impl<'a> Shape<'a> {
             node.shift_m -= longest.0;
         }
         let (low_m, high_m) = range(&nodes);
-        let mut shape = Self { nodes, cuts, low_m, high_m };
-        shape.hold(answers);
-        Some(shape)
+        Some(Self { nodes, cuts, low_m, high_m })
     }
 
     /// Makes room for the band without the ties, then for what was measured beside the runs, as far as that is no more than the

@@ -2,7 +2,7 @@
 
 use fallwise::{
     Answers, Flow,
-    answers::PathRow,
+    answers::{PathRow, ReachRow},
     model::FeatureKind,
     units::{Words, ft},
 };
@@ -25,12 +25,7 @@ const BESIDE: usize = 12;
 pub(super) fn station_axis(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, y: f64) -> f64 {
     let words = answers.job.report.words;
     let (x0, x1) = (scale.x(shape.start_m()), scale.x(shape.end_m()));
-    c.line((x0, y + 6.0), (x1, y + 6.0), "fw-thin");
-    for (station_m, text) in length_ticks(words, shape.start_m(), shape.end_m()) {
-        let x = scale.x(station_m);
-        c.line((x, y + 6.0), (x, y + 11.0), "fw-thin");
-        c.text(x, y + 22.0, Hold::Middle, "", &text);
-    }
+    lengths(c, words, shape, scale, y);
     let flows_up = answers.job.flow == Flow::Increasing;
     let end = |row: &PathRow, upper: bool| {
         let name = if upper { "upper end" } else { "lower end" };
@@ -60,8 +55,18 @@ pub(super) fn station_axis(c: &mut Canvas, answers: &Answers, shape: &Shape, sca
     below
 }
 
+/// Lengths along the bottom in the reader's units.
+pub(super) fn lengths(c: &mut Canvas, words: Words, shape: &Shape, scale: &Scale, y: f64) {
+    c.line((scale.x(shape.start_m()), y + 6.0), (scale.x(shape.end_m()), y + 6.0), "fw-thin");
+    for (station_m, text) in length_ticks(words, shape.start_m(), shape.end_m()) {
+        let x = scale.x(station_m);
+        c.line((x, y + 6.0), (x, y + 11.0), "fw-thin");
+        c.text(x, y + 22.0, Hold::Middle, "", &text);
+    }
+}
+
 /// A heading at the left edge over a strip.
-fn heading(c: &mut Canvas, y: f64, text: &str) -> f64 {
+pub(super) fn heading(c: &mut Canvas, y: f64, text: &str) -> f64 {
     c.text(20.0, y + 11.0, Hold::Left, "fw-small fw-bold", text);
     y + 15.0
 }
@@ -126,15 +131,15 @@ fn lines_beside(c: &mut Canvas, beside: &[String], mut y: f64) -> f64 {
 }
 
 /// The reaches with their pipes.
-pub(super) fn reaches(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) -> f64 {
-    if answers.reaches.is_empty() {
+pub(super) fn reaches(c: &mut Canvas, words: Words, reaches: &[ReachRow], scale: &Scale, y: f64) -> f64 {
+    if reaches.is_empty() {
         return y;
     }
     let y = heading(c, y, "reaches and their pipe");
     let mut beside = Vec::new();
-    for (i, r) in answers.reaches.iter().enumerate() {
+    for (i, r) in reaches.iter().enumerate() {
         let (x, wide) = (scale.x(r.from_m), scale.x(r.to_m) - scale.x(r.from_m));
-        let pipe = words::pipe(answers.job.report.words, r);
+        let pipe = words::pipe(words, r);
         let both = format!("{}: {pipe}", r.name);
         c.group(&both, |c| {
             c.rect(x, y, wide, 20.0, "fw-box");

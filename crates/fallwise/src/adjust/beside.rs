@@ -2,7 +2,8 @@
 //!
 //! Given the zero error z, what two surveys say is independent. Of a quantity f of survey i, f = f(i) + b(i) (z - z(i)) + rest, with b(i)
 //! the covariance of f and z over the variance v(i) of z there. The zero itself has what both say of it, and its prior once:
-//! 1/v = 1/v(1) + 1/v(2) - 1/v0, v0 the prior that the second survey had. A difference then has the variance of both rests and (b(2) - b(1))² v: what the zero does to both alike
+//! 1/v = 1/v(1) + 1/v(2) - 1/v0, v0 the prior that the second survey had. Each quantity then has the variance of its rest and b(i)² v, and
+//! a difference has the variance of both rests and (b(2) - b(1))² v: what the zero does to both alike
 //! falls out.
 
 use super::{
@@ -65,11 +66,6 @@ impl<'a> Surveyed<'a> {
         Some(elevation)
     }
 
-    /// Estimate of a quantity of this survey alone.
-    pub fn estimate(&self, quantity: &Functional) -> Estimate {
-        self.posterior.estimate(quantity)
-    }
-
     fn split(&self, quantity: &Functional, shared: Shared) -> Split {
         let whole = self.posterior.estimate(quantity);
         let independent = Split { value: whole.value, rest: whole.sd * whole.sd, by_zero: 0.0 };
@@ -98,22 +94,41 @@ impl<'a> Surveyed<'a> {
     }
 }
 
-/// The second of two quantities less the first, each of its own survey. `sign` is that of the flow.
-pub fn difference(
+/// A quantity in two surveys, and what changed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Change {
+    /// In the first survey, with what the second says of a shared zero.
+    pub before: Estimate,
+    /// In the second, with what the first says of it.
+    pub after: Estimate,
+    /// The second less the first.
+    pub change: Estimate,
+}
+
+/// A quantity of the first survey beside the same of the second: with one zero error, both have what either says of it, so that the
+/// change is the difference of the two values, and less uncertain than they are.
+pub fn change(
     (before, of_before): (&Surveyed<'_>, &Functional),
     (after, of_after): (&Surveyed<'_>, &Functional),
     shared: Shared,
-) -> Estimate {
+) -> Change {
     let (one, other) = (before.split(of_before, shared), after.split(of_after, shared));
-    let mut value = other.value - one.value;
-    let mut variance = one.rest + other.rest;
+    let by_itself = Change {
+        before: Estimate::new(one.value, one.rest.max(0.0).sqrt()),
+        after: Estimate::new(other.value, other.rest.max(0.0).sqrt()),
+        change: Estimate::new(other.value - one.value, (one.rest + other.rest).max(0.0).sqrt()),
+    };
     let zeros = before.posterior.parameter(ZERO).zip(after.posterior.parameter(ZERO));
-    if let Some((first, second)) = zeros.filter(|_| shared == Shared::Zero) {
-        let (zero, zero_variance) = in_common(first, second);
-        value += other.by_zero * (zero - second.value) - one.by_zero * (zero - first.value);
-        variance += (other.by_zero - one.by_zero) * (other.by_zero - one.by_zero) * zero_variance;
-    }
-    Estimate::new(value, variance.max(0.0).sqrt())
+    let Some((first, second)) = zeros.filter(|_| shared == Shared::Zero) else { return by_itself };
+    let (zero, zero_variance) = in_common(first, second);
+    let with_zero = |split: &Split, own: f64| {
+        let variance = split.rest + split.by_zero * split.by_zero * zero_variance;
+        Estimate::new(split.value + split.by_zero * (zero - own), variance.max(0.0).sqrt())
+    };
+    let (was, is) = (with_zero(&one, first.value), with_zero(&other, second.value));
+    let apart = other.by_zero - one.by_zero;
+    let variance = one.rest + other.rest + apart * apart * zero_variance;
+    Change { before: was, after: is, change: Estimate::new(is.value - was.value, variance.max(0.0).sqrt()) }
 }
 
 /// The zero error that two surveys had in common, and its variance: what both say of it, the prior of the first once. What one of

@@ -44,7 +44,7 @@ mod tied;
 pub mod ties;
 
 pub use agree::{Contradicted, contradicted};
-pub use beside::{Shared, Surveyed, difference};
+pub use beside::{Change, Shared, Surveyed, change};
 pub(crate) use check::instrument as check_instrument;
 pub use draws::Ensemble;
 pub use functional::{Functional, Lips};

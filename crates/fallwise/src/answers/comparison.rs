@@ -25,6 +25,8 @@ pub struct Comparison {
     pub slopes: Vec<SlopeChange>,
     /// Heights at the breaks of both, by station.
     pub heights: Vec<HeightChange>,
+    /// Heights at the nodes of both profiles, by station: what pictures are drawn from.
+    pub profile: Vec<HeightChange>,
     /// What the heights are: `elevation` (in the datum of both jobs) or `relative` (to the first common station).
     pub heights_are: String,
     /// Bellies of either survey.
@@ -35,6 +37,8 @@ pub struct Comparison {
     pub warnings: Vec<String>,
     /// What the intervals do not cover.
     pub not_covered: Vec<String>,
+    /// Cautions that go with every output.
+    pub cautions: Vec<String>,
     /// The first survey.
     pub before: Box<Answers>,
     /// The second survey: the pipe as it was left.
@@ -51,17 +55,17 @@ pub struct SlopeChange {
     pub from_m: f64,
     /// End, m.
     pub to_m: f64,
-    /// Slope of the first survey.
+    /// Slope of the first survey, with what the second says of a shared zero.
     pub before: f64,
     /// Its standard deviation.
     pub before_sd: f64,
-    /// Slope of the second.
+    /// Slope of the second, with what the first says of it.
     pub after: f64,
     /// Its standard deviation.
     pub after_sd: f64,
-    /// Second less first, with what a shared zero moves in both taken off.
+    /// Second less first.
     pub change: f64,
-    /// Its standard deviation.
+    /// Its standard deviation: what a shared zero does to both alike is not in it.
     pub change_sd: f64,
     /// Low end of its interval.
     pub change_low: f64,
@@ -79,17 +83,17 @@ pub struct SlopeChange {
 pub struct HeightChange {
     /// Station, m.
     pub station_m: f64,
-    /// Height of the invert in the first survey, m.
+    /// Height of the invert in the first survey, m, with what the second says of a shared zero.
     pub before_m: f64,
     /// Its standard deviation, m.
     pub before_sd_m: f64,
-    /// Height in the second, m.
+    /// Height in the second, m, with what the first says of it.
     pub after_m: f64,
     /// Its standard deviation, m.
     pub after_sd_m: f64,
     /// Second less first, m.
     pub change_m: f64,
-    /// Its standard deviation, m.
+    /// Its standard deviation, m: what a shared zero does to both alike is not in it.
     pub change_sd_m: f64,
     /// Low end of its interval, m.
     pub change_low_m: f64,

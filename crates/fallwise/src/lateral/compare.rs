@@ -1,8 +1,8 @@
 //! Two surveys of one lateral: before and after a re-lay, or years apart.
 
-use super::Lateral;
+use super::{Lateral, answers::CAUTIONS};
 use crate::{
-    adjust::{Shared, Surveyed, difference, not_covered},
+    adjust::{Change, Shared, Surveyed, change},
     answers::{Answers, BellyChange, Comparison, FindingChange, HeightChange, PoolRow, SlopeChange},
     error::Error,
     rules::Rulebook,
@@ -15,6 +15,8 @@ const SCHEMA: &str = "fallwise-comparison-1";
 const COMMON_M: f64 = 1.0;
 /// Stations nearer than this are one, m.
 const SAME_M: f64 = 1e-6;
+/// In place of the caution that speaks of one day.
+const TWO_DAYS: &str = "This shows the shape on the two days. It does not show when or why it changed.";
 
 /// What changed from one survey of a lateral to another, both in one stationing and with the same flow.
 ///
@@ -71,8 +73,11 @@ pub fn compare(
         }
     }
     let in_datum = before.posterior.first().elevation_m.is_some() && after.posterior.first().elevation_m.is_some();
-    let heights = stations(before, after, from_m, to_m).into_iter().filter_map(|s| pair.height(s, from_m, in_datum));
-    let heights = heights.collect();
+    let heights = |of: [&[f64]; 2]| -> Vec<HeightChange> {
+        stations(of, from_m, to_m).into_iter().filter_map(|s| pair.height(s, from_m, in_datum)).collect()
+    };
+    let profile = heights([&before.profile.station_m, &after.profile.station_m]);
+    let heights = heights([&before.chain.breaks_m, &after.chain.breaks_m]);
     let (was, is) = (before.answers(book)?, after.answers(book)?);
     let bellies = bellies(&was.pools, &is.pools, words);
     let findings = findings(&was, &is);
@@ -83,14 +88,17 @@ pub fn compare(
                 .to_owned(),
         );
     }
+    let mut checks = before.job.ties.iter().filter(|tie| tie.is_of_head());
+    if shared == Shared::Zero && checks.any(|check| after.job.ties.contains(check)) {
+        warnings.push(
+            "the same check of the head stands in both jobs: if it was one check it counts twice, and belongs into one of them"
+                .to_owned(),
+        );
+    }
     if (before.job.instrument.head_length_m - after.job.instrument.head_length_m).abs() > SAME_M {
         warnings.push("the heads of the two surveys differ in length: short changes may be the heads'".to_owned());
     }
-    let mut uncovered = not_covered(&after.job.instrument, true);
-    uncovered.push(
-        "Stations of the two surveys are taken to belong together: one counter may read longer than the other."
-            .to_owned(),
-    );
+    let uncovered = not_covered(&was, &is);
     let sentence = sentence(slopes.first(), &bellies);
     Ok(Comparison {
         schema: SCHEMA.to_owned(),
@@ -101,11 +109,13 @@ pub fn compare(
         to_m,
         slopes,
         heights,
+        profile,
         heights_are: if in_datum { "elevation" } else { "relative" }.to_owned(),
         bellies,
         findings,
         warnings,
         not_covered: uncovered,
+        cautions: core::iter::once(TWO_DAYS).chain(CAUTIONS.into_iter().skip(1)).map(str::to_owned).collect(),
         before: Box::new(was),
         after: Box::new(is),
     })
@@ -124,8 +134,7 @@ impl Pair<'_> {
     fn slope(&self, name: &str, from_m: f64, to_m: f64) -> Option<SlopeChange> {
         let (was, is) =
             (self.before.slope(from_m, to_m)?.times(self.flow), self.after.slope(from_m, to_m)?.times(self.flow));
-        let (before, after) = (self.before.estimate(&was), self.after.estimate(&is));
-        let change = difference((&self.before, &was), (&self.after, &is), self.shared);
+        let Change { before, after, change } = change((&self.before, &was), (&self.after, &is), self.shared);
         let changed = change.low > 0.0 || change.high < 0.0;
         let words = self.words;
         let (first, second) = (words.slope(before.value), words.slope(after.value));
@@ -163,8 +172,7 @@ impl Pair<'_> {
             if in_datum { survey.elevation(station_m) } else { Some(survey.height(station_m, first_m)) }
         };
         let (was, is) = (of(&self.before)?, of(&self.after)?);
-        let (before, after) = (self.before.estimate(&was), self.after.estimate(&is));
-        let change = difference((&self.before, &was), (&self.after, &is), self.shared);
+        let Change { before, after, change } = change((&self.before, &was), (&self.after, &is), self.shared);
         Some(HeightChange {
             station_m,
             before_m: before.value,
@@ -185,10 +193,22 @@ impl Lateral {
     }
 }
 
-/// The ends of what both surveyed and the breaks of either between them.
-fn stations(before: &Lateral, after: &Lateral, from_m: f64, to_m: f64) -> Vec<f64> {
-    let breaks = before.chain.breaks_m.iter().chain(&after.chain.breaks_m).copied();
-    let mut all: Vec<f64> = breaks.filter(|s| (from_m..=to_m).contains(s)).chain([from_m, to_m]).collect();
+/// What the intervals of either survey do not cover, and those of the change do not.
+fn not_covered(before: &Answers, after: &Answers) -> Vec<String> {
+    let mut said = after.not_covered.clone();
+    let more = before.not_covered.iter().filter(|line| !after.not_covered.contains(line));
+    said.extend(more.map(|line| format!("Of the first survey: {line}")));
+    said.push(
+        "Stations of the two surveys are taken to belong together: one counter may read longer than the other."
+            .to_owned(),
+    );
+    said
+}
+
+/// The ends of what both surveyed, and the stations of either between them.
+fn stations(of: [&[f64]; 2], from_m: f64, to_m: f64) -> Vec<f64> {
+    let either = of.into_iter().flatten().copied();
+    let mut all: Vec<f64> = either.filter(|s| (from_m..=to_m).contains(s)).chain([from_m, to_m]).collect();
     all.sort_by(f64::total_cmp);
     all.dedup_by(|a, b| (*a - *b).abs() < SAME_M);
     all

@@ -1,0 +1,363 @@
+//! Two surveys of one lateral over each other: the pipe as it is now full, as it was before dashed, each with its own 95 % band,
+//! and under them what changed, with the interval of the change.
+
+use fallwise::{
+    adjust::{Shared, Z_95},
+    answers::{Comparison, HeightChange, PathRow, PoolRow, ReachRow},
+    units::{Words, to_inch, to_mm},
+};
+
+use super::{
+    LEFT, PLOT_HEIGHT, RIGHT, Sheet, WIDTH,
+    canvas::{Canvas, Hold, columns, width},
+    paragraph, plot, rests_on,
+    scale::{Scale, Shape, bore, plain, ticks},
+    strips,
+};
+use crate::{
+    sure,
+    text::{shorten, wrap},
+    words::{self, at},
+};
+
+/// Height of the strip of changes, px.
+const CHANGES: f64 = 96.0;
+/// The least that its axis spans, m: a change of nothing has a height of nothing.
+const LEAST_CHANGE_M: f64 = 0.01;
+
+/// What only this picture needs.
+const STYLE: &str = "\
+.fw-was{fill:none;stroke:#000;stroke-width:1.8;stroke-dasharray:7 4}.fw-was-under{fill:none;stroke:#fff;stroke-width:4}\
+.fw-was-band{fill:url(#fw-sparse);stroke:#555;stroke-width:.8;stroke-dasharray:7 4}\
+.fw-was-water{fill:url(#fw-dots);stroke:none}.fw-change{fill:none;stroke:#000;stroke-width:1.8;stroke-linejoin:round}";
+
+/// The picture, with its sentence over it where it stands by itself (`whole`).
+pub(crate) fn two(comparison: &Comparison, whole: bool) -> String {
+    let survey = &comparison.after.job.survey;
+    let words = comparison.after.job.report.words;
+    let title = survey.title.clone().unwrap_or_else(|| format!("Profile of a {}", words::phrases(words).lateral));
+    let title = format!("{}: before and after", shorten(&title, 48));
+    let invented = survey.invented || comparison.before.job.survey.invented;
+    let mut c = Canvas(String::new());
+    let mut y = 28.0;
+    c.text(20.0, y, Hold::Left, "fw-title", &title);
+    if invented {
+        c.text(WIDTH - 20.0, y, Hold::Right, "fw-bold", "Invented example");
+    }
+    y += 20.0;
+    let lines = if whole { wrap(&comparison.sentence, columns(WIDTH - 40.0, 12.5)) } else { Vec::new() };
+    for line in lines {
+        c.text(20.0, y, Hold::Left, "fw-lead", &line);
+        y += 16.5;
+    }
+    y += 4.0;
+    let drawn = Drawn::new(comparison);
+    let path = drawn.now();
+    if let Some(shape) = Shape::of(&path) {
+        y = drawn.draw(&mut c, shape, y);
+    } else {
+        c.text(20.0, y + 14.0, Hold::Left, "fw-bold", "No path was determined, so that there is nothing to draw.");
+        y += 30.0;
+    }
+    y = rests_on(&mut c, &comparison.cautions, &comparison.not_covered, invented, whole, y);
+    c.text(WIDTH - 20.0, y, Hold::Right, "fw-small", &format!("fallwise {}", comparison.version));
+    let sheet = Sheet {
+        ids: "fw-two",
+        title: &title,
+        description: &comparison.sentence,
+        style: STYLE,
+        patterns: super::TIE_PATTERNS,
+    };
+    sheet.svg(&c, y + 12.0)
+}
+
+/// What is drawn: heights of both at the same stations, above `zero_m`.
+struct Drawn<'a> {
+    comparison: &'a Comparison,
+    rows: Vec<&'a HeightChange>,
+    /// Elevation that heights are drawn from, m; 0 where heights count from the first station.
+    zero_m: f64,
+    words: Words,
+}
+
+impl<'a> Drawn<'a> {
+    fn new(comparison: &'a Comparison) -> Self {
+        let known = |r: &HeightChange| {
+            let all = [r.before_m, r.before_sd_m, r.after_m, r.after_sd_m, r.change_m, r.change_low_m, r.change_high_m];
+            all.iter().all(|m| m.abs() < 1e6)
+        };
+        let rows: Vec<&HeightChange> = comparison.profile.iter().filter(|r| known(r)).collect();
+        let lowest = rows.iter().fold(f64::INFINITY, |low, r| low.min(r.before_m).min(r.after_m));
+        let zero_m = if is_elevation(comparison) && lowest.is_finite() { lowest } else { 0.0 };
+        Self { comparison, rows, zero_m, words: comparison.after.job.report.words }
+    }
+
+    /// The pipe as it is, node by node.
+    fn now(&self) -> Vec<PathRow> {
+        let path = &self.comparison.after.path;
+        let node = |r: &&HeightChange| {
+            // The piece that starts at or before the station; stations of both went through no arithmetic.
+            let piece = path.iter().rev().find(|p| p.station_m <= r.station_m)?;
+            let (height_m, half_m) = (r.after_m - self.zero_m, Z_95 * r.after_sd_m);
+            Some(PathRow {
+                station_m: r.station_m,
+                height_m,
+                height_sd_m: r.after_sd_m,
+                height_low_m: height_m - half_m,
+                height_high_m: height_m + half_m,
+                before_height_m: None,
+                before_height_sd_m: None,
+                ..piece.clone()
+            })
+        };
+        self.rows.iter().filter_map(node).collect()
+    }
+
+    fn draw(&self, c: &mut Canvas, mut shape: Shape, y: f64) -> f64 {
+        let was = self.was(&shape);
+        for (_, height_m, half_m) in &was {
+            shape.low_m = shape.low_m.min(height_m - half_m);
+            shape.high_m = shape.high_m.max(height_m + half_m);
+        }
+        let shape = &shape;
+        let top = y + self.key_height(shape) + 34.0;
+        let scale = Scale::fit(shape, LEFT, top + 12.0, RIGHT - LEFT, PLOT_HEIGHT - 24.0);
+        self.key(c, shape, &scale, y);
+        let bottom = self.plot(c, shape, &scale, &was, top);
+        strips::lengths(c, self.words, shape, &scale, bottom);
+        let (from, to) = (at(self.words, shape.start_m()), self.words.station(shape.end_m()));
+        c.text(LEFT, bottom + 38.0, Hold::Left, "fw-bold", &format!("surveyed both times: {from} to {to}"));
+        let mut y = self.changes(c, shape, &scale, bottom + 48.0);
+        y = strips::reaches(c, self.words, &self.reaches(), &scale, y);
+        c.text(RIGHT, y + 11.0, Hold::Right, "fw-small", "the pipe as it is now");
+        strips::true_scale(c, self.words, shape, &scale, y)
+    }
+
+    /// Station, height as drawn and half of its band, m, of the pipe as it was: as far from the pipe as it is now as it was.
+    fn was(&self, shape: &Shape) -> Vec<(f64, f64, f64)> {
+        let row = |r: &&HeightChange| {
+            let height_m = shape.drawn_m(r.station_m, r.before_m - self.zero_m)?;
+            Some((r.station_m, height_m, Z_95 * r.before_sd_m))
+        };
+        self.rows.iter().filter_map(row).collect()
+    }
+
+    /// What heights count from, and what the bands are.
+    fn told(&self) -> [String; 2] {
+        let from = if is_elevation(self.comparison) {
+            format!("Heights count from an elevation of {}.", words::elevation(self.words, self.zero_m))
+        } else {
+            let first = at(self.words, self.comparison.from_m);
+            format!("Heights count from the invert at {first}: there the two are laid upon each other.")
+        };
+        let bands = "Each band is the 95 % interval of the invert at each place by itself: the pipe is, or was, somewhere in there.";
+        let both = match self.comparison.shared {
+            Shared::Zero => {
+                " What the one zero error does to both alike is in both bands, but not in the change, which is surer than they look."
+            }
+            Shared::Nothing => "",
+        };
+        [from, format!("{bands}{both}")]
+    }
+
+    fn key_height(&self, shape: &Shape) -> f64 {
+        let lines = self.told().iter().map(|text| wrap(text, columns(WIDTH - 60.0, 11.0)).len()).sum::<usize>();
+        let water = if self.holds_water(shape) { 20.0 } else { 0.0 };
+        49.0 + water + 14.5 * lines as f64
+    }
+
+    fn holds_water(&self, shape: &Shape) -> bool {
+        self.pools_now(shape).next().is_some() || self.pools_before().next().is_some()
+    }
+
+    fn key(&self, c: &mut Canvas, shape: &Shape, scale: &Scale, y: f64) {
+        c.rect(20.0, y, WIDTH - 40.0, self.key_height(shape) - 4.0, "fw-box");
+        let exaggeration = if scale.exaggeration > 1.0 {
+            format!("Heights are drawn {:.0} times larger than lengths.", scale.exaggeration)
+        } else {
+            "Heights and lengths are drawn to the same scale.".to_owned()
+        };
+        c.text(30.0, y + 18.0, Hold::Left, "fw-bold", &exaggeration);
+        plot::flow_arrow(c, self.comparison.after.job.flow, y);
+        let mut row = y + 37.0;
+        let mut x = 30.0;
+        let mut swatch = |c: &mut Canvas, row: f64, label: &str, draw: &dyn Fn(&mut Canvas, f64)| {
+            draw(c, x);
+            c.text(x + 40.0, row, Hold::Left, "", label);
+            x += 40.0 + width(label, 11.5) + 20.0;
+        };
+        swatch(c, row, "invert now, with its band", &|c, x| {
+            c.rect(x, row - 11.0, 34.0, 13.0, "fw-band");
+            c.line((x, row - 4.5), (x + 34.0, row - 4.5), "fw-invert");
+        });
+        swatch(c, row, "invert before, with its band", &|c, x| {
+            c.rect(x, row - 11.0, 34.0, 13.0, "fw-was-band");
+            c.line((x, row - 4.5), (x + 34.0, row - 4.5), "fw-was");
+        });
+        if shape.nodes.iter().any(|n| bore(n.row).is_some()) {
+            swatch(c, row, "crown (top) now", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-crown"));
+        }
+        if self.holds_water(shape) {
+            row += 20.0;
+            x = 30.0;
+            let mut swatch = |c: &mut Canvas, label: &str, water: &str, level: &str| {
+                c.rect(x, row - 11.0, 34.0, 13.0, water);
+                c.line((x, row - 11.0), (x + 34.0, row - 11.0), level);
+                c.text(x + 40.0, row, Hold::Left, "", label);
+                x += 40.0 + width(label, 11.5) + 20.0;
+            };
+            if self.pools_now(shape).next().is_some() {
+                swatch(c, "water it can hold now (broken: possible)", "fw-water", "fw-level");
+            }
+            if self.pools_before().next().is_some() {
+                swatch(c, "water it could hold before", "fw-was-water", "fw-dash");
+            }
+        }
+        row += 4.0;
+        for text in self.told() {
+            for line in wrap(&text, columns(WIDTH - 60.0, 11.0)) {
+                row += 14.5;
+                c.text(30.0, row, Hold::Left, "", &line);
+            }
+        }
+    }
+
+    /// Frame, axes, bands, water and both inverts; gives back the bottom of the frame.
+    fn plot(&self, c: &mut Canvas, shape: &Shape, scale: &Scale, was: &[(f64, f64, f64)], top: f64) -> f64 {
+        let bottom = (scale.y(shape.low_m) + 12.0).max(top + 90.0);
+        c.rect(LEFT, top, RIGHT - LEFT, bottom - top, "fw-frame");
+        plot::top_axis(c, self.words, shape, scale, top);
+        plot::height_axes(c, self.words, scale, top, bottom);
+        let now: Vec<(f64, f64, f64)> =
+            shape.nodes.iter().map(|n| (n.row.station_m, n.height_m(), 0.5 * (n.band_m().1 - n.band_m().0))).collect();
+        for (rows, title, class) in [
+            (was, "95 % band of the invert before: the pipe was somewhere in here", "fw-was-band"),
+            (&now, "95 % band of the invert now: the pipe is somewhere in here", "fw-band"),
+        ] {
+            let edge = |sign: f64| rows.iter().map(move |(s, h, half)| (scale.x(*s), scale.y(h + sign * half)));
+            let band: Vec<(f64, f64)> = edge(1.0).chain(edge(-1.0).rev()).collect();
+            c.group(title, |c| c.polygon(&band, class));
+        }
+        for pool in self.pools_before() {
+            self.water_before(c, pool, shape, scale);
+        }
+        for pool in self.pools_now(shape) {
+            plot::water(c, &pool, shape, scale, bottom);
+        }
+        plot::pipe(c, shape, scale);
+        let line: Vec<(bool, f64, f64)> = was.iter().map(|(s, h, _)| (false, scale.x(*s), scale.y(*h))).collect();
+        c.group("the invert before", |c| {
+            c.path(&line, "fw-was-under");
+            c.path(&line, "fw-was");
+        });
+        plot::cuts(c, self.words, shape, scale, top);
+        bottom
+    }
+
+    /// Whether a pool has a part on the common length.
+    fn is_common(&self, pool: &PoolRow) -> bool {
+        pool.from_m.max(self.comparison.from_m) < pool.to_m.min(self.comparison.to_m)
+    }
+
+    /// Bellies of the second survey, with the level as it is drawn.
+    fn pools_now(&self, shape: &Shape) -> impl Iterator<Item = PoolRow> {
+        let after = &self.comparison.after;
+        let drawn = |p: &PoolRow| {
+            let station_m = p.deepest_station_m?;
+            let level_m = p.level_m? - sure::path_at(&after.path, station_m)?.height_m + shape.height_m(station_m)?;
+            Some(PoolRow {
+                level_m: Some(level_m),
+                from_m: p.from_m.max(self.comparison.from_m),
+                to_m: p.to_m.min(self.comparison.to_m),
+                ..p.clone()
+            })
+        };
+        after.pools.iter().filter(|p| self.is_common(p)).filter_map(drawn)
+    }
+
+    /// Bellies that the first survey found.
+    fn pools_before(&self) -> impl Iterator<Item = &'a PoolRow> {
+        self.comparison.before.pools.iter().filter(|p| p.state == "found" && p.level_m.is_some() && self.is_common(p))
+    }
+
+    /// Height of the first survey at a station, m.
+    fn height_before_m(&self, station_m: f64) -> Option<f64> {
+        self.rows.windows(2).find_map(|w| {
+            let (a, b) = (w[0].station_m, w[1].station_m);
+            let inside = a <= station_m && station_m <= b && a < b;
+            let t = (station_m - a) / (b - a);
+            inside.then(|| w[0].before_m + t * (w[1].before_m - w[0].before_m))
+        })
+    }
+
+    /// Water that a belly could hold, between the invert before and its level.
+    fn water_before(&self, c: &mut Canvas, pool: &PoolRow, shape: &Shape, scale: &Scale) {
+        let level_m = || {
+            let station_m = pool.deepest_station_m?;
+            let node_m = sure::path_at(&self.comparison.before.path, station_m)?.height_m;
+            Some(pool.level_m? - node_m + self.height_before_m(station_m)?)
+        };
+        let Some(level_m) = level_m().filter(|l| l.abs() < 1e6) else { return };
+        let (from_m, to_m) = (pool.from_m.max(self.comparison.from_m), pool.to_m.min(self.comparison.to_m));
+        let inner = self.rows.iter().map(|r| r.station_m).filter(|s| *s > from_m && *s < to_m);
+        let stations: Vec<f64> = core::iter::once(from_m).chain(inner).chain([to_m]).collect();
+        let drawn = |s: f64, height_m: f64| {
+            shape.drawn_m(s, height_m - self.zero_m).map(|height_m| (scale.x(s), scale.y(height_m)))
+        };
+        let under = stations.iter().filter_map(|&s| drawn(s, self.height_before_m(s)?.min(level_m)));
+        let surface: Vec<(f64, f64)> = stations.iter().filter_map(|&s| drawn(s, level_m)).collect();
+        let outline: Vec<(f64, f64)> = under.chain(surface.iter().rev().copied()).collect();
+        let line: Vec<(bool, f64, f64)> = surface.iter().map(|p| (false, p.0, p.1)).collect();
+        c.group(&format!("Before: {}", pool.sentence), |c| {
+            c.polygon(&outline, "fw-was-water");
+            c.path(&line, "fw-dash");
+        });
+    }
+
+    /// The reaches of the second survey on the common length.
+    fn reaches(&self) -> Vec<ReachRow> {
+        let (from_m, to_m) = (self.comparison.from_m, self.comparison.to_m);
+        let part = |r: &ReachRow| ReachRow { from_m: r.from_m.max(from_m), to_m: r.to_m.min(to_m), ..r.clone() };
+        self.comparison.after.reaches.iter().map(part).filter(|r| r.from_m < r.to_m).collect()
+    }
+
+    /// The change of height along the pipe, on its own scale.
+    fn changes(&self, c: &mut Canvas, shape: &Shape, scale: &Scale, y: f64) -> f64 {
+        let (unit, factor) = match self.words {
+            Words::Uk => ("mm", to_mm(1.0)),
+            Words::Us => ("in", to_inch(1.0)),
+        };
+        let text = format!(
+            "change of the invert's height, {unit}, positive where it lies higher now: second survey less first, with the 95 % \
+             interval of the change (own scale)"
+        );
+        let top = strips::heading(c, y, &text) + 3.0;
+        let ends = |of: &dyn Fn(&HeightChange) -> f64| self.rows.iter().map(|r| of(r)).collect::<Vec<f64>>();
+        let low = ends(&|r| r.change_low_m).into_iter().fold(0.0, f64::min).min(-0.5 * LEAST_CHANGE_M);
+        let high = ends(&|r| r.change_high_m).into_iter().fold(0.0, f64::max).max(0.5 * LEAST_CHANGE_M);
+        let level = |m: f64| top + 6.0 + (high - m) / (high - low) * (CHANGES - 12.0);
+        c.rect(LEFT, top, RIGHT - LEFT, CHANGES, "fw-frame");
+        let (values, places) = ticks(low * factor, high * factor, 4.0);
+        for value in values {
+            let y = level(value / factor);
+            c.line((LEFT, y), (RIGHT, y), "fw-grid");
+            c.text(LEFT - 6.0, y + 4.0, Hold::Right, "fw-small", &plain(value, places));
+        }
+        let (x0, x1) = (scale.x(shape.start_m()), scale.x(shape.end_m()));
+        let line = |of: &dyn Fn(&HeightChange) -> f64| -> Vec<(f64, f64)> {
+            self.rows.iter().map(|r| (scale.x(r.station_m), level(of(r)))).collect()
+        };
+        let mut band = line(&|r| r.change_high_m);
+        band.extend(line(&|r| r.change_low_m).into_iter().rev());
+        c.group("95 % interval of the change of height", |c| c.polygon(&band, "fw-band"));
+        c.line((x0, level(0.0)), (x1, level(0.0)), "fw-dash");
+        let best: Vec<(bool, f64, f64)> = line(&|r| r.change_m).into_iter().map(|p| (false, p.0, p.1)).collect();
+        c.path(&best, "fw-change");
+        let told = "Broken line: no change. Where the band leaves that line out, a change is shown.";
+        paragraph(c, told, top + CHANGES + 14.0) + 2.0
+    }
+}
+
+fn is_elevation(comparison: &Comparison) -> bool {
+    comparison.heights_are == "elevation"
+}
