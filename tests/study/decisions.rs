@@ -169,6 +169,16 @@ fn tied(slope: f64, ties: TieSet, random: &mut Random) -> Result<Survey, Error> 
 mod tests {
     use super::*;
 
+    /// Of two laterals the sums over segmentations once left the range of numbers, and every tilt was none.
+    #[test]
+    fn every_tilt_is_a_number() {
+        for slope in [0.0165, 0.017] {
+            let survey = tied(slope, TieSet::Water, &mut Random::new(12, 6, 47)).unwrap();
+            let lateral = Lateral::solve(survey.job).unwrap();
+            assert!(lateral.posterior().tilt_rad.iter().all(|t| t.is_finite()), "{slope}");
+        }
+    }
+
     #[test]
     fn a_pipe_with_a_belly_falls_by_what_it_is_tried_with() {
         for slope in [0.015, 0.02, 0.025] {

@@ -219,7 +219,7 @@ impl Table {
         let mut up_to = Forward { sums: vec![0.0; count], base: vec![0.0; count] };
         up_to.sums[0] = 1.0;
         for j in 1..count {
-            let base = up_to.base[j - 1];
+            let base = self.counting_from(j, &up_to);
             let sum: f64 =
                 self.ending(j).zip(&evidence[self.range(j)]).map(|(s, e)| up_to.counted_from(base, s.from) * e).sum();
             let here = &self.candidates[j];
@@ -236,6 +236,18 @@ impl Table {
             }
         }
         up_to
+    }
+
+    /// What the sums at a candidate are counted from: the base of the likeliest of those that its segments begin at. Counted from another,
+    /// such as the nearest, which may be far out of the way, they could leave the range of numbers.
+    fn counting_from(&self, j: usize, up_to: &Forward) -> f64 {
+        let nearest = up_to.base[j - 1];
+        // Nearly always the same.
+        if self.ending(j).all(|s| up_to.base[s.from] == nearest) {
+            return nearest;
+        }
+        let likeliest = self.ending(j).map(|s| s.from).max_by(|a, b| up_to.log_of(*a).total_cmp(&up_to.log_of(*b)));
+        likeliest.map_or(nearest, |from| up_to.base[from])
     }
 
     /// The segments that end at a candidate, nearest first.
@@ -297,7 +309,7 @@ impl Table {
         let up_to = self.forward(evidence, expected);
         let mut chances = vec![0.0; self.segments.len()];
         for j in 1..self.candidates.len() {
-            let base = up_to.base[j - 1];
+            let base = self.counting_from(j, &up_to);
             let range = self.range(j);
             let mut sum = 0.0;
             for k in range.clone() {
