@@ -79,7 +79,7 @@ impl<'a> Surveyed<'a> {
             tied.basis.take_off(&mut z);
             (x, extra, z)
         } else {
-            let coordinates = Coordinates::new(self.posterior, Vec::new(), 0, 0);
+            let coordinates = Coordinates::new(self.posterior, Vec::new(), 0, &[]);
             let (x, extra) = coordinates.of(self.posterior, quantity);
             (x, extra, coordinates.parameter(self.posterior, zero))
         };

@@ -13,7 +13,7 @@
 //! | of the head's zero what no reading tells | 1 |
 //! | lips at joints that nobody noted, between the stations of ties | stretches |
 //! | of each equation of a tie its own | equations |
-//! | the stations of each tie | 2 a tie |
+//! | the stations of ties that are not exact | up to 2 a tie |
 //!
 //! Draws of an average stand for its covariance: that of cells j and k is the mean over the draws of the products of their
 //! departures, so that the departures over the square root of their number are coordinates.
@@ -30,11 +30,22 @@ pub(super) struct Coordinates {
     /// Stations between which lips are one error each, m.
     cuts_m: Vec<f64>,
     equations: usize,
-    ties: usize,
+    /// Of each tie where the errors of its two stations stand among those of all, if they have any.
+    stations: Vec<[Option<usize>; 2]>,
+    moving: usize,
 }
 
 impl Coordinates {
-    pub(super) fn new(posterior: &Posterior, cuts_m: Vec<f64>, equations: usize, ties: usize) -> Self {
+    /// `ties` are the standard deviations of each tie's two stations, m.
+    pub(super) fn new(posterior: &Posterior, cuts_m: Vec<f64>, equations: usize, ties: &[[f64; 2]]) -> Self {
+        let mut moving = 0;
+        let mut next = |sd_m: f64| {
+            (sd_m > 0.0).then(|| {
+                moving += 1;
+                moving - 1
+            })
+        };
+        let stations = ties.iter().map(|sds| sds.map(&mut next)).collect();
         let own = posterior.scatter.as_ref().map_or(posterior.white_sd_rad.len(), super::Scatter::len);
         Self {
             own,
@@ -43,7 +54,8 @@ impl Coordinates {
             bends: posterior.bend_sd_rad.len(),
             cuts_m,
             equations,
-            ties,
+            stations,
+            moving,
         }
     }
 
@@ -76,18 +88,18 @@ impl Coordinates {
         self.lips(self.cuts_m.len().saturating_sub(1)) + i
     }
 
-    /// The station of a tie: `end` is 0 or 1.
-    pub(super) fn station(&self, tie: usize, end: usize) -> usize {
-        self.equation(self.equations) + 2 * tie + end
+    /// The station of a tie, if it has an error: `end` is 0 or 1.
+    pub(super) fn station(&self, tie: usize, end: usize) -> Option<usize> {
+        Some(self.equation(self.equations) + self.stations.get(tie)?.get(end).copied()??)
     }
 
     pub(super) fn len(&self) -> usize {
-        self.station(self.ties, 0)
+        self.equation(self.equations) + self.moving
     }
 
     /// The coordinates whose errors are counted in the value of an equation where the chain lies; lips and the equations' own are not.
     pub(super) fn in_value(&self) -> [core::ops::Range<usize>; 2] {
-        [0..self.lips(0), self.station(0, 0)..self.len()]
+        [0..self.lips(0), self.equation(self.equations)..self.len()]
     }
 
     /// A parameter in these coordinates.

@@ -195,8 +195,12 @@ impl Solved {
                     && (own == 0.0 || redundancy > UNCHECKED)
                     && !(e.quantity == "zero_rad" && zero.is_all_that_says(1.0 / square.sqrt()));
                 let off = (checked && !repeated).then(|| (precision.misclosure[j] / square, 1.0 / square.sqrt()));
-                let stations: f64 =
-                    e.stations.iter().enumerate().map(|(end, by)| by * error(coordinates.station(e.tie, end))).sum();
+                let stations: f64 = e
+                    .stations
+                    .iter()
+                    .enumerate()
+                    .map(|(end, by)| by * coordinates.station(e.tie, end).map_or(0.0, error))
+                    .sum();
                 Closure {
                     tie: e.tie,
                     quantity: e.quantity,

@@ -99,7 +99,7 @@ fn upright() -> Error {
 fn station_errors_m(coordinates: &Coordinates, ties: &[Tie], errors: &[f64]) -> Vec<[f64; 2]> {
     let of = |(tie, of): (usize, &Tie)| {
         let sds = of.station_sds_m();
-        [0, 1].map(|end| sds[end] * errors[coordinates.station(tie, end)])
+        [0, 1].map(|end| sds[end] * coordinates.station(tie, end).map_or(0.0, |i| errors[i]))
     };
     ties.iter().enumerate().map(of).collect()
 }
@@ -201,7 +201,7 @@ impl Posterior {
         let mut equations = read_off(&state, terms, ties)?;
         // Lips count up to where the station was noted, wherever it is moved to.
         let lips: Vec<_> = equations.iter().map(|e| e.modelled.lips.clone()).collect();
-        let coordinates = self.coordinates(&equations, ties.len());
+        let coordinates = self.coordinates(&equations, ties);
         state.errors = vec![0.0; coordinates.len()];
         let (mut steps, mut converged) = (0, false);
         let mut solved = self.solve(&state, &coordinates, equations);
@@ -229,7 +229,10 @@ impl Posterior {
                 let (before, now) = (changed, change(&errors, &state.errors) / size);
                 changed = now.max(change(&open, &state.open) / open_size);
                 // Of what is known to a nanometre roundings are more; they neither grow nor fall.
-                converged = changed <= AT_REST || changed <= RATTLE && changed >= 0.5 * before;
+                // Each step is some share of the one before: at rest too where the next one will be far less.
+                let next =
+                    if before.is_finite() && changed < before { 30.0 * changed * (changed / before) } else { changed };
+                converged = next.min(changed) <= AT_REST || changed <= RATTLE && changed >= 0.5 * before;
                 self.move_to(&mut state, errors, open, &coordinates, ties);
                 if state.tilt_rad.iter().any(|t| !t.is_finite() || t.abs() > core::f64::consts::FRAC_PI_2) {
                     // Which of them it is shows before they bend anything.
@@ -344,7 +347,7 @@ impl Posterior {
     }
 
     /// The coordinates that equations need: lips between all their stations.
-    fn coordinates(&self, equations: &[Equation], ties: usize) -> Coordinates {
+    fn coordinates(&self, equations: &[Equation], ties: &[Tie]) -> Coordinates {
         let lips = equations.iter().flat_map(|e| &e.modelled.lips);
         let mut cuts: Vec<f64> = lips.flat_map(|l| [l.from_m, l.to_m]).collect();
         cuts.sort_by(f64::total_cmp);
@@ -352,7 +355,8 @@ impl Posterior {
         if self.lip_variance_m == 0.0 {
             cuts.clear();
         }
-        Coordinates::new(self, cuts, equations.len(), ties)
+        let stations: Vec<[f64; 2]> = ties.iter().map(Tie::station_sds_m).collect();
+        Coordinates::new(self, cuts, equations.len(), &stations)
     }
 
     /// Makes equations straight, puts what is open into them, and solves them.
@@ -363,7 +367,9 @@ impl Posterior {
             let (mut column, _) = coordinates.of(self, &equation.modelled);
             column[coordinates.equation(i)] = equation.sd;
             for (end, by) in equation.stations.iter().enumerate() {
-                column[coordinates.station(equation.tie, end)] = *by;
+                if let Some(i) = coordinates.station(equation.tie, end) {
+                    column[i] = *by;
+                }
             }
             // What of the errors as they stand is in the modelled value already.
             let counted: f64 = in_value.iter().map(|r| dot(&column[r.clone()], &state.errors[r.clone()])).sum();
