@@ -5,8 +5,8 @@ use std::{
     path::{Path, PathBuf},
 };
 
-use fallwise::{Answers, Lateral, Rulebook};
-use fallwise_examples::demos::DEMOS;
+use fallwise::{Answers, Lateral, Rulebook, math, simulate::Truth, units::deg};
+use fallwise_examples::demos::{self, DEMOS};
 use fallwise_files::{job, output};
 
 /// The repository's root.
@@ -131,8 +131,78 @@ fn the_two_bellies_are_found_where_they_are() {
         assert!(pool.depth_low_m.unwrap() < depth && depth < pool.depth_high_m.unwrap(), "{pool:?}");
     }
     assert!(a.pools.iter().all(|p| p.sentence.contains("can hold")));
-    // The two notes of water are explained by the two bellies, so no warning speaks of them.
-    assert!(!a.warnings.iter().any(|w| w.contains("standing water was noted")), "{:?}", a.warnings);
+    // The two notes of water are explained by the two bellies.
+    assert!(a.water.is_empty(), "{:?}", a.water);
+}
+
+/// Fall of a demo's pipe between its ends, m, and its true length.
+fn truth_of(pipe: &Truth) -> (f64, f64) {
+    let pieces = pipe.breaks_m.windows(2).zip(&pipe.tilt_rad);
+    let fall = pieces.map(|(ends, tilt)| (ends[1] - ends[0]) * math::sin(*tilt)).sum();
+    (fall, pipe.breaks_m.last().expect("a pipe has ends") - pipe.breaks_m[0])
+}
+
+fn parameter(answers: &Answers, name: &str) -> (f64, f64) {
+    let row = answers.parameters.iter().find(|p| p.name == name).expect("a parameter");
+    (row.value, row.sd)
+}
+
+/// Whether a slope's interval holds the true one.
+fn holds_slope(answers: &Answers, pipe: &Truth) -> bool {
+    let (fall, length) = truth_of(pipe);
+    let slope = math::tan(math::asin(fall / length));
+    answers.total.slope_low.expect("a slope") < slope && slope < answers.total.slope_high.expect("a slope")
+}
+
+#[test]
+fn two_edges_of_water_find_the_zero_of_a_head_that_nobody_checked() {
+    let a = answers("water-edges");
+    let (zero, sd) = parameter(&a, "zero_rad");
+    // The head of the demo reads 0.34 degrees when level; its seating moves what is found of it.
+    assert!((zero - deg(0.34)).abs() < 3.0 * sd && sd < deg(0.15), "{zero} {sd}");
+    assert!(holds_slope(&a, &demos::water_edges_pipe()), "{:?}", a.total);
+    let pool = a.pools.iter().find(|p| p.state == "found").expect("the belly");
+    assert!(pool.depth_low_m.expect("a limit") < 0.042 && 0.042 < pool.depth_high_m.expect("a limit"), "{pool:?}");
+    assert_eq!(finding(&a, "lateral"), "fails");
+    assert!(a.ties.len() == 1 && a.ties[0].verdict == "agrees", "{:?}", a.ties);
+    // What the ties are worth, at the far end.
+    let last = a.path.last().expect("a path");
+    assert!(last.before_height_sd_m.expect("a band before") > 3.0 * last.height_sd_m, "{last:?}");
+}
+
+#[test]
+fn the_wrong_one_of_four_located_points_is_named() {
+    let a = answers("four-points");
+    let adjustment = a.adjustment.as_ref().expect("ties");
+    assert_eq!(adjustment.verdict, "large");
+    assert_eq!(adjustment.suspect.map(|i| a.ties[i].name.as_str()), Some("at the lamp post"));
+    assert!(adjustment.without.iter().any(|w| w.quantity == "slope"));
+    // Without it the truth is within two standard deviations; it was 0.9 ft off.
+    let (fall, length) = truth_of(&demos::four_points_pipe());
+    let slope = math::tan(math::asin(fall / length));
+    let row = adjustment.without.iter().find(|w| w.quantity == "slope").expect("a slope");
+    assert!((row.without - slope).abs() < 2.0 * row.without_sd, "{row:?} {slope}");
+}
+
+#[test]
+fn runs_from_both_ends_find_the_zero_and_where_the_second_begins() {
+    let a = answers("both-ends");
+    let start = a.job.runs[1].start_station_m;
+    assert!((start - 38.0).abs() < 0.1, "{start}");
+    let (zero, sd) = parameter(&a, "zero_rad");
+    assert!((zero - deg(0.31)).abs() < 3.0 * sd && sd < deg(0.11), "{zero} {sd}");
+    assert!(holds_slope(&a, &demos::both_ends_pipe()), "{:?}", a.total);
+}
+
+#[test]
+fn two_checks_of_one_head_check_each_other() {
+    let a = answers("checked-twice");
+    assert_eq!(a.adjustment.as_ref().map(|row| row.degrees_of_freedom), Some(1));
+    assert!(a.ties.iter().all(|t| t.verdict == "agrees"), "{:?}", a.ties);
+    let (zero, sd) = parameter(&a, "zero_rad");
+    // 0.42 degrees, from two checks of 0.05 each.
+    assert!((zero - deg(0.42)).abs() < 3.0 * sd && sd < deg(0.04), "{zero} {sd}");
+    assert!(holds_slope(&a, &demos::checked_twice_pipe()), "{:?}", a.total);
 }
 
 #[test]

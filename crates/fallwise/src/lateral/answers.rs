@@ -210,6 +210,16 @@ impl Lateral {
         Some(self.posterior.first().elevation_m? - self.profile.height_m.first()?)
     }
 
+    /// What ties show of lips at the lowest node, m above the first.
+    fn lowest_lips_m(&self) -> f64 {
+        self.profile.lowest().map_or(0.0, |(station_m, _)| self.posterior.lips_m(station_m))
+    }
+
+    /// What ties show of lips at a station, m above what they show at the lowest node.
+    pub(super) fn lips_m(&self, station_m: f64) -> f64 {
+        self.posterior.lips_m(station_m) - self.lowest_lips_m()
+    }
+
     /// What heights are relative to: the datum where it is known, else where the first run starts.
     fn anchor(&self) -> Anchor {
         match self.posterior.first().elevation_m {
@@ -267,7 +277,9 @@ impl Lateral {
     }
 
     fn path_rows(&self) -> Vec<PathRow> {
-        let datum = self.datum_m();
+        // Heights count from the lowest node; what lips have added up to there goes into the datum.
+        let lowest_lips_m = self.lowest_lips_m();
+        let datum = self.datum_m().map(|d| d + lowest_lips_m);
         let water = pool::water_level(&self.profile, self.job.flow, self.job.tailwater_m);
         let before = self.before_heights();
         let sds = self.posterior.height_sd_m(&self.layout, &self.profile, self.anchor());
@@ -277,7 +289,7 @@ impl Lateral {
             .map(|i| {
                 let station_m = self.profile.station_m[i];
                 // What ties show of lips lies between the tilts and the levels.
-                let lips_m = self.posterior.lips_m(station_m);
+                let lips_m = self.posterior.lips_m(station_m) - lowest_lips_m;
                 let height_m = self.profile.height_m[i] + lips_m;
                 let sd = sds[i];
                 let height = Estimate::new(height_m, sd);
