@@ -1,8 +1,8 @@
 //! The next measurement: what would decide the findings that are undecided, while the cable is still in the pipe.
 //!
 //! For a measurement whose outcome is not known yet, the expectation is over its *predicted* outcome: what the posterior says
-//! the measurement will show. Every proposal is a tie, so that it enters exactly as it would if it were made and typed into the job.
-//! None asks anybody into a chamber.
+//! the measurement will show. Every proposal enters as a tie with the standard deviation that it is expected to have: a reversal check
+//! and a run from the other end as a check of the head, the others as a height difference. None asks anybody into a chamber.
 
 use serde::{Deserialize, Serialize};
 
@@ -15,7 +15,7 @@ use crate::{
 /// all" from "about half" from "none", which is what the ranking needs.
 pub const NODES: usize = 9;
 
-/// Fewer decided findings than this are not worth a proposal.
+/// Fewer decided findings than this are not worth a proposal (our choice).
 const WORTH_WHILE: f64 = 0.1;
 
 /// Of those that decide at least this share of what the best one does the cheapest comes first (our choice).
@@ -32,7 +32,7 @@ pub enum Measure {
     OtherEnd,
     /// The inverts of both ends levelled from the surface.
     Level,
-    /// The head located at both ends, and the ground levelled there.
+    /// The head located at both ends, and the heights of the ground there measured.
     Locate,
 }
 
@@ -129,36 +129,39 @@ impl Proposal {
                 format!(
                     "Let clean water stand in the belly between {from} and {to}: run water, shut it off, wait until it is still. \
                      Then push the head through slowly and note the counter where the lens goes under and where it comes out. The \
-                     two are at one height: type them into the job as a tie of kind water_level and solve again."
+                     two are at one height: type them into the job as a tie of kind water_level with seen = \"lens\" and solve again."
                 ),
-                "From the surface, with the camera. Have everything that drains here shut off while the water stands; the water is \
-                 sewage, so wear gloves and wash; do not enter a chamber.",
+                "From the surface, with the camera. A drain that backs up can flood the house: watch the lowest fitting and stop as soon \
+                 as water rises there. Have everything that drains here shut off while the water stands. Treat the water as sewage: \
+                 gloves, washed hands; do not enter a chamber.",
             ),
             Measure::OtherEnd => (
                 format!(
                     "Push the same head, with the same skid, in from the other end at {from}: its zero error then counts the other \
-                     way, and the two runs together show it. Add the log to the job as a second run with toward = \"decreasing\" or \
-                     \"increasing\", as it goes, and solve again."
+                     way, and the two runs together show it. Add the log to the job as a second run, with toward the other way than \
+                     the first and start_station the station of this end (start_station_sd: how well that is known), and solve again."
                 ),
                 "From the surface at the other opening, with the permission of whoever owns it: keep clear of traffic, cover the \
                  opening when you leave it; gloves, washed hands; do not enter a chamber.",
             ),
             Measure::Level => (
                 format!(
-                    "Level the flow line at both ends, {from} and {to}: a staff let down from the surface, and a level or a hose \
-                     filled with water between the two openings. Type the rise from the first to the second into the job as a tie of \
-                     kind height_difference and solve again."
+                    "Measure how much higher the flow line is at one end than at the other, {from} and {to}: a staff let down onto it \
+                     from the surface, and a levelling instrument or a hose filled with water between the two openings. Type the rise \
+                     from the first to the second, negative where it falls, into the job as a tie of kind height_difference and solve \
+                     again."
                 ),
                 "From the surface with a staff: do not lean into or enter a chamber; keep clear of traffic; an opening on the sewer \
                  needs the permission of the sewer's owner; gloves, washed hands.",
             ),
             Measure::Locate => (
                 format!(
-                    "Locate the head from the surface at {from} and at {to}, read its depth at each, and level the ground between the \
-                     two. Type both into the job as ties of kind depth and solve again."
+                    "If the head has a transmitter, locate it from the surface at {from} and at {to} and read its depth at each. Measure \
+                     with a levelling instrument how high the ground is at both, from one mark; nothing is dug. Type both into the job \
+                     as ties of kind depth, each with its ground, and solve again."
                 ),
-                "At the surface: keep clear of traffic. Other buried services may carry the locator's signal: a located depth is no \
-                 leave to dig; do not enter a chamber.",
+                "At the surface: keep clear of traffic. Other buried services may carry the locator's signal, and may lie above the \
+                 pipe: a located depth is no leave to dig; do not enter a chamber.",
             ),
         }
     }

@@ -3,8 +3,7 @@
 //! Given the zero error z, what two surveys say is independent. Of a quantity f of survey i, f = f(i) + b(i) (z - z(i)) + rest, with b(i)
 //! the covariance of f and z over the variance v(i) of z there. The zero itself has what both say of it, and its prior once:
 //! 1/v = 1/v(1) + 1/v(2) - 1/v0, v0 the prior that the second survey had. Each quantity then has the variance of its rest and b(i)² v, and
-//! a difference has the variance of both rests and (b(2) - b(1))² v: what the zero does to both alike
-//! falls out.
+//! a difference has the variance of both rests and (b(2) - b(1))² v: what the zero does to both alike falls out.
 
 use super::{
     Estimate, Functional, Parameter, Posterior, ZERO, basis::dot, coordinates::Coordinates, functional::Shape,

@@ -59,7 +59,7 @@ impl Coordinates {
         }
     }
 
-    /// Where each segment's own end and the shared ones begin.
+    /// Where the errors that are each segment's own end and the shared ones begin.
     pub(super) fn shared(&self) -> usize {
         self.own
     }
@@ -177,8 +177,9 @@ impl Coordinates {
         all
     }
 
-    /// Puts lips into their coordinates, the first entries of `x`; returns the variance of what is left. Of lips that add up to a random walk, a part of a stretch
-    /// has its share of what the whole adds up to, and a bridge of its own that the whole says nothing of.
+    /// Puts lips into their coordinates, the first entries of `x`; returns the variance of what is left, m². Of lips that add up to a
+    /// random walk, a part of a stretch has its share of what the whole adds up to, and a bridge of its own that the whole says nothing
+    /// of.
     pub(super) fn put_lips(&self, variance_m: f64, lips: &[Lips], x: &mut [f64]) -> f64 {
         if variance_m == 0.0 || lips.is_empty() {
             return 0.0;

@@ -27,7 +27,18 @@
 //! # What is fixed
 //! Heights are relative to the first node of the lateral. With one run, the zero error is not observable: its posterior is its
 //! prior, and it moves every slope alike. The pull-backs of a run do not change that, whatever they agree on: they look the same
-//! way. They average the noise, and the two seatings. What is known beside the readings does: [`ties`].
+//! way. They average the noise, and the two seatings. A run the other way does, and so does what is known beside the readings: [`ties`].
+//!
+//! | file | contents |
+//! | --- | --- |
+//! | this one | [`adjust()`]: from mean readings to the [`Posterior`]; what it leaves uncovered |
+//! | `check`, `linear`, `shared` | what goes in is checked; the linear problem; the errors that setups share |
+//! | `scatter`, `draws` | draws of the average over segmentations; draws of whole profiles |
+//! | `functional`, `heights` | slopes, falls and heights with their derivatives; all heights at once |
+//! | `agree` | runs that contradict each other |
+//! | `ties` | what else is known, put in |
+//! | `coordinates`, `basis`, `tied` | independent unit errors; orthonormal vectors; the posterior after ties |
+//! | `beside` | two surveys whose heads had one zero error |
 
 mod agree;
 mod basis;

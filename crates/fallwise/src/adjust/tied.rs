@@ -2,8 +2,8 @@
 //!
 //! In independent unit errors ([`Coordinates`](super::coordinates)) the ties are so many products with the error vector that are
 //! known. What is left of the errors is what is at right angles to all of them: the variance of a quantity is the square of the part of
-//! its vector that no combination of ties reaches. Nothing is subtracted from a variance, so that what holds exactly has a standard
-//! deviation of 0, and what is known to a micrometre out of metres keeps its digits.
+//! its vector that no combination of ties reaches. Nothing is subtracted from a variance (but in `heights`, where that leaves six
+//! digits), so that what holds exactly has a standard deviation of 0, and what is known to a micrometre out of metres keeps its digits.
 //!
 //! Elevation, position and azimuth of the first node have no prior. Each is taken from one tie, the surest that speaks of it, and put
 //! into the others (a diffuse prior in the limit: Koopman, *Journal of the American Statistical Association* 92, 1997).

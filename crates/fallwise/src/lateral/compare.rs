@@ -255,7 +255,10 @@ fn bellies(before: &[PoolRow], after: &[PoolRow], words: Words) -> Vec<BellyChan
                 before: Some(was.number),
                 after: None,
                 verdict: "gone".to_owned(),
-                sentence: format!("Between {place} a belly could hold water {} deep; there is none now.", depth(was)),
+                sentence: format!(
+                    "Between {place} a belly could hold water {} deep; none was found there now.",
+                    depth(was)
+                ),
             },
         });
     }
@@ -308,10 +311,10 @@ fn sentence(whole: Option<&SlopeChange>, bellies: &[BellyChange]) -> String {
     let count = |verdict: &str| bellies.iter().filter(|b| b.verdict == verdict).count();
     let water = match (count("gone"), count("there in both"), count("new")) {
         (0, 0, 0) => "Neither survey found a belly.".to_owned(),
-        (1, 0, 0) => "The belly that was found before is gone.".to_owned(),
-        (gone, 0, 0) => format!("The {gone} bellies that were found before are gone."),
+        (1, 0, 0) => "The belly that was found before was not found again.".to_owned(),
+        (gone, 0, 0) => format!("The {gone} bellies that were found before were not found again."),
         (gone, both, new) => format!(
-            "Of the bellies {gone} are gone, {both} are there in both surveys, and {new} were not found before."
+            "Of the bellies {gone} were not found again, {both} are there in both surveys, and {new} were not found before."
         ),
     };
     format!("{slope} {water}")

@@ -1,6 +1,16 @@
 //! The only orchestrator: from a job to a solved lateral and its answers.
 //!
 //! log → trace → chain → posterior → answers, once through. [`Lateral`] keeps each of them for whoever wants to look.
+//!
+//! | file | contents |
+//! | --- | --- |
+//! | this one | [`Lateral`]: solved, and asked |
+//! | `check`, `source` | what a job may be; from runs or as-built inverts to a posterior |
+//! | `merge`, `offset`, `head`, `noise`, `roll`, `seen`, `shares` | what several runs, their starts, the head, its noise, its roll and holes in the log need |
+//! | `ties`, `tie_rows`, `suspect` | what else is known; its rows and sentences; findings that rest on a tie that does not fit |
+//! | `next` | which measurements are proposed, and what each would decide |
+//! | `answers`, `notes`, `sentence` | the rows of the answers |
+//! | `compare` | two surveys |
 
 mod answers;
 mod check;

@@ -38,7 +38,7 @@ impl Lateral {
     }
 }
 
-/// Leaves undecided what is decided the one way with the suspect ties and not without them.
+/// Leaves undecided what is decided the one way with the suspect ties and not without them; but for pools, whose numbers may differ.
 pub(super) fn leave_open(check: &mut Check, without: &Check, named: &str) {
     let mut opened = false;
     for finding in &mut check.parts {

@@ -102,7 +102,8 @@ impl Lateral {
         };
         let Some(p) = a.p_value else {
             return format!(
-                "Nothing is measured beyond what is needed: an error in a tie would not show. One tie more would check them all.{rest}"
+                "Nothing is measured beyond what is needed: an error in a tie would not show. Another of the same kind at another \
+                 place, or of the head a second check, would check it.{rest}"
             );
         };
         let together = match suspects {
@@ -124,15 +125,16 @@ impl Lateral {
             ),
             [one, rest @ ..] if a.suspect_pair.is_none() => format!(
                 "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of {}). Which of \
-                 them is wrong cannot be told: {} fits no worse than {}. Measure them again, or something else beside them; the figures without them are given beside \
-                 those with them.",
+                 them is wrong cannot be told: {} fits no worse than {}. Measure them again, or something else beside them; the \
+                 figures without them are given beside those with them.",
                 probability(p),
                 named(one),
                 rest.iter().map(named).collect::<Vec<String>>().join(" and ")
             ),
             [one, other, ..] => format!(
                 "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of {}). No \
-                 single tie explains it, but {} and {} together do; each hides the other. Two wrong ties can also make a right one look wrong: measure all of them again.",
+                 single tie explains it, but {} and {} together do; each hides the other. Two wrong ties can also make a right one \
+                 look wrong: measure all of them again.",
                 probability(p),
                 named(one),
                 named(other)
@@ -358,11 +360,11 @@ fn closure_sentence(c: &Closure, words: Words) -> String {
     let least = c.smallest_detectable().map(sized).unwrap_or_default();
     match c.verdict {
         Verdict::Suspect => {
-            format!("{differs}: none fits worse, and as badly as that only once in a thousand by chance.")
+            format!("{differs}: none fits worse, and chance alone does that less than once in a thousand.")
         }
         Verdict::Large => {
             format!(
-                "{differs}: as much as that only once in a thousand by chance; another fits worse and may be the cause."
+                "{differs}: chance alone does that less than once in a thousand; another fits worse and may be the cause."
             )
         }
         _ => format!("{differs}. An error of less than {least} in it would probably not be found."),

@@ -25,9 +25,10 @@ use crate::{
 pub const SUSPECT: f64 = 3.290_526_731_491_895;
 /// And with a power of 80 % that is what an error must add: SUSPECT + the 80 % quantile.
 pub const DETECTABLE: f64 = 4.132_147_965_064_809;
-/// Ties whose misclosures have less than this probability contradict each other; as many tests as there are equations share it.
+/// Ties contradict each other where all misclosures together have less than this probability, or the worst one alone less than its
+/// share of it, one for each equation (our choice).
 const CONTRADICTORY: f64 = 1e-6;
-/// Misclosures of less than this probability are large.
+/// Misclosures that together have less than this probability are large, also where no single one is suspect (our choice).
 const LARGE: f64 = 0.01;
 /// Two equations whose residuals have more than this correlation cannot be told apart: of errors that both show with five standard
 /// deviations the right one shows more by a third of what chance does.
@@ -73,27 +74,28 @@ pub struct Closure {
     pub tie: usize,
     /// What the numbers are: `elevation_m`, `rise_m`, `east_m`, `north_m`, `azimuth_rad`, `length_m`, `zero_rad`.
     pub quantity: &'static str,
-    /// What was measured.
+    /// What was measured, m or rad; of a located depth the elevation of the invert that it gives.
     pub measured: f64,
     /// Standard deviation of that, with what the stations add.
     pub sd: f64,
-    /// What everything else says less what was measured, and its standard deviation; absent where nothing else says anything.
+    /// Misclosure: what was measured less what everything else says, and its standard deviation; absent where nothing else says
+    /// anything. In m or rad, as the quantity.
     pub off: Option<(f64, f64)>,
-    /// Measured less adjusted, at the stations as noted.
+    /// Measured less adjusted, m or rad, at the stations as noted.
     pub residual: f64,
-    /// Share of an error in it that goes into its residual.
+    /// Share of an error in it that goes into its residual, 0 to 1; 0 also of what holds exactly, which others check all the same.
     pub redundancy: f64,
     /// How it fits.
     pub verdict: Verdict,
 }
 
 impl Closure {
-    /// Misclosure (measured less expected) over its standard deviation.
+    /// Misclosure over its standard deviation; 0 where it can have none.
     pub fn standardised(&self) -> Option<f64> {
         self.off.map(|(off, sd)| if sd > 0.0 { off / sd } else { 0.0 })
     }
 
-    /// The smallest error in it that would be found with a probability of 80 %.
+    /// The smallest error in it that would be found with a probability of 80 %, at one false alarm in a thousand, m or rad.
     pub fn smallest_detectable(&self) -> Option<f64> {
         self.off.map(|(_, sd)| DETECTABLE * sd)
     }
@@ -106,11 +108,11 @@ pub struct Adjustment {
     pub steps: usize,
     /// Whether they came to rest.
     pub converged: bool,
-    /// Chi-square of the misclosures.
+    /// Chi-square of the misclosures: wᵀ P w.
     pub chi_square: f64,
     /// Its degrees of freedom.
     pub degrees_of_freedom: usize,
-    /// Probability of one as large or larger; absent without a degree of freedom.
+    /// Probability of a chi-square as large or larger; absent without a degree of freedom.
     pub p_value: Option<f64>,
     /// The equations of the ties, in order.
     pub closures: Vec<Closure>,

@@ -36,7 +36,8 @@ use equation::{Equation, Now};
 pub const BEYOND_M: f64 = 0.5;
 /// Steps before it is given up that they come to rest.
 const STEPS: usize = 30;
-/// At rest when no unknown moves by more than this share of its standard deviation before the ties.
+/// At rest when no unit error, and of the first node no coordinate (m) or azimuth (rad), would move by more than this, as a share of
+/// the largest of them where that is beyond 1.
 const AT_REST: f64 = 1e-9;
 /// At rest also when they move by less than this share, and no less than half of what they moved by before: roundings.
 const RATTLE: f64 = 1e-6;
@@ -44,7 +45,7 @@ const RATTLE: f64 = 1e-6;
 const EXACT: f64 = 1e-9;
 /// Errors whose draws are spread evenly, as many as there are sequences for.
 const EVEN: usize = 4;
-/// Of an open zero at least this share of its standard deviation is left where nothing else says anything of it.
+/// Of an open zero at least this share of its standard deviation is left where nothing else says anything of it (our choice).
 const OPEN_SHARE: f64 = 0.9;
 /// Water is higher than a hump between its edges, or is no one pool: a hump that stands out by more than this, m, and by what has less
 /// than a chance of one in ten thousand, contradicts it.
