@@ -130,7 +130,7 @@ pub(crate) fn deviations(row: &TieRow) -> Option<String> {
 pub(crate) fn least(words: Words, row: &TieRow) -> String {
     match row.smallest_detectable.filter(|m| m.is_finite()) {
         Some(least) => size(words, row, least),
-        None => "none".to_owned(),
+        None => "any would hide".to_owned(),
     }
 }
 
@@ -155,12 +155,15 @@ pub(crate) fn fit(words: Words, row: &TieRow, suspect: bool) -> String {
     }
 }
 
-/// Rows that must not be missed: the suspect tie, or the two that explain together what one cannot.
+/// Rows that must not be missed: two that explain together what one cannot, or all that fit worst and cannot be told apart.
 pub(crate) fn suspects(answers: &Answers) -> Vec<usize> {
     let Some(adjustment) = &answers.adjustment else { return Vec::new() };
     match (adjustment.suspect_pair, adjustment.suspect) {
         (Some((one, other)), _) => vec![one, other],
-        (None, Some(one)) => vec![one],
+        (None, Some(one)) => {
+            let named = |(i, row): (usize, &TieRow)| (i == one || row.verdict == "suspect").then_some(i);
+            answers.ties.iter().enumerate().filter_map(named).collect()
+        }
         (None, None) => Vec::new(),
     }
 }
@@ -328,7 +331,7 @@ mod tests {
             ..row("elevation_m", 1.0, 0.0)
         };
         assert_eq!(fit(Words::Uk, &unchecked, false), "nothing else checks it");
-        assert_eq!(least(Words::Uk, &unchecked), "none");
+        assert_eq!(least(Words::Uk, &unchecked), "any would hide");
         let suspect = TieRow { verdict: "suspect".to_owned(), ..row("elevation_m", 1.0, 0.041) };
         assert_eq!(fit(Words::Uk, &suspect, true), "DOES NOT FIT (41 mm higher, 4.1 standard deviations)");
     }

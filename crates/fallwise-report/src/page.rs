@@ -292,7 +292,8 @@ fn beside(answers: &Answers, adjustment: &AdjustmentRow) -> Beside {
 fn tie(answers: &Answers, row: &TieRow, suspect: bool) -> TieLine {
     let words = answers.job.report.words;
     let (name, below) = known::name(answers, row);
-    let expected = row.expected.map_or_else(|| "nothing".to_owned(), |value| known::figure(words, row, value));
+    let expected =
+        row.expected.map_or_else(|| "nothing else says".to_owned(), |value| known::figure(words, row, value));
     let off = known::off(words, row).unwrap_or_else(|| "-".to_owned());
     TieLine {
         kind: if suspect { "suspect" } else { "" },

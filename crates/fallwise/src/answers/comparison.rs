@@ -113,7 +113,7 @@ pub struct BellyChange {
     pub before: Option<usize>,
     /// Number among the pools of the second survey, if it has one there.
     pub after: Option<usize>,
-    /// `gone`, `new`, `there in both`.
+    /// `not found again`, `not surveyed again`, `new`, `not surveyed before`, `there in both`.
     pub verdict: String,
     /// One plain sentence.
     pub sentence: String,

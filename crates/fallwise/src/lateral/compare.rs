@@ -13,6 +13,8 @@ use crate::{
 const SCHEMA: &str = "fallwise-comparison-1";
 /// Surveys that have less than this in common are not compared, m (our choice).
 const COMMON_M: f64 = 1.0;
+/// A survey that ends no further short of a belly's edge saw all of it, m (our choice).
+const END_M: f64 = 0.3;
 /// Stations nearer than this are one, m.
 const SAME_M: f64 = 1e-6;
 /// In place of the caution that speaks of one day.
@@ -79,7 +81,7 @@ pub fn compare(
     let profile = heights([&before.profile.station_m, &after.profile.station_m]);
     let heights = heights([&before.chain.breaks_m, &after.chain.breaks_m]);
     let (was, is) = (before.answers(book)?, after.answers(book)?);
-    let bellies = bellies(&was.pools, &is.pools, words);
+    let bellies = bellies((before, &was.pools), (after, &is.pools), words);
     let findings = findings(&was, &is);
     let mut warnings = Vec::new();
     if shared == Shared::Zero && before.job.instrument.zero_sd_rad != after.job.instrument.zero_sd_rad {
@@ -188,6 +190,14 @@ impl Pair<'_> {
 }
 
 impl Lateral {
+    /// Whether all of a stretch was seen.
+    fn saw(&self, from_m: f64, to_m: f64) -> bool {
+        let (first_m, last_m) = self.surveyed_m();
+        let seen = |hole: &(f64, f64)| hole.1 <= from_m || hole.0 >= to_m;
+        // A counter shows the end of the same pipe a little before or after (our choice).
+        first_m - END_M <= from_m && to_m <= last_m + END_M && self.unseen_m.iter().all(seen)
+    }
+
     fn surveyed(&self) -> Surveyed<'_> {
         Surveyed { posterior: &self.posterior, layout: &self.layout, profile: &self.profile }
     }
@@ -215,7 +225,11 @@ fn stations(of: [&[f64]; 2], from_m: f64, to_m: f64) -> Vec<f64> {
 }
 
 /// The bellies of both, those that overlap as one.
-fn bellies(before: &[PoolRow], after: &[PoolRow], words: Words) -> Vec<BellyChange> {
+fn bellies(
+    (first, before): (&Lateral, &[PoolRow]),
+    (second, after): (&Lateral, &[PoolRow]),
+    words: Words,
+) -> Vec<BellyChange> {
     let shown = |p: &&PoolRow| p.state == "found";
     let overlap = |a: &PoolRow, b: &PoolRow| a.from_m < b.to_m && b.from_m < a.to_m;
     let depth = |p: &PoolRow| words.small(p.depth_m);
@@ -236,12 +250,24 @@ fn bellies(before: &[PoolRow], after: &[PoolRow], words: Words) -> Vec<BellyChan
                     depth(is)
                 ),
             },
+            is if !second.saw(was.from_m, was.to_m) => BellyChange {
+                from_m: was.from_m,
+                to_m: was.to_m,
+                before: Some(was.number),
+                after: is.map(|is| is.number),
+                verdict: "not surveyed again".to_owned(),
+                sentence: format!(
+                    "Between {place} a belly could hold water {} deep; the second survey did not see all of that pipe, and says nothing \
+                     of it.",
+                    depth(was)
+                ),
+            },
             Some(is) => BellyChange {
                 from_m: was.from_m,
                 to_m: was.to_m,
                 before: Some(was.number),
                 after: Some(is.number),
-                verdict: "gone".to_owned(),
+                verdict: "not found again".to_owned(),
                 sentence: format!(
                     "Between {place} a belly could hold water {} deep; none is found there now, and if there is one it holds at most \
                      {}.",
@@ -254,7 +280,7 @@ fn bellies(before: &[PoolRow], after: &[PoolRow], words: Words) -> Vec<BellyChan
                 to_m: was.to_m,
                 before: Some(was.number),
                 after: None,
-                verdict: "gone".to_owned(),
+                verdict: "not found again".to_owned(),
                 sentence: format!(
                     "Between {place} a belly could hold water {} deep; none was found there now.",
                     depth(was)
@@ -263,17 +289,19 @@ fn bellies(before: &[PoolRow], after: &[PoolRow], words: Words) -> Vec<BellyChan
         });
     }
     for is in after.iter().filter(shown).filter(|is| !before.iter().filter(shown).any(|was| overlap(was, is))) {
+        let place = words.both(is.from_m, is.to_m);
+        let (verdict, told) = if first.saw(is.from_m, is.to_m) {
+            ("new", " that was not found before")
+        } else {
+            ("not surveyed before", "; the first survey did not see all of that pipe")
+        };
         all.push(BellyChange {
             from_m: is.from_m,
             to_m: is.to_m,
             before: before.iter().find(|was| overlap(was, is)).map(|p| p.number),
             after: Some(is.number),
-            verdict: "new".to_owned(),
-            sentence: format!(
-                "Between {} a belly can hold water {} deep that was not found before.",
-                words.both(is.from_m, is.to_m),
-                depth(is)
-            ),
+            verdict: verdict.to_owned(),
+            sentence: format!("Between {place} a belly can hold water {} deep{told}.", depth(is)),
         });
     }
     all.sort_by(|a, b| a.from_m.total_cmp(&b.from_m));
@@ -309,7 +337,9 @@ fn findings(before: &Answers, after: &Answers) -> Vec<FindingChange> {
 fn sentence(whole: Option<&SlopeChange>, bellies: &[BellyChange]) -> String {
     let slope = whole.map_or_else(|| "Both surveyed nothing but drops.".to_owned(), |w| w.sentence.clone());
     let count = |verdict: &str| bellies.iter().filter(|b| b.verdict == verdict).count();
-    let water = match (count("gone"), count("there in both"), count("new")) {
+    let unseen = count("not surveyed again") + count("not surveyed before");
+    let water = match (count("not found again"), count("there in both"), count("new")) {
+        (0, 0, 0) if unseen > 0 => "What bellies there are only one of the two surveys saw.".to_owned(),
         (0, 0, 0) => "Neither survey found a belly.".to_owned(),
         (1, 0, 0) => "The belly that was found before was not found again.".to_owned(),
         (gone, 0, 0) => format!("The {gone} bellies that were found before were not found again."),
@@ -317,5 +347,10 @@ fn sentence(whole: Option<&SlopeChange>, bellies: &[BellyChange]) -> String {
             "Of the bellies {gone} were not found again, {both} are there in both surveys, and {new} were not found before."
         ),
     };
-    format!("{slope} {water}")
+    let rest = if unseen > 0 && unseen < bellies.len() {
+        format!(" Of {unseen} more only one of the two surveys saw the pipe.")
+    } else {
+        String::new()
+    };
+    format!("{slope} {water}{rest}")
 }

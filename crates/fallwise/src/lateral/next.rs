@@ -4,7 +4,7 @@ use super::{Lateral, OUTCOME_DRAWS, ties};
 use crate::{
     adjust::{self, Ensemble, Posterior},
     condition::reversal_check_sd_rad,
-    model::{FeatureKind, Known, Place, Tie, Toward, depth_sd_m},
+    model::{Feature, FeatureKind, Known, Place, Tie, Toward, depth_sd_m},
     pool::{PoolEstimate, PoolState},
     rules::{Check, Rulebook},
     what_next::{Candidate, Measure, Proposal, outcomes, rank},
@@ -91,9 +91,9 @@ impl Lateral {
         }
         let towards = |toward: Toward| self.job.runs.iter().any(|r| r.toward == toward);
         let opening = |at_m: f64| {
-            let kinds = [FeatureKind::Cleanout, FeatureKind::Main];
-            let near = |f: &&crate::model::Feature| kinds.contains(&f.kind) && (f.station_m - at_m).abs() <= NEAR_M;
-            self.job.features.iter().any(|f| near(&f))
+            // Where a drain joins a main there is seldom an opening: to reach it somebody would dig, or go into a chamber.
+            let near = |f: &Feature| f.kind == FeatureKind::Cleanout && (f.station_m - at_m).abs() <= NEAR_M;
+            self.job.features.iter().any(near)
                 || self.job.runs.iter().any(|r| (r.start_station_m - at_m).abs() <= NEAR_M)
         };
         let both_open = opening(first_m) && opening(last_m);

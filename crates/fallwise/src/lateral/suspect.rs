@@ -59,8 +59,8 @@ fn open(finding: &mut Finding, without: &Check, named: &str) -> bool {
     let (with_all, without_it) = (finding.verdict.word(), other.verdict.word());
     finding.verdict = Verdict::Undecided(Reason::NeedsMeasurement);
     finding.sentence = format!(
-        "Undecided: this rests on {named}, which does not fit the rest (with all ties: {with_all}; without: {without_it}). {}",
-        finding.sentence
+        "Undecided: this rests on {named}, which does not fit the rest. With all ties it would be \"{with_all}\", without \"{without_it}\": \
+         measure again before anything is decided by it."
     );
     true
 }

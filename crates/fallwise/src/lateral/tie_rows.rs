@@ -7,6 +7,7 @@ use crate::{
         ties::{Closure, Verdict},
     },
     answers::{AdjustmentRow, AsBuiltRow, NoteRow, TieRow, WaterRow, WithoutRow},
+    math,
     model::{AsBuiltUse, Known, Tie},
     pool::{self, PoolEstimate},
     units::{Words, probability, to_deg},
@@ -106,6 +107,11 @@ impl Lateral {
                  place, or of the head a second check, would check it.{rest}"
             );
         };
+        // Of one that does not fit, how often as much comes by chance; of them all it may be often enough.
+        let alone = |j: usize| {
+            let size = a.closures.get(j).and_then(Closure::standardised).map_or(0.0, f64::abs);
+            2.0 * math::normal_cdf(-size)
+        };
         let together = match suspects {
             [] if a.is_large() => format!(
                 "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of {}), and no \
@@ -121,7 +127,7 @@ impl Lateral {
                  what it decides. The figures without it are given beside those with it. If two ties are wrong, a right one can fit \
                  worst: another tie would tell.",
                 capital(&named(one)),
-                probability(p)
+                probability(alone(*one))
             ),
             [one, rest @ ..] if a.suspect_pair.is_none() => format!(
                 "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of {}). Which of \

@@ -103,7 +103,8 @@ pub enum Known {
         /// Standard deviation of the ground, m; absent: that of the job's ground, else 0.
         #[serde(default)]
         ground_sd_m: Option<f64>,
-        /// How far behind the head's station the transmitter is, along the cable, m.
+        /// How far behind the head's station the transmitter is, along the cable, m, seen the way the *first* run went: negative where the
+        /// depth was taken in a run the other way.
         #[serde(default)]
         behind_m: f64,
         /// How high above the invert the transmitter lies, m. Default 0.05 m, the axis of a 100 mm pipe.
