@@ -18,7 +18,7 @@ const NEAR_M: f64 = 1.0;
 const USUAL_DEPTH_M: f64 = 1.0;
 /// Water shallower than this has no edges that are worth a measurement, m (our choice).
 const WORTH_M: f64 = 0.01;
-/// A proposal that leaves more than this share of the standard deviations that findings turn on decides nothing.
+/// A proposal that leaves more than this share of the standard deviations that findings turn on decides nothing (our choice).
 const NOTHING_GAINED: f64 = 0.9;
 
 impl Lateral {

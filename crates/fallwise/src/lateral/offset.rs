@@ -16,17 +16,17 @@ use crate::{
 
 /// Starts are tried in steps of this, m.
 const STEP_M: f64 = 0.02;
-/// And no further than this from where the run was said to start, m: a counter that is off by more is off.
+/// And no further than this from where the run was said to start, m (our choice): a counter that is off by more is off.
 const MOST_M: f64 = 20.0;
 /// As many standard deviations of the start each way.
 const MOST_START_SDS: f64 = 4.0;
 /// Starts within this of the best one need not be told from it, m.
 const NEAR_M: f64 = 0.5;
-/// Worse by this much, in squared sds, is worse for sure.
+/// Worse by this much, in squared sds, is worse for sure: six sds, as for slack (our choice).
 const SURE: f64 = 36.0;
 /// A difference of more sds than this counts as this many.
 const MOST_SDS: f64 = 6.0;
-/// What was read before is averaged over this, m.
+/// What was read before is averaged over this, m: some heads long, far less than a stick (our choice).
 const SMOOTH_M: f64 = 0.5;
 /// Fewer readings over common ground say nothing; of more only so many are looked at.
 const LEAST_READINGS: usize = 20;

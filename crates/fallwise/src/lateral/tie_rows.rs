@@ -1,6 +1,6 @@
 //! Ties, as-built inverts and water as rows, each with its sentence.
 
-use super::{Lateral, ties};
+use super::Lateral;
 use crate::{
     adjust::{
         Anchor, Estimate, SCALE, ZERO,
@@ -300,16 +300,11 @@ impl Lateral {
             })
             .collect()
     }
-
-    /// Whether the head was checked, for whoever proposes a check.
-    pub fn head_is_checked(&self) -> bool {
-        ties::checked(&self.job)
-    }
 }
 
 fn as_built_sentence(station_m: f64, difference: Estimate, words: Words) -> String {
     let way = if difference.value < 0.0 { "below" } else { "above" };
-    let (off, interval) = (words.small(difference.value.abs()), words.small(1.96 * difference.sd));
+    let (off, interval) = (words.small(difference.value.abs()), words.small(0.5 * (difference.high - difference.low)));
     let told = if difference.low <= 0.0 && difference.high >= 0.0 {
         "which is within what both may be off"
     } else {

@@ -34,7 +34,7 @@ use equation::{Equation, Now};
 /// A tie may lie this far beyond the first and last reading, m: the pipe is carried on straight to it. A head's readings begin a
 /// little inside the opening (our choice).
 pub const BEYOND_M: f64 = 0.5;
-/// Steps before it is given up that they come to rest.
+/// Steps before it is given up that they come to rest: random chains need ten at most (our choice).
 const STEPS: usize = 30;
 /// At rest when no unit error, and of the first node no coordinate (m) or azimuth (rad), would move by more than this, as a share of
 /// the largest of them where that is beyond 1.
@@ -48,7 +48,7 @@ const EVEN: usize = 4;
 /// Of an open zero at least this share of its standard deviation is left where nothing else says anything of it (our choice).
 const OPEN_SHARE: f64 = 0.9;
 /// Water is higher than a hump between its edges, or is no one pool: a hump that stands out by more than this, m, and by what has less
-/// than a chance of one in ten thousand, contradicts it.
+/// than a chance of one in ten thousand, contradicts it (our choice: the depth from which water counts as a pool).
 const HUMP_M: f64 = 0.003;
 const HUMP_SDS: f64 = 3.9;
 
