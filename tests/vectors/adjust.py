@@ -26,6 +26,7 @@ import json
 import math
 import random
 import sys
+import tempfile
 from importlib.metadata import version
 from pathlib import Path
 
@@ -1290,7 +1291,8 @@ def main():
         + ",\n".join(json.dumps(p, separators=(",", ":"), allow_nan=False) for p in problems)
         + "\n]}\n"
     )
-    target = HERE / "adjust.json" if count == COUNT else Path("/tmp/adjust_part.json")
+    # A part of the problems, for a trial, must not take the place of them all.
+    target = HERE / "adjust.json" if count == COUNT else Path(tempfile.gettempdir()) / "adjust_part.json"
     target.write_text(text)
     print(target, len(text))
 

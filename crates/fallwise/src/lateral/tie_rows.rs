@@ -4,7 +4,7 @@ use super::Lateral;
 use crate::{
     adjust::{
         Anchor, Estimate, SCALE, ZERO,
-        ties::{Closure, Verdict},
+        ties::{Closure, Verdict, is_near},
     },
     answers::{AdjustmentRow, AsBuiltRow, NoteRow, TieRow, WaterRow, WithoutRow},
     math,
@@ -242,10 +242,7 @@ impl Lateral {
         if self.job.runs.is_empty() || self.job.as_built_use == AsBuiltUse::Use {
             return Vec::new();
         }
-        let (first_m, last_m) = self.surveyed_m();
-        let near =
-            |s: f64| (first_m - crate::adjust::ties::BEYOND_M..=last_m + crate::adjust::ties::BEYOND_M).contains(&s);
-        let inverts: Vec<_> = self.job.as_built.iter().filter(|a| near(a.station_m)).collect();
+        let inverts: Vec<_> = self.job.as_built.iter().filter(|a| is_near(self.surveyed_m(), a.station_m)).collect();
         let stations: Vec<f64> = inverts.iter().map(|a| a.station_m).collect();
         let own = |i: usize| inverts[i].sd_m.unwrap_or(0.0);
         let count = inverts.len().max(1) as f64;

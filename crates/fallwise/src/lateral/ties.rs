@@ -4,7 +4,7 @@ use super::Lateral;
 use crate::{
     adjust::{
         Posterior,
-        ties::{Adjustment, BEYOND_M, Terms},
+        ties::{Adjustment, BEYOND_M, Terms, is_near},
     },
     condition::{Trace, sign_of_head, zero_by_reversal},
     error::Error,
@@ -34,7 +34,7 @@ impl Ties {
         }
         if !job.runs.is_empty() {
             for (i, a) in job.as_built.iter().enumerate() {
-                if !(first_m - BEYOND_M..=last_m + BEYOND_M).contains(&a.station_m) {
+                if !is_near((first_m, last_m), a.station_m) {
                     let (number, at_m) = (i + 1, a.station_m);
                     known.warnings.push(format!(
                         "as-built invert {number} at {at_m:.2} m lies outside what was surveyed: it is not used"
@@ -57,7 +57,7 @@ impl Ties {
         let name = format!("start of run {}", i + 1);
         let start_m = run.start_station_m;
         if let Some(elevation_m) = run.start_invert_m {
-            if (first_m - BEYOND_M..=last_m + BEYOND_M).contains(&start_m) {
+            if is_near((first_m, last_m), start_m) {
                 let sd_m = run.start_invert_sd_m.unwrap_or(0.0);
                 self.add(name.clone(), Known::Invert { at: Place::exact(start_m), elevation_m, sd_m });
             } else {

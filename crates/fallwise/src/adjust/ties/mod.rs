@@ -34,6 +34,12 @@ use equation::{Equation, Now};
 /// A tie may lie this far beyond the first and last reading, m: the pipe is carried on straight to it. A head's readings begin a
 /// little inside the opening (our choice).
 pub const BEYOND_M: f64 = 0.5;
+
+/// Whether something at a station can be held against a survey with these ends, m. Of what is no number it cannot.
+pub fn is_near((first_m, last_m): (f64, f64), station_m: f64) -> bool {
+    (first_m - BEYOND_M..=last_m + BEYOND_M).contains(&station_m)
+}
+
 /// Steps before it is given up that they come to rest: random chains need ten at most (our choice).
 const STEPS: usize = 30;
 /// At rest when no unit error, and of the first node no coordinate (m) or azimuth (rad), would move by more than this, as a share of
@@ -632,7 +638,7 @@ fn check(terms: &Terms<'_>, ties: &[Tie]) -> Result<(), Error> {
             _ => None,
         };
         for station_m in [from, to, behind].into_iter().flatten() {
-            if !(first_m - BEYOND_M..=last_m + BEYOND_M).contains(&station_m) {
+            if !is_near((first_m, last_m), station_m) {
                 return Err(Error::Outside { what: told(number, tie), station_m, from_m: first_m, to_m: last_m });
             }
         }
