@@ -369,7 +369,7 @@ fn the_form_shown_in_the_readme_is_read_whole() {
             work: Work::Existing,
             facts: facts(&[("approval", "yes"), ("water_closets", "2")]),
         },
-        report: ReportChoice { words: Words::Us, draws: 1000, seed: 0 },
+        report: ReportChoice { words: Words::Us, draws: 1000, seed: 0, ..ReportChoice::default() },
     };
     assert_eq!(loaded.job, expected);
     assert_eq!(loaded.rulebook_text, None);
@@ -847,6 +847,7 @@ fn answers() -> Answers {
         not_covered: vec!["what was not seen".to_owned()],
         cautions: vec!["have other services located before digging".to_owned()],
         rules: vec![],
+        said: vec![],
         job: Job::default(),
     }
 }

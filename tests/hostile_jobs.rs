@@ -373,7 +373,12 @@ fn job() -> impl Strategy<Value = Job> {
             segments,
             tailwater_m,
             rules: RulesChoice { rulebook: None, work: Work::Existing, facts: BTreeMap::new() },
-            report: ReportChoice { words: if us { Words::Us } else { Words::Uk }, draws, seed },
+            report: ReportChoice {
+                words: if us { Words::Us } else { Words::Uk },
+                draws,
+                seed,
+                ..ReportChoice::default()
+            },
             ..Job::default()
         },
     )

@@ -359,7 +359,13 @@ fn generated() -> impl Strategy<Value = Job> {
                     work: if new { Work::New } else { Work::Existing },
                     facts,
                 },
-                report: ReportChoice { words: if us { Words::Us } else { Words::Uk }, draws, seed },
+                report: ReportChoice {
+                    words: if us { Words::Us } else { Words::Uk },
+                    decimal: us.then_some(fallwise::units::Decimal::Comma),
+                    paper: us.then_some(fallwise::model::Paper::A4),
+                    draws,
+                    seed,
+                },
             },
         )
         .prop_map(with_signs)

@@ -9,6 +9,7 @@ use fallwise::{
         SegmentChoice, Step, Toward,
     },
     section::Bore,
+    units::Language,
 };
 
 use sha2::{Digest, Sha256};
@@ -113,6 +114,14 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
         }
         (None, None) => (None, None),
     };
+    let language = match &form.report.language {
+        Some(file) => {
+            let bytes = resolver.read(file).map_err(|e| told(of_file("report.language", file, &e)))?;
+            let read = |e| FileError::from_core(Place::File, e).in_file(file);
+            Some(Language::parse(as_text(&bytes, file)?).map_err(read)?)
+        }
+        None => None,
+    };
     let job = Job {
         survey: form.survey.into(),
         runs,
@@ -176,7 +185,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
         rules: RulesChoice { rulebook: form.rules.rulebook, work: form.rules.work, facts: facts(form.rules.facts) },
         report: report(&form.report),
     };
-    Ok(Loaded { job, rulebook, rulebook_text, logs, warnings, source })
+    Ok(Loaded { job, rulebook, rulebook_text, language, logs, warnings, source })
 }
 
 /// A rulebook beside the job, with its faults in the words of a file.
@@ -226,7 +235,14 @@ fn facts(facts: BTreeMap<String, Fact>) -> BTreeMap<String, String> {
 
 fn report(form: &ReportForm) -> ReportChoice {
     let default = ReportChoice::default();
-    ReportChoice { words: form.words, draws: form.draws.unwrap_or(default.draws), seed: form.seed.0 }
+    let ReportForm { words, language: _, decimal, paper, draws, seed } = form;
+    ReportChoice {
+        words: *words,
+        decimal: *decimal,
+        paper: *paper,
+        draws: draws.unwrap_or(default.draws),
+        seed: seed.0,
+    }
 }
 
 fn segments(form: SegmentsForm) -> Result<SegmentChoice, Fault> {

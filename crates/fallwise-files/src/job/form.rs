@@ -6,8 +6,8 @@
 use std::collections::BTreeMap;
 
 use fallwise::{
-    model::{AsBuiltUse, FeatureKind, Flow, Survey, TiltPositive, Toward, Work},
-    units::{LengthUnit, TiltUnit, Words},
+    model::{AsBuiltUse, FeatureKind, Flow, Paper, Survey, TiltPositive, Toward, Work},
+    units::{Decimal, LengthUnit, TiltUnit, Words},
 };
 use serde::{Deserialize, Serialize};
 
@@ -362,6 +362,10 @@ pub(super) struct RulesForm {
 #[serde(deny_unknown_fields, default, expecting = "a table")]
 pub(super) struct ReportForm {
     pub(super) words: Words,
+    /// File of another language.
+    pub(super) language: Option<String>,
+    pub(super) decimal: Option<Decimal>,
+    pub(super) paper: Option<Paper>,
     pub(super) draws: Option<usize>,
     pub(super) seed: Seed,
 }

@@ -37,7 +37,7 @@ mod write;
 
 use std::path::Path;
 
-use fallwise::{Job, Lateral, Rulebook};
+use fallwise::{Job, Lateral, Rulebook, units::Language};
 use serde::Deserialize;
 
 #[cfg(feature = "schema")]
@@ -64,6 +64,8 @@ pub struct Loaded {
     pub rulebook: Option<Rulebook>,
     /// Text of the user's own rulebook, if the job names a file.
     pub rulebook_text: Option<String>,
+    /// The language that the job names a file of, for pages and pictures.
+    pub language: Option<Language>,
     /// The logs, in the order of the runs that have one.
     pub logs: Vec<LoadedLog>,
     /// Odd but usable input, with the file it is in.

@@ -226,8 +226,15 @@ fn form(job: &Job, file: &str) -> Result<(JobForm, MemoryResolver), FileError> {
             RulesForm { rulebook: rulebook.clone(), file: None, work: *work, facts: facts_form(facts) }
         },
         report: {
-            let ReportChoice { words, draws, seed } = report;
-            ReportForm { words: *words, draws: Some(*draws), seed: Seed(*seed) }
+            let ReportChoice { words, decimal, paper, draws, seed } = report;
+            ReportForm {
+                words: *words,
+                language: None,
+                decimal: *decimal,
+                paper: *paper,
+                draws: Some(*draws),
+                seed: Seed(*seed),
+            }
         },
     };
     Ok((form, logs))

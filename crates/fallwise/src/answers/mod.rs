@@ -10,7 +10,7 @@ pub use comparison::{BellyChange, Comparison, FindingChange, HeightChange, Slope
 pub use rows::pool_rows;
 use serde::{Deserialize, Serialize};
 
-use crate::{model::Job, rules::Rule};
+use crate::{model::Job, rules::Rule, units::Said};
 
 /// Everything a lateral has to say, ready to be written.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -74,6 +74,9 @@ pub struct Answers {
     pub cautions: Vec<String>,
     /// The rulebook rows as used.
     pub rules: Vec<Rule>,
+    /// The sentences above with their figures kept apart, so that another language can say them; each prints as it stands above.
+    #[serde(default)]
+    pub said: Vec<Said>,
     /// The job as understood (readings left out of it).
     pub job: Job,
 }

@@ -101,6 +101,7 @@ impl Lateral {
             not_covered: adjust::not_covered(&self.job.instrument, self.job.runs.iter().all(|r| r.roll_rad.is_some())),
             cautions: CAUTIONS.map(str::to_owned).to_vec(),
             rules: check.map(|c| c.rules_used).unwrap_or_default(),
+            said: Vec::new(),
             job,
         })
     }

@@ -401,6 +401,10 @@ pub enum Work {
 pub struct ReportChoice {
     /// Words and units of sentences.
     pub words: crate::units::Words,
+    /// Decimal mark of pages and pictures; absent: that of their language. Tables and JSON always have a point.
+    pub decimal: Option<crate::units::Decimal>,
+    /// Paper that pages are printed on; absent: Letter with `us` words, A4 with `uk`.
+    pub paper: Option<Paper>,
     /// How many draws of the posterior; 0 leaves pools and findings without a probability.
     pub draws: usize,
     /// Seed of the draws.
@@ -409,6 +413,17 @@ pub struct ReportChoice {
 
 impl Default for ReportChoice {
     fn default() -> Self {
-        Self { words: crate::units::Words::default(), draws: 1000, seed: 0 }
+        Self { words: crate::units::Words::default(), decimal: None, paper: None, draws: 1000, seed: 0 }
     }
+}
+
+/// A size of paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "lowercase")]
+pub enum Paper {
+    /// 210 mm by 297 mm.
+    A4,
+    /// 8.5 in by 11 in.
+    Letter,
 }

@@ -6,7 +6,10 @@
 //!   [`VolumeUnit`].
 //! - [`parse`](parse_length): texts with their unit: [`parse_length`], [`parse_slope`], [`parse_station`], ... A
 //!   missing unit is an error, never a guess.
-//! - [`words`](Words): numbers back into text, in UK or US wording: [`Words`].
+//! - [`words`](Words): numbers back into text, in UK or US wording: [`Words`]; the same in another language and with another
+//!   decimal mark: [`Voice`].
+//! - [`said`](Said): whole sentences with their figures kept apart: [`Said`], made by [`said!`](crate::said).
+//! - [`language`](Language): another language as data: [`Language`].
 //!
 //! One quarter of an inch per foot is 2.0833 %, not 2 %: rules that print both are two rules.
 //!
@@ -23,8 +26,11 @@
 //! ```
 
 mod convert;
+mod language;
 mod parse;
+mod said;
 mod unit;
+mod voice;
 mod words;
 
 pub use convert::{
@@ -32,6 +38,9 @@ pub use convert::{
     slope_to_tilt, tilt_to_slope, to_cm, to_cubic_foot, to_deg, to_ft, to_gallon, to_imperial_gallon, to_in_per_ft,
     to_inch, to_litre, to_mm, to_mm_per_m, to_one_in, to_percent, to_us_ft, to_yard, us_ft, yard,
 };
+pub use language::{Decimal, Language};
 pub use parse::{parse_angle, parse_length, parse_slope, parse_station, parse_tilt, parse_volume};
+pub use said::{Part, Said};
 pub use unit::{LengthUnit, TiltUnit, VolumeUnit};
+pub use voice::Voice;
 pub use words::{Words, probability};

@@ -1,4 +1,4 @@
-//! Numbers into words, for sentences and sheets. The sentences themselves are made where they are said.
+//! The two wordings, in English. The sentences themselves are made where they are said.
 //!
 //! Nothing here prints "-0", an infinite or a missing number: those are "not determined".
 
@@ -6,9 +6,7 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
-use super::convert::{
-    in_per_ft, to_deg, to_ft, to_gallon, to_in_per_ft, to_inch, to_litre, to_mm, to_one_in, to_percent,
-};
+use super::voice::Voice;
 use crate::error::Error;
 
 /// Words and units of sentences.
@@ -37,38 +35,6 @@ pub enum Words {
     Us,
 }
 
-/// The fixed words, one row a language. Symbols of units (m, mm, ft, in, %) are the same in all.
-struct Phrases {
-    not_determined: &'static str,
-    level: &'static str,
-    backfall: &'static str,
-    less_than: &'static str,
-    steeper_than: &'static str,
-    to: &'static str,
-    one_in: &'static str,
-    degrees: &'static str,
-    litres: &'static str,
-    gallons: &'static str,
-}
-
-const ENGLISH: Phrases = Phrases {
-    not_determined: "not determined",
-    level: "level",
-    backfall: "backfall",
-    less_than: "less than",
-    steeper_than: "steeper than",
-    to: "to",
-    one_in: "1 in",
-    degrees: "degrees",
-    litres: "litres",
-    gallons: "gal",
-};
-
-/// A slope flatter than 1 in 10,000 is called level: 1 mm in 10 m, beyond what any survey of a drain can tell.
-const LEVEL: f64 = 1e-4;
-/// A slope steeper than 1000 % is not given by its number.
-const STEEPEST: f64 = 10.0;
-
 impl Words {
     /// A slope along the flow: "1 in 48" (three figures) or "2.08 % (1/4 in/ft)"; "level" below 1 in 10,000 either way;
     /// "1 in 200 backfall" or "0.50 % backfall" where negative.
@@ -76,135 +42,57 @@ impl Words {
     /// The bracket holds a fraction in sixteenths of an inch per foot where that prints the same percentage, else a
     /// decimal; it is left out for a backfall, which no code states in in/ft.
     pub fn slope(self, slope: f64) -> String {
-        let short = self.short_slope(slope);
-        match self {
-            Self::Us if (LEVEL..=STEEPEST).contains(&slope) => format!("{short} ({} in/ft)", inches_per_foot(slope)),
-            _ => short,
-        }
+        Voice::english(self).slope(slope)
     }
 
     /// The two ends of a slope's interval: "1 in 60 to 1 in 40", "0.50 % backfall to 2.10 %".
     pub fn slope_range(self, low: f64, high: f64) -> String {
-        let words = self.phrases();
-        if !(low.is_finite() && high.is_finite()) {
-            return words.not_determined.to_owned();
-        }
-        format!("{} {} {}", self.short_slope(low), words.to, self.short_slope(high))
+        Voice::english(self).slope_range(low, high)
     }
 
     /// A length along the pipe or on the ground: "12.40 m", or "40 ft 8 1/2 in" to the half inch.
     pub fn length(self, m: f64) -> String {
-        match self {
-            Self::Uk => self.finite(m, |m| format!("{} m", decimals(m, 2))),
-            Self::Us => self.finite(2.0 * to_inch(m), |half_inches| feet_and_inches(half_inches.round())),
-        }
+        Voice::english(self).length(m)
     }
 
     /// A length that is only roughly known: "26 m", or "85 ft".
     pub fn about(self, m: f64) -> String {
-        match self {
-            Self::Uk => self.finite(m, |m| format!("{} m", decimals(m, 0))),
-            Self::Us => self.finite(to_ft(m), |feet| format!("{} ft", decimals(feet, 0))),
-        }
+        Voice::english(self).about(m)
     }
 
     /// A small height or depth: "23 mm" or "0.9 in"; "less than 1 mm" or "less than 0.1 in" where there is less.
     pub fn small(self, m: f64) -> String {
-        match self {
-            Self::Uk => self.at_least(to_mm(m), 1.0, "mm", 0),
-            Self::Us => self.at_least(to_inch(m), 0.1, "in", 1),
-        }
+        Voice::english(self).small(m)
     }
 
     /// A station, without the word before it: "12.40 m", or "0+40.7" in hundreds of feet and feet.
     pub fn station(self, m: f64) -> String {
-        match self {
-            Self::Uk => self.length(m),
-            Self::Us => self.finite(10.0 * to_ft(m), |tenths| {
-                let tenths = tenths.round();
-                let feet = tenths.abs() % 1000.0;
-                let hundreds = (tenths.abs() - feet) / 1000.0;
-                format!("{}{hundreds}+{:04.1}", minus(tenths), feet / 10.0)
-            }),
-        }
+        Voice::english(self).station(m)
     }
 
     /// A place, as a reader finds it: "chainage 12.40 m", "station 0+40.7".
     pub(crate) fn at(self, m: f64) -> String {
-        match self {
-            Self::Uk => format!("chainage {}", self.station(m)),
-            Self::Us => format!("station {}", self.station(m)),
-        }
+        Voice::english(self).at(m)
     }
 
     /// A stretch: "chainage 12.40 m and 14.00 m", "stations 0+40.7 and 0+45.9"; "between" goes before it.
     pub(crate) fn both(self, from_m: f64, to_m: f64) -> String {
-        match self {
-            Self::Uk => format!("chainage {} and {}", self.station(from_m), self.station(to_m)),
-            Self::Us => format!("stations {} and {}", self.station(from_m), self.station(to_m)),
-        }
+        Voice::english(self).both(from_m, to_m)
     }
 
     /// A volume: "1.6 litres" or "0.43 gal" (US gallons); two decimals below 1, one below 10, none above.
     pub fn volume(self, m3: f64) -> String {
-        let (value, unit) = match self {
-            Self::Uk => (to_litre(m3), self.phrases().litres),
-            Self::Us => (to_gallon(m3), self.phrases().gallons),
-        };
-        let places = match value.abs() {
-            v if v < 0.995 => 2,
-            v if v < 9.95 => 1,
-            _ => 0,
-        };
-        self.at_least(value, 0.01, unit, places)
+        Voice::english(self).volume(m3)
     }
 
     /// An angle: "0.30 degrees".
     pub fn angle(self, rad: f64) -> String {
-        self.finite(to_deg(rad), |deg| format!("{} {}", decimals(deg, 2), self.phrases().degrees))
-    }
-
-    /// The words of this wording's language.
-    fn phrases(self) -> &'static Phrases {
-        match self {
-            Self::Uk | Self::Us => &ENGLISH,
-        }
-    }
-
-    /// What `say` makes of the value, unless it is not determined.
-    fn finite(self, value: f64, say: impl Fn(f64) -> String) -> String {
-        if value.is_finite() { say(value) } else { self.phrases().not_determined.to_owned() }
-    }
-
-    /// The value in its unit, or "less than" the step where it is neither that much nor nothing.
-    fn at_least(self, value: f64, step: f64, unit: &str, places: usize) -> String {
-        self.finite(value, |value| {
-            if value == 0.0 {
-                format!("0 {unit}")
-            // A value of one step that was converted there and back may have lost its last digit.
-            } else if value.abs() < step * (1.0 - 1e-9) {
-                format!("{} {step} {unit}", self.phrases().less_than)
-            } else {
-                format!("{} {unit}", decimals(value, places))
-            }
-        })
+        Voice::english(self).angle(rad)
     }
 
     /// A slope without its bracket.
     pub(crate) fn short_slope(self, slope: f64) -> String {
-        let words = self.phrases();
-        self.finite(slope, |slope| {
-            let steep = slope.abs();
-            if steep < LEVEL {
-                return words.level.to_owned();
-            }
-            let size = match self {
-                Self::Uk => format!("{} {}", words.one_in, three_figures(to_one_in(steep.min(STEEPEST)))),
-                Self::Us => format!("{} %", decimals(to_percent(steep.min(STEEPEST)), 2)),
-            };
-            let size = if steep > STEEPEST { format!("{} {size}", words.steeper_than) } else { size };
-            if slope < 0.0 { format!("{size} {}", words.backfall) } else { size }
-        })
+        Voice::english(self).short_slope(slope)
     }
 }
 
@@ -219,81 +107,14 @@ impl FromStr for Words {
     }
 }
 
-/// The minus sign of a negative number, and of no other.
-fn minus(value: f64) -> &'static str {
-    if value < 0.0 { "-" } else { "" }
-}
-
-/// A number to so many decimals, a zero without a sign.
-fn decimals(value: f64, places: usize) -> String {
-    let size = format!("{:.places$}", value.abs());
-    let zero = size.bytes().all(|b| matches!(b, b'0' | b'.'));
-    format!("{}{size}", if zero { "" } else { minus(value) })
-}
-
-/// The N of "1 in N", three figures at most: 9.5, 48, 47.6, 192, 1230.
-fn three_figures(n: f64) -> String {
-    match n {
-        n if n < 99.95 => decimals(n, 1).trim_end_matches(".0").to_owned(),
-        n if n < 999.5 => decimals(n, 0),
-        n => decimals((n / 10.0).round() * 10.0, 0),
-    }
-}
-
-/// A slope in inches per foot: in sixteenths where they print the same percentage, else to three decimals.
-fn inches_per_foot(slope: f64) -> String {
-    let hundredths = |ratio: f64| decimals(to_percent(ratio), 2);
-    let sixteenths = (16.0 * to_in_per_ft(slope)).round();
-    if sixteenths > 0.0 && hundredths(in_per_ft(sixteenths / 16.0)) == hundredths(slope) {
-        mixed(sixteenths, 16.0)
-    } else {
-        decimals(to_in_per_ft(slope), 3)
-    }
-}
-
-/// Whole half inches as feet and inches.
-fn feet_and_inches(half_inches: f64) -> String {
-    let inches = half_inches.abs() % 24.0;
-    let feet = (half_inches.abs() - inches) / 24.0;
-    let size = match (feet > 0.0, inches > 0.0) {
-        (true, true) => format!("{feet} ft {} in", mixed(inches, 2.0)),
-        (false, true) => format!("{} in", mixed(inches, 2.0)),
-        (_, false) => format!("{feet} ft"),
-    };
-    format!("{}{size}", minus(half_inches))
-}
-
-/// `parts` of which `denominator` (a power of two) make one, as a whole number and a fraction in lowest terms.
-fn mixed(parts: f64, denominator: f64) -> String {
-    let (mut above, mut below) = (parts % denominator, denominator);
-    let whole = (parts - above) / denominator;
-    while above > 0.0 && above % 2.0 == 0.0 {
-        above /= 2.0;
-        below /= 2.0;
-    }
-    match (whole > 0.0, above > 0.0) {
-        (true, true) => format!("{whole} {above}/{below}"),
-        (false, true) => format!("{above}/{below}"),
-        (_, false) => format!("{whole}"),
-    }
-}
-
 /// A probability, never as certainty: "about 97 %", "more than 99 %", "less than 1 %"; NaN is "not determined".
 pub fn probability(p: f64) -> String {
-    if p.is_nan() {
-        "not determined".to_owned()
-    } else if p > 0.99 {
-        "more than 99 %".to_owned()
-    } else if p < 0.01 {
-        "less than 1 %".to_owned()
-    } else {
-        format!("about {:.0} %", p * 100.0)
-    }
+    Voice::english(Words::Uk).probability(p)
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::{deg, ft, gallon, inch, litre, one_in, percent};
+    use super::super::{deg, ft, gallon, in_per_ft, inch, litre, one_in, percent};
     use super::*;
     use Words::{Uk, Us};
 
