@@ -30,6 +30,8 @@ mod page;
 mod profile;
 mod summary;
 mod sure;
+#[allow(dead_code, unused_macros, unused_imports, reason = "until the pages use it")]
+mod tell;
 mod text;
 mod words;
 
