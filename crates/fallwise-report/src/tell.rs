@@ -7,6 +7,8 @@ use fallwise::{
     units::{Language, Said, Voice, Words},
 };
 
+use crate::text::readable;
+
 /// Answers, and the voice that tells them.
 pub(crate) struct Teller<'a> {
     pub(crate) answers: &'a Answers,
@@ -39,6 +41,11 @@ impl<'a> Teller<'a> {
     /// A sentence of ours.
     pub(crate) fn say(&self, said: &Said) -> String {
         self.voice.tell(said)
+    }
+
+    /// A fixed text of ours, as it may stand on a page.
+    pub(crate) fn word(&self, english: &str) -> String {
+        readable(self.voice.language.text(english))
     }
 
     /// A sentence that came with the answers. One that was written without its figures apart stays as it is.

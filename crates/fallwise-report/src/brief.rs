@@ -1,0 +1,167 @@
+//! The whole in sixty words, for an owner: what was asked, what is known, what is not, what comes next.
+
+use fallwise::{
+    answers::{FindingRow, PoolRow},
+    units::Part,
+};
+
+use crate::{
+    known,
+    tell::{Teller, say},
+    text::shorten,
+};
+
+/// Words of the whole at most, its four headings among them; a test counts them on every demo.
+#[cfg(test)]
+pub(crate) const MOST_WORDS: usize = 65;
+/// Columns of a stranger's text in it.
+const COLUMNS: usize = 60;
+
+/// The four answers, in whole sentences.
+pub(crate) struct Brief {
+    pub(crate) asked: String,
+    pub(crate) known: String,
+    pub(crate) unknown: String,
+    pub(crate) next: String,
+}
+
+impl Brief {
+    pub(crate) fn new(t: &Teller<'_>) -> Self {
+        Self { asked: asked(t), known: known(t), unknown: unknown(t), next: next(t) }
+    }
+
+    /// With their headings.
+    pub(crate) fn rows(self, t: &Teller<'_>) -> [(String, String); 4] {
+        [
+            (say!(t, "Asked"), self.asked),
+            (say!(t, "Known"), self.known),
+            (say!(t, "Not known"), self.unknown),
+            (say!(t, "Next"), self.next),
+        ]
+    }
+}
+
+/// The document that the lateral was held against, with its edition.
+fn document(t: &Teller<'_>) -> Option<String> {
+    let of = |f: &&FindingRow| !f.document.is_empty() && f.quantity == "slope";
+    let row = t.answers.findings.iter().find(of)?;
+    Some(shorten(&format!("{} {}", row.document, row.edition), COLUMNS))
+}
+
+fn asked(t: &Teller<'_>) -> String {
+    match (&t.answers.job.survey.complaint, document(t)) {
+        (Some(complaint), _) if !complaint.trim().is_empty() => {
+            say!(t, "{complaint}.", complaint = Part::Capital(Box::new(shorten(complaint.trim_end_matches('.'), COLUMNS).into())))
+        }
+        (_, Some(document)) => say!(t, "Whether the pipe meets {document}.", document = document),
+        _ => say!(t, "How the pipe falls, and whether water can stand in it."),
+    }
+}
+
+/// What is sure of the lateral's own finding, and of water.
+fn known(t: &Teller<'_>) -> String {
+    let total = &t.answers.total;
+    let mut said = Vec::new();
+    let parts = || t.answers.findings.iter().filter(|f| f.subject != "lateral");
+    let fails = |quantity: &str| parts().filter(|f| f.finding == "fails" && f.quantity == quantity).collect::<Vec<_>>();
+    let lateral = t.answers.findings.iter().find(|f| f.subject == "lateral");
+    let slopes = fails("slope");
+    let flattest = slopes.iter().copied().filter(|f| f.value.is_some()).min_by(|a, b| {
+        let over = |f: &FindingRow| f.value.unwrap_or(0.0) / f.required.unwrap_or(1.0);
+        over(a).total_cmp(&over(b))
+    });
+    if let Some((worst, required)) = flattest.and_then(|f| Some((f, f.required?))) {
+        said.push(say!(
+            t,
+            "One part falls {slope} where {document} asks {required}.",
+            slope = Part::ShortSlope(worst.value.unwrap_or(f64::NAN)),
+            document = shorten(&format!("{} {}", worst.document, worst.edition), COLUMNS),
+            required = Part::ShortSlope(required)
+        ));
+    } else if let (Some("meets"), Some(document)) = (lateral.map(|f| f.finding.as_str()), document(t)) {
+        said.push(say!(t, "The pipe meets {document}.", document = document));
+    } else if let (Some(low), Some(high)) = (total.slope_low, total.slope_high) {
+        said.push(say!(t, "On average it falls between {low} and {high}.", low = Part::ShortSlope(low), high = Part::ShortSlope(high)));
+    }
+    if let Some(back) = fails("length_m").first() {
+        said.push(match back.value {
+            Some(m) => say!(t, "It runs backwards over {length}.", length = Part::Length(m)),
+            None => say!(t, "It runs backwards too far."),
+        });
+    }
+    said.push(water(t));
+    said.join(" ")
+}
+
+fn water(t: &Teller<'_>) -> String {
+    let found = || t.answers.pools.iter().filter(|p| p.state == "found");
+    let deepest = found().max_by(|a, b| a.depth_m.total_cmp(&b.depth_m));
+    let Some(PoolRow { depth_m, .. }) = deepest else {
+        return if t.answers.pools.iter().any(|p| p.state == "possible") {
+            String::new()
+        } else {
+            say!(t, "No belly was found.")
+        };
+    };
+    match found().count() {
+        1 => say!(t, "A belly can hold water {depth} deep.", depth = Part::Small(*depth_m)),
+        n => say!(t, "{n} bellies can hold water up to {depth} deep.", n = n, depth = Part::Small(*depth_m)),
+    }
+}
+
+/// What nobody may take for known: at most two of it, what matters most first.
+fn unknown(t: &Teller<'_>) -> String {
+    let answers = t.answers;
+    let mut said = Vec::new();
+    if known::is_wrong(answers) {
+        said.push(say!(t, "One measurement does not fit the others."));
+    }
+    let undecided = answers.findings.iter().filter(|f| f.subject != "lateral" && f.finding == "undecided").count();
+    match (undecided, document(t)) {
+        (0, _) => {}
+        (1, Some(_)) => said.push(say!(t, "One question to the rule stays open: these readings cannot carry a verdict.")),
+        (n, Some(_)) => said.push(say!(t, "{n} questions to the rule stay open: these readings cannot carry a verdict.", n = n)),
+        (_, None) => said.push(say!(t, "Whether it meets a rule: none covers it.")),
+    }
+    match answers.pools.iter().filter(|p| p.state == "possible").count() {
+        0 => {}
+        1 => said.push(say!(t, "Whether a possible belly is there.")),
+        n => said.push(say!(t, "Whether {n} possible bellies are there.", n = n)),
+    }
+    if let Some(about_m) = answers.job.survey.about_length_m.filter(|about| answers.total.length_m < about - 0.5) {
+        let left = about_m - answers.total.length_m;
+        said.push(say!(t, "About {length} was not surveyed.", length = Part::About(left)));
+    }
+    if answers.findings.is_empty() {
+        said.push(say!(t, "Whether it meets a rule: none was asked."));
+    }
+    said.truncate(2);
+    if said.is_empty() {
+        said.push(say!(t, "When it became so, and why."));
+    }
+    said.join(" ")
+}
+
+fn next(t: &Teller<'_>) -> String {
+    let answers = t.answers;
+    if let Some(row) = known::suspects(answers).first().and_then(|i| answers.ties.get(*i)) {
+        let name = shorten(&known::title(answers, row, COLUMNS), COLUMNS);
+        return say!(t, "Measure again: {name}.", name = name);
+    }
+    if let Some(next) = &answers.next {
+        return say!(t, "Measure: {measurement}. It may decide what is open.", measurement = known::measurement(t.words(), next));
+    }
+    let has = |finding: &str| answers.findings.iter().any(|f| f.finding == finding);
+    let waits = |reason: &str| answers.findings.iter().any(|f| f.subject != "lateral" && f.reason.as_deref() == Some(reason));
+    if has("fails") {
+        say!(t, "Ask the authority and a licensed person what it means here, before anyone digs.")
+    } else if waits("not_surveyed") {
+        say!(t, "Survey what no reading saw.")
+    } else if waits("input_missing") {
+        say!(t, "Add the missing fact.")
+    } else if waits("too_close") || waits("needs_measurement") {
+        say!(t, "Nothing quick would decide it. Ask a licensed person.")
+    } else {
+        say!(t, "No further measurement is needed for this.")
+    }
+}

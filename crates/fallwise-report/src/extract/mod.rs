@@ -1,0 +1,11 @@
+//! One page for each reader: what this one needs, in this one's words, and where the rest is.
+//!
+//! - [`owner`]: what was asked, what is known, what is not, what comes next.
+//! - [`inspector`]: permit, document and edition, pipe, fall of each reach, a sketch with distances.
+//! - [`estimator`]: quantities.
+
+mod estimator;
+mod inspector;
+mod owner;
+
+pub(crate) use self::{estimator::Estimator, inspector::Inspector, owner::Owner};
