@@ -175,7 +175,7 @@ fn the_wrong_one_of_four_located_points_is_named() {
     let a = answers("four-points");
     let adjustment = a.adjustment.as_ref().expect("ties");
     assert_eq!(adjustment.verdict, "large");
-    assert_eq!(adjustment.suspect.map(|i| a.ties[i].name.as_str()), Some("at the lamp post"));
+    assert_eq!(adjustment.suspect_row.map(|row| a.ties[row - 1].name.as_str()), Some("at the lamp post"));
     assert!(adjustment.without.iter().any(|w| w.quantity == "slope"));
     // Without it the truth is within two standard deviations; it was 0.9 ft off.
     let (fall, length) = truth_of(&demos::four_points_pipe());

@@ -768,6 +768,8 @@ fn answers() -> Answers {
     };
     let finding = FindingRow {
         subject: "=HYPERLINK(\"x\")".to_owned(),
+        pool: Some(2),
+        reach: None,
         from_m: 0.0,
         to_m: 1.0,
         finding: "undecided".to_owned(),
@@ -815,8 +817,8 @@ fn answers() -> Answers {
             p_value: Some(0.25),
             verdict: "agree".to_owned(),
             sentence: "=1".to_owned(),
-            suspect: Some(0),
-            suspect_pair: Some((0, 1)),
+            suspect_row: Some(1),
+            suspect_pair_rows: Some((1, 2)),
             without: vec![WithoutRow {
                 quantity: "fall_m".to_owned(),
                 value: 0.1,
@@ -842,6 +844,9 @@ fn answers() -> Answers {
         edits: vec![],
         readings: vec![],
         parameters: vec![],
+        budget: vec![],
+        correlations: vec![],
+        covariance: vec![],
         notes: vec![],
         warnings: vec![],
         not_covered: vec!["what was not seen".to_owned()],
@@ -874,12 +879,15 @@ fn tie_row() -> TieRow {
         to_m: None,
         value: 1.25,
         sd: 0.5,
+        own_sd: Some(0.3),
+        station_part_sd: Some(0.4),
         expected: None,
+        expected_sd: None,
         misclosure: None,
         misclosure_sd: None,
         standardised: None,
         residual: 0.0,
-        redundancy: 0.0,
+        redundancy: Some(0.0),
         smallest_detectable: None,
         verdict: "unchecked".to_owned(),
         sentence: String::new(),
@@ -907,6 +915,9 @@ fn results_are_written_and_come_back_the_same() {
             "notes.csv",
             "path.csv",
             "parameters.csv",
+            "budget.csv",
+            "correlations.csv",
+            "covariance.csv",
             "cautions.txt",
             "report.html"
         ]
@@ -919,7 +930,7 @@ fn results_are_written_and_come_back_the_same() {
         "number,from_m,to_m,length_m,tilt_rad,tilt_sd_rad,slope,slope_sd,slope_low,slope_high,fall_m,fall_sd_m,readings,kind,break_probability,break_sd_m,break_low_m,break_high_m\n\
          1,0.0,1.0,1.0,-0.01,0.001,,,,,-0.01,0.001,7,pipe,,,,\n"
     );
-    assert!(text("findings.csv").contains("\n\"'=HYPERLINK(\"\"x\"\")\",0.0,1.0,undecided,too_close,slope,-0.5,"));
+    assert!(text("findings.csv").contains("\n\"'=HYPERLINK(\"\"x\"\")\",2,,0.0,1.0,undecided,too_close,slope,-0.5,"));
     assert!(text("pools.csv").starts_with("number,state,") && text("pools.csv").lines().count() == 1);
     assert_eq!(text("water.csv"), "finding,from_m,to_m,sentence\nnot_explained,0.2,0.4,'+water\n");
     assert_eq!(
@@ -929,13 +940,13 @@ fn results_are_written_and_come_back_the_same() {
     );
     assert_eq!(
         text("ties.csv"),
-        "number,name,kind,quantity,station_m,to_m,value,sd,expected,misclosure,misclosure_sd,standardised,residual,redundancy,smallest_detectable,verdict,sentence\n\
-         1,'@main,invert,elevation_m,1.0,,1.25,0.5,,,,,0.0,0.0,,unchecked,\n"
+        "number,name,kind,quantity,station_m,to_m,value,sd,own_sd,station_part_sd,expected,expected_sd,misclosure,misclosure_sd,standardised,residual,redundancy,smallest_detectable,verdict,sentence\n\
+         1,'@main,invert,elevation_m,1.0,,1.25,0.5,0.3,0.4,,,,,,0.0,0.0,,unchecked,\n"
     );
     assert_eq!(
         text("adjustment.csv"),
-        "line,steps,converged,chi_square,degrees_of_freedom,p_value,verdict,suspect,suspect_pair_first,suspect_pair_second,quantity,value,sd,without,without_sd,sentence\n\
-         adjustment,3,true,2.5,2,0.25,agree,0,0,1,,,,,,'=1\n\
+        "line,steps,converged,chi_square,degrees_of_freedom,p_value,verdict,suspect_row,suspect_pair_first_row,suspect_pair_second_row,quantity,value,sd,without,without_sd,sentence\n\
+         adjustment,3,true,2.5,2,0.25,agree,1,1,2,,,,,,'=1\n\
          without,,,,,,,,,,fall_m,0.1,0.01,0.2,0.02,\n\
          not_determined,,,,,,,,,,,,,,,\"the plan, without a plan position\"\n"
     );

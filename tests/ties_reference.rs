@@ -252,13 +252,13 @@ fn plan(solved: &Problem, answer: &Value, worst: &mut Worst, named: &dyn Fn(&str
     let start = Start { azimuth_rad: Some(azimuth_rad), east_m, north_m };
     let (bends, rises) = (Some(&posterior.bend_rad[..]), Some(&posterior.step_rise_m[..]));
     let path = Path::turned(&solved.layout, &posterior.tilt_rad, posterior.scale, start, bends, rises);
-    let sds = posterior.plan_sd_m(&solved.layout, &path, &stations);
+    let sds = posterior.plan_covariance_m2(&solved.layout, &path, &stations);
     for (i, s) in stations.iter().enumerate() {
         let [east, north, _] = path.position(*s).unwrap();
         let sd = sds[i].unwrap();
         let expected = |value: &str, sd: &str| (numbers(&at[value])[i], numbers(&at[sd])[i]);
-        worst.hold(&named(&format!("east at {s}")), (east, sd[0]), expected("east_m", "east_sd_m"));
-        worst.hold(&named(&format!("north at {s}")), (north, sd[1]), expected("north_m", "north_sd_m"));
+        worst.hold(&named(&format!("east at {s}")), (east, sd.east_sd_m), expected("east_m", "east_sd_m"));
+        worst.hold(&named(&format!("north at {s}")), (north, sd.north_sd_m), expected("north_m", "north_sd_m"));
         let (azimuth, azimuth_sd) = expected("azimuth_rad", "azimuth_sd_rad");
         let found = turn_between(path.azimuth(*s).unwrap(), azimuth);
         assert!(

@@ -15,8 +15,9 @@ use std::{
 use fallwise::{
     Answers,
     answers::{
-        AdjustmentRow, AsBuiltRow, BellyChange, Comparison, FindingRow, HeightChange, NextRow, NoteRow, ParameterRow,
-        PathRow, PoolRow, SegmentRow, SlopeChange, TieRow, WaterRow, WithoutRow,
+        AdjustmentRow, AsBuiltRow, BellyChange, BudgetRow, Comparison, CorrelationRow, CovarianceRow, FindingRow,
+        HeightChange, NextRow, NoteRow, ParameterRow, PathRow, PoolRow, SegmentRow, SlopeChange, TieRow, WaterRow,
+        WithoutRow,
     },
     text::{hides, visible},
 };
@@ -28,7 +29,8 @@ use crate::error::{FileError, Place, shown};
 const MOST_FOLDERS: usize = 9999;
 
 /// Writes `result.json`, `segments.csv`, `pools.csv`, `water.csv`, `findings.csv`, `next.csv`, `ties.csv`, `adjustment.csv`,
-/// `as_built.csv`, `notes.csv`, `path.csv`, `parameters.csv`, `cautions.txt` and `pages` (name and content) into `folder`, and
+/// `as_built.csv`, `notes.csv`, `path.csv`, `parameters.csv`, `budget.csv`,
+/// `correlations.csv`, `covariance.csv`, `cautions.txt` and `pages` (name and content) into `folder`, and
 /// returns their paths. The folder is made if it is not there. A table without rows is written too.
 ///
 /// # Errors
@@ -53,6 +55,9 @@ pub fn write_all(
         ("notes.csv", csv_table::<NoteRow>(&answers.noted)?),
         ("path.csv", csv_table::<PathRow>(&answers.path)?),
         ("parameters.csv", csv_table::<ParameterRow>(&answers.parameters)?),
+        ("budget.csv", csv_table::<BudgetRow>(&answers.budget)?),
+        ("correlations.csv", csv_table::<CorrelationRow>(&answers.correlations)?),
+        ("covariance.csv", csv_table::<CovarianceRow>(&answers.covariance)?),
         ("cautions.txt", cautions(&answers.cautions, &answers.not_covered)),
     ];
     write_new(folder, files, pages, overwrite)
@@ -286,10 +291,10 @@ struct AdjustmentLine {
     degrees_of_freedom: Option<usize>,
     p_value: Option<f64>,
     verdict: String,
-    /// As in the answers: a row of `ties.csv`, from 0.
-    suspect: Option<usize>,
-    suspect_pair_first: Option<usize>,
-    suspect_pair_second: Option<usize>,
+    /// As in the answers: a row of `ties.csv`, from 1, the header not counted.
+    suspect_row: Option<usize>,
+    suspect_pair_first_row: Option<usize>,
+    suspect_pair_second_row: Option<usize>,
     quantity: String,
     value: Option<f64>,
     sd: Option<f64>,
@@ -308,9 +313,9 @@ fn adjustment_lines(adjustment: Option<&AdjustmentRow>) -> Vec<AdjustmentLine> {
         degrees_of_freedom: Some(row.degrees_of_freedom),
         p_value: row.p_value,
         verdict: row.verdict.clone(),
-        suspect: row.suspect,
-        suspect_pair_first: row.suspect_pair.map(|pair| pair.0),
-        suspect_pair_second: row.suspect_pair.map(|pair| pair.1),
+        suspect_row: row.suspect_row,
+        suspect_pair_first_row: row.suspect_pair_rows.map(|pair| pair.0),
+        suspect_pair_second_row: row.suspect_pair_rows.map(|pair| pair.1),
         sentence: row.sentence.clone(),
         ..AdjustmentLine::default()
     };

@@ -158,13 +158,13 @@ pub(crate) fn fit(words: Words, row: &TieRow, suspect: bool) -> String {
 /// Rows that must not be missed: two that explain together what one cannot, or all that fit worst and cannot be told apart.
 pub(crate) fn suspects(answers: &Answers) -> Vec<usize> {
     let Some(adjustment) = &answers.adjustment else { return Vec::new() };
-    match (adjustment.suspect_pair, adjustment.suspect) {
-        (Some((one, other)), _) => vec![one, other],
-        (None, Some(one)) => {
-            let named = |(i, row): (usize, &TieRow)| (i == one || row.verdict == "suspect").then_some(i);
-            answers.ties.iter().enumerate().filter_map(named).collect()
+    // Rows are counted from 1.
+    match adjustment.suspect_pair_rows {
+        Some((one, other)) => [one, other].into_iter().filter_map(|row| row.checked_sub(1)).collect(),
+        None => {
+            let rows = answers.ties.iter().enumerate();
+            rows.filter(|(_, row)| row.verdict == "suspect").map(|(i, _)| i).collect()
         }
-        (None, None) => Vec::new(),
     }
 }
 
@@ -209,6 +209,8 @@ pub(crate) fn differs(row: &AsBuiltRow) -> &'static str {
 pub(crate) fn water(answers: &Answers) -> Vec<FindingRow> {
     let row = |w: &WaterRow| FindingRow {
         subject: "water".to_owned(),
+        pool: None,
+        reach: None,
         from_m: w.from_m,
         to_m: w.to_m,
         finding: match w.finding.as_str() {
@@ -284,12 +286,15 @@ mod tests {
             to_m: None,
             value,
             sd: 0.005,
+            own_sd: Some(0.005),
+            station_part_sd: Some(0.0),
+            expected_sd: Some(0.0087),
             expected: Some(value - misclosure),
             misclosure: Some(misclosure),
             misclosure_sd: Some(0.01),
             standardised: Some(misclosure / 0.01),
             residual: 0.0,
-            redundancy: 0.5,
+            redundancy: Some(0.5),
             smallest_detectable: Some(0.041),
             verdict: "agrees".to_owned(),
             sentence: String::new(),

@@ -348,7 +348,7 @@ fn unwrapped(text: &str) -> String {
 fn nobody_misses_the_suspect_tie() {
     for words in [Words::Uk, Words::Us] {
         let answers = four(words);
-        assert_eq!(answers.adjustment.as_ref().unwrap().suspect, Some(2));
+        assert_eq!(answers.adjustment.as_ref().unwrap().suspect_row, Some(3));
         let page = page_html(&answers).unwrap();
         let document = parsed(&page);
         let rows = of_class(&document, "suspect");
@@ -663,10 +663,10 @@ fn odd_rows_print_no_missing_number() {
     odd(&|a| a.ties.clear());
     odd(&|a| a.adjustment = None);
     odd(&|a| a.job.ties.clear());
-    odd(&|a| a.adjustment.as_mut().unwrap().suspect = Some(1000));
+    odd(&|a| a.adjustment.as_mut().unwrap().suspect_row = Some(1000));
     odd(&|a| {
         let adjustment = a.adjustment.as_mut().unwrap();
-        (adjustment.suspect_pair, adjustment.converged) = (Some((0, 3)), false);
+        (adjustment.suspect_pair_rows, adjustment.converged) = (Some((1, 4)), false);
         adjustment.without[0].sd = f64::NAN;
     });
 }

@@ -230,12 +230,26 @@ fn within(station_m: f64, first_m: f64, last_m: f64) -> Option<f64> {
 /// Elevation of the ground at a station, m, linear between the two points next to it. Nothing outside the points, which
 /// may come in any order; those that are not numbers are passed over.
 pub fn ground_at(ground: &[GroundPoint], station_m: f64) -> Option<f64> {
+    let (before, after, passed) = ground_about(ground, station_m)?;
+    Some(before.elevation_m * (1.0 - passed) + after.elevation_m * passed)
+}
+
+/// Standard deviation of that, m: of the two points next to it, whose errors are taken as independent. `None` where either of them
+/// was given none: of what nobody stated nothing is known. How far the ground between them departs from a line is not in it.
+pub fn ground_sd_at(ground: &[GroundPoint], station_m: f64) -> Option<f64> {
+    let (before, after, passed) = ground_about(ground, station_m)?;
+    let part = |point: &GroundPoint, share: f64| if share == 0.0 { Some(0.0) } else { Some(share * point.sd_m?) };
+    Some(math::hypot(part(before, 1.0 - passed)?, part(after, passed)?))
+}
+
+/// The two points of the ground next to a station, and how much of the way from the one to the other it is.
+fn ground_about(ground: &[GroundPoint], station_m: f64) -> Option<(&GroundPoint, &GroundPoint, f64)> {
     let points = || ground.iter().filter(|p| p.station_m.is_finite() && p.elevation_m.is_finite());
     let before = points().filter(|p| p.station_m <= station_m).max_by(|a, b| a.station_m.total_cmp(&b.station_m))?;
     let after = points().filter(|p| p.station_m >= station_m).min_by(|a, b| a.station_m.total_cmp(&b.station_m))?;
     let span = after.station_m - before.station_m;
     let passed = if span > 0.0 { (station_m - before.station_m) / span } else { 0.0 };
-    Some(before.elevation_m * (1.0 - passed) + after.elevation_m * passed)
+    Some((before, after, passed))
 }
 
 /// Cover, m: from the ground down to the outside top of the pipe, which lies (bore + wall) / cos t above the invert.

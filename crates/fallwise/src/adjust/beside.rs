@@ -5,9 +5,7 @@
 //! 1/v = 1/v(1) + 1/v(2) - 1/v0, v0 the prior that the second survey had. Each quantity then has the variance of its rest and b(i)² v, and
 //! a difference has the variance of both rests and (b(2) - b(1))² v: what the zero does to both alike falls out.
 
-use super::{
-    Estimate, Functional, Parameter, Posterior, ZERO, basis::dot, coordinates::Coordinates, functional::Shape,
-};
+use super::{Estimate, Functional, Parameter, Posterior, ZERO, basis::dot, functional::Shape};
 use crate::{path::Layout, profile::Profile};
 
 /// A zero error is known exactly where less than this share of its standard deviation is left.
@@ -69,19 +67,8 @@ impl<'a> Surveyed<'a> {
         let whole = self.posterior.estimate(quantity);
         let independent = Split { value: whole.value, rest: whole.sd * whole.sd, by_zero: 0.0 };
         let Some(zero) = self.posterior.zero_parameter().filter(|_| shared == Shared::Zero) else { return independent };
-        let mut before = 0.0;
-        let (x, extra, z) = if let Some(tied) = &self.posterior.tied {
-            let Some((mut x, extra)) = tied.closed_vector(self.posterior, quantity) else { return independent };
-            let mut z = tied.coordinates.parameter(self.posterior, zero);
-            before = dot(&z, &z);
-            tied.basis.take_off(&mut x);
-            tied.basis.take_off(&mut z);
-            (x, extra, z)
-        } else {
-            let coordinates = Coordinates::new(self.posterior, Vec::new(), 0, &[]);
-            let (x, extra) = coordinates.of(self.posterior, quantity);
-            (x, extra, coordinates.parameter(self.posterior, zero))
-        };
+        let Some((x, extra)) = self.posterior.vector(quantity) else { return independent };
+        let (z, before) = self.posterior.parameter_vector(zero);
         let variance = dot(&z, &z);
         // Of what a tie holds exactly a rounding is left, and no derivative by it.
         if variance <= EXACT * EXACT * before || variance <= 0.0 {

@@ -10,7 +10,7 @@
 //! | the counter's scale | 1 |
 //! | the rise of each noted step | steps |
 //! | the angle of each noted bend | bends |
-//! | of the head's zero what no reading tells | 1 |
+//! | of the head's zero, and of other parameters that move no tilt, what no reading tells | 1 and more |
 //! | lips at joints that nobody noted, between the stations of ties | stretches |
 //! | of each equation of a tie its own | equations |
 //! | the stations of ties that are not exact | up to 2 a tie |
@@ -18,7 +18,7 @@
 //! Draws of an average stand for its covariance: that of cells j and k is the mean over the draws of the products of their
 //! departures, so that the departures over the square root of their number are coordinates.
 
-use super::{Functional, Lips, Parameter, Posterior, SCALE, tied::Gain};
+use super::{Cause, Functional, Lips, Parameter, Posterior, SCALE, tied::Gain};
 
 /// How many of each there are, and where they begin.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -27,17 +27,20 @@ pub(super) struct Coordinates {
     sources: usize,
     steps: usize,
     bends: usize,
+    untold: usize,
     /// Stations between which lips are one error each, m.
     cuts_m: Vec<f64>,
     equations: usize,
+    /// Of each equation its tie.
+    ties: Vec<usize>,
     /// Of each tie where the errors of its two stations stand among those of all, if they have any.
     stations: Vec<[Option<usize>; 2]>,
     moving: usize,
 }
 
 impl Coordinates {
-    /// `ties` are the standard deviations of each tie's two stations, m.
-    pub(super) fn new(posterior: &Posterior, cuts_m: Vec<f64>, equations: usize, ties: &[[f64; 2]]) -> Self {
+    /// `equations` says of each which tie it is of; `ties` are the standard deviations of each tie's two stations, m.
+    pub(super) fn new(posterior: &Posterior, cuts_m: Vec<f64>, equations: Vec<usize>, ties: &[[f64; 2]]) -> Self {
         let mut moving = 0;
         let mut next = |sd_m: f64| {
             (sd_m > 0.0).then(|| {
@@ -52,8 +55,10 @@ impl Coordinates {
             sources: posterior.sources.len(),
             steps: posterior.step_sd_m.len(),
             bends: posterior.bend_sd_rad.len(),
+            untold: posterior.parameters.iter().map(|p| p.own.len()).max().unwrap_or(0),
             cuts_m,
-            equations,
+            equations: equations.len(),
+            ties: equations,
             stations,
             moving,
         }
@@ -76,12 +81,13 @@ impl Coordinates {
         self.step(self.steps) + i
     }
 
-    fn zero(&self) -> usize {
-        self.bend(self.bends)
+    /// What of parameters no reading tells.
+    pub(super) fn untold(&self, i: usize) -> usize {
+        self.bend(self.bends) + i
     }
 
     pub(super) fn lips(&self, i: usize) -> usize {
-        self.zero() + 1 + i
+        self.untold(self.untold) + i
     }
 
     pub(super) fn equation(&self, i: usize) -> usize {
@@ -91,6 +97,21 @@ impl Coordinates {
     /// The station of a tie, if it has an error: `end` is 0 or 1.
     pub(super) fn station(&self, tie: usize, end: usize) -> Option<usize> {
         Some(self.equation(self.equations) + self.stations.get(tie)?.get(end).copied()??)
+    }
+
+    /// What an error from the counter's scale on is of; `None` for what no reading tells, which origins tell.
+    pub(super) fn cause(&self, i: usize) -> Option<Cause> {
+        let of_station =
+            |tie: &[Option<usize>; 2]| tie.iter().any(|s| s.is_some_and(|s| self.equation(self.equations) + s == i));
+        Some(match i {
+            i if i < self.step(0) => Cause::Scale,
+            i if i < self.bend(0) => Cause::Steps,
+            i if i < self.untold(0) => Cause::Bends,
+            i if i < self.lips(0) => return None,
+            i if i < self.equation(0) => Cause::Lips,
+            i if i < self.equation(self.equations) => Cause::Tie(*self.ties.get(i - self.equation(0))?),
+            _ => Cause::Station(self.stations.iter().position(of_station)?),
+        })
     }
 
     pub(super) fn len(&self) -> usize {
@@ -109,7 +130,7 @@ impl Coordinates {
         if parameter.name == SCALE {
             x[self.scale()] = posterior.scale_sd;
         } else {
-            x[self.zero()] = parameter.own_sd;
+            x.iter_mut().skip(self.untold(0)).zip(&parameter.own).for_each(|(x, own)| *x = *own);
         }
         x
     }
@@ -159,7 +180,8 @@ impl Coordinates {
         for (i, (g, sd)) in quantity.bend.iter().zip(&posterior.bend_sd_rad).enumerate() {
             x[self.bend(i)] = g * sd;
         }
-        x[self.zero()] = quantity.zero * zero.map_or(0.0, |z| z.own_sd);
+        let own = zero.map_or(&[][..], |z| &z.own);
+        x.iter_mut().skip(self.untold(0)).zip(own).for_each(|(x, own)| *x = quantity.zero * own);
         let lips = self.lips(0);
         let extra = self.put_lips(posterior.lip_variance_m, &quantity.lips, x.get_mut(lips..).unwrap_or_default());
         (x, extra)
@@ -187,25 +209,34 @@ impl Coordinates {
         let mut left = 0.0;
         for (i, ends) in self.cuts_m.windows(2).enumerate() {
             let length = ends[1] - ends[0];
-            let (mut sum, mut squares) = (0.0, 0.0);
-            for l in lips {
-                let part = (l.to_m.min(ends[1]) - l.from_m.max(ends[0])).max(0.0);
-                sum += l.factor * part;
-                squares += l.factor * l.factor * part;
-            }
+            let sum = Lips::sum_m(lips, (ends[0], ends[1]));
             if length > 0.0 {
                 if let Some(x) = x.get_mut(i) {
                     *x = sum * (variance_m / length).sqrt();
                 }
-                left += (squares - sum * sum / length).max(0.0);
+                left += (Lips::product_m(lips, lips, (ends[0], ends[1])) - sum * sum / length).max(0.0);
             }
         }
-        let ends = self.cuts_m.first().copied().zip(self.cuts_m.last().copied());
-        for l in lips {
-            let whole = (l.to_m - l.from_m).max(0.0);
-            let inside = ends.map_or(0.0, |(a, b)| (l.to_m.min(b) - l.from_m.max(a)).max(0.0));
-            left += l.factor * l.factor * (whole - inside);
-        }
+        left += self.beyond_cuts_m(lips, lips);
         variance_m * left
+    }
+
+    /// Of two quantities the covariance of what [`Self::put_lips`] leaves of their lips, m².
+    pub(super) fn lips_left_m2(&self, variance_m: f64, one: &[Lips], other: &[Lips]) -> f64 {
+        if variance_m == 0.0 || one.is_empty() || other.is_empty() {
+            return 0.0;
+        }
+        let bridges = self.cuts_m.windows(2).map(|ends| {
+            let (within, length) = ((ends[0], ends[1]), ends[1] - ends[0]);
+            let both = Lips::sum_m(one, within) * Lips::sum_m(other, within);
+            if length > 0.0 { Lips::product_m(one, other, within) - both / length } else { 0.0 }
+        });
+        variance_m * (bridges.sum::<f64>() + self.beyond_cuts_m(one, other))
+    }
+
+    /// The product of the lips of two quantities beyond the first and the last cut.
+    fn beyond_cuts_m(&self, one: &[Lips], other: &[Lips]) -> f64 {
+        let ends = self.cuts_m.first().copied().zip(self.cuts_m.last().copied());
+        Lips::product_m(one, other, Lips::ALL_M) - ends.map_or(0.0, |ends| Lips::product_m(one, other, ends))
     }
 }

@@ -1,6 +1,6 @@
 //! Quantities with their derivatives, and their standard deviations: linear propagation at the best estimate.
 
-use super::{Estimate, Posterior};
+use super::{Estimate, Parameter, Posterior};
 use crate::{
     math,
     model::Flow,
@@ -41,6 +41,27 @@ pub struct Lips {
     pub to_m: f64,
     /// With this factor.
     pub factor: f64,
+}
+
+impl Lips {
+    /// Stations without an end, m.
+    pub(super) const ALL_M: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
+
+    /// What they add up to between two stations, m: lengths times factors.
+    pub(super) fn sum_m(lips: &[Self], (low_m, high_m): (f64, f64)) -> f64 {
+        lips.iter().map(|l| l.factor * (l.to_m.min(high_m) - l.from_m.max(low_m)).max(0.0)).sum()
+    }
+
+    /// Lengths between two stations that two sets of them have in common, times the factors of both, m. Of stretches of one set that
+    /// overlap the factors add up.
+    pub(super) fn product_m(one: &[Self], other: &[Self], (low_m, high_m): (f64, f64)) -> f64 {
+        let pairs = one.iter().flat_map(|a| other.iter().map(move |b| (a, b)));
+        let part = |(a, b): (&Self, &Self)| {
+            let (from_m, to_m) = (a.from_m.max(b.from_m).max(low_m), a.to_m.min(b.to_m).min(high_m));
+            a.factor * b.factor * (to_m - from_m).max(0.0)
+        };
+        pairs.map(part).sum()
+    }
 }
 
 /// A chain as it lies: what quantities are read off.
@@ -272,13 +293,18 @@ impl Posterior {
         self.tied.as_ref().map_or(0.0, |tied| tied.lips_at_m(station_m))
     }
 
+    /// Whether nothing open is in a quantity, where there are no ties.
+    pub(super) fn is_determined(&self, quantity: &Functional) -> bool {
+        let known = |open: usize| open == Functional::ELEVATION && self.datum.is_some();
+        quantity.open.iter().enumerate().all(|(open, g)| *g == 0.0 || known(open))
+    }
+
     /// Its variance: gᵀ C g, or, with ties, what they leave of it.
     fn variance(&self, quantity: &Functional) -> f64 {
         if let Some(tied) = &self.tied {
             return tied.variance(self, quantity);
         }
-        let known = |open: usize| open == Functional::ELEVATION && self.datum.is_some();
-        if quantity.open.iter().enumerate().any(|(open, g)| *g != 0.0 && !known(open)) {
+        if !self.is_determined(quantity) {
             return f64::INFINITY;
         }
         let zero = self.zero_parameter();
@@ -298,8 +324,8 @@ impl Posterior {
         let squares = |g: &[f64], sd: &[f64]| g.iter().zip(sd).map(|(g, s)| (g * s) * (g * s)).sum::<f64>();
         let scale = quantity.scale * self.scale_sd;
         let steps = squares(&quantity.step, &self.step_sd_m) + squares(&quantity.bend, &self.bend_sd_rad);
-        let lips: f64 = quantity.lips.iter().map(|l| l.factor * l.factor * (l.to_m - l.from_m)).sum();
-        let zero_own = quantity.zero * zero.map_or(0.0, |z| z.own_sd);
+        let lips = Lips::product_m(&quantity.lips, &quantity.lips, Lips::ALL_M);
+        let zero_own = quantity.zero * zero.map_or(0.0, Parameter::own_sd);
         own + shared + scale * scale + steps + zero_own * zero_own + self.lip_variance_m * lips
     }
 

@@ -33,6 +33,10 @@ pub(super) struct Solution {
     pub(super) mean_factor: Vec<Vec<(usize, f64)>>,
     pub(super) shared: Vec<f64>,
     pub(super) factor: DMatrix<f64>,
+    /// C itself.
+    pub(super) covariance: DMatrix<f64>,
+    /// (I + P M)⁻¹: what is left of an error that the shared errors had before, so that θ - θ̂ = (I + P M)⁻¹ (θ - θ0) - C Σ w (a - ā) e.
+    pub(super) left: DMatrix<f64>,
 }
 
 /// `None` where the weights are so unequal that rounding loses the prior.
@@ -92,7 +96,15 @@ pub(super) fn solve(
         .zip(&mean_factor)
         .map(|(value, factors)| value - factors.iter().map(|&(q, a)| a * shared[q]).sum::<f64>())
         .collect();
-    Some(Solution { tilt, weight, mean_factor, shared, factor: semidefinite_factor(&covariance) })
+    Some(Solution {
+        tilt,
+        weight,
+        mean_factor,
+        shared,
+        factor: semidefinite_factor(&covariance),
+        covariance,
+        left: inverse.transpose(),
+    })
 }
 
 impl Solution {
@@ -100,6 +112,12 @@ impl Solution {
     pub(super) fn moved_by(&self, j: usize) -> Vec<f64> {
         let moved = |factors: &Vec<(usize, f64)>| -factors.iter().map(|&(q, a)| a * self.factor[(q, j)]).sum::<f64>();
         self.mean_factor.iter().map(moved).collect()
+    }
+
+    /// What of each shared error an observation has beyond the mean of its tilt.
+    pub(super) fn off_mean(&self, o: &Observation) -> Vec<(usize, f64)> {
+        let factor = |q: usize| o.shared.iter().filter(|s| s.0 == q).map(|s| s.1).sum::<f64>();
+        self.mean_factor[o.tilt].iter().map(|&(q, a)| (q, factor(q) - a)).collect()
     }
 
     /// Standard deviation of a shared error.

@@ -38,17 +38,20 @@
 //! | `agree` | runs that contradict each other |
 //! | `ties` | what else is known, put in |
 //! | `coordinates`, `basis`, `tied` | independent unit errors; orthonormal vectors; the posterior after ties |
+//! | `origins`, `budget` | what these errors are made of as they enter; how much of a figure's error each makes, covariances |
 //! | `beside` | two surveys whose heads had one zero error |
 
 mod agree;
 mod basis;
 mod beside;
+mod budget;
 mod check;
 mod coordinates;
 mod draws;
 mod functional;
 mod heights;
 mod linear;
+mod origins;
 mod scatter;
 mod shared;
 mod tied;
@@ -56,6 +59,7 @@ pub mod ties;
 
 pub use agree::{Contradicted, contradicted};
 pub use beside::{Change, Shared, Surveyed, change};
+pub use budget::{Cause, Correlated, Figure, HeightCovariance};
 pub(crate) use check::instrument as check_instrument;
 pub use draws::Ensemble;
 pub use functional::{Functional, Lips};
@@ -63,7 +67,10 @@ pub use heights::Anchor;
 pub use scatter::Scatter;
 pub use tied::First;
 
+use std::sync::Arc;
+
 use linear::Observation;
+use origins::Origins;
 use serde::{Deserialize, Serialize};
 
 use shared::Errors;
@@ -215,8 +222,14 @@ pub struct Parameter {
     pub prior_sd: f64,
     /// What each of the posterior's sources moves it by.
     by_source: Vec<f64>,
-    /// Standard deviation of what of it no source has, so that no reading tells it.
-    own_sd: f64,
+    /// What of it no source has, so that no reading tells it: independent errors, the last of which is the zero's own.
+    own: Vec<f64>,
+}
+
+impl Parameter {
+    fn own_sd(&self) -> f64 {
+        self.own.iter().map(|own| own * own).sum::<f64>().sqrt()
+    }
 }
 
 /// The datum that as-built inverts give.
@@ -273,6 +286,8 @@ pub struct Posterior {
     pub offset_rad: Vec<f64>,
     /// Parameters for the report.
     pub parameters: Vec<Parameter>,
+    /// What the readings' own errors and the sources are made of.
+    origins: Option<Arc<Origins>>,
 }
 
 /// Posterior of a chain from the mean readings of its setups.
@@ -305,25 +320,27 @@ pub fn adjust(
         Error::value("setups", given, "readings whose noise is not far below their zero error")
     })?;
     let count = errors.mean.len();
-    let (mut sources, mut kept) = (Vec::new(), Vec::new());
+    let (mut sources, mut kept, mut untold) = (Vec::new(), Vec::new(), Vec::new());
     for j in (0..count).filter(|&j| (0..count).any(|i| solved.factor[(i, j)] != 0.0)) {
         let tilt_rad = solved.moved_by(j);
         if tilt_rad.iter().any(|t| *t != 0.0) {
             kept.push(j);
             let varying = errors.varying(j, solved.factor[(j, j)]);
             sources.push(Source { name: errors.names[j].clone(), tilt_rad, varying });
+        } else {
+            untold.push(j);
         }
     }
     // What a combination of the shared errors is moved by: by the sources, and by what moves no tilt.
     let moved = |share: &dyn Fn(usize) -> f64, own: f64| {
-        let by = |j: usize| (0..count).map(|i| share(i) * solved.factor[(i, j)]).sum::<f64>();
-        let rest: f64 = (0..count).filter(|j| !kept.contains(j)).map(|j| by(j) * by(j)).sum();
-        (kept.iter().map(|&j| by(j)).collect::<Vec<f64>>(), (own * own + rest).sqrt())
+        let by = |j: &usize| (0..count).map(|i| share(i) * solved.factor[(i, *j)]).sum::<f64>();
+        let by_source: Vec<f64> = kept.iter().map(by).collect();
+        (by_source, untold.iter().map(by).chain([own]).collect::<Vec<f64>>())
     };
     let mut parameters: Vec<Parameter> = (0..count)
         .filter(|&i| i < setups.len() || errors.covariance[(i, i)] > 0.0)
         .map(|i| {
-            let (by_source, own_sd) = moved(&|of| if of == i { 1.0 } else { 0.0 }, 0.0);
+            let (by_source, own) = moved(&|of| if of == i { 1.0 } else { 0.0 }, 0.0);
             Parameter {
                 name: errors.parameters[i].clone(),
                 value: solved.shared[i],
@@ -331,21 +348,21 @@ pub fn adjust(
                 prior: errors.mean[i],
                 prior_sd: errors.prior_sd(i),
                 by_source,
-                own_sd,
+                own,
             }
         })
         .collect();
     let zero = Zero::of(&errors.own, instrument);
-    let (by_source, own_sd) = moved(&|i| zero.share.get(i).copied().unwrap_or(0.0), zero.own_sd);
+    let (by_source, own) = moved(&|i| zero.share.get(i).copied().unwrap_or(0.0), zero.own_sd);
     let shares = zero.share.iter().zip(&solved.shared);
     parameters.push(Parameter {
         name: ZERO.to_owned(),
         value: instrument.zero_rad + shares.map(|(q, b)| q * (b - instrument.zero_rad)).sum::<f64>(),
-        sd: (by_source.iter().map(|x| x * x).sum::<f64>() + own_sd * own_sd).sqrt(),
+        sd: by_source.iter().chain(&own).map(|x| x * x).sum::<f64>().sqrt(),
         prior: instrument.zero_rad,
         prior_sd: instrument.zero_sd_rad,
         by_source,
-        own_sd,
+        own,
     });
     parameters.push(Parameter {
         name: SCALE.to_owned(),
@@ -354,14 +371,19 @@ pub fn adjust(
         prior: instrument.counter_scale,
         prior_sd: instrument.counter_scale_sd,
         by_source: Vec::new(),
-        own_sd: 0.0,
+        own: Vec::new(),
     });
+    let origins = {
+        let parts = means.iter().map(|m| errors.mean_parts(chain, m)).collect();
+        Origins::of(&errors, (&observations, parts), &solved, (&kept, &untold), &zero)
+    };
     Ok(Posterior {
         white_sd_rad: solved.weight.iter().map(|w| (1.0 / w).sqrt()).collect(),
         scale: 1.0 + instrument.counter_scale,
         scale_sd: instrument.counter_scale_sd,
         offset_rad: solved.shared.iter().take(setups.len()).copied().collect(),
         parameters,
+        origins: Some(Arc::new(origins)),
         ..given(solved.tilt, None, sources, steps, bends)
     })
 }
@@ -392,6 +414,7 @@ pub fn given(
         tied: None,
         offset_rad: Vec::new(),
         parameters: Vec::new(),
+        origins: None,
     }
 }
 

@@ -4,7 +4,7 @@
 
 use nalgebra::DMatrix;
 
-use super::{ACROSS, SegmentMean, SetupNoise, Varying, linear::Observation};
+use super::{ACROSS, SegmentMean, SetupNoise, Varying, Zero, budget::Cause, linear::Observation};
 use crate::{chain::Chain, math, model::Instrument};
 
 /// The shared errors, with their prior.
@@ -67,6 +67,61 @@ impl<'a> Errors<'a> {
         }
     }
 
+    /// What one of them has of its own.
+    pub(super) fn cause(&self, i: usize) -> Cause {
+        match i.checked_sub(self.setups.len()) {
+            None => Cause::Seating,
+            Some(run) if run < self.runs => Cause::Drift,
+            Some(_) => Cause::Across,
+        }
+    }
+
+    /// The independent errors that they are made of before the readings: what each is of, in shares of its variance, and what one standard
+    /// deviation of it moves each of them by. The zero first, then each setup's own, then the rest.
+    pub(super) fn as_they_enter(&self) -> (Vec<Vec<(Cause, f64)>>, Vec<Vec<f64>>) {
+        let (n, count) = (self.setups.len(), self.mean.len());
+        let one = |i: usize, sd: f64| (0..count).map(|j| if j == i { sd } else { 0.0 }).collect::<Vec<f64>>();
+        let zero = (0..count).map(|j| if j < n { self.instrument.zero_sd_rad } else { 0.0 }).collect();
+        let (mut parts, mut columns) = (vec![vec![(Cause::Zero, 1.0)]], vec![zero]);
+        for (i, (own, setup)) in self.own.iter().zip(self.setups).enumerate() {
+            let rounding = setup.rounding_sd_rad * setup.rounding_sd_rad;
+            let rounded = if *own > 0.0 { rounding / own } else { 0.0 };
+            parts.push(vec![(Cause::Seating, 1.0 - rounded), (Cause::Rounding, rounded)]);
+            columns.push(one(i, own.sqrt()));
+        }
+        for i in n..count {
+            parts.push(vec![(self.cause(i), 1.0)]);
+            columns.push(one(i, self.covariance[(i, i)].sqrt()));
+        }
+        (parts, columns)
+    }
+
+    /// What of the zero no reading tells has of these: z - ẑ less what it has of the offsets, over its standard deviation.
+    pub(super) fn zero_row(&self, zero: &Zero) -> Vec<f64> {
+        if zero.own_sd == 0.0 {
+            return Vec::new();
+        }
+        let told: f64 = zero.share.iter().sum();
+        let of_zero = self.instrument.zero_sd_rad * (1.0 - told);
+        let of_setups = zero.share.iter().zip(&self.own).map(|(share, own)| -share * own.sqrt());
+        core::iter::once(of_zero).chain(of_setups).map(|x| x / zero.own_sd).collect()
+    }
+
+    /// What the error of a mean is of, in shares of its variance.
+    pub(super) fn mean_parts(&self, chain: &Chain, m: &SegmentMean) -> Vec<(Cause, f64)> {
+        let setup = &self.setups[m.setup];
+        let (wander, whole) = (self.wander(chain, m), setup.mean_variance(m.weight) + self.wander(chain, m));
+        let rounding = setup.rounding_sd_rad * setup.rounding_sd_rad;
+        let (wanders, rounded) = (wander / whole, rounding / whole);
+        vec![(Cause::Noise, 1.0 - wanders - rounded), (Cause::Rounding, rounded), (Cause::Wander, wanders)]
+    }
+
+    /// Variance of a mean from the part of the zero that varies along the run, rad².
+    fn wander(&self, chain: &Chain, m: &SegmentMean) -> f64 {
+        let length_m = chain.breaks_m[m.segment + 1] - chain.breaks_m[m.segment];
+        math::wander_variance(self.instrument.wander_sd_rad, length_m)
+    }
+
     /// Whether one of them varies within a segment; `sd_rad` is what of it no other one has.
     pub(super) fn varying(&self, i: usize, sd_rad: f64) -> Option<Varying> {
         let run = i.checked_sub(self.setups.len())?;
@@ -77,8 +132,7 @@ impl<'a> Errors<'a> {
     pub(super) fn observation(&self, chain: &Chain, m: &SegmentMean) -> Observation {
         let n = self.setups.len();
         let setup = &self.setups[m.setup];
-        let length_m = chain.breaks_m[m.segment + 1] - chain.breaks_m[m.segment];
-        let wander = math::wander_variance(self.instrument.wander_sd_rad, length_m);
+        let wander = self.wander(chain, m);
         let sign = setup.zero_sign;
         let mut shared = vec![(m.setup, sign)];
         if self.instrument.drift_sd_rad > 0.0 && setup.run < self.runs {

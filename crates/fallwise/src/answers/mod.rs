@@ -64,6 +64,15 @@ pub struct Answers {
     pub readings: Vec<ReadingRow>,
     /// What the instrument model was, and what came of it.
     pub parameters: Vec<ParameterRow>,
+    /// What makes the slopes and falls of the whole and of each reach uncertain, most first.
+    #[serde(default)]
+    pub budget: Vec<BudgetRow>,
+    /// How the errors of parameters, and of the slope and fall of the whole, hang together: each pair once.
+    #[serde(default)]
+    pub correlations: Vec<CorrelationRow>,
+    /// Covariances of the heights at breaks and at the ends of reaches: each pair once, a station with itself too.
+    #[serde(default)]
+    pub covariance: Vec<CovarianceRow>,
     /// Odd but usable input.
     pub warnings: Vec<String>,
     /// What a reader must know beside the findings.
@@ -244,6 +253,12 @@ pub struct PoolRow {
 pub struct FindingRow {
     /// What it is about, such as `lateral`, `reach 1`, `pool 2`, `backfall`.
     pub subject: String,
+    /// The pool that it is about, by its number among the pools, from 1.
+    #[serde(default)]
+    pub pool: Option<usize>,
+    /// The reach that it is about, by its number in the job, from 1.
+    #[serde(default)]
+    pub reach: Option<usize>,
     /// Start of the stretch, m.
     pub from_m: f64,
     /// End of the stretch, m.
@@ -338,20 +353,32 @@ pub struct TieRow {
     pub to_m: Option<f64>,
     /// What was measured.
     pub value: f64,
-    /// Its standard deviation, with what the station adds.
+    /// Its standard deviation, with what the station adds: the root of the squares of the next two.
     pub sd: f64,
+    /// Standard deviation of the measurement alone, as stated; of a water level that of both edges together, of a located depth that
+    /// of the ground with it. Absent in results written before there was this.
+    #[serde(default)]
+    pub own_sd: Option<f64>,
+    /// What the errors of its stations add, by the slope there.
+    #[serde(default)]
+    pub station_part_sd: Option<f64>,
     /// What everything else says of it; absent where nothing else does.
     pub expected: Option<f64>,
+    /// Standard deviation of that. Absent also for a plan position whose station has an error, which is in both of its rows: what the
+    /// one says of the other is then not independent of it.
+    #[serde(default)]
+    pub expected_sd: Option<f64>,
     /// Misclosure: value less expected.
     pub misclosure: Option<f64>,
-    /// Standard deviation that the misclosure may have if all errors are as stated.
+    /// Standard deviation that the misclosure may have if all errors are as stated: the root of the squares of `sd` and `expected_sd`.
     pub misclosure_sd: Option<f64>,
     /// Misclosure over that standard deviation: beyond 3.3 either way once in a thousand.
     pub standardised: Option<f64>,
     /// What is left of it after the adjustment: value less adjusted value.
     pub residual: f64,
-    /// Share of an error in this tie that would show, from 0 (nothing else checks it) to 1.
-    pub redundancy: f64,
+    /// Share of an error in this tie that would show, from 0 (nothing else checks it) to 1; absent for what holds exactly, which no
+    /// residual is left of, however well others check it.
+    pub redundancy: Option<f64>,
     /// The smallest error in it that would be found with a probability of 80 % (at one false alarm in a thousand); absent where
     /// nothing else checks it.
     pub smallest_detectable: Option<f64>,
@@ -380,10 +407,12 @@ pub struct AdjustmentRow {
     pub verdict: String,
     /// One plain sentence.
     pub sentence: String,
-    /// The tie that fits worst, by its number among the rows of ties, from 0, if one is suspect.
-    pub suspect: Option<usize>,
-    /// Two ties that together explain what one cannot, by their numbers among the rows, from 0.
-    pub suspect_pair: Option<(usize, usize)>,
+    /// Which row of `ties`, from 1, fits worst, if one is suspect.
+    #[serde(default)]
+    pub suspect_row: Option<usize>,
+    /// Which two rows of `ties`, from 1, together explain what one cannot.
+    #[serde(default)]
+    pub suspect_pair_rows: Option<(usize, usize)>,
     /// What the main figures would be without the suspect tie or ties.
     pub without: Vec<WithoutRow>,
     /// What cannot be determined, and the tie that would.
@@ -465,6 +494,10 @@ pub struct PathRow {
     /// Standard deviation of north, m; absent where the plan is not determined.
     #[serde(default)]
     pub north_sd_m: Option<f64>,
+    /// Correlation of the errors of east and north, -1 to 1, for an ellipse; absent where the plan is not determined, or where one of
+    /// them has no error.
+    #[serde(default)]
+    pub east_north_correlation: Option<f64>,
     /// East, m; absent where the plan is not determined.
     pub east_m: Option<f64>,
     /// North, m; absent where the plan is not determined.
@@ -486,10 +519,36 @@ pub struct PathRow {
     pub azimuth_rad: Option<f64>,
     /// Bore of the piece that starts here (its height), m.
     pub bore_m: Option<f64>,
-    /// Ground elevation, m.
+    /// Ground elevation, m, on the line between the two points of the job next to it.
     pub ground_m: Option<f64>,
+    /// Standard deviation of that from those of the two points, whose errors are taken as independent, m; absent where one of them was
+    /// given none, as are then those of cover and depth. How far the ground between them departs from a line is not in it.
+    #[serde(default)]
+    pub ground_sd_m: Option<f64>,
     /// Ground to the outside top of the pipe, m.
     pub cover_m: Option<f64>,
+    /// Standard deviation of the cover, m: that of the depth; bore and wall are taken as they stand.
+    #[serde(default)]
+    pub cover_sd_m: Option<f64>,
+    /// Low end of its interval, m.
+    #[serde(default)]
+    pub cover_low_m: Option<f64>,
+    /// High end of its interval, m.
+    #[serde(default)]
+    pub cover_high_m: Option<f64>,
+    /// Ground to the invert, m.
+    #[serde(default)]
+    pub depth_m: Option<f64>,
+    /// Standard deviation of the depth, m, from those of ground and elevation, taken as independent: where the elevation itself comes
+    /// from a depth located under this ground, a little too large.
+    #[serde(default)]
+    pub depth_sd_m: Option<f64>,
+    /// Low end of its interval, m.
+    #[serde(default)]
+    pub depth_low_m: Option<f64>,
+    /// High end of its interval, m.
+    #[serde(default)]
+    pub depth_high_m: Option<f64>,
     /// Height of the water a belly can hold here, m above the lowest station; absent where dry.
     pub water_m: Option<f64>,
 }
@@ -542,4 +601,58 @@ pub struct ParameterRow {
     pub sd: f64,
     /// Standard deviation before the run; 0 for what is taken as it stands.
     pub prior_sd: f64,
+}
+
+/// What one source of error adds to the standard deviation of a slope or fall. The squares of `sd` over all rows of one figure and
+/// quantity add up to the square of the standard deviation given with it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct BudgetRow {
+    /// Name of the reach, or `surveyed length`.
+    pub figure: String,
+    /// Start, m.
+    pub from_m: f64,
+    /// End, m.
+    pub to_m: f64,
+    /// `slope` or `fall_m`.
+    pub quantity: String,
+    /// Source of the error in words; `tie 2` is what that tie measured, `station of tie 2` where it was.
+    pub source: String,
+    /// What that source alone makes of the standard deviation, in the unit of the quantity: of an error as it enters, what the readings
+    /// and ties do not take back of it; of a tie's own, what the tie brings in.
+    pub sd: f64,
+    /// Its share of the variance, 0 to 1.
+    pub share: f64,
+}
+
+/// How the errors of two figures hang together.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct CorrelationRow {
+    /// Name of a parameter, or `slope` or `fall_m` of the surveyed length.
+    pub first: String,
+    /// Name of the other.
+    pub second: String,
+    /// Standard deviation of the first, in its unit.
+    pub first_sd: f64,
+    /// Standard deviation of the second, in its unit.
+    pub second_sd: f64,
+    /// Correlation, -1 to 1: the covariance over both standard deviations.
+    pub correlation: f64,
+}
+
+/// Covariance of the heights at two stations. The variance of the fall between stations a and b is that of a with a, plus that of b
+/// with b, less twice that of a with b.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct CovarianceRow {
+    /// Station, m.
+    pub first_station_m: f64,
+    /// The same station, or a later one, m.
+    pub second_station_m: f64,
+    /// Covariance of the heights, m2, relative to the datum where an elevation is known, else to the start of the first run, as
+    /// `height_sd_m` of the path.
+    pub covariance_m2: f64,
+    /// What of it comes from the tilts alone, m2: for slopes, in which the counter's scale, steps and lips have no part.
+    pub by_tilts_m2: f64,
 }

@@ -85,6 +85,8 @@ impl From<&Finding> for FindingRow {
         let cited = |part: fn(&Rule) -> &String| rule.map(part).cloned().unwrap_or_default();
         Self {
             subject: finding.subject.clone(),
+            pool: finding.pool,
+            reach: finding.reach,
             from_m: finding.from_m,
             to_m: finding.to_m,
             finding: finding.verdict.word().to_owned(),

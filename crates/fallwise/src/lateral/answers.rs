@@ -9,9 +9,10 @@ use crate::{
     chain::Break,
     condition::Action,
     error::Error,
+    math,
     model::Run,
     pool,
-    profile::{cover_m, ground_at},
+    profile::{cover_m, ground_at, ground_sd_at},
     rules::{Check, Rulebook},
 };
 
@@ -74,7 +75,12 @@ impl Lateral {
             run.source_row = None;
         }
         let (from_m, to_m) = self.surveyed_m();
+        let reaches = self.reaches();
+        let (covariance, cut) = self.covariance_rows(&reaches);
         Ok(Answers {
+            budget: self.budget_rows(&total, &reaches),
+            correlations: self.correlation_rows(&total),
+            covariance,
             schema: SCHEMA.to_owned(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
             sentence: sentence::first(self, &total, &pools, check.as_ref(), words),
@@ -83,7 +89,7 @@ impl Lateral {
             from_m,
             to_m,
             total,
-            reaches: self.reaches(),
+            reaches,
             segments: self.segments(),
             pools: pool_rows(&pools, words),
             findings: check.iter().flat_map(Check::findings).map(FindingRow::from).collect(),
@@ -97,7 +103,7 @@ impl Lateral {
             readings: self.readings_used(),
             parameters: self.parameter_rows(),
             warnings,
-            notes: check.iter().flat_map(|c| c.notes.iter().cloned()).chain(noted.sentence).collect(),
+            notes: check.iter().flat_map(|c| c.notes.iter().cloned()).chain(noted.sentence).chain(cut).collect(),
             not_covered: adjust::not_covered(&self.job.instrument, self.job.runs.iter().all(|r| r.roll_rad.is_some())),
             cautions: CAUTIONS.map(str::to_owned).to_vec(),
             rules: check.map(|c| c.rules_used).unwrap_or_default(),
@@ -222,7 +228,7 @@ impl Lateral {
     }
 
     /// What heights are relative to: the datum where it is known, else where the first run starts.
-    fn anchor(&self) -> Anchor {
+    pub(super) fn anchor(&self) -> Anchor {
         match self.posterior.first().elevation_m {
             Some(_) => Anchor::Datum,
             None => Anchor::Station(self.job.runs.first().map_or(0.0, |run| run.start_station_m)),
@@ -285,7 +291,7 @@ impl Lateral {
         let before = self.before_heights();
         let sds = self.posterior.height_sd_m(&self.layout, &self.profile, self.anchor());
         let nodes = self.profile.station_m.len();
-        let plan_sds = self.posterior.plan_sd_m(&self.layout, &self.path, &self.profile.station_m);
+        let plans = self.posterior.plan_covariance_m2(&self.layout, &self.path, &self.profile.station_m);
         (0..nodes)
             .map(|i| {
                 let station_m = self.profile.station_m[i];
@@ -308,13 +314,20 @@ impl Lateral {
                     _ => None,
                 };
                 let place = self.path.position(station_m);
+                let plan = plans.get(i).copied().flatten();
+                let ground_sd_m = ground_sd_at(&self.job.ground, station_m);
+                let depth_m = ground_m.zip(elevation_m).map(|(ground, invert)| ground - invert);
+                let depth_sd_m = ground_sd_m.filter(|_| depth_m.is_some()).map(|ground| math::hypot(ground, sd));
+                let depth = depth_m.zip(depth_sd_m).map(|(m, sd)| Estimate::new(m, sd));
+                let cover = cover_m.zip(depth_sd_m).map(|(m, sd)| Estimate::new(m, sd));
                 PathRow {
                     station_m,
                     before_height_m: before.as_ref().and_then(|b| b.get(i)).map(|b| b.0),
                     before_height_sd_m: before.as_ref().and_then(|b| b.get(i)).map(|b| b.1),
                     elevation_sd_m: datum.map(|_| sd),
-                    east_sd_m: plan_sds.get(i).copied().flatten().map(|sd| sd[0]),
-                    north_sd_m: plan_sds.get(i).copied().flatten().map(|sd| sd[1]),
+                    east_sd_m: plan.map(|p| p.east_sd_m),
+                    north_sd_m: plan.map(|p| p.north_sd_m),
+                    east_north_correlation: plan.and_then(|p| p.correlation()),
                     east_m: place.map(|p| p[0]),
                     north_m: place.map(|p| p[1]),
                     height_m,
@@ -326,7 +339,15 @@ impl Lateral {
                     azimuth_rad: self.path.azimuth(station_m),
                     bore_m,
                     ground_m,
+                    ground_sd_m,
                     cover_m,
+                    cover_sd_m: cover.map(|c| c.sd),
+                    cover_low_m: cover.map(|c| c.low),
+                    cover_high_m: cover.map(|c| c.high),
+                    depth_m,
+                    depth_sd_m: depth.map(|d| d.sd),
+                    depth_low_m: depth.map(|d| d.low),
+                    depth_high_m: depth.map(|d| d.high),
                     water_m: water.get(i).map(|w| w + lips_m).filter(|w| *w > height_m),
                 }
             })

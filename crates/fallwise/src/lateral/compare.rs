@@ -312,7 +312,7 @@ fn bellies(
 fn findings(before: &Answers, after: &Answers) -> Vec<FindingChange> {
     // A pool's number says nothing across surveys.
     let told = |answers: &Answers| {
-        let of = answers.findings.iter().filter(|f| !f.subject.starts_with("pool"));
+        let of = answers.findings.iter().filter(|f| f.pool.is_none());
         of.map(|f| (f.subject.clone(), f.finding.clone())).collect::<Vec<_>>()
     };
     let (was, is) = (told(before), told(after));

@@ -10,9 +10,11 @@
 //! | `ties`, `tie_rows`, `suspect` | what else is known; its rows and sentences; findings that rest on a tie that does not fit |
 //! | `next` | which measurements are proposed, and what each would decide |
 //! | `answers`, `notes`, `sentence` | the rows of the answers |
+//! | `budget` | what makes figures uncertain, and how they hang together |
 //! | `compare` | two surveys |
 
 mod answers;
+mod budget;
 mod check;
 mod compare;
 mod head;

@@ -53,7 +53,7 @@ fn open(finding: &mut Finding, without: &Check, named: &str) -> bool {
     // A pool that only one of the two has stays as it is: its number says nothing of the other's.
     let Some(other) = without.findings().find(|f| f.subject == finding.subject) else { return false };
     let decided = matches!(finding.verdict, Verdict::Meets | Verdict::Fails);
-    if !decided || finding.verdict == other.verdict || finding.subject.starts_with("pool") {
+    if !decided || finding.verdict == other.verdict || finding.pool.is_some() {
         return false;
     }
     let (with_all, without_it) = (finding.verdict.word(), other.verdict.word());

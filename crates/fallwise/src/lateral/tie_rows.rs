@@ -26,11 +26,11 @@ impl Lateral {
         closure.verdict != Verdict::Unchecked || self.known.numbers.get(closure.tie).copied().flatten().is_some()
     }
 
-    /// Where an equation stands among the rows.
+    /// Where an equation stands among the rows, from 1.
     fn row_of(&self, equation: usize) -> Option<usize> {
         let closures = &self.adjustment.closures;
         closures.get(equation).filter(|c| self.is_told(c))?;
-        Some(closures.iter().take(equation).filter(|c| self.is_told(c)).count())
+        Some(closures.iter().take(equation + 1).filter(|c| self.is_told(c)).count())
     }
 
     fn tie_row(&self, c: &Closure) -> TieRow {
@@ -46,12 +46,15 @@ impl Lateral {
             to_m,
             value: c.measured,
             sd: c.sd,
+            own_sd: Some(c.own_sd),
+            station_part_sd: Some(c.station_sd),
             expected: c.off.map(|(off, _)| c.measured - off),
+            expected_sd: c.expected_sd(),
             misclosure: c.off.map(|(off, _)| off),
             misclosure_sd: c.off.map(|(_, sd)| sd),
             standardised: c.standardised(),
             residual: c.residual,
-            redundancy: c.redundancy,
+            redundancy: (c.sd > 0.0).then_some(c.redundancy),
             smallest_detectable: c.smallest_detectable(),
             verdict: c.verdict.as_str().to_owned(),
             sentence: closure_sentence(c, words),
@@ -78,8 +81,8 @@ impl Lateral {
             p_value: a.p_value,
             verdict: verdict.to_owned(),
             sentence: self.together(&suspects),
-            suspect: a.suspect.and_then(|j| self.row_of(j)),
-            suspect_pair: a.suspect_pair.and_then(|(j, k)| self.row_of(j).zip(self.row_of(k))),
+            suspect_row: a.suspect.and_then(|j| self.row_of(j)),
+            suspect_pair_rows: a.suspect_pair.and_then(|(j, k)| self.row_of(j).zip(self.row_of(k))),
             without: self.without(&suspects),
             not_determined: self.not_determined(),
         })

@@ -145,6 +145,7 @@ impl Checker<'_> {
                         Quantity::DepthM,
                         Verdict::Undecided(Reason::InputMissing),
                     );
+                    finding.pool = Some(pool.number);
                     finding.value = Some(pool.depth_m);
                     finding.sentence = sentence::input_missing(&subject, &book.title, &missing);
                     let brief = sentence::input_missing_brief(&subject, &missing);
@@ -173,6 +174,7 @@ impl Checker<'_> {
             for (from_m, to_m) in unknown.into_iter().filter(|(from_m, to_m)| from_m < to_m) {
                 let verdict = Verdict::Undecided(Reason::NotSurveyed);
                 let mut finding = Finding::blank(&format!("reach {}", i + 1), from_m, to_m, Quantity::DepthM, verdict);
+                finding.reach = Some(i + 1);
                 finding.requirement =
                     sentence::pool_requirement(evidence.job.report.words, rule, self.options.pool_tolerance_m);
                 finding.rule = Some((*rule).clone());
@@ -210,6 +212,7 @@ impl Checker<'_> {
         let sd = pool.depth_sd_m.filter(|sd| sd.is_finite() && *sd >= 0.0);
         let (from_m, to_m) = (pool.from_m.min(pool.to_m), pool.from_m.max(pool.to_m));
         let mut finding = Finding::blank(subject, from_m, to_m, Quantity::DepthM, self.verdict(chance, reason));
+        finding.pool = Some(pool.number);
         finding.value = Some(pool.depth_m);
         finding.value_sd = sd;
         (finding.value_low, finding.value_high) = (pool.depth_low_m, pool.depth_high_m);

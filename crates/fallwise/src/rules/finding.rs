@@ -167,6 +167,10 @@ pub struct Check {
 pub struct Finding {
     /// What it is about: `lateral`, `reach 1`, `pool 2`, `backfall`.
     pub subject: String,
+    /// The pool that it is about, by its number from 1.
+    pub pool: Option<usize>,
+    /// The reach that it is about, by its number in the job from 1.
+    pub reach: Option<usize>,
     /// Start of the stretch, m.
     pub from_m: f64,
     /// End of the stretch, m.
@@ -204,6 +208,8 @@ impl Finding {
     pub(super) fn blank(subject: &str, from_m: f64, to_m: f64, quantity: Quantity, verdict: Verdict) -> Self {
         Self {
             subject: subject.to_owned(),
+            pool: None,
+            reach: None,
             from_m,
             to_m,
             verdict,

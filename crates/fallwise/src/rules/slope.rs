@@ -76,7 +76,8 @@ impl SlopeTest<'_> {
 }
 /// A reach, the rows on slope that speak of it, and their tests.
 pub(super) struct ReachSlopes<'a> {
-    subject: String,
+    /// Number of the reach in the job, from 1.
+    number: usize,
     reach: &'a Reach,
     selection: Selection<'a>,
     pub(super) tests: Vec<SlopeTest<'a>>,
@@ -98,7 +99,6 @@ impl<'a> Checker<'a> {
         let on_slope = |rule: &Rule| rule.limits_slope() || rule.max_pool.is_none();
         let mut all = Vec::with_capacity(evidence.job.reaches.len());
         for (i, reach) in evidence.job.reaches.iter().enumerate() {
-            let subject = format!("reach {}", i + 1);
             let mut selection = select(book, evidence.job, reach, on_slope);
             let (from_m, to_m) = (reach.from_m.max(first), reach.to_m.min(last));
             let surveyed = (from_m < to_m).then_some((from_m, to_m));
@@ -130,21 +130,25 @@ impl<'a> Checker<'a> {
                     selection.applying.retain(|rule| !unmeasurable.iter().any(|u| u.id == rule.id));
                 }
             }
-            all.push(ReachSlopes { subject, reach, selection, tests, missing, surveyed });
+            all.push(ReachSlopes { number: i + 1, reach, selection, tests, missing, surveyed });
         }
         all
     }
 
     /// The finding of a reach; none where it is a drop.
     pub(super) fn slope_part(&mut self, slopes: ReachSlopes<'a>, draws: usize) -> Option<Part> {
-        let ReachSlopes { subject, reach, selection, tests, mut missing, surveyed } = slopes;
+        let ReachSlopes { number, reach, selection, tests, mut missing, surveyed } = slopes;
+        let subject = format!("reach {number}");
         self.note_selection(&subject, &selection);
         let words = self.evidence.job.report.words;
         let title = &self.book.title;
         let named = if reach.name.is_empty() { subject.clone() } else { format!("{subject}, {},", reach.name) };
         let unknown =
             |finding: Finding, brief: String| Some(Part { finding, brief, chance: Chance::UNKNOWN, holds: None });
-        let blank = |verdict| Finding::blank(&subject, reach.from_m, reach.to_m, Quantity::Slope, verdict);
+        let blank = |verdict| Finding {
+            reach: Some(number),
+            ..Finding::blank(&subject, reach.from_m, reach.to_m, Quantity::Slope, verdict)
+        };
 
         if missing.is_empty() && selection.applying.is_empty() {
             missing = selection.missing();

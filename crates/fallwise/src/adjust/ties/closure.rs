@@ -78,6 +78,10 @@ pub struct Closure {
     pub measured: f64,
     /// Standard deviation of that, with what the stations add.
     pub sd: f64,
+    /// Standard deviation of the measurement alone.
+    pub own_sd: f64,
+    /// What the errors of its stations add.
+    pub station_sd: f64,
     /// Misclosure: what was measured less what everything else says, and its standard deviation; absent where nothing else says
     /// anything. In m or rad, as the quantity.
     pub off: Option<(f64, f64)>,
@@ -93,6 +97,13 @@ impl Closure {
     /// Misclosure over its standard deviation; 0 where it can have none.
     pub fn standardised(&self) -> Option<f64> {
         self.off.map(|(off, sd)| if sd > 0.0 { off / sd } else { 0.0 })
+    }
+
+    /// Standard deviation of what everything else says of it; `None` where nothing does, and for a position whose station has an error:
+    /// that stands in two equations, so that what the one says of the other is not independent of it.
+    pub fn expected_sd(&self) -> Option<f64> {
+        let shared = matches!(self.quantity, "east_m" | "north_m") && self.station_sd > 0.0;
+        self.off.filter(|_| !shared).map(|(_, sd)| ((sd - self.sd) * (sd + self.sd)).max(0.0).sqrt())
     }
 
     /// The smallest error in it that would be found with a probability of 80 %, at one false alarm in a thousand, m or rad.
@@ -208,6 +219,8 @@ impl Solved {
                     quantity: e.quantity,
                     measured: e.measured,
                     sd: own.sqrt(),
+                    own_sd: e.sd,
+                    station_sd: math::hypot(e.stations[0], e.stations[1]),
                     off,
                     residual: e.sd * error(coordinates.equation(j)) + stations,
                     redundancy,

@@ -140,6 +140,25 @@ fn label(place: &Place, error_m: f64, terms: &Terms<'_>, scale: f64) -> (f64, f6
     (origin_m + true_m / scale + error_m, -true_m / (scale * scale))
 }
 
+/// How sure a position in plan is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PlanCovariance {
+    /// Standard deviation of east, m.
+    pub east_sd_m: f64,
+    /// Standard deviation of north, m.
+    pub north_sd_m: f64,
+    /// Covariance of the two, m².
+    pub covariance_m2: f64,
+}
+
+impl PlanCovariance {
+    /// Correlation of east and north; `None` where one of them has no error.
+    pub fn correlation(&self) -> Option<f64> {
+        let product = self.east_sd_m * self.north_sd_m;
+        (product > 0.0).then(|| (self.covariance_m2 / product).clamp(-1.0, 1.0))
+    }
+}
+
 /// The unknowns as they stand.
 #[derive(Clone)]
 struct State {
@@ -296,24 +315,27 @@ impl Posterior {
         Some(Estimate::new(of_chain.value, (of_chain.sd * of_chain.sd + own).sqrt())).filter(|e| e.sd.is_finite())
     }
 
-    /// Standard deviations of east and north at stations, m, where the plan is determined.
-    pub fn plan_sd_m(&self, layout: &Layout, path: &Path, station_m: &[f64]) -> Vec<Option<[f64; 2]>> {
+    /// Covariance of east and north at stations, where the plan is determined.
+    pub fn plan_covariance_m2(&self, layout: &Layout, path: &Path, station_m: &[f64]) -> Vec<Option<PlanCovariance>> {
         if self.first().plan_m.is_none() || self.first().azimuth_rad.is_none() {
             return vec![None; station_m.len()];
         }
         let of = |s: &f64| {
             let plan = path.plan(layout, &self.bend_rad, *s)?;
-            Some([0, 1].map(|axis| {
+            let axes = [0, 1].map(|axis| {
                 let mut quantity = self.constant();
                 quantity.tilt.iter_mut().zip(&plan.tilt).for_each(|(g, by)| *g = by[axis]);
                 quantity.bend.iter_mut().zip(&plan.bend).for_each(|(g, by)| *g = by[axis]);
                 quantity.scale = plan.scale[axis];
                 quantity.open[Functional::EAST + axis] = 1.0;
                 quantity.open[Functional::AZIMUTH] = plan.azimuth[axis];
-                self.estimate(&quantity).sd
-            }))
+                quantity
+            });
+            let [east_sd_m, north_sd_m] = axes.each_ref().map(|axis| self.estimate(axis).sd);
+            Some(PlanCovariance { east_sd_m, north_sd_m, covariance_m2: self.covariance(&axes[0], &axes[1]) })
         };
-        station_m.iter().map(|s| of(s).filter(|sd| sd.iter().all(|sd| sd.is_finite()))).collect()
+        let is_finite = |p: &PlanCovariance| p.east_sd_m.is_finite() && p.north_sd_m.is_finite();
+        station_m.iter().map(|s| of(s).filter(is_finite)).collect()
     }
 
     /// The posterior between this one and another with the same ties but for what one of them shows, at a share of the way: it moves
@@ -363,7 +385,7 @@ impl Posterior {
             cuts.clear();
         }
         let stations: Vec<[f64; 2]> = ties.iter().map(Tie::station_sds_m).collect();
-        Coordinates::new(self, cuts, equations.len(), &stations)
+        Coordinates::new(self, cuts, equations.iter().map(|e| e.tie).collect(), &stations)
     }
 
     /// Makes equations straight, puts what is open into them, and solves them.
