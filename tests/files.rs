@@ -799,6 +799,7 @@ fn answers() -> Answers {
         to_m: 1.0,
         total: reach,
         reaches: vec![],
+        pieces: vec![],
         segments: vec![segment],
         pools: vec![],
         findings: vec![finding],

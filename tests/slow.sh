@@ -1,11 +1,19 @@
 #!/usr/bin/env bash
-# The slow proofs: the same properties, random problems and simulations as in tests/all.sh, many more of them; then each
+# The slow proofs: the same properties, random problems and simulations as in tests/all.sh, many more of them; then the
+# pages in a browser (tests/look.sh); then each
 # reader fuzzed for FUZZ_SECONDS (default 120), which needs a nightly compiler.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 export PROPTEST_CASES="${PROPTEST_CASES:-2000}"
 export FALLWISE_STUDY=full
 cargo test --locked --release --workspace --tests --no-fail-fast
+
+unseen=
+if command -v node >/dev/null && command -v npm >/dev/null && [ -x "${CHROMIUM:-/usr/bin/chromium}" ]; then
+  bash tests/look.sh
+else
+  unseen="node, npm or Chromium is missing"
+fi
 
 skipped=
 if ! cargo +nightly --version >/dev/null 2>&1; then
@@ -18,4 +26,7 @@ fi
 if [ -n "$skipped" ]; then
   printf '\nNOT FUZZED: %s\n' "$skipped"
 fi
-printf '\nall slow proofs passed%s\n' "${skipped:+, but for fuzzing, which was skipped}"
+if [ -n "$unseen" ]; then
+  printf '\nPAGES NOT LOOKED AT: %s\n' "$unseen"
+fi
+printf '\nall slow proofs passed%s%s\n' "${skipped:+, but for fuzzing, which was skipped}" "${unseen:+, but for the pages, which were not looked at}"

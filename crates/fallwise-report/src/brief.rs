@@ -11,34 +11,17 @@ use crate::{
     text::shorten,
 };
 
-/// Words of the whole at most, its four headings among them; a test counts them on every demo.
-#[cfg(test)]
-pub(crate) const MOST_WORDS: usize = 65;
 /// Columns of a stranger's text in it.
 const COLUMNS: usize = 60;
 
-/// The four answers, in whole sentences.
-pub(crate) struct Brief {
-    pub(crate) asked: String,
-    pub(crate) known: String,
-    pub(crate) unknown: String,
-    pub(crate) next: String,
-}
-
-impl Brief {
-    pub(crate) fn new(t: &Teller<'_>) -> Self {
-        Self { asked: asked(t), known: known(t), unknown: unknown(t), next: next(t) }
-    }
-
-    /// With their headings.
-    pub(crate) fn rows(self, t: &Teller<'_>) -> [(String, String); 4] {
-        [
-            (say!(t, "Asked"), self.asked),
-            (say!(t, "Known"), self.known),
-            (say!(t, "Not known"), self.unknown),
-            (say!(t, "Next"), self.next),
-        ]
-    }
+/// The four answers in whole sentences, with their headings.
+pub(crate) fn rows(t: &Teller<'_>) -> [(String, String); 4] {
+    [
+        (t.word("Asked"), asked(t)),
+        (t.word("Known"), known(t)),
+        (t.word("Not known"), unknown(t)),
+        (t.word("Next"), next(t)),
+    ]
 }
 
 /// The document that the lateral was held against, with its edition.
@@ -54,7 +37,7 @@ fn asked(t: &Teller<'_>) -> String {
             say!(t, "{complaint}.", complaint = Part::Capital(Box::new(shorten(complaint.trim_end_matches('.'), COLUMNS).into())))
         }
         (_, Some(document)) => say!(t, "Whether the pipe meets {document}.", document = document),
-        _ => say!(t, "How the pipe falls, and whether water can stand in it."),
+        _ => t.word("How the pipe falls, and whether water can stand in it."),
     }
 }
 
@@ -86,7 +69,7 @@ fn known(t: &Teller<'_>) -> String {
     if let Some(back) = fails("length_m").first() {
         said.push(match back.value {
             Some(m) => say!(t, "It runs backwards over {length}.", length = Part::Length(m)),
-            None => say!(t, "It runs backwards too far."),
+            None => t.word("It runs backwards too far."),
         });
     }
     said.push(water(t));
@@ -100,7 +83,7 @@ fn water(t: &Teller<'_>) -> String {
         return if t.answers.pools.iter().any(|p| p.state == "possible") {
             String::new()
         } else {
-            say!(t, "No belly was found.")
+            t.word("No belly was found.")
         };
     };
     match found().count() {
@@ -114,18 +97,18 @@ fn unknown(t: &Teller<'_>) -> String {
     let answers = t.answers;
     let mut said = Vec::new();
     if known::is_wrong(answers) {
-        said.push(say!(t, "One measurement does not fit the others."));
+        said.push(t.word("One measurement does not fit the others."));
     }
     let undecided = answers.findings.iter().filter(|f| f.subject != "lateral" && f.finding == "undecided").count();
     match (undecided, document(t)) {
         (0, _) => {}
-        (1, Some(_)) => said.push(say!(t, "One question to the rule stays open: these readings cannot carry a verdict.")),
+        (1, Some(_)) => said.push(t.word("One question to the rule stays open: these readings cannot carry a verdict.")),
         (n, Some(_)) => said.push(say!(t, "{n} questions to the rule stay open: these readings cannot carry a verdict.", n = n)),
-        (_, None) => said.push(say!(t, "Whether it meets a rule: none covers it.")),
+        (_, None) => said.push(t.word("Whether it meets a rule: none covers it.")),
     }
     match answers.pools.iter().filter(|p| p.state == "possible").count() {
         0 => {}
-        1 => said.push(say!(t, "Whether a possible belly is there.")),
+        1 => said.push(t.word("Whether a possible belly is there.")),
         n => said.push(say!(t, "Whether {n} possible bellies are there.", n = n)),
     }
     if let Some(about_m) = answers.job.survey.about_length_m.filter(|about| answers.total.length_m < about - 0.5) {
@@ -133,11 +116,11 @@ fn unknown(t: &Teller<'_>) -> String {
         said.push(say!(t, "About {length} was not surveyed.", length = Part::About(left)));
     }
     if answers.findings.is_empty() {
-        said.push(say!(t, "Whether it meets a rule: none was asked."));
+        said.push(t.word("Whether it meets a rule: none was asked."));
     }
     said.truncate(2);
     if said.is_empty() {
-        said.push(say!(t, "When it became so, and why."));
+        said.push(t.word("When it became so, and why."));
     }
     said.join(" ")
 }
@@ -145,23 +128,23 @@ fn unknown(t: &Teller<'_>) -> String {
 fn next(t: &Teller<'_>) -> String {
     let answers = t.answers;
     if let Some(row) = known::suspects(answers).first().and_then(|i| answers.ties.get(*i)) {
-        let name = shorten(&known::title(answers, row, COLUMNS), COLUMNS);
+        let name = shorten(&known::title(t, row, COLUMNS), COLUMNS);
         return say!(t, "Measure again: {name}.", name = name);
     }
     if let Some(next) = &answers.next {
-        return say!(t, "Measure: {measurement}. It may decide what is open.", measurement = known::measurement(t.words(), next));
+        return say!(t, "Measure: {measurement}. It may decide what is open.", measurement = known::measurement(t, next));
     }
     let has = |finding: &str| answers.findings.iter().any(|f| f.finding == finding);
     let waits = |reason: &str| answers.findings.iter().any(|f| f.subject != "lateral" && f.reason.as_deref() == Some(reason));
     if has("fails") {
-        say!(t, "Ask the authority and a licensed person what it means here, before anyone digs.")
+        t.word("Ask the authority and a licensed person what it means here, before anyone digs.")
     } else if waits("not_surveyed") {
-        say!(t, "Survey what no reading saw.")
+        t.word("Survey what no reading saw.")
     } else if waits("input_missing") {
-        say!(t, "Add the missing fact.")
+        t.word("Add the missing fact.")
     } else if waits("too_close") || waits("needs_measurement") {
-        say!(t, "Nothing quick would decide it. Ask a licensed person.")
+        t.word("Nothing quick would decide it. Ask a licensed person.")
     } else {
-        say!(t, "No further measurement is needed for this.")
+        t.word("No further measurement is needed for this.")
     }
 }

@@ -1,5 +1,5 @@
-//! One page for whoever reckons what the work would take: stretches, depths, pipe and what is on the way. Quantities of what is
-//! there, not of work proposed.
+//! One page for whoever reckons what work would take: stretches, depths, pipe and what is on the way. Quantities of what is there,
+//! not of work proposed.
 
 use askama::Template;
 use fallwise::{
@@ -10,193 +10,170 @@ use fallwise::{
 };
 
 use crate::{
-    frame::{self, Frame},
+    frame::Frame,
+    page::Labels,
     sure,
+    table::{Cell, Table, plain},
     tell::{Teller, say},
     text::readable,
-    words::{self, HONESTY},
+    words,
 };
 
-/// A figure, and what stands below it.
-type Cell = (String, String);
+/// Stations listed at most for one kind of thing on the way.
+const STATIONS: usize = 8;
 
 /// What the template lays out. Texts only.
 #[derive(Template)]
 #[template(path = "estimator.html")]
-pub(crate) struct Estimator {
+pub(crate) struct Estimator<'a> {
+    t: Labels<'a>,
     frame: Frame,
-    reader: String,
-    not_a_dig_sheet: String,
-    tables: Vec<Table>,
-    left_out_heading: String,
-    left_out: Vec<String>,
+    parts: Vec<Quantities>,
     honesty: String,
 }
 
-struct Table {
-    heading: String,
-    /// Where there are no rows.
+/// A table, and what is said where it has no rows.
+struct Quantities {
+    table: Table,
     none: String,
-    columns: Vec<String>,
-    rows: Vec<Vec<Cell>>,
 }
 
-impl Estimator {
-    pub(crate) fn new(t: &Teller<'_>) -> Self {
-        let left_out = [
-            "Widths, support, spoil, surfaces, traffic, permits, water to be kept away, making good: not measured, not reckoned here.",
-            "Pipes, cables and roots beside the drain: not seen. Other buried services are to be located before anything is dug.",
-            "Broken, cracked or worn pipe: the tilt does not show it.",
-        ];
+impl<'a> Estimator<'a> {
+    pub(crate) fn new(t: &Teller<'a>) -> Self {
         Self {
-            frame: Frame::short(t, frame::title(t), "extract"),
-            reader: t.word("For the estimator, on one page"),
-            not_a_dig_sheet: t.word(
-                "Quantities of what is there, to reckon with. It proposes no work, and nobody may dig by it: it gives no place on the surface.",
-            ),
-            tables: vec![stretches(t), depths(t), pipes(t), on_the_way(t)],
-            left_out_heading: t.word("What is not in these quantities"),
-            left_out: left_out.iter().map(|line| t.word(line)).collect(),
-            honesty: t.word(HONESTY),
+            t: Labels::new(t.voice, &t.answers.job.report),
+            frame: Frame::extract(t),
+            parts: vec![
+                Quantities { table: stretches(t), none: readable(&t.word("None.")) },
+                Quantities {
+                    table: depths(t),
+                    none: readable(&t.word(
+                        "Not determined: it needs levels of the ground along the drain, and an elevation of the pipe.",
+                    )),
+                },
+                Quantities { table: pipes(t), none: readable(&t.word("No pipe was given.")) },
+                Quantities { table: on_the_way(t), none: readable(&t.word("Nothing was noted.")) },
+            ],
+            honesty: readable(&words::honesty(t.voice)),
         }
     }
 }
 
-fn columns(t: &Teller<'_>, names: &[&str]) -> Vec<String> {
-    names.iter().map(|name| t.word(name)).collect()
-}
-
-fn plain(text: String) -> Cell {
-    (text, String::new())
-}
-
-/// True length of a stretch between two stations, with its interval.
-fn length(t: &Teller<'_>, from_m: f64, to_m: f64) -> Cell {
+/// True length of a stretch of the counter, m, with its interval.
+fn length(t: &Teller<'_>, shown_m: f64) -> Cell {
     let total = &t.answers.total;
-    let shown_m = t.answers.to_m - t.answers.from_m;
-    let (scale, sd) = if shown_m > 0.0 { (total.length_m / shown_m, total.length_sd_m / shown_m) } else { (1.0, 0.0) };
-    let m = to_m - from_m;
-    let v = t.voice;
-    (v.length(m * scale), sure::range(v, m * (scale - Z_95 * sd), m * (scale + Z_95 * sd), |m| v.length(m)))
+    let whole_m = t.answers.to_m - t.answers.from_m;
+    if whole_m <= 0.0 {
+        return plain(t.not_determined());
+    }
+    let (m, sd_m) = (shown_m * total.length_m / whole_m, shown_m * total.length_sd_m / whole_m);
+    (t.length(m), sure::range(t.voice, m - Z_95 * sd_m, m + Z_95 * sd_m, Part::Length))
 }
 
-/// What the rule or a belly asks somebody to look at.
+/// What the rule or a belly points at.
 fn stretches(t: &Teller<'_>) -> Table {
-    let v = t.voice;
     let stretch = |name: String, verdict: Cell, from_m: f64, to_m: f64| {
+        let [first, other] = [from_m, to_m].map(|station_m| nearest(t, station_m).map(|row| depth(t, row)));
+        let none = || plain(t.not_determined());
         vec![
             plain(name),
             verdict,
-            plain(v.station(from_m)),
-            plain(v.station(to_m)),
-            length(t, from_m, to_m),
-            depth_at(t, from_m),
-            depth_at(t, to_m),
+            plain(t.station(from_m)),
+            plain(t.station(to_m)),
+            length(t, to_m - from_m),
+            first.unwrap_or_else(none),
+            other.unwrap_or_else(none),
         ]
     };
     let finding = |f: &FindingRow| {
-        let reason = f.reason.as_deref().map(|r| t.word(words::reason(r))).unwrap_or_default();
-        stretch(readable(&t.sentence(&f.subject)), (t.word(&f.finding), reason), f.from_m, f.to_m)
+        let reason = f.reason.as_deref().map(|r| words::reason(t, r)).unwrap_or_default();
+        stretch(words::subject(t, &f.subject), (words::finding(t, &f.finding), reason), f.from_m, f.to_m)
     };
-    let pool = |p: &PoolRow| {
-        let name = say!(t, "belly {n}", n = p.number);
-        stretch(readable(&name), plain(t.word(sure::belly(p))), p.from_m, p.to_m)
-    };
+    let pool = |p: &PoolRow| stretch(sure::belly(t, p), plain(String::new()), p.from_m, p.to_m);
     let asked = t.answers.findings.iter().filter(|f| f.subject != "lateral" && f.finding != "meets");
-    // What is a pool by a rule stands among the findings already.
-    let bellies = t.answers.pools.iter().filter(|p| p.state != "intended" && !t.answers.findings.iter().any(|f| f.pool == Some(p.number)));
-    Table {
-        heading: t.word("Stretches that a finding or a belly points at"),
-        none: t.word("None."),
-        columns: columns(t, &["What", "Finding", "From", "To", "True length", "Ground to invert, first end", "Ground to invert, other end"]),
-        rows: asked.map(finding).chain(bellies.map(pool)).collect(),
-    }
+    // A pool that a rule speaks of stands among the findings already.
+    let told = |p: &&PoolRow| t.answers.findings.iter().any(|f| f.pool == Some(p.number) && f.finding != "meets");
+    let bellies = t.answers.pools.iter().filter(|p| p.state != "intended" && !told(p));
+    let columns = [
+        t.word("What"),
+        t.word("Finding"),
+        t.word("From"),
+        t.word("To"),
+        t.word("True length"),
+        t.word("Ground to invert, first end"),
+        t.word("Ground to invert, other end"),
+    ];
+    let name = t.word("Stretches that a finding or a belly points at");
+    Table::new(name, columns, asked.map(finding).chain(bellies.map(pool)))
 }
 
-/// The row of the path at or nearest to a station.
+/// The row of the path nearest to a station.
 fn nearest<'a>(t: &Teller<'a>, station_m: f64) -> Option<&'a PathRow> {
-    t.answers.path.iter().min_by(|a, b| (a.station_m - station_m).abs().total_cmp(&(b.station_m - station_m).abs()))
+    let off = |row: &PathRow| (row.station_m - station_m).abs();
+    t.answers.path.iter().min_by(|a, b| off(a).total_cmp(&off(b)))
 }
 
-/// Ground to invert at the node nearest to a station.
-fn depth_at(t: &Teller<'_>, station_m: f64) -> Cell {
-    match nearest(t, station_m) {
-        Some(row) => depth(t, row),
-        None => plain(t.voice.not_determined()),
-    }
-}
-
+/// Ground to invert there.
 fn depth(t: &Teller<'_>, row: &PathRow) -> Cell {
-    let v = t.voice;
     match (row.depth_m, row.depth_low_m.zip(row.depth_high_m)) {
-        (Some(m), Some((low, high))) => (v.length(m), v.range(&v.length(low), &v.length(high))),
-        (Some(m), None) => (v.length(m), t.word("no interval: how well the ground is known was not given")),
-        (None, _) => plain(v.not_determined()),
+        (Some(m), Some((low, high))) => (t.length(m), sure::range(t.voice, low, high, Part::Length)),
+        (Some(m), None) => (t.length(m), t.word("no interval: how well the ground is known was not given")),
+        (None, _) => plain(t.not_determined()),
     }
 }
 
-/// Ground to invert over the surveyed length, by reach.
+/// Ground to invert, reach by reach.
 fn depths(t: &Teller<'_>) -> Table {
-    let v = t.voice;
     let reach = |r: &ReachRow| {
-        let rows: Vec<&PathRow> =
-            t.answers.path.iter().filter(|p| p.station_m >= r.from_m && p.station_m <= r.to_m && p.depth_m.is_some()).collect();
-        let by = |a: &&&PathRow, b: &&&PathRow| a.depth_m.unwrap_or(0.0).total_cmp(&b.depth_m.unwrap_or(0.0));
-        let (least, most) = (rows.iter().min_by(by)?, rows.iter().max_by(by)?);
-        // Between two nodes the depth runs straight: the area of its side is the sum of trapezia.
-        let area: f64 = rows
-            .windows(2)
-            .map(|w| (w[1].station_m - w[0].station_m) * 0.5 * (w[0].depth_m.unwrap_or(0.0) + w[1].depth_m.unwrap_or(0.0)))
-            .sum();
-        let along_m = rows.last()?.station_m - rows.first()?.station_m;
-        let mean = if along_m > 0.0 { v.length(area / along_m) } else { v.not_determined() };
-        Some(vec![
-            plain(readable(&t.sentence(&r.name))),
-            length(t, r.from_m, r.to_m),
-            depth(t, least),
-            depth(t, most),
-            plain(mean),
-        ])
+        let inside = |p: &&PathRow| p.station_m >= r.from_m && p.station_m <= r.to_m;
+        let rows: Vec<(&PathRow, f64)> =
+            t.answers.path.iter().filter(inside).filter_map(|p| Some((p, p.depth_m?))).collect();
+        let least = rows.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
+        let most = rows.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+        // Between two nodes the depth runs straight: the side of a trench there is a trapezium.
+        let side_m2: f64 = rows.windows(2).map(|w| (w[1].0.station_m - w[0].0.station_m) * 0.5 * (w[0].1 + w[1].1)).sum();
+        let along_m = rows.last()?.0.station_m - rows.first()?.0.station_m;
+        let mean = if along_m > 0.0 { t.length(side_m2 / along_m) } else { t.not_determined() };
+        let name = plain(t.sentence(&r.name));
+        Some(vec![name, length(t, r.to_m - r.from_m), depth(t, least.0), depth(t, most.0), plain(mean)])
     };
-    let reaches = if t.answers.reaches.is_empty() { core::slice::from_ref(&t.answers.total) } else { &t.answers.reaches[..] };
-    Table {
-        heading: t.word("Depth from the ground to the invert"),
-        none: t.word("Not determined: it needs levels of the ground along the drain, and an elevation of the pipe."),
-        columns: columns(t, &["Reach", "True length", "Least depth", "Greatest depth", "Mean depth (no interval)"]),
-        rows: reaches.iter().filter_map(reach).collect(),
-    }
+    let answers = t.answers;
+    let reaches = if answers.reaches.is_empty() { core::slice::from_ref(&answers.total) } else { &answers.reaches };
+    let columns = [
+        t.word("Reach"),
+        t.word("True length"),
+        t.word("Least depth"),
+        t.word("Greatest depth"),
+        t.word("Mean depth (no interval)"),
+    ];
+    Table::new(t.word("Depth from the ground to the invert"), columns, reaches.iter().filter_map(reach))
 }
 
 /// Lengths by kind of pipe.
 fn pipes(t: &Teller<'_>) -> Table {
-    let v = t.voice;
     let mut kinds: Vec<(String, f64, Option<f64>)> = Vec::new();
     for r in &t.answers.reaches {
         let middle_m = 0.5 * (r.from_m + r.to_m);
-        let Some(job) = t.answers.job.reaches.iter().find(|j| j.from_m <= middle_m && middle_m <= j.to_m) else { continue };
-        let name = if job.pipe.material.is_empty() || job.pipe.name.contains(&job.pipe.material) {
-            words::pipe(t, r)
-        } else {
-            format!("{}, {}", words::pipe(t, r), job.pipe.material)
+        let of = |j: &&fallwise::Reach| j.from_m <= middle_m && middle_m <= j.to_m;
+        let Some(job) = t.answers.job.reaches.iter().find(of) else { continue };
+        let name = match &job.pipe.material {
+            Some(material) => format!("{}, {material}", words::pipe(t.voice, r)),
+            None => words::pipe(t.voice, r),
         };
-        match kinds.iter_mut().find(|k| k.0 == name) {
-            Some(k) => k.1 += r.to_m - r.from_m,
+        match kinds.iter_mut().find(|kind| kind.0 == name) {
+            Some(kind) => kind.1 += r.to_m - r.from_m,
             None => kinds.push((name, r.to_m - r.from_m, job.pipe.stick_m)),
         }
     }
-    let row = |(name, m, stick_m): &(String, f64, Option<f64>)| {
-        let sticks = stick_m.filter(|s| *s > 0.0).map_or_else(
-            || t.word("length of a stick not given"),
-            |s| readable(&say!(t, "{n} of {stick}", n = Part::Number((m / s).ceil(), 0), stick = Part::Length(s))),
-        );
-        vec![plain(readable(name)), length(t, 0.0, *m), plain(sticks)]
+    let row = |(name, shown_m, stick_m): &(String, f64, Option<f64>)| {
+        let sticks = match stick_m.filter(|s| *s > 0.0) {
+            Some(s) => say!(t, "{n} of {stick}", n = Part::Number((shown_m / s).ceil(), 0), stick = Part::Length(s)),
+            None => t.word("length of a stick not given"),
+        };
+        vec![plain(name.clone()), length(t, *shown_m), plain(sticks)]
     };
-    Table {
-        heading: t.word("Pipe that was surveyed"),
-        none: t.word("No pipe was given."),
-        columns: columns(t, &["Pipe", "True length", "Sticks, rounded up"]),
-        rows: kinds.iter().map(row).collect::<Vec<_>>().into_iter().filter(|r| !r.is_empty()).map(|r| { let _ = v; r }).collect(),
-    }
+    let columns = [t.word("Pipe"), t.word("True length"), t.word("Sticks, rounded up")];
+    Table::new(t.word("Pipe that was surveyed"), columns, kinds.iter().map(row))
 }
 
 /// What is on the way, counted.
@@ -205,9 +182,11 @@ fn on_the_way(t: &Teller<'_>) -> Table {
     let mut rows = Vec::new();
     let mut count = |name: String, stations: Vec<f64>| {
         if !stations.is_empty() {
-            let shown: Vec<String> = stations.iter().take(12).map(|s| t.voice.station(*s)).collect();
-            let more = if stations.len() > shown.len() { ", ..." } else { "" };
-            rows.push(vec![plain(readable(&name)), plain(stations.len().to_string()), plain(format!("{}{more}", shown.join(", ")))]);
+            let mut shown: Vec<String> = stations.iter().take(STATIONS).map(|s| t.station(*s)).collect();
+            if stations.len() > STATIONS {
+                shown.push("...".to_owned());
+            }
+            rows.push(vec![plain(name), plain(stations.len().to_string()), plain(shown.join(", "))]);
         }
     };
     let kinds = [
@@ -222,7 +201,7 @@ fn on_the_way(t: &Teller<'_>) -> Table {
     ];
     for kind in kinds {
         let here = job.features.iter().filter(|f| f.kind == kind).map(|f| f.station_m);
-        count(words::feature(t, kind), here.collect());
+        count(words::feature(t.voice, kind), here.collect());
     }
     let mut bends: Vec<(f64, Vec<f64>)> = Vec::new();
     for b in &job.bends {
@@ -236,10 +215,6 @@ fn on_the_way(t: &Teller<'_>) -> Table {
         count(say!(t, "bend of {n} degrees", n = Part::Number(degrees, 0)), stations);
     }
     count(t.word("step"), job.steps.iter().map(|s| s.station_m).collect());
-    Table {
-        heading: t.word("On the way, as noted"),
-        none: t.word("Nothing was noted."),
-        columns: columns(t, &["What", "How many", "Where"]),
-        rows,
-    }
+    let columns = [t.word("What"), t.word("How many"), t.word("Where")];
+    Table::new(t.word("On the way, as noted"), columns, rows)
 }

@@ -35,6 +35,9 @@ pub struct Answers {
     pub total: ReachRow,
     /// One row a reach.
     pub reaches: Vec<ReachRow>,
+    /// One row for each piece of pipe between noted joints, the first 400; none where no joint was noted.
+    #[serde(default)]
+    pub pieces: Vec<ReachRow>,
     /// One row a segment.
     pub segments: Vec<SegmentRow>,
     /// Pools, found or possible.

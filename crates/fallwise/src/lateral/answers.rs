@@ -10,7 +10,7 @@ use crate::{
     condition::Action,
     error::Error,
     math,
-    model::Run,
+    model::{FeatureKind, Run},
     pool,
     profile::{cover_m, ground_at, ground_sd_at},
     rules::{Check, Rulebook},
@@ -21,6 +21,12 @@ const SCHEMA: &str = "fallwise-answers-1";
 
 /// A reach that was surveyed but for this at an end, m, was surveyed (our choice).
 const START_M: f64 = 0.5;
+
+/// Joints nearer to each other than this are one, m (our choice).
+const SAME_JOINT_M: f64 = 0.01;
+
+/// Pieces between joints that are given a row at most.
+const MOST_PIECES: usize = 400;
 
 /// How far from where it was found a break may lie and still be that one, m (our choice).
 const BREAK_M: f64 = 1.0;
@@ -90,6 +96,7 @@ impl Lateral {
             to_m,
             total,
             reaches,
+            pieces: self.pieces(),
             segments: self.segments(),
             pools: pool_rows(&pools, words),
             findings: check.iter().flat_map(Check::findings).map(FindingRow::from).collect(),
@@ -131,6 +138,27 @@ impl Lateral {
                 self.reach_row(&name, r.from_m.clamp(first, last), r.to_m.clamp(first, last), Some(i))
             })
             .collect()
+    }
+
+    /// Figures of each piece of pipe between noted joints; those at the ends of the survey end there.
+    pub fn pieces(&self) -> Vec<ReachRow> {
+        let (first, last) = self.surveyed_m();
+        let inside = |m: &f64| *m > first + SAME_JOINT_M && *m < last - SAME_JOINT_M;
+        let joints = self.job.features.iter().filter(|f| f.kind == FeatureKind::Joint).map(|f| f.station_m);
+        let mut ends: Vec<f64> = joints.filter(inside).collect();
+        if ends.is_empty() {
+            return Vec::new();
+        }
+        ends.sort_by(f64::total_cmp);
+        ends.dedup_by(|b, a| *b - *a < SAME_JOINT_M);
+        ends.insert(0, first);
+        ends.push(last);
+        let named = |(i, ends): (usize, &[f64])| {
+            let middle_m = 0.5 * (ends[0] + ends[1]);
+            let reach = self.job.reaches.iter().position(|r| r.from_m <= middle_m && middle_m <= r.to_m);
+            self.reach_row(&format!("piece {}", i + 1), ends[0], ends[1], reach)
+        };
+        ends.windows(2).take(MOST_PIECES).enumerate().map(named).collect()
     }
 
     fn reach_row(&self, name: &str, from_m: f64, to_m: f64, reach: Option<usize>) -> ReachRow {

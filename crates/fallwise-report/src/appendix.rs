@@ -1,0 +1,186 @@
+//! For the expert: what it takes to repeat the result by hand.
+
+use fallwise::{
+    answers::{BudgetRow, CorrelationRow, CovarianceRow, SegmentRow},
+    units::{Part, to_deg},
+};
+
+use crate::{
+    sure,
+    table::{Cell, Table, lines, plain},
+    tell::{Teller, say},
+    words,
+};
+
+/// Covariances and correlations listed at most; all are in the tables beside the page.
+const COVARIANCES: usize = 120;
+
+/// What the page lays out.
+pub(crate) struct Appendix {
+    /// The model, in sentences.
+    pub(crate) model: Vec<String>,
+    pub(crate) segments: Table,
+    pub(crate) budget: Table,
+    pub(crate) correlations: Table,
+    pub(crate) covariance: Table,
+    pub(crate) left_out: Option<String>,
+    pub(crate) inputs: Table,
+    pub(crate) made: Vec<String>,
+}
+
+impl Appendix {
+    pub(crate) fn new(t: &Teller<'_>) -> Self {
+        let answers = t.answers;
+        let left_out = answers.covariance.len().saturating_sub(COVARIANCES);
+        Self {
+            model: lines(model(t)),
+            segments: segments(t),
+            budget: budget(t),
+            correlations: correlations(t),
+            covariance: covariance(t),
+            left_out: (left_out > 0)
+                .then(|| say!(t, "{n} more covariances are in covariance.csv.", n = left_out)),
+            inputs: inputs(t),
+            made: lines(made(t)),
+        }
+    }
+}
+
+/// The model and its formulas, as an engineer would write them down to check the figures.
+fn model(t: &Teller<'_>) -> Vec<String> {
+    let draws = t.answers.job.report.draws;
+    vec![
+        t.word("The pipe is a chain of straight segments. Over a segment of true length L and tilt t the invert falls by L sin t; the slope of a stretch is the sum of its falls over the sum of its L cos t, segments steeper than 45 degrees left out."),
+        t.word("True length is what the counter shows times 1 plus the counter's scale error. A run towards growing station reads tilt plus zero error, a run the other way minus tilt plus zero error."),
+        t.word("Where the segments begin and end minimises the sum of squared residuals plus 3 ln n times the noise variance for each segment; figures and intervals are averages over all segmentations that the readings allow."),
+        t.word("Standard deviations are those of a linear error propagation over every source in the table below. Its rows are independent: their squares add up to the square of the figure's own standard deviation."),
+        t.word("The standard deviation of a difference of two heights is the square root of the sum of their two variances less twice their covariance; that of a mean slope is, very nearly, that of the fall by tilts alone over the length."),
+        t.word("Intervals of slopes, falls and heights are the figure plus and minus 1.96 standard deviations."),
+        if draws > 0 {
+            say!(
+                t,
+                "Pools and findings are computed in each of {draws} draws of the whole pipe (seed {seed}); their intervals and probabilities are counted there.",
+                draws = draws,
+                seed = t.answers.job.report.seed.to_string()
+            )
+        } else {
+            t.word("No draws were asked for: pools and findings have no probability.")
+        },
+        t.word("A finding meets where the probability that the requirement holds is 95 % or more, fails where it is 5 % or less, and is undecided between."),
+    ]
+}
+
+/// A number in so many significant figures, of which tables for reckoning need more than sentences do.
+fn figures(t: &Teller<'_>, value: f64, places: usize) -> String {
+    t.number(value, places)
+}
+
+/// The segments in SI, to reckon with.
+fn segments(t: &Teller<'_>) -> Table {
+    let row = |s: &SegmentRow| {
+        vec![
+            plain(s.number.to_string()),
+            plain(figures(t, s.from_m, 3)),
+            plain(figures(t, s.to_m, 3)),
+            plain(figures(t, s.length_m, 3)),
+            plain(figures(t, to_deg(s.tilt_rad), 4)),
+            plain(figures(t, to_deg(s.tilt_sd_rad), 4)),
+            plain(figures(t, 1000.0 * s.fall_m, 1)),
+            plain(figures(t, 1000.0 * s.fall_sd_m, 1)),
+        ]
+    };
+    let columns = [
+        t.word("segment"),
+        t.word("from, m"),
+        t.word("to, m"),
+        t.word("true length, m"),
+        t.word("tilt, degrees, down towards growing station"),
+        t.word("its standard deviation"),
+        t.word("fall, mm"),
+        t.word("its standard deviation"),
+    ];
+    Table::new(t.word("Segments, to reckon with"), columns, t.answers.segments.iter().map(row))
+}
+
+/// What makes the figures uncertain, source by source.
+fn budget(t: &Teller<'_>) -> Table {
+    let row = |r: &BudgetRow| {
+        let (value, unit) =
+            if r.quantity == "slope" { (100.0 * r.sd, t.word("slope, %")) } else { (1000.0 * r.sd, t.word("fall, mm")) };
+        vec![
+            plain(t.sentence(&r.figure)),
+            plain(unit),
+            plain(t.sentence(&r.source)),
+            plain(figures(t, value, 3)),
+            plain(words::percent(t.voice, r.share, 1)),
+        ]
+    };
+    let columns = [
+        t.word("figure of"),
+        t.word("quantity"),
+        t.word("source of error"),
+        t.word("standard deviation that it makes alone"),
+        t.word("share of the variance"),
+    ];
+    Table::new(t.word("What makes the figures uncertain"), columns, t.answers.budget.iter().map(row))
+}
+
+fn correlations(t: &Teller<'_>) -> Table {
+    let name = |name: &str| sure::parameter_name(t, name);
+    let row = |r: &CorrelationRow| vec![plain(name(&r.first)), plain(name(&r.second)), plain(figures(t, r.correlation, 3))];
+    let columns = [t.word("first"), t.word("second"), t.word("correlation")];
+    Table::new(t.word("How the main figures hang together"), columns, t.answers.correlations.iter().map(row))
+}
+
+/// Of the heights at the ends of the segments.
+fn covariance(t: &Teller<'_>) -> Table {
+    let row = |r: &CovarianceRow| {
+        vec![
+            plain(figures(t, r.first_station_m, 3)),
+            plain(figures(t, r.second_station_m, 3)),
+            plain(figures(t, 1e6 * r.covariance_m2, 2)),
+            plain(figures(t, 1e6 * r.by_tilts_m2, 2)),
+        ]
+    };
+    let columns = [
+        t.word("station, m"),
+        t.word("and station, m"),
+        t.word("covariance, mm²"),
+        t.word("by tilts alone, mm²"),
+    ];
+    let rows = t.answers.covariance.iter().take(COVARIANCES).map(row);
+    Table::new(t.word("Covariance of the heights where segments meet"), columns, rows)
+}
+
+/// What went in, by its hash.
+fn inputs(t: &Teller<'_>) -> Table {
+    let row = |r: &fallwise::answers::InputRow| -> Vec<Cell> {
+        vec![plain(t.sentence(&r.role)), plain(r.name.clone()), plain(r.bytes.to_string()), plain(r.sha256.clone())]
+    };
+    let columns = [t.word("what"), t.word("file"), t.word("bytes"), t.word("SHA-256")];
+    Table::new(t.word("Files that went in"), columns, t.answers.inputs.iter().map(row))
+}
+
+/// By what it was computed.
+fn made(t: &Teller<'_>) -> Vec<String> {
+    let mut said = vec![say!(
+        t,
+        "Computed by fallwise {version}, form {schema}: the same input gives the same bits on any machine.",
+        version = &t.answers.version,
+        schema = &t.answers.schema
+    )];
+    if let Some(a) = &t.answers.adjustment {
+        said.push(match a.p_value {
+            Some(p) => say!(
+                t,
+                "Adjustment: chi-square {chi} at {n} degrees of freedom, probability {p}; {steps} steps.",
+                chi = Part::Number(a.chi_square, 2),
+                n = a.degrees_of_freedom,
+                p = Part::Number(p, 3),
+                steps = a.steps
+            ),
+            None => say!(t, "Adjustment: no degree of freedom; {steps} steps.", steps = a.steps),
+        });
+    }
+    said
+}

@@ -1,0 +1,62 @@
+//! Tables of pages: a name for who cannot see them, columns, rows of figures with what stands below each.
+
+use crate::{tell::Teller, text::readable};
+
+/// A figure, and what stands below it: its interval, a remark.
+pub(crate) type Cell = (String, String);
+
+/// A figure with nothing below it.
+pub(crate) fn plain(text: String) -> Cell {
+    (text, String::new())
+}
+
+/// A table as it is printed.
+pub(crate) struct Table {
+    /// What it is of.
+    pub(crate) name: String,
+    pub(crate) columns: Vec<String>,
+    pub(crate) rows: Vec<Row>,
+}
+
+/// A row as it is printed.
+pub(crate) struct Row {
+    /// Class of the row.
+    pub(crate) kind: &'static str,
+    pub(crate) cells: Vec<Cell>,
+}
+
+impl Table {
+    /// Of texts that are made readable here; columns are texts of ours, looked up by whoever calls.
+    pub(crate) fn new(name: String, columns: impl IntoIterator<Item = String>, rows: impl IntoIterator<Item = Vec<Cell>>) -> Self {
+        Self {
+            name: readable(&name),
+            columns: columns.into_iter().map(|c| readable(&c)).collect(),
+            rows: rows.into_iter().map(|cells| Row::new("", cells)).collect(),
+        }
+    }
+
+    pub(crate) fn is_empty(&self) -> bool {
+        self.rows.is_empty()
+    }
+}
+
+impl Row {
+    pub(crate) fn new(kind: &'static str, cells: Vec<Cell>) -> Self {
+        Self { kind, cells: cells.iter().map(|(figure, below)| (readable(figure), readable(below))).collect() }
+    }
+}
+
+/// Names and texts beside each other, as they are printed.
+pub(crate) fn pairs(pairs: impl IntoIterator<Item = (String, String)>) -> Vec<(String, String)> {
+    pairs.into_iter().map(|(name, text)| (readable(&name), readable(&text))).collect()
+}
+
+/// Lines as they are printed.
+pub(crate) fn lines(lines: impl IntoIterator<Item = String>) -> Vec<String> {
+    lines.into_iter().map(|line| readable(&line)).collect()
+}
+
+/// Sentences that came with the answers, as they are printed.
+pub(crate) fn told(t: &Teller<'_>, sentences: &[String]) -> Vec<String> {
+    lines(sentences.iter().map(|s| t.sentence(s)))
+}
