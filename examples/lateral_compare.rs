@@ -15,6 +15,7 @@ use std::{fs, path::PathBuf, process::ExitCode};
 use fallwise::{adjust::Shared, compare};
 use fallwise_examples::command::{self, Failure};
 use fallwise_files::{job, output};
+use fallwise_report::AsLeft;
 use lexopt::prelude::*;
 
 const USAGE: &str = "usage: lateral_compare BEFORE.toml AFTER.toml [--same-head] [--out FOLDER] [--overwrite]";
@@ -56,13 +57,14 @@ fn run() -> Result<(), Failure> {
     comparison.before.warnings.splice(0..0, was.warnings);
     comparison.after.warnings.splice(0..0, is.warnings);
 
-    let pages = [
-        ("as-left.svg", fallwise_report::as_left_svg(&comparison)),
-        ("as-left.html", fallwise_report::as_left_html(&comparison)?),
-    ];
+    let mut left = AsLeft::new(&comparison);
+    if let Some(language) = &is.language {
+        left = left.language(language);
+    }
+    let pages = [("as-left.svg", left.picture_svg()), ("as-left.html", left.page_html()?)];
     let folder = command::folder(out, "lateral-compare")?;
     let written = output::write_comparison(&folder, &comparison, &pages, overwrite)?;
-    command::tell(fallwise_report::as_left_summary(&comparison), &folder, &written)
+    command::tell(left.summary(), &folder, &written)
 }
 
 fn arguments() -> Result<Arguments, Failure> {

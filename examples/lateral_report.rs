@@ -16,7 +16,7 @@ use fallwise_files::{
     photo::{self, PhotoOptions},
     resolver::FolderResolver,
 };
-use fallwise_report::Photo;
+use fallwise_report::{Photo, Report};
 use lexopt::prelude::*;
 
 const USAGE: &str = "usage: lateral_report JOB.toml [--out FOLDER] [--overwrite]";
@@ -44,13 +44,14 @@ fn run() -> Result<(), Failure> {
         .iter()
         .map(|p| Photo { file: &p.file, jpeg: &p.jpeg, width_px: p.width_px, height_px: p.height_px })
         .collect();
-    let pages = [
-        ("profile.svg", fallwise_report::profile_svg(&answers)),
-        ("report.html", fallwise_report::page_html_with_photos(&answers, &photos)?),
-    ];
+    let mut report = Report::new(&answers).photos(&photos);
+    if let Some(language) = &loaded.language {
+        report = report.language(language);
+    }
+    let pages = [("profile.svg", report.profile_svg()), ("report.html", report.page_html()?)];
     let folder = command::folder(arguments.out, "lateral-report")?;
     let written = output::write_all(&folder, &answers, &pages, arguments.overwrite)?;
-    command::tell(fallwise_report::summary(&answers), &folder, &written)
+    command::tell(report.summary(), &folder, &written)
 }
 
 fn arguments() -> Result<Arguments, Failure> {

@@ -8,6 +8,7 @@ use std::{
 use fallwise::{Answers, Lateral, Rulebook, math, simulate::Truth, units::deg};
 use fallwise_examples::demos::{self, DEMOS};
 use fallwise_files::{job, output};
+use fallwise_report::Report;
 
 /// The repository's root.
 fn root() -> PathBuf {
@@ -63,7 +64,7 @@ fn the_committed_demos_are_what_their_program_makes() {
 
 #[test]
 fn the_picture_in_the_readme_is_a_real_output() {
-    let svg = fallwise_report::profile_svg(&answers("two-bellies"));
+    let svg = Report::new(&answers("two-bellies")).profile_svg();
     assert_fresh(&root().join("examples/demos/two-bellies/profile.svg"), &svg, "run this test with UPDATE=1");
 }
 
@@ -73,8 +74,8 @@ fn every_demo_gives_all_files_and_they_read_back() {
         let answers = answers(demo.name);
         let folder = scratch(demo.name);
         let pages = [
-            ("profile.svg", fallwise_report::profile_svg(&answers)),
-            ("report.html", fallwise_report::page_html(&answers).expect("a page")),
+            ("profile.svg", Report::new(&answers).profile_svg()),
+            ("report.html", Report::new(&answers).page_html().expect("a page")),
         ];
         output::write_all(&folder, &answers, &pages, false).expect("a new folder takes all files");
         let back = output::read_answers(&fs::read(folder.join("result.json")).expect("result.json")).expect("answers");

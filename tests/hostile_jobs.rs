@@ -434,11 +434,11 @@ fn outcome(job: Job) -> Result<Answers, Error> {
     }
     let answers = lateral.answers(None)?;
     assert_finite(&answers);
-    let svg = fallwise_report::profile_svg(&answers);
+    let svg = fallwise_report::Report::new(&answers).profile_svg();
     assert!(svg.starts_with("<svg") || svg.starts_with("<?xml"));
     assert!(!svg.contains("NaN") && !svg.contains("\"inf"), "a drawing with a number that is none");
-    fallwise_report::page_html(&answers).unwrap();
-    let _ = fallwise_report::summary(&answers);
+    fallwise_report::Report::new(&answers).page_html().unwrap();
+    let _ = fallwise_report::Report::new(&answers).summary();
     Ok(answers)
 }
 

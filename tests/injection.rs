@@ -13,7 +13,7 @@ use fallwise::{
     text::{hides, visible},
 };
 use fallwise_files::{MemoryResolver, job, output, output::csv_table};
-use fallwise_report::{Photo, page_html_with_photos, profile_svg, summary};
+use fallwise_report::{Photo, Report};
 use proptest::{collection::vec, prelude::*, sample::select};
 use roxmltree::{Document, ParsingOptions};
 
@@ -74,7 +74,7 @@ const JPEG: &[u8] = &[0xff, 0xd8, 0xff, 0xd9];
 fn page(answers: &Answers) -> String {
     let file = answers.noted[0].photo.clone().unwrap_or_default();
     let photo = Photo { file: &file, jpeg: JPEG, width_px: 4, height_px: 3 };
-    page_html_with_photos(answers, &[photo]).unwrap()
+    Report::new(answers).photos(&[photo]).page_html().unwrap()
 }
 
 /// Every element with its depth and its attributes, names of these only: but for texts, that is all there is to a page.
@@ -128,10 +128,10 @@ fn assert_faces(text: &str) {
     let (hostile, harmless) = (with(text), with(alike(text)));
     let (page_a, page_b) = (page(&hostile), page(&harmless));
     assert_eq!(tree(&without_picture(&page_a)), tree(&without_picture(&page_b)));
-    let (svg_a, svg_b) = (profile_svg(&hostile), profile_svg(&harmless));
+    let (svg_a, svg_b) = (Report::new(&hostile).profile_svg(), Report::new(&harmless).profile_svg());
     assert_eq!(kinds(&svg_a), kinds(&svg_b));
     assert_eq!(kinds(&page_a), kinds(&page_b));
-    for face in [&page_a, &svg_a, &summary(&hostile)] {
+    for face in [&page_a, &svg_a, &Report::new(&hostile).summary()] {
         assert_no_override(face);
     }
     // Only the library's own: pictures out of the page itself, and nothing to follow or to run.
@@ -190,7 +190,7 @@ fn ordinary_writing_stays_as_it_is() {
     // The figure after a name from right to left is outside of what runs that way.
     let mut answers = with("שלום");
     answers.sentence = "Reach שלום falls 2 %.".to_owned();
-    assert!(summary(&answers).starts_with("Reach \u{2068}שלום\u{2069} falls 2 %."));
+    assert!(Report::new(&answers).summary().starts_with("Reach \u{2068}שלום\u{2069} falls 2 %."));
 }
 
 /// Cells of a table as a spreadsheet has them.
@@ -278,9 +278,9 @@ fn names_in_files_do_nothing() {
     let book = Rulebook::shipped("ipc-2021").unwrap();
     let answers = Lateral::solve(loaded.job).unwrap().answers(Some(&book)).unwrap();
     assert_eq!(answers.reaches[0].name, "<b>\u{202e}\"=1");
-    let page = page_html_with_photos(&answers, &[]).unwrap();
+    let page = Report::new(&answers).page_html().unwrap();
     assert!(tree(&page).iter().all(|(_, name, _)| name != "b" && name != "i"));
-    for face in [page, profile_svg(&answers), summary(&answers)] {
+    for face in [page, Report::new(&answers).profile_svg(), Report::new(&answers).summary()] {
         assert_no_override(&face);
     }
     assert_table(&answers.noted);
@@ -294,8 +294,8 @@ fn a_run_of_a_hostile_name_is_shown() {
     run.name = "</svg><script>".to_owned();
     let answers =
         Lateral::solve(fallwise::Job { runs: vec![run], ..fallwise::Job::default() }).unwrap().answers(None).unwrap();
-    tree(&profile_svg(&answers));
-    assert!(tree(&page_html_with_photos(&answers, &[]).unwrap()).iter().all(|(_, name, _)| name != "script"));
+    tree(&Report::new(&answers).profile_svg());
+    assert!(tree(&Report::new(&answers).page_html().unwrap()).iter().all(|(_, name, _)| name != "script"));
 }
 
 /// Words of an alphabet that was made to do harm.

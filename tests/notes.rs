@@ -14,7 +14,7 @@ use fallwise_files::{
     photo::{PhotoOptions, read_all},
     resolver::FolderResolver,
 };
-use fallwise_report::page_html_with_photos;
+use fallwise_report::Report;
 use image::{DynamicImage, ImageFormat, Rgb, RgbImage};
 use peak_alloc::PeakAlloc;
 use proptest::prelude::*;
@@ -191,7 +191,7 @@ fn notes_get_what_they_do_not_give() {
     let plain = answers(vec![note(Some(5.0), None)], None);
     assert!((plain.noted[0].video_time_s.unwrap() - 50.0).abs() < ROUNDING);
     assert!(plain.notes.iter().any(|n| n.contains("the recording taken to start with the log")), "{:?}", plain.notes);
-    let page = page_html_with_photos(&plain, &[]).unwrap();
+    let page = Report::new(&plain).page_html().unwrap();
     assert!(page.contains("about 00:00:50 (00:00:4") && page.contains("taken to start with the log"));
 }
 
@@ -201,7 +201,7 @@ fn what_cannot_be_worked_out_is_said() {
     let a = answers(vec![note(Some(5.0), None), note(None, Some(500.0))], Some(-60.0));
     assert_eq!((a.noted[0].video_time_s, a.noted[1].station_m), (None, None));
     assert!(a.warnings.iter().any(|w| w.starts_with("note 2 has no place")), "{:?}", a.warnings);
-    assert!(page_html_with_photos(&a, &[]).unwrap().contains("place not known - noted: seen"));
+    assert!(Report::new(&a).page_html().unwrap().contains("place not known - noted: seen"));
 
     // Head and note apart by 5 m.
     let a = answers(vec![note(Some(10.0), Some(50.0))], Some(0.0));
@@ -333,7 +333,7 @@ fn a_photo_that_cannot_be_shown_is_a_warning_that_names_it() {
         assert_eq!(warned, 1, "{name}: {:?}", answers.warnings);
         // What was read is named by its hash, shown or not.
         assert_eq!(answers.noted[0].photo_sha256.is_some(), files.iter().any(|f| f.0 == name), "{name}");
-        assert!(page_html_with_photos(&answers, &[]).unwrap().contains("; photo "));
+        assert!(Report::new(&answers).page_html().unwrap().contains("; photo "));
     }
 }
 
@@ -433,7 +433,7 @@ fn a_photo_stands_under_the_finding_that_it_explains() {
         .iter()
         .map(|p| fallwise_report::Photo { file: &p.file, jpeg: &p.jpeg, width_px: p.width_px, height_px: p.height_px })
         .collect();
-    let page = page_html_with_photos(&answers, &shown).unwrap();
+    let page = Report::new(&answers).photos(&shown).page_html().unwrap();
     assert_eq!(page.matches("<img ").count(), 1);
     // The note stands between 13.2 m and 15.2 m: the backfall from 13.0 m to 15.1 m is the shortest that it touches.
     let before = page.split_once("<img ").unwrap().0;
@@ -443,7 +443,7 @@ fn a_photo_stands_under_the_finding_that_it_explains() {
     assert!(page.contains("13.2m.png") && page.contains(&photos[0].sha256));
     // Without a finding it stands with the other notes.
     answers.findings.clear();
-    assert_eq!(page_html_with_photos(&answers, &shown).unwrap().matches("<img ").count(), 1);
+    assert_eq!(Report::new(&answers).photos(&shown).page_html().unwrap().matches("<img ").count(), 1);
 }
 
 proptest! {

@@ -10,7 +10,7 @@ use fallwise::{
     answers::{NoteRow, PathRow, SegmentRow},
     units::Words,
 };
-use fallwise_report::{page_html, profile_svg, summary};
+use fallwise_report::Report;
 
 const DEMOS: [&str; 12] = [
     "after-relay",
@@ -123,7 +123,7 @@ fn invert_nodes_and_the_exaggeration_are_where_they_say() {
     // The long drain's entry is a drop that is cut short: it has a test of its own.
     for name in DEMOS.iter().filter(|d| **d != "long-messy") {
         let answers = demo(name);
-        let svg = profile_svg(&answers);
+        let svg = Report::new(&answers).profile_svg();
         let (frame, nodes) = Frame::read(&answers, &svg);
         for (node, row) in nodes.iter().zip(&answers.path) {
             assert!((node.0 - frame.x(row.station_m)).abs() < PX, "{name}");
@@ -139,7 +139,7 @@ fn invert_nodes_and_the_exaggeration_are_where_they_say() {
 #[test]
 fn a_drop_is_cut_and_the_rest_keeps_its_scale() {
     let answers = demo("long-messy");
-    let svg = profile_svg(&answers);
+    let svg = Report::new(&answers).profile_svg();
     assert!(svg.contains("drop of 940 mm not drawn to height"));
     let all = elements(&svg);
     let nodes = points(with_class(&all, "path", "fw-invert")[0].get("d"));
@@ -158,7 +158,7 @@ fn a_drop_is_cut_and_the_rest_keeps_its_scale() {
 #[test]
 fn water_lies_between_invert_and_level() {
     let answers = demo("two-bellies");
-    let svg = profile_svg(&answers);
+    let svg = Report::new(&answers).profile_svg();
     let (frame, _) = Frame::read(&answers, &svg);
     let all = elements(&svg);
     let pools = with_class(&all, "polygon", "fw-water");
@@ -220,7 +220,7 @@ pub(crate) fn assert_readable(name: &str, svg: &str) {
 #[test]
 fn no_text_leaves_the_picture_or_covers_another() {
     for name in DEMOS {
-        assert_readable(name, &profile_svg(&demo(name)));
+        assert_readable(name, &Report::new(&demo(name)).profile_svg());
     }
 }
 
@@ -266,7 +266,7 @@ fn long_and_short_laterals_stay_readable() {
         .collect();
     let note = long.noted[0].clone();
     long.noted = (0..60).map(|i| NoteRow { station_m: Some(1.5 * f64::from(i)), to_m: None, ..note.clone() }).collect();
-    let svg = profile_svg(&long);
+    let svg = Report::new(&long).profile_svg();
     assert!(svg.contains("more bellies: no room here") && svg.contains("more in the report"));
     assert_readable("long", &svg);
 
@@ -277,7 +277,7 @@ fn long_and_short_laterals_stay_readable() {
     for row in &mut short.path {
         row.bore_m = None;
     }
-    assert_readable("short", &profile_svg(&short));
+    assert_readable("short", &Report::new(&short).profile_svg());
 }
 
 pub(crate) const HOSTILE: &str =
@@ -301,9 +301,9 @@ fn strangers_texts_cannot_act() {
         finding.subject = HOSTILE.to_owned();
     }
     answers.pools[0].sentence = HOSTILE.to_owned();
-    let svg = profile_svg(&answers);
+    let svg = Report::new(&answers).profile_svg();
     elements(&svg);
-    let page = page_html(&answers).unwrap();
+    let page = Report::new(&answers).page_html().unwrap();
     for text in [&svg, &page] {
         assert!(!text.contains("<script") && !text.contains("]]>") && !text.contains("-->"));
         assert!(!text.chars().any(|c| c.is_control() && c != '\n') && !text.contains('\u{202e}'));
@@ -311,11 +311,12 @@ fn strangers_texts_cannot_act() {
     }
     assert_eq!(page.matches("</svg>").count(), 1);
     assert_eq!(page.matches("</style>").count(), 2);
-    assert!(!summary(&answers).chars().any(|c| c.is_control() && c != '\n'));
+    assert!(!Report::new(&answers).summary().chars().any(|c| c.is_control() && c != '\n'));
 }
 
 fn assert_no_missing_numbers(answers: &Answers) {
-    let faces = [profile_svg(answers), page_html(answers).unwrap(), summary(answers)];
+    let faces =
+        [Report::new(answers).profile_svg(), Report::new(answers).page_html().unwrap(), Report::new(answers).summary()];
     elements(&faces[0]);
     for face in faces {
         let word =
@@ -364,9 +365,9 @@ fn odd_answers_print_no_missing_number() {
 #[test]
 fn the_same_answers_give_the_same_bytes() {
     let (a, b) = (demo("good-lateral"), demo("good-lateral"));
-    assert_eq!(profile_svg(&a), profile_svg(&b));
-    assert_eq!(page_html(&a).unwrap(), page_html(&b).unwrap());
-    assert_eq!(summary(&a), summary(&b));
+    assert_eq!(Report::new(&a).profile_svg(), Report::new(&b).profile_svg());
+    assert_eq!(Report::new(&a).page_html().unwrap(), Report::new(&b).page_html().unwrap());
+    assert_eq!(Report::new(&a).summary(), Report::new(&b).summary());
 }
 
 #[test]
@@ -377,22 +378,22 @@ fn summaries_begin_with_the_sentence_and_count_the_undecided() {
         for pool in &mut answers.pools {
             pool.sentence = "The pipe can hold water.".to_owned();
         }
-        let text = summary(&answers);
+        let text = Report::new(&answers).summary();
         assert!(text.starts_with(&format!("{}\n", answers.sentence)), "{name}");
         assert!(text.is_ascii(), "{name}");
         assert!(text.lines().skip(1).all(|l| l.chars().count() <= 100), "{name}");
         let undecided = answers.findings.iter().filter(|f| f.subject != "lateral" && f.finding == "undecided").count();
         assert!(text.contains(&format!(" {undecided} undecided")), "{name}");
-        for face in [text, profile_svg(&answers), page_html(&answers).unwrap()] {
+        for face in [text, Report::new(&answers).profile_svg(), Report::new(&answers).page_html().unwrap()] {
             assert!(!face.contains("holds water") && !face.contains("pool holds") && !face.contains(": holds"));
         }
     }
-    assert!(summary(&demo("long-messy")).contains("3 undecided"));
+    assert!(Report::new(&demo("long-messy")).summary().contains("3 undecided"));
 }
 
 #[test]
 fn findings_come_in_order_of_what_matters() {
-    let page = page_html(&demo("two-bellies")).unwrap();
+    let page = Report::new(&demo("two-bellies")).page_html().unwrap();
     let places: Vec<usize> = ["lateral: fails", "reach 1: fails", "backfall: fails", "reach 2: meets"]
         .iter()
         .map(|heading| page.find(heading).unwrap())
@@ -405,7 +406,7 @@ fn findings_come_in_order_of_what_matters() {
 #[test]
 fn the_axes_are_in_the_reader_s_units() {
     for (name, bottom, left) in [("two-bellies", "m", "mm"), ("by-hand", "ft", "in")] {
-        let svg = profile_svg(&demo(name));
+        let svg = Report::new(&demo(name)).profile_svg();
         let all = elements(&svg);
         let texts: Vec<_> = all.iter().filter(|e| e.name == "text").collect();
         // The axis of stations is the last that begins at 0; the unit of the heights stands at the left edge.
@@ -420,7 +421,7 @@ fn the_axes_are_in_the_reader_s_units() {
 #[test]
 fn slopes_asked_for_are_told_apart() {
     // Both are "at least 1 in DN", of a DN 110 and of a DN 100.
-    let svg = profile_svg(&demo("long-messy"));
+    let svg = Report::new(&demo("long-messy")).profile_svg();
     assert!(svg.contains("that is 1 in 110<") && svg.contains("that is 1 in 100<"));
 }
 
@@ -463,7 +464,7 @@ fn each_break_that_was_found_has_a_mark_whose_look_is_its_probability() {
     for (segment, chance) in answers.segments.iter_mut().skip(1).zip(chances) {
         segment.break_probability = Some(chance);
     }
-    let svg = profile_svg(&answers);
+    let svg = Report::new(&answers).profile_svg();
     let (frame, _) = Frame::read(&answers, &svg);
     let all = elements(&svg);
     // The first of each look is in the key.
@@ -482,7 +483,7 @@ fn each_break_that_was_found_has_a_mark_whose_look_is_its_probability() {
         assert!(bar[0].1 > y + 6.5 + PX);
     }
     let summed = "6 of constant tilt; of the 5 changes of slope that were found 2 are there for sure";
-    assert!(summary(&answers).contains(summed));
+    assert!(Report::new(&answers).summary().contains(summed));
     let told: Vec<&str> = titles(&svg).into_iter().filter(|t| t.contains("The slope after it")).collect();
     assert_eq!(told.len(), 5);
     assert!(
@@ -506,7 +507,7 @@ fn each_break_that_was_found_has_a_mark_whose_look_is_its_probability() {
 fn breaks_that_were_given_have_no_mark() {
     for name in DEMOS {
         let answers = demo(name);
-        let svg = profile_svg(&answers);
+        let svg = Report::new(&answers).profile_svg();
         let all = elements(&svg);
         let marks: usize = LOOKS.iter().map(|look| with_class(&all, "polygon", look).len()).sum();
         let found = found_breaks(&answers).len();
@@ -514,8 +515,8 @@ fn breaks_that_were_given_have_no_mark() {
         assert_eq!(svg.contains("The slope changes here:"), found > 0, "{name}");
     }
     // Both of its breaks are where reaches begin.
-    assert!(!profile_svg(&demo("good-lateral")).contains("The slope changes here:"));
-    let page = page_html(&demo("by-hand")).unwrap();
+    assert!(!Report::new(&demo("good-lateral")).profile_svg().contains("The slope changes here:"));
+    let page = Report::new(&demo("by-hand")).page_html().unwrap();
     assert_eq!(part(&page, "<h2>Slopes by segment</h2>").matches("given, not found in the readings").count(), 11);
 }
 
@@ -529,7 +530,7 @@ fn the_table_of_segments_says_of_each_break_whether_and_where() {
     answers.segments[4].break_low_m = None;
     for words in [Words::Uk, Words::Us] {
         answers.job.report.words = words;
-        let page = page_html(&answers).unwrap();
+        let page = Report::new(&answers).page_html().unwrap();
         let table = part(&page, "<h2>Slopes by segment</h2>");
         let chances = ["sure (more than 99 %)", "likely (about 70 %, 7 in 10)", "doubtful (about 30 %, 3 in 10)"];
         for (segment, chance) in answers.segments[1..4].iter().zip(chances) {
@@ -546,7 +547,7 @@ fn the_table_of_segments_says_of_each_break_whether_and_where() {
 #[test]
 fn intervals_stand_under_slopes_falls_lengths_and_heights() {
     let answers = demo("two-bellies");
-    let page = page_html(&answers).unwrap();
+    let page = Report::new(&answers).page_html().unwrap();
     let words = Words::Uk;
     let cell =
         |figure: String, interval: String| format!("<td>{figure}<br/><span class=\"interval\">{interval}</span></td>");
@@ -588,7 +589,7 @@ fn the_band_is_the_interval_of_heights_and_says_from_where() {
         ("backfall-at-main", "band", "counted from 0+00.0, where the run starts."),
     ] {
         let answers = demo(name);
-        let svg = profile_svg(&answers);
+        let svg = Report::new(&answers).profile_svg();
         assert!(
             svg.contains(&format!("The {band} is the 95 % interval of the invert at each place by itself, {from}"))
         );
@@ -608,20 +609,20 @@ fn the_band_is_the_interval_of_heights_and_says_from_where() {
 fn bellies_say_first_whether_they_are_there_and_no_lower_limit_that_is_not_given() {
     let possible = demo("long-messy");
     assert!(possible.pools[0].depth_low_m.is_none() && possible.pools[0].depth_high_m.is_some());
-    let page = page_html(&possible).unwrap();
+    let page = Report::new(&possible).page_html().unwrap();
     let belly = part(&page, "<h3>Belly 1: it may be there</h3>");
     let first = belly.find("A belly may be there; the probability is about 8").unwrap();
     assert!(first < belly.find("Greatest depth it can hold").unwrap());
     // Depth and volume.
     assert!(belly.matches("<dd>at most ").count() >= 2, "{belly}");
     assert!(!belly.contains("95 % interval") && !belly.contains("at least"));
-    let svg = profile_svg(&possible);
+    let svg = Report::new(&possible).profile_svg();
     let label = svg.split('>').find(|t| t.starts_with("1: ")).unwrap();
     assert!(label.starts_with("1: a belly may be there, about 8") && label.contains("it can hold at most 41 mm deep"));
     assert!(!label.contains("95 %"));
 
     let found = demo("two-bellies");
-    let page = page_html(&found).unwrap();
+    let page = Report::new(&found).page_html().unwrap();
     for (i, pool) in found.pools.iter().enumerate() {
         let belly = part(&page, &format!("<h3>Belly {}: there for sure</h3>", i + 1));
         let mm = |m: Option<f64>| Words::Uk.small(m.unwrap());
@@ -629,9 +630,11 @@ fn bellies_say_first_whether_they_are_there_and_no_lower_limit_that_is_not_given
         assert!(belly.contains(&format!("(95 % interval {low} to {high})")));
         assert!(belly.contains("A belly is there for sure; the probability is more than 99 %."));
         assert!(
-            profile_svg(&found).contains(&format!("a belly for sure; it can hold {} deep (95 %: {low} to {high})", {
-                Words::Uk.small(pool.depth_m)
-            }))
+            Report::new(&found)
+                .profile_svg()
+                .contains(&format!("a belly for sure; it can hold {} deep (95 %: {low} to {high})", {
+                    Words::Uk.small(pool.depth_m)
+                }))
         );
     }
 }
@@ -642,7 +645,7 @@ const MEANS: &str = "means that these data cannot carry a verdict";
 fn what_undecided_means_stands_beside_the_first_finding_that_is() {
     for name in DEMOS {
         let answers = demo(name);
-        let page = page_html(&answers).unwrap();
+        let page = Report::new(&answers).page_html().unwrap();
         let undecided = page.matches("<article class=\"finding undecided\">").count();
         assert_eq!(page.matches(MEANS).count(), usize::from(undecided > 0), "{name}");
         assert_eq!(page.matches("What would decide it</dt>").count(), undecided.saturating_sub(1), "{name}");
@@ -667,12 +670,12 @@ fn what_undecided_means_stands_beside_the_first_finding_that_is() {
         if !next {
             answers.next = None;
         }
-        let page = page_html(&answers).unwrap();
+        let page = Report::new(&answers).page_html().unwrap();
         let paragraph = page.split(MEANS).nth(1).unwrap().split("</p>").next().unwrap();
         assert!(paragraph.contains(said), "{reason}: {paragraph}");
     }
     // Parts that wait for different things speak for themselves.
-    let page = page_html(&demo("long-messy")).unwrap();
+    let page = Report::new(&demo("long-messy")).page_html().unwrap();
     assert!(page.split(MEANS).nth(1).unwrap().split("</p>").next().unwrap().contains("each says what would decide it"));
 }
 
@@ -683,7 +686,7 @@ fn errors_of_the_instrument_are_shown_before_and_after_with_what_the_run_said() 
         let start = table.find(&format!("<td>{name}")).unwrap_or_else(|| panic!("no {name} in {table}"));
         table[start..].split("</tr>").next().unwrap().to_owned()
     };
-    let page = page_html(&demo("two-bellies")).unwrap();
+    let page = Report::new(&demo("two-bellies")).page_html().unwrap();
     let table = part(&page, heading);
     // The head was checked by reversal, and that check is a tie.
     assert!(table.contains("The head was checked: its zero error is that of the check"));
@@ -698,7 +701,7 @@ fn errors_of_the_instrument_are_shown_before_and_after_with_what_the_run_said() 
         assert!(row.contains(said), "{row}");
     }
     // Its pull-backs say a little of each seating, and nothing of the zero.
-    let page = page_html(&demo("long-messy")).unwrap();
+    let page = Report::new(&demo("long-messy")).page_html().unwrap();
     let table = part(&page, heading);
     assert!(row(table, "zero error and seating of the head together, run 1").contains("next to nothing"));
     assert!(row(table, "zero error of the head").contains("said nothing of it."));
@@ -710,7 +713,7 @@ fn errors_of_the_instrument_are_shown_before_and_after_with_what_the_run_said() 
     let scale = answers.parameters.iter_mut().find(|p| p.name == "counter_scale").unwrap();
     scale.sd = 0.25 * scale.prior_sd;
     answers.job.instrument.noise_sd_rad = Some(0.004);
-    let page = page_html(&answers).unwrap();
+    let page = Report::new(&answers).page_html().unwrap();
     let table = part(&page, heading);
     assert!(row(table, "counter: true length").contains("Together they narrowed it to 25 % of what it was."));
     assert!(row(table, "noise of one reading").contains("It was given in the job."));
@@ -746,12 +749,12 @@ fn the_answers_say_what_was_taken_of_each_run_s_noise() {
 fn what_is_not_allowed_for_stands_before_the_tables_and_in_the_picture() {
     for name in DEMOS {
         let answers = demo(name);
-        let page = page_html(&answers).unwrap();
+        let page = Report::new(&answers).page_html().unwrap();
         let list = part(&page, "<h2>What these figures do not allow for</h2>");
         assert!(!answers.not_covered.is_empty());
         assert_eq!(list.matches("<li>").count(), answers.not_covered.len());
         assert!(page.find("do not allow for").unwrap() < page.find("<h2>Bellies</h2>").unwrap());
-        let svg = profile_svg(&answers);
+        let svg = Report::new(&answers).profile_svg();
         let texts: Vec<String> =
             elements(&svg).iter().filter(|e| e.name == "text").map(|e| e.text.to_owned()).collect();
         let texts = texts.join(" ");
@@ -768,7 +771,7 @@ fn no_sentence_is_glued() {
         for words in [Words::Uk, Words::Us] {
             let mut answers = demo(name);
             answers.job.report.words = words;
-            let (page, svg) = (page_html(&answers).unwrap(), profile_svg(&answers));
+            let (page, svg) = (Report::new(&answers).page_html().unwrap(), Report::new(&answers).profile_svg());
             let page = &page[page.find("<main>").unwrap()..page.find("<footer>").unwrap()];
             let texts = page.split('<').chain(svg.split('<')).filter_map(|piece| piece.split_once('>'));
             for (_, text) in texts.filter(|(head, _)| !head.starts_with("style")) {

@@ -16,7 +16,7 @@ use fallwise::{
 };
 use fallwise_examples::demos;
 use fallwise_files::{job, output};
-use fallwise_report::{as_left_html, as_left_summary, as_left_svg};
+use fallwise_report::AsLeft;
 
 use crate::{
     injection::{assert_no_override, assert_table, kinds},
@@ -191,7 +191,10 @@ fn all_files_are_written_once() {
     let changed = relay(Shared::Zero);
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("two-surveys");
     let _ = fs::remove_dir_all(&folder);
-    let pages = [("as-left.svg", as_left_svg(&changed)), ("as-left.html", as_left_html(&changed).unwrap())];
+    let pages = [
+        ("as-left.svg", AsLeft::new(&changed).picture_svg()),
+        ("as-left.html", AsLeft::new(&changed).page_html().unwrap()),
+    ];
     output::write_comparison(&folder, &changed, &pages, false).unwrap();
     for (table, rows) in [
         ("changes.csv", changed.slopes.len()),
@@ -221,7 +224,7 @@ fn all_files_are_written_once() {
 fn page_and_summary_say_what_is_asked_of_them() {
     for (shared, stated) in [(Shared::Zero, "one head made both surveys"), (Shared::Nothing, "its own zero error")] {
         let changed = relay(shared);
-        let (page, summary) = (as_left_html(&changed).unwrap(), as_left_summary(&changed));
+        let (page, summary) = (AsLeft::new(&changed).page_html().unwrap(), AsLeft::new(&changed).summary());
         assert!(summary.starts_with(&changed.sentence));
         let narrow = summary.lines().skip(1).find(|l| l.chars().count() > 100);
         assert_eq!(narrow, None);
@@ -296,7 +299,7 @@ impl Drawn {
 fn both_profiles_and_their_bands_are_where_they_say() {
     for shared in [Shared::Zero, Shared::Nothing] {
         let changed = relay(shared);
-        let svg = as_left_svg(&changed);
+        let svg = AsLeft::new(&changed).picture_svg();
         let all = elements(&svg);
         let drawn = drawn(&changed, &svg);
         let was = points(with_class(&all, "path", "fw-was")[0].get("d"));
@@ -349,17 +352,17 @@ fn both_profiles_and_their_bands_are_where_they_say() {
 #[test]
 fn pictures_stay_readable() {
     let mut changed = relay(Shared::Zero);
-    assert_readable("re-lay", &as_left_svg(&changed));
+    assert_readable("re-lay", &AsLeft::new(&changed).picture_svg());
     changed.after.job.report.words = Words::Us;
     changed.after.job.flow = Flow::Decreasing;
-    assert_readable("the other words", &as_left_svg(&changed));
+    assert_readable("the other words", &AsLeft::new(&changed).picture_svg());
     changed.heights_are = "relative".to_owned();
     changed.after.reaches.clear();
     changed.after.pools = changed.before.pools.clone();
-    assert_readable("relative", &as_left_svg(&changed));
+    assert_readable("relative", &AsLeft::new(&changed).picture_svg());
     changed.profile.clear();
-    assert!(as_left_svg(&changed).contains("there is nothing to draw"));
-    as_left_html(&changed).unwrap();
+    assert!(AsLeft::new(&changed).picture_svg().contains("there is nothing to draw"));
+    AsLeft::new(&changed).page_html().unwrap();
 }
 
 fn with(text: &str) -> Comparison {
@@ -404,18 +407,18 @@ fn with(text: &str) -> Comparison {
 #[test]
 fn strangers_texts_do_nothing() {
     let harmless = with("words. more");
-    let (plain_page, plain_svg) = (as_left_html(&harmless).unwrap(), as_left_svg(&harmless));
+    let (plain_page, plain_svg) = (AsLeft::new(&harmless).page_html().unwrap(), AsLeft::new(&harmless).picture_svg());
     for text in
         [HOSTILE, "</title><script>alert(1)</script>. x", "=1+1. \u{202e}שלום", "\" onload=\"alert(1). \u{1b}[2J"]
     {
         let changed = with(text);
-        let (page, svg) = (as_left_html(&changed).unwrap(), as_left_svg(&changed));
+        let (page, svg) = (AsLeft::new(&changed).page_html().unwrap(), AsLeft::new(&changed).picture_svg());
         if text != HOSTILE {
             assert_eq!(kinds(&page), kinds(&plain_page));
         }
         assert_eq!(kinds(&svg), kinds(&plain_svg));
         assert!(kinds(&page).iter().all(|(name, _)| name != "script" && name != "b" && name != "img"));
-        for face in [&page, &svg, &as_left_summary(&changed)] {
+        for face in [&page, &svg, &AsLeft::new(&changed).summary()] {
             assert_no_override(face);
         }
         assert_table(&changed.slopes);

@@ -5,13 +5,14 @@ use fallwise::{
     Answers,
     adjust::Z_95,
     answers::{AsBuiltRow, FindingRow, NextRow, TieRow, WaterRow, WithoutRow},
-    units::Words,
+    units::{Part, Voice},
 };
 
 use crate::{
     sure,
+    tell::{Teller, say},
     text::shorten,
-    words::{self, NOT_DETERMINED, at},
+    words::{at, stretch},
 };
 
 /// The number under which a tie is spoken of: its own in the job. What came with a run or an as-built invert has none.
@@ -20,138 +21,152 @@ pub(crate) fn number(row: &TieRow) -> String {
 }
 
 /// What was measured.
-fn kind(row: &TieRow) -> &str {
+fn kind(t: &Teller, row: &TieRow) -> String {
     match row.kind.as_str() {
-        "invert" => "levelled invert",
-        "plan" => "position in plan",
-        "azimuth" => "direction in plan",
-        "depth" => "located depth",
-        "height_difference" => "height difference",
-        "length" => "true length",
-        "reversal_check" => "check of the head by reversal",
-        "level_check" => "check of the head on a known surface",
-        "water_level" => "two edges of still water",
-        "water_depth" => "depth and edge of still water",
-        other => other,
+        "invert" => t.word("levelled invert"),
+        "plan" => t.word("position in plan"),
+        "azimuth" => t.word("direction in plan"),
+        "depth" => t.word("located depth"),
+        "height_difference" => t.word("height difference"),
+        "length" => t.word("true length"),
+        "reversal_check" => t.word("check of the head by reversal"),
+        "level_check" => t.word("check of the head on a known surface"),
+        "water_level" => t.word("two edges of still water"),
+        "water_depth" => t.word("depth and edge of still water"),
+        other => t.sentence(other),
     }
 }
 
 /// Its name, and under it what it is and where; without a name of its own what it is, and under it where.
-pub(crate) fn name(answers: &Answers, row: &TieRow) -> (String, String) {
-    let words = answers.job.report.words;
-    let tie = row.number.checked_sub(1).and_then(|i| answers.job.ties.get(i));
+pub(crate) fn name(t: &Teller, row: &TieRow) -> (String, String) {
+    let tie = row.number.checked_sub(1).and_then(|i| t.answers.job.ties.get(i));
     // A name that only says what it is, says it once.
     let unnamed = |name: &str| name.is_empty() || name == row.kind.replace('_', " ");
+    let kind = kind(t, row);
     match (tie.is_some_and(|t| unnamed(&t.name)), row.station_m) {
-        (true, Some(_)) => (kind(row).to_owned(), place(words, row)),
-        (true, None) => (kind(row).to_owned(), String::new()),
-        (false, Some(_)) => (row.name.clone(), format!("{}, {}", kind(row), place(words, row))),
-        (false, None) => (row.name.clone(), kind(row).to_owned()),
+        (true, Some(_)) => (kind, place(t, row)),
+        (true, None) => (kind, String::new()),
+        (false, Some(_)) => (t.sentence(&row.name), format!("{kind}, {}", place(t, row))),
+        (false, None) => (t.sentence(&row.name), kind),
     }
 }
 
 /// The same in one line, a name of its own shortened to so many columns.
-pub(crate) fn title(answers: &Answers, row: &TieRow, columns: usize) -> String {
-    let (name, below) = name(answers, row);
+pub(crate) fn title(t: &Teller, row: &TieRow, columns: usize) -> String {
+    let (name, below) = name(t, row);
     if below.is_empty() { name } else { format!("{} ({below})", shorten(&name, columns)) }
 }
 
 /// Where it was measured.
-fn place(words: Words, row: &TieRow) -> String {
+fn place(t: &Teller, row: &TieRow) -> String {
     match (row.station_m, row.to_m) {
-        (Some(from_m), Some(to_m)) => format!("{} to {}", at(words, from_m), words.station(to_m)),
-        (Some(at_m), None) => at(words, at_m),
-        _ => "the head itself".to_owned(),
+        (Some(from_m), Some(to_m)) => stretch(t.voice, from_m, to_m),
+        (Some(at_m), None) => t.part(&at(t.voice, at_m)),
+        _ => t.word("the head itself"),
     }
 }
 
 /// A number of a tie as it was measured, or as everything else says it is.
-pub(crate) fn figure(words: Words, row: &TieRow, value: f64) -> String {
+pub(crate) fn figure(v: Voice, row: &TieRow, value: f64) -> String {
     if !value.is_finite() {
-        return NOT_DETERMINED.to_owned();
+        return v.not_determined();
     }
     match row.quantity.as_str() {
-        "elevation_m" => words::elevation(words, value),
-        "east_m" => format!("east {}", words::elevation(words, value)),
-        "north_m" => format!("north {}", words::elevation(words, value)),
-        "rise_m" if value == 0.0 => "both at one height".to_owned(),
-        "rise_m" if value < 0.0 => format!("fall of {}", words.small(-value)),
-        "rise_m" => format!("rise of {}", words.small(value)),
-        "length_m" => words.length(value),
-        _ => size(words, row, value),
+        "elevation_m" => v.elevation(value),
+        "east_m" => say!(v, "east {elevation}", elevation = Part::Elevation(value)),
+        "north_m" => say!(v, "north {elevation}", elevation = Part::Elevation(value)),
+        "rise_m" if value == 0.0 => say!(v, "both at one height"),
+        "rise_m" if value < 0.0 => say!(v, "fall of {height}", height = Part::Small(-value)),
+        "rise_m" => say!(v, "rise of {height}", height = Part::Small(value)),
+        "length_m" => v.length(value),
+        _ => v.part(&size(v, row, value)),
     }
 }
 
 /// A difference of such numbers, or a standard deviation.
-fn size(words: Words, row: &TieRow, value: f64) -> String {
+fn size(v: Voice, row: &TieRow, value: f64) -> Part {
     match row.quantity.as_str() {
-        "azimuth_rad" => words.angle(value),
-        "zero_rad" => sure::figure(words, "zero_rad", value),
-        _ => words.small(value),
+        "azimuth_rad" => Part::Angle(value),
+        "zero_rad" => sure::figure(v, "zero_rad", value),
+        _ => Part::Small(value),
     }
 }
 
 /// Its standard deviation, in narrow places.
-pub(crate) fn short_error(words: Words, row: &TieRow) -> String {
-    if row.sd == 0.0 { "taken as exact".to_owned() } else { format!("\u{b1} {}", size(words, row, row.sd)) }
+pub(crate) fn short_error(v: Voice, row: &TieRow) -> String {
+    if row.sd == 0.0 { say!(v, "taken as exact") } else { say!(v, "\u{b1} {size}", size = size(v, row, row.sd)) }
 }
 
 /// Its standard deviation.
-pub(crate) fn error(words: Words, row: &TieRow) -> String {
-    if row.sd == 0.0 { "taken as exact".to_owned() } else { format!("standard deviation {}", size(words, row, row.sd)) }
+pub(crate) fn error(v: Voice, row: &TieRow) -> String {
+    if row.sd == 0.0 {
+        say!(v, "taken as exact")
+    } else {
+        say!(v, "standard deviation {size}", size = size(v, row, row.sd))
+    }
 }
 
 /// By how much it is off, and which way.
-pub(crate) fn off(words: Words, row: &TieRow) -> Option<String> {
+pub(crate) fn off(v: Voice, row: &TieRow) -> Option<String> {
     let off = row.misclosure.filter(|m| m.is_finite())?;
-    let (less, more) = match row.quantity.as_str() {
-        "elevation_m" | "rise_m" => ("lower", "higher"),
-        "east_m" => ("to the west", "to the east"),
-        "north_m" => ("to the south", "to the north"),
-        "azimuth_rad" => ("to the left", "to the right"),
-        "length_m" => ("shorter", "longer"),
-        _ => ("less", "more"),
-    };
-    let way = match off {
-        0.0 => "",
-        off if off < 0.0 => less,
-        _ => more,
-    };
-    Some(format!("{} {way}", size(words, row, off.abs())).trim_end().to_owned())
+    let size = size(v, row, off.abs());
+    if off == 0.0 {
+        return Some(v.part(&size));
+    }
+    Some(match (row.quantity.as_str(), off < 0.0) {
+        ("elevation_m" | "rise_m", true) => say!(v, "{size} lower", size = size),
+        ("elevation_m" | "rise_m", false) => say!(v, "{size} higher", size = size),
+        ("east_m", true) => say!(v, "{size} to the west", size = size),
+        ("east_m", false) => say!(v, "{size} to the east", size = size),
+        ("north_m", true) => say!(v, "{size} to the south", size = size),
+        ("north_m", false) => say!(v, "{size} to the north", size = size),
+        ("azimuth_rad", true) => say!(v, "{size} to the left", size = size),
+        ("azimuth_rad", false) => say!(v, "{size} to the right", size = size),
+        ("length_m", true) => say!(v, "{size} shorter", size = size),
+        ("length_m", false) => say!(v, "{size} longer", size = size),
+        (_, true) => say!(v, "{size} less", size = size),
+        (_, false) => say!(v, "{size} more", size = size),
+    })
 }
 
 /// The same in standard deviations of what it may be off.
-pub(crate) fn deviations(row: &TieRow) -> Option<String> {
+pub(crate) fn deviations(v: Voice, row: &TieRow) -> Option<String> {
     let times = row.standardised.filter(|t| t.is_finite())?.abs();
-    Some(format!("{times:.1} standard deviations"))
+    Some(say!(v, "{times} standard deviations", times = Part::Number(times, 1)))
 }
 
 /// The smallest error in it that would be found.
-pub(crate) fn least(words: Words, row: &TieRow) -> String {
+pub(crate) fn least(v: Voice, row: &TieRow) -> String {
     match row.smallest_detectable.filter(|m| m.is_finite()) {
-        Some(least) => size(words, row, least),
-        None => "any would hide".to_owned(),
+        Some(least) => v.part(&size(v, row, least)),
+        None => say!(v, "any would hide"),
     }
 }
 
 /// One word of verdict. `suspect`: it is one of those that must not be missed, whatever it would be called alone.
-pub(crate) fn verdict(row: &TieRow, suspect: bool) -> &str {
+pub(crate) fn verdict(t: &Teller, row: &TieRow, suspect: bool) -> String {
     match row.verdict.as_str() {
-        _ if suspect => "suspect",
-        "repeated" => "repeats",
-        word => word,
+        _ if suspect => t.word("suspect"),
+        "agrees" => t.word("agrees"),
+        "large" => t.word("large"),
+        "suspect" => t.word("suspect"),
+        "repeated" => t.word("repeats"),
+        "unchecked" => t.word("unchecked"),
+        other => t.sentence(other),
     }
 }
 
 /// How a tie fits, in one line.
-pub(crate) fn fit(words: Words, row: &TieRow, suspect: bool) -> String {
-    match (row.verdict.as_str(), off(words, row), deviations(row)) {
-        (_, Some(off), Some(times)) if suspect => format!("DOES NOT FIT ({off}, {times})"),
-        ("agrees", Some(off), _) => format!("agrees ({off})"),
-        ("large", Some(off), Some(times)) => format!("off by more than it should be ({off}, {times})"),
-        ("repeated", ..) => "repeats what holds exactly already".to_owned(),
-        ("unchecked", ..) => "nothing else checks it".to_owned(),
-        (word, ..) => word.to_owned(),
+pub(crate) fn fit(t: &Teller, row: &TieRow, suspect: bool) -> String {
+    match (row.verdict.as_str(), off(t.voice, row), deviations(t.voice, row)) {
+        (_, Some(off), Some(times)) if suspect => say!(t, "DOES NOT FIT ({off}, {times})", off = off, times = times),
+        ("agrees", Some(off), _) => say!(t, "agrees ({off})", off = off),
+        ("large", Some(off), Some(times)) => {
+            say!(t, "off by more than it should be ({off}, {times})", off = off, times = times)
+        }
+        ("repeated", ..) => t.word("repeats what holds exactly already"),
+        ("unchecked", ..) => t.word("nothing else checks it"),
+        _ => verdict(t, row, false),
     }
 }
 
@@ -174,39 +189,39 @@ pub(crate) fn is_wrong(answers: &Answers) -> bool {
 }
 
 /// What the main figures are with all ties and without the suspect ones: name, with, without; each figure with its interval.
-pub(crate) fn without(words: Words, row: &WithoutRow) -> [(String, String); 3] {
+pub(crate) fn without(t: &Teller, row: &WithoutRow) -> [(String, String); 3] {
     let name = match row.quantity.as_str() {
-        "slope" => "mean slope over what was surveyed",
-        "fall_m" => "fall over what was surveyed",
-        "zero_rad" => "zero error of the head",
-        "counter_scale" => "counter: true length less what it shows",
-        other => other,
+        "slope" => t.word("mean slope over what was surveyed"),
+        "fall_m" => t.word("fall over what was surveyed"),
+        "zero_rad" => t.word("zero error of the head"),
+        "counter_scale" => t.word("counter: true length less what it shows"),
+        other => t.sentence(other),
     };
     let cell = |value: f64, sd: f64| {
         let (low, high) = (value - Z_95 * sd, value + Z_95 * sd);
         match row.quantity.as_str() {
-            "slope" => (words.slope(value), words.slope_range(low, high)),
+            "slope" => (t.slope(value), t.slope_range(low, high)),
             kind => {
-                let say = |x: f64| sure::figure(words, kind, x);
-                (say(value), sure::range(low, high, say))
+                let say = |x: f64| sure::figure(t.voice, kind, x);
+                (t.part(&say(value)), sure::range(t.voice, low, high, say))
             }
         }
     };
-    [(name.to_owned(), String::new()), cell(row.value, row.sd), cell(row.without, row.without_sd)]
+    [(name, String::new()), cell(row.value, row.sd), cell(row.without, row.without_sd)]
 }
 
 /// Whether an as-built invert and what was measured differ by more than both may be off.
-pub(crate) fn differs(row: &AsBuiltRow) -> &'static str {
+pub(crate) fn differs(v: Voice, row: &AsBuiltRow) -> String {
     match (row.difference_low_m, row.difference_high_m) {
-        (low, high) if !(low.is_finite() && high.is_finite()) => NOT_DETERMINED,
-        (low, _) if low > 0.0 => "yes, the pipe lies higher",
-        (_, high) if high < 0.0 => "yes, the pipe lies lower",
-        _ => "no more than both may be off",
+        (low, high) if !(low.is_finite() && high.is_finite()) => v.not_determined(),
+        (low, _) if low > 0.0 => say!(v, "yes, the pipe lies higher"),
+        (_, high) if high < 0.0 => say!(v, "yes, the pipe lies lower"),
+        _ => say!(v, "no more than both may be off"),
     }
 }
 
 /// Water that does not go with the shape of the pipe, as findings without a rule.
-pub(crate) fn water(answers: &Answers) -> Vec<FindingRow> {
+pub(crate) fn water(t: &Teller) -> Vec<FindingRow> {
     let row = |w: &WaterRow| FindingRow {
         subject: "water".to_owned(),
         pool: None,
@@ -214,8 +229,8 @@ pub(crate) fn water(answers: &Answers) -> Vec<FindingRow> {
         from_m: w.from_m,
         to_m: w.to_m,
         finding: match w.finding.as_str() {
-            "not_explained" => "seen, not explained by the shape of the pipe".to_owned(),
-            "not_seen" => "expected from the shape of the pipe, not seen".to_owned(),
+            "not_explained" => t.word("seen, not explained by the shape of the pipe"),
+            "not_seen" => t.word("expected from the shape of the pipe, not seen"),
             other => other.replace('_', " "),
         },
         reason: None,
@@ -234,40 +249,41 @@ pub(crate) fn water(answers: &Answers) -> Vec<FindingRow> {
         confirmed: true,
         sentence: w.sentence.clone(),
     };
-    answers.water.iter().map(row).collect()
+    t.answers.water.iter().map(row).collect()
 }
 
-/// What a proposed measurement is, as a heading.
-pub(crate) fn measurement(words: Words, next: &NextRow) -> String {
+/// What a proposed measurement is, as it stands in a list.
+pub(crate) fn measurement(t: &Teller, next: &NextRow) -> String {
     let what = match next.measurement.as_str() {
-        "reversal_check" => "A check of the head by reversal",
-        "water_level" => "The two edges of still water",
-        "run_from_other_end" => "A run from the other end",
-        "height_difference" => "The levels of both ends",
-        "depth" => "Located depths",
+        "reversal_check" => t.word("a check of the head by reversal"),
+        "water_level" => t.word("the two edges of still water"),
+        "run_from_other_end" => t.word("a run from the other end"),
+        "height_difference" => t.word("the levels of both ends"),
+        "depth" => t.word("located depths"),
         other => return other.replace('_', " "),
     };
     match (next.station_m, next.to_m) {
-        (Some(from_m), Some(to_m)) => format!("{what}, {} to {}", at(words, from_m), words.station(to_m)),
-        (Some(at_m), None) => format!("{what}, {}", at(words, at_m)),
-        _ => what.to_owned(),
+        (Some(from_m), Some(to_m)) => format!("{what}, {}", stretch(t.voice, from_m, to_m)),
+        (Some(at_m), None) => format!("{what}, {}", t.part(&at(t.voice, at_m))),
+        _ => what,
     }
 }
 
 /// Whether the head was checked, in a sentence; nothing where no head was in the pipe.
-pub(crate) fn head(answers: &Answers) -> Option<String> {
-    if answers.job.runs.is_empty() {
+pub(crate) fn head(t: &Teller) -> Option<String> {
+    if t.answers.job.runs.is_empty() {
         return None;
     }
-    Some(match (sure::head_checks(answers), answers.job.instrument.zero_checked) {
-        (0, false) => "The head was not checked: of its zero error no more is known than this table says.".to_owned(),
-        (0, true) => "The head was checked: the job gives its zero error as that of a check.".to_owned(),
-        (1, _) => {
-            "The head was checked: its zero error is that of the check, which stands among what is known beside the runs."
-                .to_owned()
-        }
-        (n, _) => format!(
-            "The head was checked: its zero error is that of {n} checks, which stand among what is known beside the runs."
+    Some(match (sure::head_checks(t.answers), t.answers.job.instrument.zero_checked) {
+        (0, false) => t.word("The head was not checked: of its zero error no more is known than this table says."),
+        (0, true) => t.word("The head was checked: the job gives its zero error as that of a check."),
+        (1, _) => t.word(
+            "The head was checked: its zero error is that of the check, which stands among what is known beside the runs.",
+        ),
+        (n, _) => say!(
+            t,
+            "The head was checked: its zero error is that of {n} checks, which stand among what is known beside the runs.",
+            n = n
         ),
     })
 }
@@ -275,6 +291,7 @@ pub(crate) fn head(answers: &Answers) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use fallwise::{Job, Lateral, Run, units::Words};
 
     fn row(quantity: &str, value: f64, misclosure: f64) -> TieRow {
         TieRow {
@@ -303,27 +320,28 @@ mod tests {
 
     #[test]
     fn a_tie_is_off_towards_where_it_lies() {
-        let told =
-            |quantity: &str, misclosure: f64| off(Words::Uk, &row(quantity, 1.0, misclosure)).unwrap_or_default();
+        let told = |quantity: &str, misclosure: f64| {
+            off(Voice::english(Words::Uk), &row(quantity, 1.0, misclosure)).unwrap_or_default()
+        };
         assert_eq!(told("elevation_m", 0.012), "12 mm higher");
         assert_eq!(told("rise_m", -0.012), "12 mm lower");
         assert_eq!(told("east_m", -0.2), "200 mm to the west");
         assert_eq!(told("length_m", 0.05), "50 mm longer");
         assert_eq!(told("zero_rad", -0.001), "0.057 degrees less");
         assert_eq!(told("elevation_m", 0.0), "0 mm");
-        assert_eq!(off(Words::Uk, &TieRow { misclosure: None, ..row("rise_m", 0.0, 0.0) }), None);
+        assert_eq!(off(Voice::english(Words::Uk), &TieRow { misclosure: None, ..row("rise_m", 0.0, 0.0) }), None);
     }
 
     #[test]
     fn what_was_measured_is_said_in_the_reader_s_units() {
         let both = |quantity: &str, value: f64| {
-            [Words::Uk, Words::Us].map(|words| figure(words, &row(quantity, value, 0.0), value))
+            [Words::Uk, Words::Us].map(|words| figure(Voice::english(words), &row(quantity, value, 0.0), value))
         };
         assert_eq!(both("elevation_m", 30.48), ["30.480 m", "100.00 ft"]);
         assert_eq!(both("rise_m", -0.254), ["fall of 254 mm", "fall of 10.0 in"]);
         assert_eq!(both("rise_m", 0.0), ["both at one height", "both at one height"]);
         assert_eq!(both("north_m", 3.048), ["north 3.048 m", "north 10.00 ft"]);
-        assert_eq!(both("elevation_m", f64::NAN), [NOT_DETERMINED, NOT_DETERMINED]);
+        assert_eq!(both("elevation_m", f64::NAN), ["not determined", "not determined"]);
     }
 
     #[test]
@@ -335,9 +353,12 @@ mod tests {
             smallest_detectable: None,
             ..row("elevation_m", 1.0, 0.0)
         };
-        assert_eq!(fit(Words::Uk, &unchecked, false), "nothing else checks it");
-        assert_eq!(least(Words::Uk, &unchecked), "any would hide");
+        let run = Run::new(vec![0.0, 1.0, 2.0, 3.0], vec![0.02, 0.02, 0.021, 0.02]);
+        let answers = Lateral::solve(Job { runs: vec![run], ..Job::default() }).unwrap().answers(None).unwrap();
+        let t = Teller::new(&answers, None);
+        assert_eq!(fit(&t, &unchecked, false), "nothing else checks it");
+        assert_eq!(least(t.voice, &unchecked), "any would hide");
         let suspect = TieRow { verdict: "suspect".to_owned(), ..row("elevation_m", 1.0, 0.041) };
-        assert_eq!(fit(Words::Uk, &suspect, true), "DOES NOT FIT (41 mm higher, 4.1 standard deviations)");
+        assert_eq!(fit(&t, &suspect, true), "DOES NOT FIT (41 mm higher, 4.1 standard deviations)");
     }
 }

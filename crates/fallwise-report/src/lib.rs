@@ -1,41 +1,44 @@
 //! Faces of the answers: a summary for a terminal, a picture, a page. All are plain text made from
 //! [`Answers`](fallwise::Answers); nothing is read or written here, and the same answers give the same bytes.
 //!
-//! - [`summary()`]: some 25 lines of plain text.
-//! - [`profile_svg`]: the profile as a picture in black and white, which states its own exaggeration.
-//! - [`page_html`], [`page_html_with_photos`]: one page that needs nothing else, for screen and paper, in order of findings.
-//! - [`as_left_summary`], [`as_left_svg`], [`as_left_html`]: the same three for two surveys of one lateral beside each other, of
-//!   a [`Comparison`](fallwise::answers::Comparison).
+//! - [`Report::summary`]: some 25 lines of plain text.
+//! - [`Report::profile_svg`]: the profile as a picture in black and white, which states its own exaggeration.
+//! - [`Report::page_html`]: one page that needs nothing else, for screen and paper, in order of findings, with
+//!   [photos](Report::photos).
+//! - [`AsLeft`]: the same three for two surveys of one lateral beside each other, of a
+//!   [`Comparison`](fallwise::answers::Comparison).
+//!
+//! Wording, decimal mark and paper are those of the job; every word can be said in another
+//! [`Language`](fallwise::units::Language).
 //!
 //! ```
 //! use fallwise::{Job, Lateral, Run};
+//! use fallwise_report::Report;
 //!
 //! let job = Job { runs: vec![Run::new(vec![0.0, 1.0, 2.0, 3.0], vec![0.02, 0.02, 0.021, 0.02])], ..Job::default() };
 //! let answers = Lateral::solve(job)?.answers(None)?;
-//! assert!(fallwise_report::summary(&answers).starts_with(&answers.sentence));
-//! assert!(fallwise_report::profile_svg(&answers).starts_with("<svg"));
-//! let page = fallwise_report::page_html(&answers)?;
-//! assert!(page.starts_with("<!DOCTYPE html>"));
+//! let report = Report::new(&answers);
+//! assert!(report.summary().starts_with(&answers.sentence));
+//! assert!(report.profile_svg().starts_with("<svg"));
+//! assert!(report.page_html()?.starts_with("<!DOCTYPE html>"));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
-//! Inside, each leans on the ones before it: `text` (what a stranger's text may not do), `words` (the words of both
-//! wordings), `sure` (how sure each figure is, in words), `known` (what is known beside the
-//! runs, in words), `summary`, `profile`, `page`,
-//! `as_left` (two surveys).
+//! Inside, each leans on the ones before it: `text` (what a stranger's text may not do), `tell` (who speaks: every text of ours is
+//! said through it), `words` (the words of both wordings), `sure` (how sure each figure is, in words), `known` (what is known beside
+//! the runs, in words), `summary`, `profile`, `page`, `report` (the faces of one survey), `as_left` (two surveys).
 
 mod as_left;
 mod known;
 mod page;
 mod profile;
+mod report;
 mod summary;
 mod sure;
-#[allow(dead_code, unused_macros, unused_imports, reason = "until the pages use it")]
 mod tell;
 mod text;
 mod words;
 
-pub use as_left::{as_left_html, as_left_summary, as_left_svg};
-pub use page::{Photo, ReportError, page_html, page_html_with_photos};
-pub use profile::profile_svg;
-pub use summary::summary;
+pub use as_left::AsLeft;
+pub use page::{Photo, ReportError};
+pub use report::Report;

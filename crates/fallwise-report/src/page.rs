@@ -3,10 +3,12 @@
 use askama::Template;
 use base64::{Engine, prelude::BASE64_STANDARD as BASE64};
 use fallwise::{
-    Answers, Flow,
-    answers::{AdjustmentRow, AsBuiltRow, FindingRow, NextRow, NoteRow, PoolRow, ReachRow, SegmentRow, TieRow},
-    model::Survey,
-    units::Words,
+    Flow,
+    answers::{
+        AdjustmentRow, AsBuiltRow, EditRow, FindingRow, NextRow, NoteRow, PoolRow, ReachRow, SegmentRow, TieRow,
+    },
+    model::{Paper, ReportChoice, Survey},
+    units::{Part, Voice, Words},
 };
 
 use crate::{
@@ -14,8 +16,9 @@ use crate::{
     profile::{Mark, marks, picture},
     summary::{counts, in_order},
     sure,
-    text::{clean, readable},
-    words::{self, HONESTY, INVENTED, NOT_DETERMINED, at, short_slope},
+    tell::{Teller, say},
+    text::readable,
+    words::{self, at, percent, stretch},
 };
 
 /// Changed readings listed one by one at most; the rest is counted, and in the result's own file.
@@ -34,24 +37,9 @@ pub enum ReportError {
     Page(#[from] askama::Error),
 }
 
-/// The whole report as one HTML page: no scripts, nothing from outside, for screen and paper (A4 and Letter).
-///
-/// It goes by finding: the lateral's own, what fails, what is undecided, what meets, each with the notes along its stretch.
-/// Every text of a stranger's is escaped.
-///
-/// # Errors
-/// [`ReportError::Page`] if the template cannot be filled.
-pub fn page_html(answers: &Answers) -> Result<String, ReportError> {
-    page_html_with_photos(answers, &[])
-}
-
-/// The same with the photos of the notes: each under the finding that it explains, the one of the shortest stretch that
-/// its note touches, or with the other notes where there is none. Its alternative text is the note's words.
-///
-/// # Errors
-/// As [`page_html`].
-pub fn page_html_with_photos(answers: &Answers, photos: &[Photo]) -> Result<String, ReportError> {
-    Ok(Page::new(answers, photos).render()?)
+/// The whole report as one HTML page, with the photos of the notes.
+pub(crate) fn html(t: &Teller, photos: &[Photo]) -> Result<String, ReportError> {
+    Ok(Page::new(t, photos).render()?)
 }
 
 /// A photo to be shown, as JPEG; whoever gives it has taken its metadata out.
@@ -70,12 +58,43 @@ pub struct Photo<'a> {
 /// A figure and its interval, which goes below it.
 pub(crate) type Cell = (String, String);
 
+/// The fixed texts that stand in a template: `{{ t.word("Findings") }}`.
+#[derive(Clone, Copy)]
+pub(crate) struct Labels<'a> {
+    voice: Voice<'a>,
+    paper: Option<Paper>,
+}
+
+impl<'a> Labels<'a> {
+    pub(crate) fn new(voice: Voice<'a>, report: &ReportChoice) -> Self {
+        Self { voice, paper: report.paper }
+    }
+
+    pub(crate) fn word(&self, english: &'static str) -> String {
+        readable(self.voice.text(english))
+    }
+
+    /// The code of the language.
+    pub(crate) fn code(&self) -> &'a str {
+        if self.voice.language.is_english() { "en" } else { &self.voice.language.code }
+    }
+
+    /// The size of the paper, as style sheets name it.
+    pub(crate) fn paper(&self) -> &'static str {
+        match (self.paper, self.voice.words) {
+            (Some(Paper::Letter), _) | (None, Words::Us) => "letter",
+            (Some(Paper::A4), _) | (None, Words::Uk) => "A4",
+        }
+    }
+}
+
 /// What the template lays out. Texts only.
 #[derive(Template)]
 #[template(path = "report.html")]
-struct Page {
+struct Page<'a> {
+    t: Labels<'a>,
     title: String,
-    invented: Option<&'static str>,
+    invented: Option<String>,
     headline: String,
     rest: String,
     /// What does not fit, so that nobody misses it.
@@ -83,26 +102,27 @@ struct Page {
     next: Option<Next>,
     picture: String,
     counts: String,
+    order: String,
     findings: Vec<Finding>,
-    water: bool,
     other_notes: Vec<Noted>,
     others: Vec<Other>,
     beside: Option<Beside>,
     as_built: Vec<Vec<Cell>>,
-    as_built_how: &'static str,
+    as_built_how: String,
     pools: Vec<Pool>,
-    station: &'static str,
+    station: String,
+    from_station: String,
     heights: Vec<Vec<Cell>>,
     heights_are: String,
     reaches: Vec<Vec<Cell>>,
     segments: Vec<Vec<Cell>>,
     edit_counts: Vec<String>,
     edits: Vec<Vec<String>>,
-    edits_left_out: usize,
+    edits_left_out: Option<String>,
     warnings: Vec<String>,
     notes: Vec<String>,
     not_surveyed: Vec<String>,
-    facts: Vec<(&'static str, String)>,
+    facts: Vec<(String, String)>,
     rules: Vec<Vec<String>>,
     head: String,
     /// Whether there are ties, so that errors are known from them too.
@@ -110,7 +130,7 @@ struct Page {
     parameters: Vec<[String; 4]>,
     allowed_for: Vec<String>,
     not_covered: Vec<String>,
-    honesty: &'static str,
+    honesty: String,
     cautions: Vec<String>,
     version: String,
 }
@@ -130,7 +150,8 @@ struct Other {
 /// What is known beside the runs, and how it goes together.
 struct Beside {
     sentence: String,
-    verdict: &'static str,
+    /// Class of the sentence.
+    kind: &'static str,
     /// What is suspect, with its sentence.
     suspects: Vec<(String, String)>,
     ties: Vec<TieLine>,
@@ -155,7 +176,7 @@ pub(crate) struct Finding {
     pub(crate) sentence: String,
     /// How to read it, where it is undecided.
     pub(crate) meaning: String,
-    pub(crate) rows: Vec<(&'static str, String)>,
+    pub(crate) rows: Vec<(String, String)>,
     pub(crate) notes: Vec<Noted>,
 }
 
@@ -176,227 +197,252 @@ pub(crate) struct Shown {
 pub(crate) struct Pool {
     pub(crate) heading: String,
     pub(crate) sentence: String,
-    pub(crate) rows: Vec<(&'static str, String)>,
+    pub(crate) rows: Vec<(String, String)>,
 }
 
-impl Page {
-    fn new(answers: &Answers, photos: &[Photo]) -> Self {
-        let words = answers.job.report.words;
+impl<'a> Page<'a> {
+    fn new(t: &Teller<'a>, photos: &[Photo]) -> Self {
+        let answers = t.answers;
         let survey = &answers.job.survey;
-        let (headline, rest) = split(&answers.sentence);
-        let marks = marks::collect(answers);
-        let water = known::water(answers);
+        let (headline, rest) = split(t, &answers.sentence);
+        let marks = marks::collect(t);
+        let water = known::water(t);
         let in_order: Vec<&FindingRow> = in_order(answers.findings.iter().chain(&water)).collect();
         let first_undecided = in_order.iter().position(|f| f.finding == "undecided");
         let findings = in_order.iter().enumerate().map(|(i, f)| {
-            let notes = notes_under(answers, photos, &marks, &in_order, f);
-            finding(answers, f, notes, first_undecided == Some(i))
+            let notes = notes_under(t, photos, &marks, &in_order, f);
+            finding(t, f, notes, first_undecided == Some(i))
         });
         let untold = marks.iter().filter(|m| !in_order.iter().any(|f| explains(m, f)));
+        let alarm = answers.adjustment.as_ref().filter(|_| known::is_wrong(answers));
+        let station = words::station(t.voice);
+        let edits_left_out = answers.edits.len().saturating_sub(EDITS);
         Self {
-            title: readable(survey.title.as_deref().unwrap_or("Survey of a drain")),
-            invented: survey.invented.then_some(INVENTED),
+            t: Labels::new(t.voice, &answers.job.report),
+            title: readable(&survey.title.clone().unwrap_or_else(|| t.word("Survey of a drain"))),
+            invented: survey.invented.then(|| readable(&words::invented(t.voice))),
             headline,
             rest,
-            alarm: answers.adjustment.as_ref().filter(|_| known::is_wrong(answers)).map(|a| readable(&a.sentence)),
-            next: answers.next.as_ref().map(next),
-            picture: picture(answers, false),
-            counts: counts(answers),
+            alarm: alarm.map(|a| told(t, &a.sentence)),
+            next: answers.next.as_ref().map(|n| next(t, n)),
+            picture: picture(t, false),
+            counts: readable(&say!(t, "Findings: {counts}.", counts = counts(t))),
+            order: readable(&order(t, !water.is_empty())),
             findings: findings.collect(),
-            water: !water.is_empty(),
-            other_notes: untold.map(|m| noted(answers, photos, m)).collect(),
-            others: others(answers),
-            beside: answers.adjustment.as_ref().map(|a| beside(answers, a)),
-            as_built: answers.as_built.iter().map(|row| as_built(words, row)).collect(),
-            as_built_how: if answers.path.iter().any(|r| r.elevation_m.is_some()) {
-                "Both are elevations."
+            other_notes: untold.map(|m| noted(t, photos, m)).collect(),
+            others: others(t),
+            beside: answers.adjustment.as_ref().map(|a| beside(t, a)),
+            as_built: table(answers.as_built.iter().map(|row| as_built(t.voice, row))),
+            as_built_how: readable(&if answers.path.iter().any(|r| r.elevation_m.is_some()) {
+                t.word("Both are elevations.")
             } else {
-                "No elevation was measured, so that only the shapes can be compared: what was measured is put on the as-built \
-                 inverts as a whole."
-            },
-            pools: pools(answers),
-            station: words::phrases(words).station,
-            heights: heights(answers),
-            heights_are: sure::relative_to(answers),
-            reaches: reaches(answers),
-            segments: segments(answers),
-            edit_counts: edit_counts(answers),
-            edits: answers
-                .edits
-                .iter()
-                .take(EDITS)
-                .map(|e| {
-                    let angle = words.angle(e.reading_rad);
-                    vec![
-                        readable(&e.run),
-                        e.row.to_string(),
-                        words.length(e.counter_m),
-                        angle,
-                        readable(&e.action),
-                        readable(&e.reason),
-                    ]
-                })
-                .collect(),
-            edits_left_out: answers.edits.len().saturating_sub(EDITS),
-            warnings: all_readable(&answers.warnings),
-            notes: all_readable(&answers.notes),
-            not_surveyed: not_surveyed(answers),
-            facts: facts(words, survey),
-            rules: rules(answers),
-            head: known::head(answers).unwrap_or_default(),
+                t.word(
+                    "No elevation was measured, so that only the shapes can be compared: what was measured is put on the as-built \
+                     inverts as a whole.",
+                )
+            }),
+            pools: pools(t),
+            from_station: readable(&say!(t, "from ({station})", station = &station)),
+            station: readable(&station),
+            heights: table(heights(t)),
+            heights_are: readable(&sure::heights_are(t)),
+            reaches: table(reaches(t)),
+            segments: table(segments(t)),
+            edit_counts: all_readable(&edit_counts(t)),
+            edits: answers.edits.iter().take(EDITS).map(|e| edit(t, e)).collect(),
+            edits_left_out: (edits_left_out > 0)
+                .then(|| readable(&say!(t, "{n} more are in result.json.", n = edits_left_out))),
+            warnings: all_told(t, &answers.warnings),
+            notes: all_told(t, &answers.notes),
+            not_surveyed: all_readable(&not_surveyed(t)),
+            facts: facts(t, survey),
+            rules: rules(t),
+            head: readable(&known::head(t).unwrap_or_default()),
             tied: sure::has_ties(answers),
-            parameters: answers.parameters.iter().map(|p| sure::parameter(answers, p)).collect(),
-            allowed_for: sure::allowed_for(answers),
-            not_covered: all_readable(&answers.not_covered),
-            honesty: HONESTY,
-            cautions: all_readable(&answers.cautions),
+            parameters: answers.parameters.iter().map(|p| sure::parameter(t, p).map(|cell| readable(&cell))).collect(),
+            allowed_for: all_readable(&sure::allowed_for(t)),
+            not_covered: all_told(t, &answers.not_covered),
+            honesty: readable(&words::honesty(t.voice)),
+            cautions: all_told(t, &answers.cautions),
             version: readable(&answers.version),
         }
     }
 }
 
-pub(crate) fn next(n: &NextRow) -> Next {
+/// In which order findings stand.
+fn order(t: &Teller, water: bool) -> String {
+    if water {
+        t.word(
+            "The lateral's own comes first, then what fails, water that does not go with the shape of the pipe, what is undecided, \
+             what meets.",
+        )
+    } else {
+        t.word("The lateral's own comes first, then what fails, what is undecided, what meets.")
+    }
+}
+
+pub(crate) fn next(t: &Teller, n: &NextRow) -> Next {
     Next {
-        sentence: readable(&n.sentence),
-        hazard: readable(&n.hazard),
-        gain: sure::gain(n.undecided_now, n.expected_decided),
+        sentence: told(t, &n.sentence),
+        hazard: told(t, &n.hazard),
+        gain: readable(&sure::gain(t.voice, n.undecided_now, n.expected_decided)),
     }
 }
 
 /// Measurements that would help less, best first.
-fn others(answers: &Answers) -> Vec<Other> {
-    let words = answers.job.report.words;
-    let other = |n: &NextRow| Other { heading: readable(&known::measurement(words, n)), next: next(n) };
-    answers.next_others.iter().map(other).collect()
+fn others(t: &Teller) -> Vec<Other> {
+    let heading = |n: &NextRow| t.part(&Part::Capital(Box::new(known::measurement(t, n).into())));
+    let other = |n: &NextRow| Other { heading: readable(&heading(n)), next: next(t, n) };
+    t.answers.next_others.iter().map(other).collect()
 }
 
-fn beside(answers: &Answers, adjustment: &AdjustmentRow) -> Beside {
-    let words = answers.job.report.words;
-    let suspects = known::suspects(answers);
-    let told = |i: &usize| {
-        let row = answers.ties.get(*i)?;
-        let name = format!("{}, {}", known::number(row), known::title(answers, row, NAME));
-        Some((readable(&name), readable(&row.sentence)))
+fn beside(t: &Teller, adjustment: &AdjustmentRow) -> Beside {
+    let suspects = known::suspects(t.answers);
+    let suspect = |i: &usize| {
+        let row = t.answers.ties.get(*i)?;
+        let name = format!("{}, {}", known::number(row), known::title(t, row, NAME));
+        Some((readable(&say!(t, "Suspect: tie {name}.", name = name)), told(t, &row.sentence)))
     };
-    let without = |row| known::without(words, row).map(|(figure, interval)| (readable(&figure), interval));
+    let without = |row| known::without(t, row).map(|(figure, interval)| (readable(&figure), readable(&interval)));
     Beside {
-        sentence: readable(&adjustment.sentence),
-        verdict: if known::is_wrong(answers) { "wrong" } else { "" },
-        suspects: suspects.iter().filter_map(told).collect(),
-        ties: answers.ties.iter().enumerate().map(|(i, row)| tie(answers, row, suspects.contains(&i))).collect(),
+        sentence: told(t, &adjustment.sentence),
+        kind: if known::is_wrong(t.answers) { "wrong" } else { "" },
+        suspects: suspects.iter().filter_map(suspect).collect(),
+        ties: t.answers.ties.iter().enumerate().map(|(i, row)| tie(t, row, suspects.contains(&i))).collect(),
         without: adjustment.without.iter().map(without).collect(),
-        not_determined: all_readable(&adjustment.not_determined),
+        not_determined: all_told(t, &adjustment.not_determined),
     }
 }
 
-fn tie(answers: &Answers, row: &TieRow, suspect: bool) -> TieLine {
-    let words = answers.job.report.words;
-    let (name, below) = known::name(answers, row);
-    let expected =
-        row.expected.map_or_else(|| "nothing else says".to_owned(), |value| known::figure(words, row, value));
-    let off = known::off(words, row).unwrap_or_else(|| "-".to_owned());
+fn tie(t: &Teller, row: &TieRow, suspect: bool) -> TieLine {
+    let (name, below) = known::name(t, row);
+    let figure = |value: f64| known::figure(t.voice, row, value);
+    let expected = row.expected.map_or_else(|| t.word("nothing else says"), figure);
+    let off = known::off(t.voice, row).unwrap_or_else(|| "-".to_owned());
+    let cells = [
+        (figure(row.value), known::short_error(t.voice, row)),
+        plain(expected),
+        (off, known::deviations(t.voice, row).unwrap_or_default()),
+        plain(known::least(t.voice, row)),
+    ];
     TieLine {
         kind: if suspect { "suspect" } else { "" },
         number: known::number(row),
         name: (readable(&name), readable(&below)),
-        figures: vec![
-            (known::figure(words, row, row.value), known::short_error(words, row)),
-            plain(expected),
-            (off, known::deviations(row).unwrap_or_default()),
-            plain(known::least(words, row)),
-        ],
-        verdict: readable(known::verdict(row, suspect)),
+        figures: cells.iter().map(readable_cell).collect(),
+        verdict: readable(&known::verdict(t, row, suspect)),
     }
 }
 
-fn as_built(words: Words, row: &AsBuiltRow) -> Vec<Cell> {
-    let own = match row.invert_sd_m {
-        0.0 => "taken as exact".to_owned(),
-        sd => format!("standard deviation {}", words.small(sd)),
+fn as_built(v: Voice, row: &AsBuiltRow) -> Vec<Cell> {
+    let own = if row.invert_sd_m == 0.0 {
+        say!(v, "taken as exact")
+    } else {
+        say!(v, "standard deviation {size}", size = Part::Small(row.invert_sd_m))
     };
     vec![
-        plain(words.station(row.station_m)),
-        (words::elevation(words, row.invert_m), own),
-        plain(words::elevation(words, row.measured_m)),
-        (words.small(row.difference_m), sure::range(row.difference_low_m, row.difference_high_m, |m| words.small(m))),
-        plain(known::differs(row).to_owned()),
+        plain(v.station(row.station_m)),
+        (v.elevation(row.invert_m), own),
+        plain(v.elevation(row.measured_m)),
+        (v.small(row.difference_m), sure::range(v, row.difference_low_m, row.difference_high_m, Part::Small)),
+        plain(known::differs(v, row)),
     ]
 }
 
-pub(crate) fn all_readable(texts: &[String]) -> Vec<String> {
+/// A sentence that came with the answers, as it is printed.
+fn told(t: &Teller, sentence: &str) -> String {
+    readable(&t.sentence(sentence))
+}
+
+fn all_told(t: &Teller, sentences: &[String]) -> Vec<String> {
+    sentences.iter().map(|s| told(t, s)).collect()
+}
+
+fn all_readable(texts: &[String]) -> Vec<String> {
     texts.iter().map(|t| readable(t)).collect()
 }
 
+fn readable_cell((figure, below): &Cell) -> Cell {
+    (readable(figure), readable(below))
+}
+
+/// Rows of a table, as they are printed.
+pub(crate) fn table(rows: impl IntoIterator<Item = Vec<Cell>>) -> Vec<Vec<Cell>> {
+    rows.into_iter().map(|row| row.iter().map(readable_cell).collect()).collect()
+}
+
 /// The first sentence, and the others.
-pub(crate) fn split(sentence: &str) -> (String, String) {
-    let sentence = clean(sentence);
-    match sentence.split_once(". ") {
-        Some((first, rest)) => (readable(&format!("{first}.")), readable(rest)),
-        None => (readable(&sentence), String::new()),
-    }
+pub(crate) fn split(t: &Teller, sentence: &str) -> (String, String) {
+    let (first, rest) = t.first_and_rest(sentence);
+    (readable(&first), readable(&rest))
 }
 
 /// `first`: whether it is the first of those that are undecided, beside which stands what that means.
-pub(crate) fn finding(answers: &Answers, f: &FindingRow, notes: Vec<Noted>, first: bool) -> Finding {
-    let words = answers.job.report.words;
+pub(crate) fn finding(t: &Teller, f: &FindingRow, notes: Vec<Noted>, first: bool) -> Finding {
     let mut rows = Vec::new();
     let figure = |value: f64| match f.quantity.as_str() {
-        "slope" => words.slope(value),
-        "depth_m" => words.small(value),
-        _ => words.length(value),
+        "slope" => Part::Slope(value),
+        "depth_m" => Part::Small(value),
+        _ => Part::Length(value),
     };
     if let Some(value) = f.value {
         let slope = f.quantity == "slope";
-        rows.push((if slope { "Mean slope over the stretch" } else { "In the best estimate" }, figure(value)));
+        let label = if slope { t.word("Mean slope over the stretch") } else { t.word("In the best estimate") };
+        rows.push((label, t.part(&figure(value))));
     }
     match (f.value_low, f.value_high) {
-        (Some(low), Some(high)) if f.quantity == "slope" => rows.push(("95 % interval", words.slope_range(low, high))),
-        (Some(low), Some(high)) => rows.push(("95 % interval", sure::range(low, high, figure))),
-        (None, Some(high)) => rows.push(("At most", figure(high))),
-        (Some(low), None) => rows.push(("At least", figure(low))),
+        (Some(low), Some(high)) if f.quantity == "slope" => {
+            rows.push((t.word("95 % interval"), t.slope_range(low, high)));
+        }
+        (Some(low), Some(high)) => rows.push((t.word("95 % interval"), sure::range(t.voice, low, high, figure))),
+        (None, Some(high)) => rows.push((t.word("At most"), t.part(&figure(high)))),
+        (Some(low), None) => rows.push((t.word("At least"), t.part(&figure(low)))),
         (None, None) if f.value.is_some() => {
-            rows.push(("95 % interval", "none was worked out for this figure".to_owned()));
+            rows.push((t.word("95 % interval"), t.word("none was worked out for this figure")));
         }
         (None, None) => {}
     }
     let asked = |text: &str| !text.is_empty();
     if asked(&f.requirement) {
-        rows.push(("Asked for", readable(&f.requirement)));
+        rows.push((t.word("Asked for"), t.sentence(&f.requirement)));
     }
     if asked(&f.document) {
-        let unseen = if f.confirmed { "" } else { " - not seen in the primary document" };
-        rows.push(("Document", readable(&format!("{} {}, {}{unseen}", f.document, f.edition, f.clause))));
-        rows.push(("What stands behind it", readable(words::force(&f.force))));
+        let document = format!("{} {}, {}", f.document, f.edition, f.clause);
+        let seen = if f.confirmed {
+            document
+        } else {
+            say!(t, "{document} - not seen in the primary document", document = document)
+        };
+        rows.push((t.word("Document"), seen));
+        rows.push((t.word("What stands behind it"), words::force(t, &f.force)));
     }
     if let Some(p) = f.probability {
-        rows.push(("Probability that it is met", fallwise::units::probability(p)));
+        rows.push((t.word("Probability that it is met"), t.probability(p)));
     }
     if let Some(reason) = &f.reason {
-        rows.push(("Why undecided", readable(words::reason(reason))));
+        rows.push((t.word("Why undecided"), words::reason(t, reason)));
     }
     let undecided = f.finding == "undecided";
-    let would_decide = sure::would_decide(answers, f);
+    let would_decide = sure::would_decide(t, f);
     if undecided && !first {
-        rows.push(("What would decide it", would_decide.to_owned()));
+        rows.push((t.word("What would decide it"), would_decide.clone()));
     }
-    let meaning = if first { format!("{} {would_decide}", sure::UNDECIDED) } else { String::new() };
-    let place = if f.from_m == f.to_m {
-        at(words, f.from_m)
-    } else {
-        format!("{} to {}", at(words, f.from_m), words.station(f.to_m))
-    };
-    rows.push(("Where", place));
+    let meaning = if first { format!("{} {would_decide}", sure::undecided(t.voice)) } else { String::new() };
+    let place = if f.from_m == f.to_m { t.part(&at(t.voice, f.from_m)) } else { stretch(t.voice, f.from_m, f.to_m) };
+    rows.push((t.word("Where"), place));
     let kind = match f.finding.as_str() {
         _ if f.subject == "water" && f.quantity.is_empty() => "fails",
         "fails" => "fails",
         "meets" => "meets",
         _ => "undecided",
     };
-    Finding { heading: heading(f), kind, sentence: readable(&f.sentence), meaning, rows, notes }
+    let rows = rows.iter().map(readable_cell).collect();
+    let (heading, sentence, meaning) = (readable(&heading(t, f)), told(t, &f.sentence), readable(&meaning));
+    Finding { heading, kind, sentence, meaning, rows, notes }
 }
 
-fn heading(f: &FindingRow) -> String {
-    readable(&format!("{}: {}", f.subject, f.finding))
+fn heading(t: &Teller, f: &FindingRow) -> String {
+    format!("{}: {}", words::subject(t, &f.subject), words::finding(t, &f.finding))
 }
 
 /// Notes explain a part, not the whole: under the lateral's own finding there would be all of them.
@@ -406,23 +452,18 @@ fn explains(mark: &Mark, f: &FindingRow) -> bool {
 
 /// What was noted along a finding's stretch. A photo stands once: under the finding of the shortest stretch, the others
 /// name that one.
-fn notes_under(
-    answers: &Answers,
-    photos: &[Photo],
-    marks: &[Mark],
-    findings: &[&FindingRow],
-    f: &FindingRow,
-) -> Vec<Noted> {
+fn notes_under(t: &Teller, photos: &[Photo], marks: &[Mark], findings: &[&FindingRow], f: &FindingRow) -> Vec<Noted> {
     let nearest = |mark: &Mark| {
         let explained = findings.iter().copied().filter(|f| explains(mark, f));
         explained.min_by(|a, b| (a.to_m - a.from_m).total_cmp(&(b.to_m - b.from_m)))
     };
     let under = |mark: &Mark| {
-        let here = noted(answers, photos, mark);
+        let here = noted(t, photos, mark);
         match (nearest(mark), &here.photo) {
             (Some(other), Some(_)) if !core::ptr::eq(other, f) => {
-                let heading = heading(other);
-                Noted { text: format!("{} (shown under \u{201c}{heading}\u{201d})", here.text), photo: None }
+                // The note is readable already.
+                let shown = say!(t, "(shown under \u{201c}{heading}\u{201d})", heading = heading(t, other));
+                Noted { text: format!("{} {}", here.text, readable(&shown)), photo: None }
             }
             _ => here,
         }
@@ -431,116 +472,120 @@ fn notes_under(
 }
 
 /// A mark with its photo, if that was given.
-fn noted(answers: &Answers, photos: &[Photo], mark: &Mark) -> Noted {
-    let note = mark.note.and_then(|i| answers.noted.get(i));
+fn noted(t: &Teller, photos: &[Photo], mark: &Mark) -> Noted {
+    let note = mark.note.and_then(|i| t.answers.noted.get(i));
     let shown = |note: &NoteRow| {
         let name = note.photo.as_ref()?;
         let photo = photos.iter().find(|p| p.file == *name)?;
-        let hash = note.photo_sha256.as_ref().map(|h| format!("; SHA-256 of the file {h}")).unwrap_or_default();
         let alt = if note.text.trim().is_empty() { mark.text.as_str() } else { note.text.as_str() };
+        let caption = match &note.photo_sha256 {
+            Some(hash) => {
+                say!(t, "Photo {name}, made smaller; SHA-256 of the file {hash}", name = name, hash = hash)
+            }
+            None => say!(t, "Photo {name}, made smaller", name = name),
+        };
         Some(Shown {
             base64: BASE64.encode(photo.jpeg),
             alt: readable(alt),
-            caption: readable(&format!("Photo {name}, made smaller{hash}")),
+            caption: readable(&caption),
             width: photo.width_px,
             height: photo.height_px,
         })
     };
     let photo = note.and_then(shown);
     let hash = note.filter(|_| photo.is_none()).and_then(|n| n.photo_sha256.as_ref());
-    let hash = hash.map(|h| format!(" (SHA-256 of the photo's file {h})")).unwrap_or_default();
+    let hash = hash.map(|h| say!(t, " (SHA-256 of the photo's file {hash})", hash = h)).unwrap_or_default();
     Noted { text: readable(&(mark.told() + &hash)), photo }
 }
 
 /// The bellies: first whether one is there, then how large.
-pub(crate) fn pools(answers: &Answers) -> Vec<Pool> {
-    let words = answers.job.report.words;
-    answers.pools.iter().map(|p| pool(words, p)).collect()
+pub(crate) fn pools(t: &Teller) -> Vec<Pool> {
+    t.answers.pools.iter().map(|p| pool(t, p)).collect()
 }
 
-fn pool(words: Words, p: &PoolRow) -> Pool {
-    let mut rows = vec![
-        ("Is it there?", sure::existence(p)),
-        ("Greatest depth it can hold", sure::limits(p.depth_m, p.depth_low_m, p.depth_high_m, |m| words.small(m))),
-    ];
+fn pool(t: &Teller, p: &PoolRow) -> Pool {
+    let depth = sure::limits(t.voice, p.depth_m, p.depth_low_m, p.depth_high_m, Part::Small);
+    let mut rows =
+        vec![(t.word("Is it there?"), sure::existence(t.voice, p)), (t.word("Greatest depth it can hold"), depth)];
     if let Some(v) = p.volume_m3 {
-        let limits = sure::limits(v, p.volume_low_m3, p.volume_high_m3, |m3| words.volume(m3));
-        rows.push(("Volume it can hold", limits));
+        let limits = sure::limits(t.voice, v, p.volume_low_m3, p.volume_high_m3, Part::Volume);
+        rows.push((t.word("Volume it can hold"), limits));
     }
     // Without a level there is no water in the best estimate, and none of what follows.
-    let best = |text: String| format!("{text} in the best estimate");
+    let best = |figure: Part| say!(t, "{figure} in the best estimate", figure = figure);
     if p.level_m.is_some() {
-        rows.push(("Length of water", best(words.length(p.length_m))));
+        rows.push((t.word("Length of water"), best(Part::Length(p.length_m))));
     }
     if let Some(s) = p.deepest_station_m {
-        rows.push(("Deepest at", best(at(words, s))));
+        rows.push((t.word("Deepest at"), best(at(t.voice, s))));
     }
     if let Some(s) = p.sill_station_m {
-        rows.push(("Kept in by the sill at", at(words, s)));
+        rows.push((t.word("Kept in by the sill at"), t.part(&at(t.voice, s))));
     }
     if let Some(part) = p.depth_over_bore.filter(|r| r.is_finite()) {
-        rows.push(("Depth over bore", best(format!("{:.0} %", 100.0 * part))));
+        rows.push((t.word("Depth over bore"), best(percent(t.voice, part, 0).into())));
     }
     if let Some(m) = p.full_bore_length_m.filter(|m| *m > 0.0) {
-        rows.push(("Full of water over", best(words.length(m))));
+        rows.push((t.word("Full of water over"), best(Part::Length(m))));
     }
     if p.sill_is_last_point {
-        let text = "The sill is the last surveyed point; the pipe may rise further beyond it, and then it holds more.";
-        rows.push(("What was not seen", text.to_owned()));
+        let text =
+            t.word("The sill is the last surveyed point; the pipe may rise further beyond it, and then it holds more.");
+        rows.push((t.word("What was not seen"), text));
     }
     if p.touches_upstream_end {
-        let text = "The water reaches the upper end of the survey and may go on beyond it.";
-        rows.push(("What was not seen", text.to_owned()));
+        let text = t.word("The water reaches the upper end of the survey and may go on beyond it.");
+        rows.push((t.word("What was not seen"), text));
     }
-    let heading = readable(&format!("Belly {}: {}", p.number, sure::belly(p)));
-    Pool { heading, sentence: readable(&p.sentence), rows }
+    let rows = rows.iter().map(readable_cell).collect();
+    Pool { heading: readable(&sure::belly(t, p)), sentence: told(t, &p.sentence), rows }
 }
 
 /// Heights of the invert where somebody may ask for one: ends, reaches, what was noted as a feature, bellies.
-fn heights(answers: &Answers) -> Vec<Vec<Cell>> {
-    let words = answers.job.report.words;
+fn heights(t: &Teller) -> Vec<Vec<Cell>> {
+    let answers = t.answers;
     let (first, last) = (answers.from_m, answers.to_m);
-    let falls_on = answers.job.flow == Flow::Increasing;
-    let (start, end) = if falls_on { ("upper end", "lower end") } else { ("lower end", "upper end") };
-    let mut named = vec![(first, start.to_owned()), (last, end.to_owned())];
+    let ends = (t.word("upper end"), t.word("lower end"));
+    let (start, end) = if answers.job.flow == Flow::Increasing { ends } else { (ends.1, ends.0) };
+    let mut named = vec![(first, start), (last, end)];
     let inner = |station_m: f64| station_m > first && station_m < last;
     let reaches = answers.reaches.iter().filter(|r| inner(r.from_m));
-    named.extend(reaches.map(|r| (r.from_m, format!("where {} begins", r.name))));
+    named.extend(reaches.map(|r| (r.from_m, say!(t, "where {reach} begins", reach = t.sentence(&r.name)))));
     for f in answers.job.features.iter().filter(|f| inner(f.station_m)) {
-        let text = if f.text.is_empty() { String::new() } else { format!(": {}", f.text) };
-        named.push((f.station_m, format!("{}{text}", words::feature(words, f.kind))));
+        named.push((f.station_m, marks::feature(t.voice, f)));
     }
     for p in &answers.pools {
-        named.extend(p.deepest_station_m.map(|s| (s, format!("deepest point of belly {}", p.number))));
+        let deepest = p.deepest_station_m;
+        named.extend(deepest.map(|s| (s, say!(t, "deepest point of belly {number}", number = p.number))));
         let sill = p.sill_station_m.filter(|s| inner(*s));
-        named.extend(sill.map(|s| (s, format!("sill of belly {}", p.number))));
+        named.extend(sill.map(|s| (s, say!(t, "sill of belly {number}", number = p.number))));
     }
     named.sort_by(|a, b| a.0.total_cmp(&b.0));
     let row = |(station_m, name): &(f64, String)| {
         let at = sure::path_at(&answers.path, *station_m)?;
         let anchor = at.height_sd_m == 0.0 && !answers.job.runs.is_empty();
         let ends = match (anchor, sure::is_levelled(answers)) {
-            (true, true) => "levelled, taken as exact".to_owned(),
-            (true, false) => "intervals count from here".to_owned(),
-            (false, _) => sure::height_ends(words, &at),
+            (true, true) => t.word("levelled, taken as exact"),
+            (true, false) => t.word("intervals count from here"),
+            (false, _) => sure::height_ends(t.voice, &at),
         };
-        let elevation = optional(at.elevation_m, |e| words::elevation(words, e));
+        let elevation = optional(t.voice, at.elevation_m, Part::Elevation);
         Some(vec![
-            plain(readable(name)),
-            plain(words.station(*station_m)),
-            (words.small(at.height_m), ends),
-            (elevation, sure::elevation_ends(words, &at).unwrap_or_default()),
+            plain(name.clone()),
+            plain(t.station(*station_m)),
+            (t.small(at.height_m), ends),
+            (elevation, sure::elevation_ends(t.voice, &at).unwrap_or_default()),
         ])
     };
     named.iter().filter_map(row).take(HEIGHTS).collect()
 }
 
-pub(crate) fn optional(value: Option<f64>, say: impl Fn(f64) -> String) -> String {
-    value.map_or_else(|| NOT_DETERMINED.to_owned(), say)
+fn optional(v: Voice, value: Option<f64>, say: impl Fn(f64) -> Part) -> String {
+    value.map_or_else(|| v.not_determined(), |value| v.part(&say(value)))
 }
 
-pub(crate) fn interval(words: Words, low: Option<f64>, high: Option<f64>) -> String {
-    low.zip(high).map_or_else(|| NOT_DETERMINED.to_owned(), |(low, high)| words.slope_range(low, high))
+fn interval(v: Voice, low: Option<f64>, high: Option<f64>) -> String {
+    low.zip(high).map_or_else(|| v.not_determined(), |(low, high)| v.slope_range(low, high))
 }
 
 pub(crate) fn plain(text: String) -> Cell {
@@ -548,143 +593,163 @@ pub(crate) fn plain(text: String) -> Cell {
 }
 
 /// The reaches, and all of them together.
-fn reaches(answers: &Answers) -> Vec<Vec<Cell>> {
-    let words = answers.job.report.words;
-    let one = |r: &ReachRow| reach(words, r, &words::pipe(words, r));
-    answers.reaches.iter().map(one).chain([reach(words, &answers.total, "")]).collect()
+fn reaches(t: &Teller) -> Vec<Vec<Cell>> {
+    let one = |r: &ReachRow| reach(t, r, words::pipe(t.voice, r));
+    t.answers.reaches.iter().map(one).chain([reach(t, &t.answers.total, String::new())]).collect()
 }
 
-fn reach(words: Words, r: &ReachRow, pipe: &str) -> Vec<Cell> {
-    let drops =
-        if r.drop_fall_m == 0.0 { String::new() } else { format!(", {} of it in drops", words.small(r.drop_fall_m)) };
+fn reach(t: &Teller, r: &ReachRow, pipe: String) -> Vec<Cell> {
+    let fall = if r.drop_fall_m == 0.0 {
+        t.small(r.fall_m)
+    } else {
+        say!(t, "{fall}, {drops} of it in drops", fall = Part::Small(r.fall_m), drops = Part::Small(r.drop_fall_m))
+    };
     vec![
-        plain(readable(&r.name)),
-        plain(words.station(r.from_m)),
-        plain(words.station(r.to_m)),
-        plain(readable(pipe)),
-        (words.length(r.length_m), sure::normal(r.length_m, r.length_sd_m, |m| words.length(m))),
-        (optional(r.slope, |s| words.slope(s)), interval(words, r.slope_low, r.slope_high)),
-        (words.small(r.fall_m) + &drops, sure::range(r.fall_low_m, r.fall_high_m, |m| words.small(m))),
+        plain(t.sentence(&r.name)),
+        plain(t.station(r.from_m)),
+        plain(t.station(r.to_m)),
+        plain(pipe),
+        (t.length(r.length_m), sure::normal(t.voice, r.length_m, r.length_sd_m, Part::Length)),
+        (optional(t.voice, r.slope, Part::Slope), interval(t.voice, r.slope_low, r.slope_high)),
+        (fall, sure::range(t.voice, r.fall_low_m, r.fall_high_m, Part::Small)),
     ]
 }
 
-fn segments(answers: &Answers) -> Vec<Vec<Cell>> {
-    let words = answers.job.report.words;
+fn segments(t: &Teller) -> Vec<Vec<Cell>> {
     let row = |(i, s): (usize, &SegmentRow)| {
-        let place = s.break_probability.map_or_else(String::new, |_| sure::break_place(words, s));
+        let place = s.break_probability.map_or_else(String::new, |_| sure::break_place(t.voice, s));
         let slope = if s.kind == "drop" {
-            plain("drop".to_owned())
+            plain(t.word("drop"))
         } else {
-            (optional(s.slope, |v| short_slope(words, v)), interval(words, s.slope_low, s.slope_high))
+            (optional(t.voice, s.slope, Part::ShortSlope), interval(t.voice, s.slope_low, s.slope_high))
         };
         vec![
             plain(s.number.to_string()),
-            plain(words.station(s.from_m)),
-            plain(words.station(s.to_m)),
-            (sure::break_chance(answers, s, i == 0), place),
+            plain(t.station(s.from_m)),
+            plain(t.station(s.to_m)),
+            (sure::break_chance(t, s, i == 0), place),
             slope,
-            (words.small(s.fall_m), sure::normal(s.fall_m, s.fall_sd_m, |m| words.small(m))),
+            (t.small(s.fall_m), sure::normal(t.voice, s.fall_m, s.fall_sd_m, Part::Small)),
             plain(s.readings.to_string()),
         ]
     };
-    answers.segments.iter().enumerate().map(row).collect()
+    t.answers.segments.iter().enumerate().map(row).collect()
+}
+
+/// A reading that was dropped or changed.
+fn edit(t: &Teller, e: &EditRow) -> Vec<String> {
+    let cells = [
+        t.sentence(&e.run),
+        e.row.to_string(),
+        t.length(e.counter_m),
+        t.angle(e.reading_rad),
+        t.sentence(&e.action),
+        t.sentence(&e.reason),
+    ];
+    cells.iter().map(|cell| readable(cell)).collect()
 }
 
 /// "12 readings dropped: spike", in order of first appearance.
-fn edit_counts(answers: &Answers) -> Vec<String> {
+fn edit_counts(t: &Teller) -> Vec<String> {
     let mut counts: Vec<(&str, &str, usize)> = Vec::new();
-    for e in &answers.edits {
+    for e in &t.answers.edits {
         match counts.iter_mut().find(|c| c.0 == e.action && c.1 == e.reason) {
             Some(c) => c.2 += 1,
             None => counts.push((&e.action, &e.reason, 1)),
         }
     }
     let say = |(action, reason, n): &(&str, &str, usize)| {
-        readable(&format!("{n} {} {action}: {reason}", if *n == 1 { "reading" } else { "readings" }))
+        let (action, reason) = (t.sentence(action), t.sentence(reason));
+        if *n == 1 {
+            say!(t, "1 reading {action}: {reason}", action = action, reason = reason)
+        } else {
+            say!(t, "{n} readings {action}: {reason}", n = *n, action = action, reason = reason)
+        }
     };
     counts.iter().map(say).collect()
 }
 
-fn not_surveyed(answers: &Answers) -> Vec<String> {
-    let words = answers.job.report.words;
-    let survey = &answers.job.survey;
-    let surveyed = sure::length(words, answers.total.length_m, answers.total.length_sd_m);
+fn not_surveyed(t: &Teller) -> Vec<String> {
+    let survey = &t.answers.job.survey;
+    let surveyed = sure::length(t.voice, t.answers.total.length_m, t.answers.total.length_sd_m);
     let mut lines = vec![match survey.about_length_m {
-        Some(about) => format!("Surveyed: {surveyed} of about {}.", words.about(about)),
-        None => format!("Surveyed: {surveyed}. How long the whole is, was not given."),
+        Some(about) => {
+            say!(t, "Surveyed: {length} of about {about}.", length = surveyed, about = Part::About(about))
+        }
+        None => say!(t, "Surveyed: {length}. How long the whole is, was not given.", length = surveyed),
     }];
-    let told = [
-        ("Not surveyed", &survey.not_surveyed),
-        ("The camera stopped at", &survey.stopped_at),
-        ("Why it stopped", &survey.stopped_because),
-    ];
-    lines.extend(told.iter().filter_map(|(name, text)| Some(format!("{name}: {}", readable(text.as_ref()?)))));
+    let given = [&survey.not_surveyed, &survey.stopped_at, &survey.stopped_because];
+    let [not_surveyed, stopped_at, because] = given.map(Option::as_ref);
+    lines.extend(not_surveyed.map(|text| say!(t, "Not surveyed: {text}", text = text)));
+    lines.extend(stopped_at.map(|text| say!(t, "The camera stopped at: {text}", text = text)));
+    lines.extend(because.map(|text| say!(t, "Why it stopped: {text}", text = text)));
     lines
 }
 
-pub(crate) fn facts(words: Words, s: &Survey) -> Vec<(&'static str, String)> {
-    let about = s.about_length_m.map(|m| words.about(m));
-    let offset = s.video_offset_s.map(|t| format!("{}{}", if t < 0.0 { "-" } else { "" }, words::video_time(t.abs())));
+pub(crate) fn facts(t: &Teller, s: &Survey) -> Vec<(String, String)> {
+    let about = s.about_length_m.map(|m| t.about(m));
+    let moment = |s: f64| format!("{}{}", if s < 0.0 { "-" } else { "" }, words::video_time(t.voice, s.abs()));
+    let offset = s.video_offset_s.map(moment);
     [
-        ("Ordered by", &s.ordered_by),
-        ("Site", &s.site),
-        ("When", &s.date_time),
-        ("Operator", &s.operator),
-        ("Licence", &s.licence),
-        ("Company", &s.company),
-        ("Permit", &s.permit),
-        ("Weather of the last 48 hours", &s.weather_48h),
-        ("Water run", &s.water_run),
-        ("Water in the pipe", &s.water),
-        ("Cleaned before", &s.cleaned_before),
-        ("Complaint", &s.complaint),
-        ("Entry", &s.entry),
-        ("Height of the riser", &s.riser_height),
-        ("Stopped at", &s.stopped_at),
-        ("Stopped because", &s.stopped_because),
-        ("Not surveyed", &s.not_surveyed),
-        ("About how long the whole is", &about),
-        ("Camera head", &s.head),
-        ("Skid", &s.skid),
-        ("Head last checked", &s.last_checked),
-        ("Recording", &s.video),
-        ("Hash of the recording", &s.video_hash),
-        ("The recording shows at time 0 of the log", &offset),
-        ("Locator", &s.locator),
-        ("Landmarks", &s.landmarks),
-        ("Signed by", &s.signed_by),
+        (t.word("Ordered by"), &s.ordered_by),
+        (t.word("Site"), &s.site),
+        (t.word("When"), &s.date_time),
+        (t.word("Operator"), &s.operator),
+        (t.word("Licence"), &s.licence),
+        (t.word("Company"), &s.company),
+        (t.word("Permit"), &s.permit),
+        (t.word("Weather of the last 48 hours"), &s.weather_48h),
+        (t.word("Water run"), &s.water_run),
+        (t.word("Water in the pipe"), &s.water),
+        (t.word("Cleaned before"), &s.cleaned_before),
+        (t.word("Complaint"), &s.complaint),
+        (t.word("Entry"), &s.entry),
+        (t.word("Height of the riser"), &s.riser_height),
+        (t.word("Stopped at"), &s.stopped_at),
+        (t.word("Stopped because"), &s.stopped_because),
+        (t.word("Not surveyed"), &s.not_surveyed),
+        (t.word("About how long the whole is"), &about),
+        (t.word("Camera head"), &s.head),
+        (t.word("Skid"), &s.skid),
+        (t.word("Head last checked"), &s.last_checked),
+        (t.word("Recording"), &s.video),
+        (t.word("Hash of the recording"), &s.video_hash),
+        (t.word("The recording shows at time 0 of the log"), &offset),
+        (t.word("Locator"), &s.locator),
+        (t.word("Landmarks"), &s.landmarks),
+        (t.word("Signed by"), &s.signed_by),
     ]
     .into_iter()
-    .filter_map(|(name, text)| Some((name, readable(text.as_ref()?))))
+    .filter_map(|(name, text)| Some((readable(&name), readable(text.as_ref()?))))
     .collect()
 }
 
-fn rules(answers: &Answers) -> Vec<Vec<String>> {
+fn rules(t: &Teller) -> Vec<Vec<String>> {
     let row = |r: &fallwise::rules::Rule| {
         let seen = if r.confirmed {
             r.source_mark.clone()
         } else {
-            format!("{}; not seen in the primary document", r.source_mark)
+            say!(t, "{place}; not seen in the primary document", place = &r.source_mark)
         };
         let limits = [
-            r.min_slope.as_ref().map(|l| format!("slope at least {}", l.text)),
-            r.also_printed.as_ref().map(|l| format!("printed beside it: {}, not tested", l.text)),
-            r.max_slope.as_ref().map(|l| format!("slope at most {}", l.text)),
-            r.max_pool.as_ref().map(|l| format!("standing water at most {}", l.text)),
+            r.min_slope.as_ref().map(|l| say!(t, "slope at least {limit}", limit = &l.text)),
+            r.also_printed.as_ref().map(|l| say!(t, "printed beside it: {limit}, not tested", limit = &l.text)),
+            r.max_slope.as_ref().map(|l| say!(t, "slope at most {limit}", limit = &l.text)),
+            r.max_pool.as_ref().map(|l| say!(t, "standing water at most {limit}", limit = &l.text)),
         ];
         let limits: Vec<String> = limits.into_iter().flatten().collect();
-        let remark = if r.remark.is_empty() { String::new() } else { format!(" ({})", r.remark) };
+        let remark = if r.remark.is_empty() { String::new() } else { format!(" ({})", t.sentence(&r.remark)) };
         [
             r.id.clone(),
             format!("{} {}, {}", r.document, r.edition, r.clause),
-            format!("{}{remark}", r.text),
+            format!("{}{remark}", t.sentence(&r.text)),
             limits.join("; "),
-            words::force(r.force.word()).to_owned(),
+            words::force(t, r.force.word()),
             seen,
         ]
         .iter()
-        .map(|t| readable(t))
+        .map(|text| readable(text))
         .collect()
     };
-    answers.rules.iter().map(row).collect()
+    t.answers.rules.iter().map(row).collect()
 }

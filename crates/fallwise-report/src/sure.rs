@@ -6,12 +6,13 @@ use fallwise::{
     adjust::Z_95,
     answers::{FindingRow, ParameterRow, PathRow, PoolRow, SegmentRow},
     model::{AsBuiltUse, Known, Tie},
-    units::{Words, probability, to_deg},
+    said,
+    units::{Part, Voice, Words, to_deg},
 };
 
 use crate::{
-    text::readable,
-    words::{self, NOT_DETERMINED, at},
+    tell::{Teller, say},
+    words::{self, at},
 };
 
 /// How sure it is that something is there.
@@ -34,41 +35,40 @@ impl Chance {
             _ => Self::Doubtful,
         }
     }
-
-    pub(crate) fn word(self) -> &'static str {
-        match self {
-            Self::Sure => "sure",
-            Self::Likely => "likely",
-            Self::Doubtful => "doubtful",
-        }
-    }
 }
 
 /// "about 84 %, 8 in 10"; without the second where tenths would say "none" or "all".
-fn chances(p: f64) -> String {
-    let said = probability(p);
-    if (0.05..0.95).contains(&p) { format!("{said}, {:.0} in 10", 10.0 * p) } else { said }
+fn chances(v: Voice, p: f64) -> String {
+    if (0.05..0.95).contains(&p) {
+        say!(v, "{probability}, {n} in 10", probability = Part::Probability(p), n = Part::Number(10.0 * p, 0))
+    } else {
+        v.probability(p)
+    }
 }
 
 /// The two ends of an interval; one figure where both print alike.
-pub(crate) fn range(low: f64, high: f64, say: impl Fn(f64) -> String) -> String {
+pub(crate) fn range(v: Voice, low: f64, high: f64, say: impl Fn(f64) -> Part) -> String {
     if !(low.is_finite() && high.is_finite()) {
-        return NOT_DETERMINED.to_owned();
+        return v.not_determined();
     }
-    let (low, high) = (say(low), say(high));
-    if low == high { low } else { format!("{low} to {high}") }
+    let (low, high) = (v.part(&say(low)), v.part(&say(high)));
+    if low == high { low } else { v.range(&low, &high) }
 }
 
 /// The 95 % interval of a normal figure.
-pub(crate) fn normal(value: f64, sd: f64, say: impl Fn(f64) -> String) -> String {
-    range(value - Z_95 * sd, value + Z_95 * sd, say)
+pub(crate) fn normal(v: Voice, value: f64, sd: f64, say: impl Fn(f64) -> Part) -> String {
+    range(v, value - Z_95 * sd, value + Z_95 * sd, say)
 }
 
-/// Length along the pipe with its interval: "23.93 m (95 % interval 23.65 m to 24.21 m)".
-pub(crate) fn length(words: Words, m: f64, sd_m: f64) -> String {
-    let interval = normal(m, sd_m, |m| words.length(m));
-    let value = words.length(m);
-    if interval == value { value } else { format!("{value} (95 % interval {interval})") }
+/// A figure with its interval: "23.93 m (95 % interval 23.65 m to 24.21 m)".
+fn with_interval(v: Voice, value: Part, interval: String) -> String {
+    say!(v, "{value} (95 % interval {interval})", value = value, interval = interval)
+}
+
+/// Length along the pipe with its interval.
+pub(crate) fn length(v: Voice, m: f64, sd_m: f64) -> String {
+    let interval = normal(v, m, sd_m, Part::Length);
+    if interval == v.length(m) { interval } else { with_interval(v, Part::Length(m), interval) }
 }
 
 /// The path at a station. Between two nodes: on the line between them, with the wider of their two intervals (our choice;
@@ -97,14 +97,14 @@ pub(crate) fn path_at(path: &[PathRow], station_m: f64) -> Option<PathRow> {
 }
 
 /// The interval of the height of a node, above the lowest invert.
-pub(crate) fn height_ends(words: Words, row: &PathRow) -> String {
-    range(row.height_low_m, row.height_high_m, |m| words.small(m))
+pub(crate) fn height_ends(v: Voice, row: &PathRow) -> String {
+    range(v, row.height_low_m, row.height_high_m, Part::Small)
 }
 
 /// The interval of its elevation, where the datum is known.
-pub(crate) fn elevation_ends(words: Words, row: &PathRow) -> Option<String> {
+pub(crate) fn elevation_ends(v: Voice, row: &PathRow) -> Option<String> {
     let datum_m = row.elevation_m? - row.height_m;
-    Some(range(datum_m + row.height_low_m, datum_m + row.height_high_m, |m| words::elevation(words, m)))
+    Some(range(v, datum_m + row.height_low_m, datum_m + row.height_high_m, Part::Elevation))
 }
 
 /// Whether a reach begins where a segment does. A change of pipe is taken as a certain joint, so that a break there says
@@ -114,129 +114,191 @@ fn reach_begins(answers: &Answers, s: &SegmentRow) -> bool {
 }
 
 /// Whether the slope changes where a segment begins: "likely (about 70 %)".
-pub(crate) fn break_chance(answers: &Answers, s: &SegmentRow, first: bool) -> String {
+pub(crate) fn break_chance(t: &Teller, s: &SegmentRow, first: bool) -> String {
     match s.break_probability {
-        Some(p) => format!("{} ({})", Chance::of(p).word(), chances(p)),
-        None if first => "the survey begins here".to_owned(),
-        None if reach_begins(answers, s) => "a reach begins here".to_owned(),
-        None => "given, not found in the readings".to_owned(),
+        Some(p) => {
+            let chance = chances(t.voice, p);
+            match Chance::of(p) {
+                Chance::Sure => say!(t, "sure ({chance})", chance = chance),
+                Chance::Likely => say!(t, "likely ({chance})", chance = chance),
+                Chance::Doubtful => say!(t, "doubtful ({chance})", chance = chance),
+            }
+        }
+        None if first => t.word("the survey begins here"),
+        None if reach_begins(t.answers, s) => t.word("a reach begins here"),
+        None => t.word("given, not found in the readings"),
     }
+}
+
+/// The two ends between which a change lies, if they are determined: stations, m.
+fn break_ends(s: &SegmentRow) -> Option<(f64, f64)> {
+    s.break_low_m.zip(s.break_high_m).filter(|(low, high)| low.is_finite() && high.is_finite())
+}
+
+/// Whether two stations print alike.
+fn alike(v: Voice, low_m: f64, high_m: f64) -> bool {
+    v.station(low_m) == v.station(high_m)
 }
 
 /// Where that change may lie: "between 11.80 m and 12.30 m", "at 38.00 m".
-pub(crate) fn break_place(words: Words, s: &SegmentRow) -> String {
-    match s.break_low_m.zip(s.break_high_m).filter(|(low, high)| low.is_finite() && high.is_finite()) {
+pub(crate) fn break_place(v: Voice, s: &SegmentRow) -> String {
+    match break_ends(s) {
+        Some((low, high)) if alike(v, low, high) => say!(v, "at {place}", place = Part::Station(low)),
         Some((low, high)) => {
-            let (low, high) = (words.station(low), words.station(high));
-            if low == high { format!("at {low}") } else { format!("between {low} and {high}") }
+            say!(v, "between {low} and {high}", low = Part::Station(low), high = Part::Station(high))
         }
-        None => NOT_DETERMINED.to_owned(),
+        None => v.not_determined(),
     }
 }
 
-/// A found change of slope in whole sentences.
-pub(crate) fn break_told(
-    words: Words,
-    p: f64,
-    before: Option<&SegmentRow>,
-    after: &SegmentRow,
-    height: &str,
-) -> String {
-    let place = at(words, after.from_m);
+/// A found change of slope in whole sentences. `invert`: the height of the invert there.
+pub(crate) fn break_told(v: Voice, p: f64, before: &SegmentRow, after: &SegmentRow, invert: &str) -> String {
+    let (place, chance) = (at(v, after.from_m), chances(v, p));
     let is = match Chance::of(p) {
-        Chance::Sure => format!("The slope changes at {place} for sure ({}).", chances(p)),
-        Chance::Likely => format!("The slope is likely to change at {place} ({}).", chances(p)),
-        Chance::Doubtful => format!("It is doubtful whether the slope changes at {place} ({}).", chances(p)),
+        Chance::Sure => say!(v, "The slope changes at {place} for sure ({chance}).", place = place, chance = chance),
+        Chance::Likely => {
+            say!(v, "The slope is likely to change at {place} ({chance}).", place = place, chance = chance)
+        }
+        Chance::Doubtful => {
+            say!(v, "It is doubtful whether the slope changes at {place} ({chance}).", place = place, chance = chance)
+        }
     };
-    let within = match break_place(words, after) {
-        text if text == NOT_DETERMINED => "Where exactly it changes is not determined.".to_owned(),
-        text if Chance::of(p) == Chance::Sure => format!("The change lies {text} with a probability of 95 %."),
-        text => format!("If it does, the change lies {text} with a probability of 95 %."),
+    let sure = Chance::of(p) == Chance::Sure;
+    let within = match break_ends(after).map(|(low, high)| (low, high, alike(v, low, high))) {
+        None => say!(v, "Where exactly it changes is not determined."),
+        Some((low, _, true)) if sure => {
+            say!(v, "The change lies at {place} with a probability of 95 %.", place = Part::Station(low))
+        }
+        Some((low, _, true)) => {
+            say!(v, "If it does, the change lies at {place} with a probability of 95 %.", place = Part::Station(low))
+        }
+        Some((low, high, false)) if sure => say!(
+            v,
+            "The change lies between {low} and {high} with a probability of 95 %.",
+            low = Part::Station(low),
+            high = Part::Station(high)
+        ),
+        Some((low, high, false)) => say!(
+            v,
+            "If it does, the change lies between {low} and {high} with a probability of 95 %.",
+            low = Part::Station(low),
+            high = Part::Station(high)
+        ),
     };
-    let slope = |s: &SegmentRow| slope_told(words, s);
-    let before = before.map(|s| format!(" The slope before it, by {}: {}.", words::phrases(words).station, slope(s)));
-    format!("{is} {within} {height}{} The slope after it: {}.", before.unwrap_or_default(), slope(after))
+    let height = say!(v, "The invert there is at {invert}.", invert = invert);
+    let slope = slope_told(v, before);
+    let before = match v.words {
+        Words::Uk => say!(v, "The slope before it, by chainage: {slope}.", slope = slope),
+        Words::Us => say!(v, "The slope before it, by station: {slope}.", slope = slope),
+    };
+    let after = say!(v, "The slope after it: {slope}.", slope = slope_told(v, after));
+    [is, within, height, before, after].join(" ")
 }
 
 /// The slope of a segment with its interval, or that it is a drop.
-pub(crate) fn slope_told(words: Words, s: &SegmentRow) -> String {
+pub(crate) fn slope_told(v: Voice, s: &SegmentRow) -> String {
     if s.kind == "drop" {
-        return format!("a drop, {} high", words.small(s.fall_m.abs()));
+        return say!(v, "a drop, {height} high", height = Part::Small(s.fall_m.abs()));
     }
-    words::slope_with_interval(words, s.slope, s.slope_low, s.slope_high)
+    words::slope_with_interval(v, s.slope, s.slope_low, s.slope_high)
 }
 
-/// What a belly is called in a heading.
-pub(crate) fn belly(p: &PoolRow) -> &str {
+/// A belly as a heading.
+pub(crate) fn belly(t: &Teller, p: &PoolRow) -> String {
     match p.state.as_str() {
-        "found" => "there for sure",
-        "possible" => "it may be there",
-        "intended" => "the water of a trap",
-        other => other,
+        "found" => say!(t, "Belly {number}: there for sure", number = p.number),
+        "possible" => say!(t, "Belly {number}: it may be there", number = p.number),
+        "intended" => say!(t, "Belly {number}: the water of a trap", number = p.number),
+        other => say!(t, "Belly {number}: {state}", number = p.number, state = t.sentence(other)),
+    }
+}
+
+/// The same as a label of a line.
+pub(crate) fn belly_label(t: &Teller, p: &PoolRow) -> String {
+    match p.state.as_str() {
+        "found" => say!(t, "Belly {number} (there for sure):", number = p.number),
+        "possible" => say!(t, "Belly {number} (it may be there):", number = p.number),
+        "intended" => say!(t, "Belly {number} (the water of a trap):", number = p.number),
+        other => say!(t, "Belly {number} ({state}):", number = p.number, state = t.sentence(other)),
     }
 }
 
 /// Whether a belly is there, before anything is said of its size.
-pub(crate) fn existence(p: &PoolRow) -> String {
-    let chance = p.exists_probability.map(chances);
+pub(crate) fn existence(v: Voice, p: &PoolRow) -> String {
+    let chance = p.exists_probability.map(|p| chances(v, p));
     match (p.state.as_str(), chance) {
-        ("possible", Some(chance)) => format!("A belly may be there; the probability is {chance}."),
-        ("possible", None) => "A belly may be there; how likely that is, was not worked out.".to_owned(),
-        ("intended", _) => "The water of a trap stands here, as it is meant to.".to_owned(),
-        (_, Some(chance)) => format!("A belly is there for sure; the probability is {chance}."),
-        (_, None) => "A belly is there in the best estimate; how sure that is, was not worked out.".to_owned(),
+        ("possible", Some(chance)) => say!(v, "A belly may be there; the probability is {chance}.", chance = chance),
+        ("possible", None) => say!(v, "A belly may be there; how likely that is, was not worked out."),
+        ("intended", _) => say!(v, "The water of a trap stands here, as it is meant to."),
+        (_, Some(chance)) => say!(v, "A belly is there for sure; the probability is {chance}.", chance = chance),
+        (_, None) => say!(v, "A belly is there in the best estimate; how sure that is, was not worked out."),
     }
 }
 
 /// A size of a belly with what limits it. Where no lower limit can be given there is none: the upper one goes first.
-pub(crate) fn limits(best: f64, low: Option<f64>, high: Option<f64>, say: impl Fn(f64) -> String) -> String {
+pub(crate) fn limits(v: Voice, best: f64, low: Option<f64>, high: Option<f64>, say: impl Fn(f64) -> Part) -> String {
+    let value = say(best);
     match (low, high) {
-        (Some(low), Some(high)) => format!("{} (95 % interval {})", say(best), range(low, high, &say)),
-        (None, Some(high)) if best > 0.0 => format!("at most {} ({} in the best estimate)", say(high), say(best)),
-        (None, Some(high)) => format!("at most {} (none in the best estimate)", say(high)),
-        (Some(low), None) => format!("at least {} ({} in the best estimate)", say(low), say(best)),
-        (None, None) => format!("{} in the best estimate; no interval was worked out", say(best)),
+        (Some(low), Some(high)) => with_interval(v, value, range(v, low, high, &say)),
+        (None, Some(high)) if best > 0.0 => {
+            say!(v, "at most {most} ({best} in the best estimate)", most = say(high), best = value)
+        }
+        (None, Some(high)) => say!(v, "at most {most} (none in the best estimate)", most = say(high)),
+        (Some(low), None) => say!(v, "at least {least} ({best} in the best estimate)", least = say(low), best = value),
+        (None, None) => say!(v, "{best} in the best estimate; no interval was worked out", best = value),
     }
 }
 
 /// What "undecided" means; stands beside the first finding that is.
-pub(crate) const UNDECIDED: &str = "\u{201c}Undecided\u{201d} means that these data cannot carry a verdict: neither that \
-    the requirement is met, nor that it is not. It does not mean that the pipe is probably fine.";
+pub(crate) fn undecided(v: Voice) -> String {
+    say!(
+        v,
+        "\u{201c}Undecided\u{201d} means that these data cannot carry a verdict: neither that \
+         the requirement is met, nor that it is not. It does not mean that the pipe is probably fine."
+    )
+}
 
 /// What would decide a finding that is undecided. The lateral's own follows from its parts.
-pub(crate) fn would_decide(answers: &Answers, f: &FindingRow) -> &'static str {
-    let mut parts = answers.findings.iter().filter(|p| p.subject != "lateral" && p.finding == "undecided");
+pub(crate) fn would_decide(t: &Teller, f: &FindingRow) -> String {
+    let mut parts = t.answers.findings.iter().filter(|p| p.subject != "lateral" && p.finding == "undecided");
     if f.subject == "lateral" && parts.any(|p| p.reason != f.reason) {
-        return "The parts below wait for different things; each says what would decide it.";
+        return t.word("The parts below wait for different things; each says what would decide it.");
     }
     match f.reason.as_deref() {
-        Some("needs_measurement") if answers.next.is_some() => {
-            "The next measurement, described at the head of this page, may decide it; how likely that is stands there."
+        Some("needs_measurement") if t.answers.next.is_some() => t.word(
+            "The next measurement, described at the head of this page, may decide it; how likely that is stands there.",
+        ),
+        Some("needs_measurement") if has_ties(t.answers) => {
+            t.word("None of the usual measurements would decide it beside what is known already.")
         }
-        Some("needs_measurement") if has_ties(answers) => {
-            "None of the usual measurements would decide it beside what is known already."
-        }
-        Some("needs_measurement") => {
-            "No quick check of the head would decide it; the levels of both ends, taken by other means, would say more."
-        }
-        Some("too_close") => "The pipe is so close to what is asked that nothing practical would decide it.",
-        Some("not_surveyed") => "Only a survey of the stretch that no reading saw would decide it.",
-        Some("no_rule") => "No measurement would decide it: the rulebook that was asked has no rule for it.",
-        Some("input_missing") => "It can be decided once the missing fact stands in the job.",
-        _ => "What would decide it is not known.",
+        Some("needs_measurement") => t.word(
+            "No quick check of the head would decide it; the levels of both ends, taken by other means, would say more.",
+        ),
+        Some("too_close") => t.word("The pipe is so close to what is asked that nothing practical would decide it."),
+        Some("not_surveyed") => t.word("Only a survey of the stretch that no reading saw would decide it."),
+        Some("no_rule") => t.word("No measurement would decide it: the rulebook that was asked has no rule for it."),
+        Some("input_missing") => t.word("It can be decided once the missing fact stands in the job."),
+        _ => t.word("What would decide it is not known."),
     }
 }
 
 /// What the next measurement is expected to decide.
-pub(crate) fn gain(undecided: usize, decided: f64) -> String {
+pub(crate) fn gain(v: Voice, undecided: usize, decided: f64) -> String {
     if !decided.is_finite() {
-        return "How much it would decide is not determined.".to_owned();
+        return say!(v, "How much it would decide is not determined.");
     }
     match undecided {
-        1 => format!("One finding waits for a measurement; the probability that this one decides it is {}.", {
-            probability(decided)
-        }),
-        n => format!("{n} findings wait for a measurement; this one is expected to decide {decided:.1} of them."),
+        1 => say!(
+            v,
+            "One finding waits for a measurement; the probability that this one decides it is {probability}.",
+            probability = Part::Probability(decided)
+        ),
+        n => say!(
+            v,
+            "{n} findings wait for a measurement; this one is expected to decide {decided} of them.",
+            n = n,
+            decided = Part::Number(decided, 1)
+        ),
     }
 }
 
@@ -258,187 +320,274 @@ pub(crate) fn is_levelled(answers: &Answers) -> bool {
     !job.runs.is_empty() && (as_built || job.ties.iter().any(levels))
 }
 
-/// What heights and the band of the picture are relative to.
-pub(crate) fn relative_to(answers: &Answers) -> String {
-    let words = answers.job.report.words;
+/// What heights count from, or the errors that are in them.
+enum Base {
+    /// The levels that give the elevation.
+    Levels,
+    /// An elevation that was given at a station, m, with an error of its own or taken as exact.
+    Given(f64, bool),
+    /// The start of the run, m.
+    Start(f64),
+    /// Levels alone, without a run.
+    LevelsAlone,
+}
+
+fn base(answers: &Answers) -> Base {
     let runs = &answers.job.runs;
-    let place = |station_m: f64| at(words, station_m);
     if is_levelled(answers) {
-        return "with the errors of the levels that give the elevation".to_owned();
+        return Base::Levels;
     }
     match (runs.iter().find(|r| r.start_invert_m.is_some()), runs.first()) {
-        (Some(run), _) if run.start_invert_sd_m.is_some_and(|sd| sd > 0.0) => {
-            format!("counted from {}, with the error of the elevation given there", place(run.start_station_m))
-        }
-        (Some(run), _) => format!("counted from the elevation given at {}", place(run.start_station_m)),
-        (None, Some(run)) => format!("counted from {}, where the run starts", place(run.start_station_m)),
-        (None, None) => "by the errors of the levels that were given".to_owned(),
+        (Some(run), _) => Base::Given(run.start_station_m, run.start_invert_sd_m.is_some_and(|sd| sd > 0.0)),
+        (None, Some(run)) => Base::Start(run.start_station_m),
+        (None, None) => Base::LevelsAlone,
+    }
+}
+
+/// What the intervals of the table of heights are.
+pub(crate) fn heights_are(t: &Teller) -> String {
+    match base(t.answers) {
+        Base::Levels => t.word(
+            "The 95 % intervals under them are for each place by itself, with the errors of the levels that give the elevation.",
+        ),
+        Base::Given(m, true) => say!(
+            t,
+            "The 95 % intervals under them are for each place by itself, counted from {place}, with the error of the elevation \
+             given there.",
+            place = at(t.voice, m)
+        ),
+        Base::Given(m, false) => say!(
+            t,
+            "The 95 % intervals under them are for each place by itself, counted from the elevation given at {place}.",
+            place = at(t.voice, m)
+        ),
+        Base::Start(m) => say!(
+            t,
+            "The 95 % intervals under them are for each place by itself, counted from {place}, where the run starts.",
+            place = at(t.voice, m)
+        ),
+        Base::LevelsAlone => t.word(
+            "The 95 % intervals under them are for each place by itself, by the errors of the levels that were given.",
+        ),
+    }
+}
+
+/// What the band of the picture is, by its look there: close hatching beside the one without the ties.
+pub(crate) fn band_is(t: &Teller, tied: bool) -> String {
+    let band = if tied { t.word("close hatching") } else { t.word("band") };
+    match base(t.answers) {
+        Base::Levels => say!(
+            t,
+            "The {band} is the 95 % interval of the invert at each place by itself, with the errors of the levels that give the \
+             elevation.",
+            band = band
+        ),
+        Base::Given(m, true) => say!(
+            t,
+            "The {band} is the 95 % interval of the invert at each place by itself, counted from {place}, with the error of the \
+             elevation given there.",
+            band = band,
+            place = at(t.voice, m)
+        ),
+        Base::Given(m, false) => say!(
+            t,
+            "The {band} is the 95 % interval of the invert at each place by itself, counted from the elevation given at {place}.",
+            band = band,
+            place = at(t.voice, m)
+        ),
+        Base::Start(m) => say!(
+            t,
+            "The {band} is the 95 % interval of the invert at each place by itself, counted from {place}, where the run starts.",
+            band = band,
+            place = at(t.voice, m)
+        ),
+        Base::LevelsAlone => say!(
+            t,
+            "The {band} is the 95 % interval of the invert at each place by itself, by the errors of the levels that were given.",
+            band = band
+        ),
     }
 }
 
 /// An error of the instrument as a row: what it is, what was known before, what came of it, what the run said.
-pub(crate) fn parameter(answers: &Answers, p: &ParameterRow) -> [String; 4] {
-    let words = answers.job.report.words;
+pub(crate) fn parameter(t: &Teller, p: &ParameterRow) -> [String; 4] {
+    let answers = t.answers;
     let (kind, run) = p.name.rsplit_once(", run ").unwrap_or((&p.name, ""));
     let kind = kind.split(' ').next().unwrap_or_default();
-    let figure = |x: f64| figure(words, kind, x);
-    let name = match (label(kind), run) {
-        (Some(label), "") => label.to_owned(),
-        (Some(label), run) => format!("{label}, run {run}"),
+    let figure = |x: f64| figure(t.voice, kind, x);
+    let value = figure(p.value);
+    let name = match (label(t.voice, kind), run) {
+        (Some(label), "") => label,
+        (Some(label), run) => say!(t, "{error}, run {run}", error = label, run = run),
         (None, _) => p.name.replace("_rad", "").replace('_', " "),
     };
-    let (before, after, said) = if let Some((before, said)) = taken(answers, kind, run, p.value) {
-        (before.to_owned(), figure(p.value), said.to_owned())
+    let (before, after, said) = if let Some((before, said)) = taken(t, kind, run, p.value) {
+        (before, t.part(&value), said)
     } else if p.sd == 0.0 {
-        ("taken as exact".to_owned(), figure(p.value), "The run cannot change what is taken as exact.".to_owned())
+        let said = t.word("The run cannot change what is taken as exact.");
+        (t.word("taken as exact"), t.part(&value), said)
     } else {
-        let after = format!("{} (95 % interval {})", figure(p.value), normal(p.value, p.sd, figure));
+        let after = with_interval(t.voice, value, normal(t.voice, p.value, p.sd, figure));
         if matches!(kind, "zero_rad" | "offset_rad") && head_checks(answers) > 0 {
             // Beforehand a checked head may have any zero error, so that a share of that would say nothing.
-            let said = "It comes from the check of the head, with what the run and other ties say.";
-            ("left to the check of the head".to_owned(), after, said.to_owned())
+            let said = t.word("It comes from the check of the head, with what the run and other ties say.");
+            (t.word("left to the check of the head"), after, said)
         } else {
-            let who = if has_ties(answers) {
-                ("The run and the ties", "Together they")
-            } else {
-                ("The run itself", "The run")
-            };
-            (format!("within {} either way", figure(Z_95 * p.prior_sd)), after, run_said(p, who))
+            let before = say!(t, "within {size} either way", size = figure(Z_95 * p.prior_sd));
+            (before, after, run_said(t.voice, p, has_ties(answers)))
         }
     };
-    [readable(&name), before, after, said]
+    [name, before, after, said]
 }
 
 /// What the run, or run and ties, said of an error, by how its standard deviation changed. What is computed two ways agrees to a
 /// millionth.
-fn run_said(p: &ParameterRow, (who, narrowed): (&str, &str)) -> String {
+fn run_said(v: Voice, p: &ParameterRow, tied: bool) -> String {
     let ratio = p.sd / p.prior_sd;
     if !ratio.is_finite() {
-        NOT_DETERMINED.to_owned()
+        v.not_determined()
     } else if ratio > 1.0 + 1e-6 {
-        format!("{who} said nothing of it; the rounding of its readings comes on top.")
+        if tied {
+            say!(v, "The run and the ties said nothing of it; the rounding of its readings comes on top.")
+        } else {
+            say!(v, "The run itself said nothing of it; the rounding of its readings comes on top.")
+        }
     } else if ratio >= 1.0 - 1e-6 {
-        format!("{who} said nothing of it.")
+        if tied {
+            say!(v, "The run and the ties said nothing of it.")
+        } else {
+            say!(v, "The run itself said nothing of it.")
+        }
     } else if ratio > 0.9 {
-        format!("{who} said next to nothing of it.")
+        if tied {
+            say!(v, "The run and the ties said next to nothing of it.")
+        } else {
+            say!(v, "The run itself said next to nothing of it.")
+        }
+    } else if tied {
+        say!(v, "Together they narrowed it to {percent} % of what it was.", percent = Part::Number(100.0 * ratio, 0))
     } else {
-        format!("{narrowed} narrowed it to {:.0} % of what it was.", 100.0 * ratio)
+        say!(v, "The run narrowed it to {percent} % of what it was.", percent = Part::Number(100.0 * ratio, 0))
     }
 }
 
-fn label(kind: &str) -> Option<&'static str> {
+fn label(v: Voice, kind: &str) -> Option<String> {
     Some(match kind {
-        "zero_rad" => "zero error of the head: what it reads when level",
-        "offset_rad" => "zero error and seating of the head together",
-        "drift_rad" => "drift of the head at the start",
-        "across_axis_rad" => "error across the head's axis, which counts as far as it rolls",
-        "counter_scale" => "counter: true length less what it shows",
-        "noise_rad" => "noise of one reading, as a standard deviation",
-        "correlation_m" => "distance over which that noise hangs together",
-        "step_rad" => "rounding: the step of the readings",
-        "rounding_rad" => "what averaging leaves of the rounding, as a standard deviation",
+        "zero_rad" => say!(v, "zero error of the head: what it reads when level"),
+        "offset_rad" => say!(v, "zero error and seating of the head together"),
+        "drift_rad" => say!(v, "drift of the head at the start"),
+        "across_axis_rad" => say!(v, "error across the head's axis, which counts as far as it rolls"),
+        "counter_scale" => say!(v, "counter: true length less what it shows"),
+        "noise_rad" => say!(v, "noise of one reading, as a standard deviation"),
+        "correlation_m" => say!(v, "distance over which that noise hangs together"),
+        "step_rad" => say!(v, "rounding: the step of the readings"),
+        "rounding_rad" => say!(v, "what averaging leaves of the rounding, as a standard deviation"),
         _ => return None,
     })
 }
 
 /// Angles in degrees, the counter's scale in percent, lengths in small units.
-pub(crate) fn figure(words: Words, kind: &str, x: f64) -> String {
-    if !x.is_finite() {
-        NOT_DETERMINED.to_owned()
-    } else if kind.ends_with("_rad") {
-        // No minus before a zero.
-        let degrees = to_deg(x);
-        format!("{:.3} degrees", if degrees.abs() < 5e-4 { 0.0 } else { degrees })
+pub(crate) fn figure(v: Voice, kind: &str, x: f64) -> Part {
+    if kind.ends_with("_rad") && x.is_finite() {
+        said!(v.words, "{n} degrees", n = Part::Number(to_deg(x), 3)).into()
     } else if kind == "counter_scale" {
-        format!("{:.2} %", 100.0 * x)
+        words::percent(v, x, 2).into()
     } else if kind.ends_with("_m") {
-        words.small(x)
+        Part::Small(x)
     } else {
-        format!("{x:.4}")
+        Part::Number(x, 4)
     }
 }
 
 /// What was known of a figure of the noise, and where it comes from; nothing for what is estimated.
-fn taken(answers: &Answers, kind: &str, run: &str, value: f64) -> Option<(&'static str, &'static str)> {
-    let instrument = &answers.job.instrument;
+fn taken(t: &Teller, kind: &str, run: &str, value: f64) -> Option<(String, String)> {
+    let instrument = &t.answers.job.instrument;
     let number = run.split(' ').next().and_then(|n| n.parse::<usize>().ok());
-    let by_hand = number.and_then(|n| answers.job.runs.get(n.checked_sub(1)?)).is_some_and(|r| r.by_hand);
+    let by_hand = number.and_then(|n| t.answers.job.runs.get(n.checked_sub(1)?)).is_some_and(|r| r.by_hand);
     let given = match kind {
         "noise_rad" => instrument.noise_sd_rad.is_some(),
         "correlation_m" => instrument.correlation_m.is_some(),
         "step_rad" => instrument.resolution_rad.is_some(),
-        "rounding_rad" => return Some(("nothing", "It follows from the step of the readings and their noise.")),
+        "rounding_rad" => false,
         _ => return None,
     };
-    Some(match kind {
-        _ if given => ("as given", "It was given in the job."),
-        "noise_rad" if by_hand => ("nothing", "It is taken so: readings by hand are too few to show it."),
-        "step_rad" if value == 0.0 => ("nothing", "No step was found in the readings."),
-        "correlation_m" if value == 0.0 => ("nothing", "The readings show none: each is taken to err by itself."),
-        _ => ("nothing", "It was found in the readings."),
-    })
+    if given {
+        return Some((t.word("as given"), t.word("It was given in the job.")));
+    }
+    let said = match kind {
+        "rounding_rad" => t.word("It follows from the step of the readings and their noise."),
+        "noise_rad" if by_hand => t.word("It is taken so: readings by hand are too few to show it."),
+        "step_rad" if value == 0.0 => t.word("No step was found in the readings."),
+        "correlation_m" if value == 0.0 => t.word("The readings show none: each is taken to err by itself."),
+        _ => t.word("It was found in the readings."),
+    };
+    Some((t.word("nothing"), said))
 }
 
 /// What is allowed for without an estimate of its own, in sentences.
-pub(crate) fn allowed_for(answers: &Answers) -> Vec<String> {
-    let words = answers.job.report.words;
-    let instrument = &answers.job.instrument;
-    let mut said = Vec::new();
-    if answers.job.runs.is_empty() {
-        return said;
+pub(crate) fn allowed_for(t: &Teller) -> Vec<String> {
+    let instrument = &t.answers.job.instrument;
+    let mut told = Vec::new();
+    if t.answers.job.runs.is_empty() {
+        return told;
     }
-    let within = |sd: f64| format!("{:.2} degrees", to_deg(Z_95 * sd));
     let counts = |sd: f64| sd > 0.0 && sd.is_finite();
     if counts(instrument.seating_sd_rad) {
-        let sd = within(instrument.seating_sd_rad);
-        said.push(format!(
-            "Each time the head is put in, its seating may shift all its readings by up to {sd} either way."
+        told.push(say!(
+            t,
+            "Each time the head is put in, its seating may shift all its readings by up to {angle} either way.",
+            angle = Part::Angle(Z_95 * instrument.seating_sd_rad)
         ));
     }
     if counts(instrument.wander_sd_rad) {
-        let sd = within(instrument.wander_sd_rad);
-        said.push(format!(
-            "The zero error may wander along the run by up to {sd} either way, as of a head that rolls."
+        told.push(say!(
+            t,
+            "The zero error may wander along the run by up to {angle} either way, as of a head that rolls.",
+            angle = Part::Angle(Z_95 * instrument.wander_sd_rad)
         ));
     }
     if counts(instrument.lip_sd_m) {
-        let sd = words.small(Z_95 * instrument.lip_sd_m);
-        said.push(format!(
-            "At each joint there may be a lip of up to {sd}, up or down; it counts in heights and falls."
+        told.push(say!(
+            t,
+            "At each joint there may be a lip of up to {height}, up or down; it counts in heights and falls.",
+            height = Part::Small(Z_95 * instrument.lip_sd_m)
         ));
     }
-    said
+    told
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
+    const UK: fn() -> Voice<'static> = || Voice::english(Words::Uk);
+
     #[test]
     fn the_words_follow_the_probability() {
+        use Chance::{Doubtful, Likely, Sure};
         assert_eq!(
-            [1.0, 0.95, 0.949, 0.5, 0.499, 0.0, f64::NAN].map(|p| Chance::of(p).word()),
-            ["sure", "sure", "likely", "likely", "doubtful", "doubtful", "doubtful"]
+            [1.0, 0.95, 0.949, 0.5, 0.499, 0.0, f64::NAN].map(Chance::of),
+            [Sure, Sure, Likely, Likely, Doubtful, Doubtful, Doubtful]
         );
-        assert_eq!(chances(0.7), "about 70 %, 7 in 10");
-        assert_eq!(chances(0.97), "about 97 %");
-        assert_eq!(chances(f64::NAN), NOT_DETERMINED);
+        assert_eq!(chances(UK(), 0.7), "about 70 %, 7 in 10");
+        assert_eq!(chances(UK(), 0.97), "about 97 %");
+        assert_eq!(chances(UK(), f64::NAN), "not determined");
     }
 
     #[test]
     fn no_lower_limit_is_said_where_none_is_given() {
-        let mm = |m: f64| Words::Uk.small(m);
-        assert_eq!(limits(0.02, Some(0.01), Some(0.03), mm), "20 mm (95 % interval 10 mm to 30 mm)");
-        assert_eq!(limits(0.02, None, Some(0.03), mm), "at most 30 mm (20 mm in the best estimate)");
-        assert_eq!(limits(0.0, None, Some(0.03), mm), "at most 30 mm (none in the best estimate)");
-        assert_eq!(limits(0.02, None, None, mm), "20 mm in the best estimate; no interval was worked out");
-        assert_eq!(range(f64::NEG_INFINITY, 1.0, mm), NOT_DETERMINED);
+        let limits = |best, low, high| limits(UK(), best, low, high, Part::Small);
+        assert_eq!(limits(0.02, Some(0.01), Some(0.03)), "20 mm (95 % interval 10 mm to 30 mm)");
+        assert_eq!(limits(0.02, None, Some(0.03)), "at most 30 mm (20 mm in the best estimate)");
+        assert_eq!(limits(0.0, None, Some(0.03)), "at most 30 mm (none in the best estimate)");
+        assert_eq!(limits(0.02, None, None), "20 mm in the best estimate; no interval was worked out");
+        assert_eq!(range(UK(), f64::NEG_INFINITY, 1.0, Part::Small), "not determined");
     }
 
     #[test]
     fn what_the_run_said_follows_the_standard_deviations() {
         let row = |sd: f64| ParameterRow { name: String::new(), value: 0.0, sd, prior_sd: 1.0 };
-        let said = |sd: f64| run_said(&row(sd), ("The run itself", "The run"));
+        let said = |sd: f64| run_said(UK(), &row(sd), false);
         assert_eq!(said(1.0), "The run itself said nothing of it.");
         assert_eq!(said(0.5), "The run narrowed it to 50 % of what it was.");
         assert!(said(1.1).contains("rounding") && said(0.95).contains("next to nothing"));

@@ -1,112 +1,156 @@
-//! The words of the report, one table for both wordings. Whole sentences come with the answers; figures from
-//! [`fallwise::units::Words`].
+//! The words of the report that the two wordings have apart, words of the answers as a reader says them, and short texts that
+//! stand in many places. Whole sentences come with the answers; figures from [`Voice`].
 
 use fallwise::{
     answers::ReachRow,
     model::FeatureKind,
-    units::{self, Words},
+    units::{Part, Voice, Words},
 };
 
-/// Words that the two wordings have apart.
+use crate::tell::{Teller, say};
+
+/// A text that is looked up in the table of a language where it is printed, not here.
+pub(crate) const fn word(english: &'static str) -> &'static str {
+    english
+}
+
+/// Words that the two wordings have apart; a language has its own for each.
 pub(crate) struct Phrases {
     /// Distance along the drain, as a heading.
-    pub(crate) station: &'static str,
-    /// The same before a figure; empty where the figure says it itself (0+42.5).
-    pub(crate) at: &'static str,
+    station: &'static str,
     /// From the ground to the pipe.
-    pub(crate) cover: &'static str,
+    cover: &'static str,
     /// Where a brush or rods go in.
-    pub(crate) cleanout: &'static str,
-    /// The drain surveyed.
-    pub(crate) lateral: &'static str,
+    cleanout: &'static str,
+    /// The picture without a title of its own.
+    profile: &'static str,
 }
 
 const UK: Phrases = Phrases {
-    station: "chainage",
-    at: "chainage ",
-    cover: "depth from ground level to crown",
-    cleanout: "rodding eye",
-    lateral: "drain",
+    station: word("chainage"),
+    cover: word("depth from ground level to crown"),
+    cleanout: word("rodding eye"),
+    profile: word("Profile of a drain"),
 };
 
 const US: Phrases = Phrases {
-    station: "station",
-    at: "",
-    cover: "cover from ground to top of pipe",
-    cleanout: "cleanout",
-    lateral: "lateral",
+    station: word("station"),
+    cover: word("cover from ground to top of pipe"),
+    cleanout: word("cleanout"),
+    profile: word("Profile of a lateral"),
 };
 
 /// The row of a wording.
-pub(crate) fn phrases(words: Words) -> &'static Phrases {
+fn phrases(words: Words) -> &'static Phrases {
     match words {
         Words::Uk => &UK,
         Words::Us => &US,
     }
 }
 
+/// Distance along the drain, as a heading.
+pub(crate) fn station(v: Voice) -> String {
+    v.text(phrases(v.words).station).to_owned()
+}
+
+/// From the ground to the pipe.
+pub(crate) fn cover(v: Voice) -> String {
+    v.text(phrases(v.words).cover).to_owned()
+}
+
+/// The title of a picture that has none of its own.
+pub(crate) fn profile(v: Voice) -> String {
+    v.text(phrases(v.words).profile).to_owned()
+}
+
 /// Why a finding is undecided.
-pub(crate) fn reason(name: &str) -> &str {
+pub(crate) fn reason(t: &Teller, name: &str) -> String {
     match name {
-        "needs_measurement" => "a further measurement could decide it",
-        "too_close" => "too close to the limit",
-        "not_surveyed" => "not surveyed",
-        "no_rule" => "no rule covers it",
-        "input_missing" => "a fact that the rule asks for is missing",
-        other => other,
+        "needs_measurement" => t.word("a further measurement could decide it"),
+        "too_close" => t.word("too close to the limit"),
+        "not_surveyed" => t.word("not surveyed"),
+        "no_rule" => t.word("no rule covers it"),
+        "input_missing" => t.word("a fact that the rule asks for is missing"),
+        other => t.sentence(other),
     }
 }
 
 /// What stands behind a requirement.
-pub(crate) fn force(name: &str) -> &str {
+pub(crate) fn force(t: &Teller, name: &str) -> String {
     match name {
-        "code" => "a code, where adopted",
-        "guidance" => "guidance",
-        "contract" => "a contract or specification",
-        "practice" => "practice, no code",
-        other => other,
+        "code" => t.word("a code, where adopted"),
+        "guidance" => t.word("guidance"),
+        "contract" => t.word("a contract or specification"),
+        "practice" => t.word("practice, no code"),
+        other => t.sentence(other),
+    }
+}
+
+/// What was found.
+pub(crate) fn finding(t: &Teller, name: &str) -> String {
+    match name {
+        "meets" => t.word("meets"),
+        "fails" => t.word("fails"),
+        "undecided" => t.word("undecided"),
+        other => t.sentence(other),
+    }
+}
+
+/// What a finding is about.
+pub(crate) fn subject(t: &Teller, name: &str) -> String {
+    match name {
+        "lateral" => t.word("lateral"),
+        "water" => t.word("water"),
+        other => t.sentence(other),
     }
 }
 
 /// What a feature is called.
-pub(crate) fn feature(words: Words, kind: FeatureKind) -> &'static str {
+pub(crate) fn feature(v: Voice, kind: FeatureKind) -> String {
     match kind {
-        FeatureKind::Joint => "joint",
-        FeatureKind::Connection => "connection",
-        FeatureKind::Cleanout => phrases(words).cleanout,
-        FeatureKind::Trap => "trap",
-        FeatureKind::Valve => "valve",
-        FeatureKind::Wall => "wall",
-        FeatureKind::Boundary => "boundary",
-        FeatureKind::Main => "main",
-        _ => "feature",
+        FeatureKind::Joint => say!(v, "joint"),
+        FeatureKind::Connection => say!(v, "connection"),
+        FeatureKind::Cleanout => v.text(phrases(v.words).cleanout).to_owned(),
+        FeatureKind::Trap => say!(v, "trap"),
+        FeatureKind::Valve => say!(v, "valve"),
+        FeatureKind::Wall => say!(v, "wall"),
+        FeatureKind::Boundary => say!(v, "boundary"),
+        FeatureKind::Main => say!(v, "main"),
+        _ => say!(v, "feature"),
     }
 }
 
-/// A station with the word before it where the figure alone does not say what it is.
-pub(crate) fn at(words: Words, station_m: f64) -> String {
-    format!("{}{}", phrases(words).at, words.station(station_m))
+/// A station with the word before it where the figure alone does not say what it is (0+42.5 does).
+pub(crate) fn at(v: Voice, station_m: f64) -> Part {
+    match v.words {
+        Words::Uk => Part::At(station_m),
+        Words::Us => Part::Station(station_m),
+    }
 }
 
-/// A slope without the second unit in brackets: for narrow places.
-pub(crate) fn short_slope(words: Words, slope: f64) -> String {
-    let text = words.slope(slope);
-    text.split(" (").next().unwrap_or_default().to_owned()
+/// A stretch: "chainage 1.00 m to 2.00 m".
+pub(crate) fn stretch(v: Voice, from_m: f64, to_m: f64) -> String {
+    say!(v, "{from} to {to}", from = at(v, from_m), to = Part::Station(to_m))
 }
 
 /// "2.08 % (1.00 % to 3.10 %)", or that it is not determined.
-pub(crate) fn slope_with_interval(words: Words, slope: Option<f64>, low: Option<f64>, high: Option<f64>) -> String {
+pub(crate) fn slope_with_interval(v: Voice, slope: Option<f64>, low: Option<f64>, high: Option<f64>) -> String {
     match (slope, low, high) {
-        (Some(s), Some(l), Some(h)) => format!("{} ({})", short_slope(words, s), words.slope_range(l, h)),
-        (Some(s), _, _) => short_slope(words, s),
-        _ => NOT_DETERMINED.to_owned(),
+        (Some(s), Some(l), Some(h)) => format!("{} ({})", v.short_slope(s), v.slope_range(l, h)),
+        (Some(s), _, _) => v.short_slope(s),
+        _ => v.not_determined(),
     }
 }
 
+/// A ratio in percent.
+pub(crate) fn percent(v: Voice, ratio: f64, places: usize) -> String {
+    if ratio.is_finite() { format!("{} %", v.number(100.0 * ratio, places)) } else { v.not_determined() }
+}
+
 /// A moment in a recording.
-pub(crate) fn video_time(seconds: f64) -> String {
+pub(crate) fn video_time(v: Voice, seconds: f64) -> String {
     if !(0.0..1e7).contains(&seconds) {
-        return NOT_DETERMINED.to_owned();
+        return v.not_determined();
     }
     let whole = seconds.floor();
     let (hours, rest) = ((whole / 3600.0).floor(), whole % 3600.0);
@@ -114,25 +158,13 @@ pub(crate) fn video_time(seconds: f64) -> String {
 }
 
 /// The pipe of a reach: its name, else its bore.
-pub(crate) fn pipe(words: Words, reach: &ReachRow) -> String {
+pub(crate) fn pipe(v: Voice, reach: &ReachRow) -> String {
     match (reach.pipe.is_empty(), reach.bore_m) {
         (false, _) => reach.pipe.clone(),
-        (true, Some(bore)) => format!("bore {}", words.small(bore)),
-        (true, None) => "pipe not given".to_owned(),
+        (true, Some(bore)) => say!(v, "bore {size}", size = Part::Small(bore)),
+        (true, None) => say!(v, "pipe not given"),
     }
 }
-
-/// An elevation in the job's datum, to 1 mm or 0.01 ft.
-pub(crate) fn elevation(words: Words, m: f64) -> String {
-    match words {
-        _ if !m.is_finite() => NOT_DETERMINED.to_owned(),
-        Words::Uk => format!("{m:.3} m"),
-        Words::Us => format!("{:.2} ft", units::to_ft(m)),
-    }
-}
-
-/// An absent figure.
-pub(crate) const NOT_DETERMINED: &str = "not determined";
 
 /// The cautions that hurt most when they are missed, by a word of theirs: other services, the trench, the gas pipe.
 const WORST: [&str; 3] = ["buried services", "trench can collapse", "gas emergency"];
@@ -143,7 +175,11 @@ pub(crate) fn worst(cautions: &[String]) -> impl Iterator<Item = &String> {
 }
 
 /// The sentence under every interval.
-pub(crate) const HONESTY: &str =
-    "Intervals are two-sided 95 % intervals. They hold if the stated error sources are the only ones.";
+pub(crate) fn honesty(v: Voice) -> String {
+    say!(v, "Intervals are two-sided 95 % intervals. They hold if the stated error sources are the only ones.")
+}
+
 /// On everything made from an invented job.
-pub(crate) const INVENTED: &str = "Invented example: the place, the people and the readings are made up.";
+pub(crate) fn invented(v: Voice) -> String {
+    say!(v, "Invented example: the place, the people and the readings are made up.")
+}

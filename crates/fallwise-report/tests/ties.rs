@@ -11,7 +11,7 @@ use fallwise::{
     model::{AsBuilt, Feature, FeatureKind, Known, Note, Place, ReversalCheck, Seen, Step, Tie},
     units::{Words, deg},
 };
-use fallwise_report::{page_html, profile_svg, summary};
+use fallwise_report::Report;
 use roxmltree::{Document, Node, ParsingOptions};
 
 /// True tilts, degrees: a belly between 10 and 15 m of a lateral at 2 %; `drop_m`: there 0.3 m of pipe stand upright.
@@ -178,7 +178,7 @@ fn near(a: f64, b: f64) {
 fn inverts_and_their_bars_are_where_they_were_measured() {
     for words in [Words::Uk, Words::Us] {
         let answers = four(words);
-        let svg = profile_svg(&answers);
+        let svg = Report::new(&answers).profile_svg();
         let document = parsed(&svg);
         let (frame, datum) = (Frame::read(&answers, &document), datum_m(&answers));
         let (circles, bars) = (marks(&document, "fw-tie", "cy"), error_bars(&document));
@@ -200,7 +200,7 @@ fn inverts_and_their_bars_are_where_they_were_measured() {
 #[test]
 fn both_bands_are_those_of_the_answers_and_the_axis_holds_them() {
     let answers = four(Words::Uk);
-    let svg = profile_svg(&answers);
+    let svg = Report::new(&answers).profile_svg();
     let document = parsed(&svg);
     let frame = Frame::read(&answers, &document);
     let whole = of_class(&document, "fw-frame")[0];
@@ -236,7 +236,7 @@ fn still_water_is_one_level_with_a_bar_at_its_second_edge() {
     let mut job = job(24.0, None, Words::Us);
     job.ties = vec![edges(11.4, 15.0)];
     let answers = solved(job);
-    let svg = profile_svg(&answers);
+    let svg = Report::new(&answers).profile_svg();
     let document = parsed(&svg);
     let frame = Frame::read(&answers, &document);
     let level = frame.y(height_at(&answers, 11.4));
@@ -252,7 +252,7 @@ fn still_water_is_one_level_with_a_bar_at_its_second_edge() {
     near(bars[0][1].1 - bars[0][0].1, 2.0 * Z_95 * answers.ties[0].sd * frame.up.1);
     // A single tie, and nothing that would give it away: said so.
     assert_eq!(answers.ties.len(), 1);
-    assert!(page_html(&answers).unwrap().contains("both at one height"));
+    assert!(Report::new(&answers).page_html().unwrap().contains("both at one height"));
 }
 
 #[test]
@@ -273,7 +273,7 @@ fn depths_height_differences_and_what_was_taped_are_drawn_where_they_belong() {
     let taped = Known::Invert { at: Place { taped: true, ..Place::new(12.0) }, elevation_m, sd_m: 0.01 };
     job.ties = [difference, depth, taped].map(Tie::new).to_vec();
     let answers = solved(job);
-    let svg = profile_svg(&answers);
+    let svg = Report::new(&answers).profile_svg();
     let document = parsed(&svg);
     let (frame, datum) = (Frame::read(&answers, &document), datum_m(&answers));
     let bars = error_bars(&document);
@@ -305,7 +305,7 @@ fn as_built_inverts_are_squares_as_far_off_as_the_answers_say() {
             job.as_built[2].invert_m += 50.0;
         }
         let answers = solved(job.clone());
-        let svg = profile_svg(&answers);
+        let svg = Report::new(&answers).profile_svg();
         let document = parsed(&svg);
         let frame = Frame::read(&answers, &document);
         let squares = marks(&document, "fw-as-built", "y");
@@ -318,7 +318,7 @@ fn as_built_inverts_are_squares_as_far_off_as_the_answers_say() {
             let top = number(of_class(&document, "fw-frame")[0], "y");
             near(number(squares[2], "y") + 3.5, top + 10.0);
         }
-        let page = page_html(&answers).unwrap();
+        let page = Report::new(&answers).page_html().unwrap();
         assert!(page.contains("As-built inverts beside what was measured"));
         assert_eq!(page.contains("only the shapes can be compared"), !tied);
         assert!(page.contains("yes, the pipe lies lower"));
@@ -329,14 +329,14 @@ fn as_built_inverts_are_squares_as_far_off_as_the_answers_say() {
 #[test]
 fn nothing_of_it_stands_where_there_are_no_ties() {
     let answers = solved(job(24.0, None, Words::Uk));
-    let (svg, page) = (profile_svg(&answers), page_html(&answers).unwrap());
+    let (svg, page) = (Report::new(&answers).profile_svg(), Report::new(&answers).page_html().unwrap());
     for word in ["fw-before", "fw-tie", "fw-as-built", "fw-sparse", "Measured beside", "levelled", "without the ties"] {
         assert!(!svg.contains(word), "{word}");
     }
     for heading in ["What is known beside the runs", "As-built", "class=\"alarm\"", "With and without"] {
         assert!(!page.contains(heading), "{heading}");
     }
-    assert!(!summary(&answers).contains("Ties:"));
+    assert!(!Report::new(&answers).summary().contains("Ties:"));
 }
 
 /// Every word in the summary on one line, as a reader reads it.
@@ -349,7 +349,7 @@ fn nobody_misses_the_suspect_tie() {
     for words in [Words::Uk, Words::Us] {
         let answers = four(words);
         assert_eq!(answers.adjustment.as_ref().unwrap().suspect_row, Some(3));
-        let page = page_html(&answers).unwrap();
+        let page = Report::new(&answers).page_html().unwrap();
         let document = parsed(&page);
         let rows = of_class(&document, "suspect");
         assert_eq!(rows.len(), 1);
@@ -364,11 +364,11 @@ fn nobody_misses_the_suspect_tie() {
         let start = page.find("With and without what is suspect").unwrap();
         let part = &page[start..start + page[start..].find("</table>").unwrap()];
         assert!(part.contains("fall over what was surveyed") && part.contains(unit) && !part.contains(other));
-        let text = unwrapped(&summary(&answers));
+        let text = unwrapped(&Report::new(&answers).summary());
         assert!(text.contains("Ties: 4 figures were measured beside the runs."));
         assert!(text.contains("SUSPECT: chamber in the yard"));
     }
-    let page = page_html(&three(Words::Uk)).unwrap();
+    let page = Report::new(&three(Words::Uk)).page_html().unwrap();
     assert!(
         page.contains("What is known beside the runs") && !page.contains("alarm\">") && !page.contains("\"suspect\"")
     );
@@ -377,7 +377,7 @@ fn nobody_misses_the_suspect_tie() {
 #[test]
 fn each_tie_is_told_whole() {
     let answers = three(Words::Uk);
-    let page = page_html(&answers).unwrap();
+    let page = Report::new(&answers).page_html().unwrap();
     let document = parsed(&page);
     let table = of_class(&document, "figures ties")[0];
     let rows: Vec<_> = table.descendants().filter(|n| n.has_tag_name("tr")).skip(1).collect();
@@ -405,15 +405,15 @@ fn each_tie_is_told_whole() {
 
 #[test]
 fn a_checked_head_is_said_to_be_checked() {
-    let unchecked = page_html(&solved(job(24.0, None, Words::Uk))).unwrap();
+    let unchecked = Report::new(&solved(job(24.0, None, Words::Uk))).page_html().unwrap();
     assert!(unchecked.contains("The head was not checked"));
     let mut with = job(24.0, None, Words::Uk);
     with.instrument.zero_checked = true;
-    assert!(page_html(&solved(with.clone())).unwrap().contains("The head was checked: the job gives"));
+    assert!(Report::new(&solved(with.clone())).page_html().unwrap().contains("The head was checked: the job gives"));
     with.instrument.zero_checked = false;
     let check = ReversalCheck { first_rad: deg(0.6), second_rad: deg(-0.2), sd_rad: None, tilt_positive: None };
     with.ties = vec![Tie::new(Known::ReversalCheck(check))];
-    let page = page_html(&solved(with.clone())).unwrap();
+    let page = Report::new(&solved(with.clone())).page_html().unwrap();
     assert!(
         page.contains("The head was checked: its zero error is that of the check") && !page.contains("not checked")
     );
@@ -421,7 +421,7 @@ fn a_checked_head_is_said_to_be_checked() {
     assert!(page.contains("left to the check of the head") && !page.contains("within 19."));
     let level = Known::LevelCheck { reading_rad: deg(0.2), surface_rad: 0.0, sd_rad: deg(0.05), tilt_positive: None };
     with.ties.push(Tie::new(level));
-    assert!(page_html(&solved(with)).unwrap().contains("that of 2 checks"));
+    assert!(Report::new(&solved(with)).page_html().unwrap().contains("that of 2 checks"));
 }
 
 #[test]
@@ -438,7 +438,7 @@ fn water_that_does_not_fit_is_a_finding_with_its_notes() {
     job.ties = vec![invert(0.0, 0.0, None), invert(23.9, 0.0, None)];
     let answers = solved(job);
     assert_eq!(answers.water.len(), 2);
-    let page = page_html(&answers).unwrap();
+    let page = Report::new(&answers).page_html().unwrap();
     for (heading, told) in [
         ("water: seen, not explained", "noted: water here (standing water seen)"),
         ("water: expected from the shape of the pipe, not seen", "noted: dust here (seen dry)"),
@@ -448,7 +448,7 @@ fn water_that_does_not_fit_is_a_finding_with_its_notes() {
         assert!(article.contains(told), "{article}");
         assert!(start < page.find("To know beside the findings").unwrap());
     }
-    let text = unwrapped(&summary(&answers));
+    let text = unwrapped(&Report::new(&answers).summary());
     for row in &answers.water {
         assert!(page.contains(&row.sentence) && text.contains(&format!("Water: {}", row.sentence)));
     }
@@ -468,7 +468,7 @@ fn the_other_measurements_stand_below_in_their_order() {
     };
     answers.next = Some(next("reversal_check", None, 2.4));
     answers.next_others = vec![next("water_level", Some(11.0), 1.5), next("run_from_other_end", Some(24.0), 0.7)];
-    let page = page_html(&answers).unwrap();
+    let page = Report::new(&answers).page_html().unwrap();
     let lead = &page[..page.find("<figure").unwrap()];
     assert!(lead.contains("Do reversal_check now.") && !lead.contains("Do water_level now."));
     let places: Vec<usize> = [
@@ -486,7 +486,7 @@ fn the_other_measurements_stand_below_in_their_order() {
     .map(|text| page.find(text).unwrap_or_else(|| panic!("no {text}")))
     .collect();
     assert!(places.is_sorted());
-    let text = unwrapped(&summary(&answers));
+    let text = unwrapped(&Report::new(&answers).summary());
     assert!(text.contains("the two edges of still water, 0+36.1 (1.5); a run from the other end, 0+78.7 (0.7)"));
 }
 
@@ -542,7 +542,7 @@ fn assert_held(svg: &str) {
 #[test]
 fn long_short_and_crowded_laterals_stay_readable() {
     for words in [Words::Uk, Words::Us] {
-        assert_readable("four", &profile_svg(&four(words)));
+        assert_readable("four", &Report::new(&four(words)).profile_svg());
         for (length_m, count) in [(3.0, 2), (90.0, 5), (24.0, 60)] {
             let mut job = job(length_m, None, words);
             let step = length_m / f64::from(count - 1);
@@ -555,12 +555,12 @@ fn long_short_and_crowded_laterals_stay_readable() {
                 AsBuilt { station_m: length_m, invert_m: DATUM_M + true_m(length_m, None), sd_m: None },
             ];
             let answers = solved(job);
-            let svg = profile_svg(&answers);
+            let svg = Report::new(&answers).profile_svg();
             let name = format!("{count} ties in {length_m} m");
             assert_readable(&name, &svg);
             assert_held(&svg);
             assert_eq!(svg.contains("more in the report"), count > 16, "{name}");
-            let page = page_html(&answers).unwrap();
+            let page = Report::new(&answers).page_html().unwrap();
             let document = parsed(&page);
             let table = of_class(&document, "figures ties")[0];
             assert_eq!(table.descendants().filter(|n| n.has_tag_name("tr")).count(), answers.ties.len() + 1, "{name}");
@@ -577,7 +577,7 @@ fn a_tie_on_a_drop_stays_on_it() {
         at.sd_m = 0.01;
     }
     let answers = solved(job);
-    let svg = profile_svg(&answers);
+    let svg = Report::new(&answers).profile_svg();
     assert!(svg.contains("not drawn to height"));
     assert_readable("drop", &svg);
     assert_held(&svg);
@@ -603,7 +603,7 @@ fn a_tie_at_a_step_is_drawn() {
     let mut job = job(24.0, None, Words::Uk);
     job.steps = vec![Step { station_m: 8.0, rise_m: -0.01, rise_sd_m: 0.003 }];
     job.ties = vec![invert(0.0, 0.0, None), invert(8.0, 0.0, None)];
-    let svg = profile_svg(&solved(job));
+    let svg = Report::new(&solved(job)).profile_svg();
     assert_eq!(marks(&parsed(&svg), "fw-tie", "cy").len(), 2);
 }
 
@@ -620,7 +620,7 @@ fn strangers_names_cannot_act() {
         named(&"word ".repeat(1000), invert(23.9, 0.0, None)),
     ];
     let answers = solved(job);
-    let (svg, page) = (profile_svg(&answers), page_html(&answers).unwrap());
+    let (svg, page) = (Report::new(&answers).profile_svg(), Report::new(&answers).page_html().unwrap());
     parsed(&svg);
     parsed(&page);
     for text in [&svg, &page] {
@@ -630,7 +630,7 @@ fn strangers_names_cannot_act() {
     }
     assert_eq!(page.matches("</svg>").count(), 1);
     assert_readable("hostile", &svg);
-    let text = summary(&answers);
+    let text = Report::new(&answers).summary();
     assert!(!text.chars().any(|c| c.is_control() && c != '\n'));
     assert!(text.lines().skip(1).all(|l| l.chars().count() <= 100 + 4), "two marks about what runs from right to left");
 }
@@ -641,7 +641,11 @@ fn odd_rows_print_no_missing_number() {
     let odd = |change: &dyn Fn(&mut Answers)| {
         let mut answers = base.clone();
         change(&mut answers);
-        let faces = [profile_svg(&answers), page_html(&answers).unwrap(), summary(&answers)];
+        let faces = [
+            Report::new(&answers).profile_svg(),
+            Report::new(&answers).page_html().unwrap(),
+            Report::new(&answers).summary(),
+        ];
         parsed(&faces[0]);
         for face in faces {
             // "None" says on the page that no reading was changed.
@@ -674,7 +678,7 @@ fn odd_rows_print_no_missing_number() {
 #[test]
 fn the_same_answers_give_the_same_bytes() {
     let (a, b) = (four(Words::Uk), four(Words::Uk));
-    assert_eq!(profile_svg(&a), profile_svg(&b));
-    assert_eq!(page_html(&a).unwrap(), page_html(&b).unwrap());
-    assert_eq!(summary(&a), summary(&b));
+    assert_eq!(Report::new(&a).profile_svg(), Report::new(&b).profile_svg());
+    assert_eq!(Report::new(&a).page_html().unwrap(), Report::new(&b).page_html().unwrap());
+    assert_eq!(Report::new(&a).summary(), Report::new(&b).summary());
 }

@@ -1,41 +1,33 @@
 //! The page of two surveys: texts in the order of the template, which only lays them out.
 
 use askama::Template;
-use fallwise::{
-    Answers,
-    answers::{Comparison, FindingChange, HeightChange, SlopeChange},
-};
+use fallwise::answers::{FindingChange, HeightChange, SlopeChange};
 
 use super::figures::{self, Figure};
 use crate::{
-    page::{Finding, Next, Pool, ReportError, all_readable, facts, finding, next, plain, pools, split},
+    page::{Finding, Labels, Next, Pool, ReportError, facts, finding, next, plain, pools, split, table},
     profile,
     summary::{counts, in_order},
+    tell::{Both, Teller, say},
     text::readable,
-    words::{self, HONESTY, INVENTED, at},
+    words::{self, stretch},
 };
 
 /// Heights listed at most; all are in heights.csv.
 const HEIGHTS: usize = 200;
 
-/// Two surveys of one lateral as one HTML page, "as left": no scripts, nothing from outside, for screen and paper (A4 and Letter).
-///
-/// First what was asked and the one sentence, with both profiles over each other; then the pipe as it is now, as it was, what
-/// changed, what the two surveys have in common as stated, what the intervals do not allow for, cautions. Every text of a
-/// stranger's is escaped.
-///
-/// # Errors
-/// [`ReportError::Page`] if the template cannot be filled.
-pub fn as_left_html(comparison: &Comparison) -> Result<String, ReportError> {
-    Ok(Page::new(comparison).render()?)
+/// Two surveys of one lateral as one HTML page, "as left".
+pub(super) fn html(both: &Both) -> Result<String, ReportError> {
+    Ok(Page::new(both).render()?)
 }
 
 /// What the template lays out. Texts only.
 #[derive(Template)]
 #[template(path = "as_left.html")]
-struct Page {
+struct Page<'a> {
+    t: Labels<'a>,
     title: String,
-    invented: Option<&'static str>,
+    invented: Option<String>,
     asked: String,
     headline: String,
     rest: String,
@@ -43,17 +35,17 @@ struct Page {
     now: Survey,
     was: Survey,
     common: String,
-    shared: &'static str,
-    together: &'static str,
-    station: &'static str,
+    shared: String,
+    together: String,
+    station: String,
     slopes: Vec<Vec<Figure>>,
     bellies: Vec<(String, String)>,
     findings: Vec<[String; 3]>,
     heights: Vec<Vec<Figure>>,
     heights_are: String,
-    heights_left_out: usize,
+    heights_left_out: Option<String>,
     not_covered: Vec<String>,
-    honesty: &'static str,
+    honesty: String,
     warnings: Vec<String>,
     cautions: Vec<String>,
     version: String,
@@ -68,97 +60,108 @@ struct Survey {
     counts: String,
     findings: Vec<Finding>,
     pools: Vec<Pool>,
-    facts: Vec<(&'static str, String)>,
+    facts: Vec<(String, String)>,
 }
 
 impl Survey {
-    fn new(answers: &Answers) -> Self {
-        let (headline, rest) = split(&answers.sentence);
+    /// `counts`: how its findings are introduced.
+    fn new(t: &Teller, counts: &str) -> Self {
+        let answers = t.answers;
+        let (headline, rest) = split(t, &answers.sentence);
         let in_order: Vec<_> = in_order(&answers.findings).collect();
         let first_undecided = in_order.iter().position(|f| f.finding == "undecided");
         let findings = in_order.iter().enumerate();
         Self {
             headline,
             rest,
-            next: answers.next.as_ref().map(next),
-            picture: profile::picture(answers, false),
-            counts: counts(answers),
-            findings: findings.map(|(i, f)| finding(answers, f, Vec::new(), first_undecided == Some(i))).collect(),
-            pools: pools(answers),
-            facts: facts(answers.job.report.words, &answers.job.survey),
+            next: answers.next.as_ref().map(|n| next(t, n)),
+            picture: profile::picture(t, false),
+            counts: readable(counts),
+            findings: findings.map(|(i, f)| finding(t, f, Vec::new(), first_undecided == Some(i))).collect(),
+            pools: pools(t),
+            facts: facts(t, &answers.job.survey),
         }
     }
 }
 
-impl Page {
-    fn new(comparison: &Comparison) -> Self {
+impl<'a> Page<'a> {
+    fn new(b: &Both<'a>) -> Self {
+        let (comparison, t) = (b.comparison, &b.now);
         let (before, after) = (&comparison.before, &comparison.after);
-        let words = after.job.report.words;
-        let survey = &after.job.survey;
-        let (headline, rest) = split(&comparison.sentence);
+        let (headline, rest) = split(t, &comparison.sentence);
+        let invented = after.job.survey.invented || before.job.survey.invented;
+        let title = after.job.survey.title.clone().unwrap_or_else(|| t.word("Survey of a drain"));
+        let all_told = |sentences: &[String]| sentences.iter().map(|s| readable(&b.sentence(s))).collect();
+        let left_out = comparison.heights.len().saturating_sub(HEIGHTS);
         Self {
-            title: readable(survey.title.as_deref().unwrap_or("Survey of a drain")),
-            invented: (survey.invented || before.job.survey.invented).then_some(INVENTED),
-            asked: readable(&figures::asked(comparison)),
+            t: Labels::new(t.voice, &after.job.report),
+            title: readable(&say!(t, "{title}: as left", title = title)),
+            invented: invented.then(|| readable(&words::invented(t.voice))),
+            asked: readable(&figures::asked(b)),
             headline,
             rest,
-            both: profile::two(comparison, false),
-            now: Survey::new(after),
-            was: Survey::new(before),
-            common: figures::common(comparison),
-            shared: figures::shared(comparison),
-            together: figures::together(comparison),
-            station: words::phrases(words).station,
-            slopes: comparison.slopes.iter().map(|row| slope(comparison, row)).collect(),
-            bellies: comparison.bellies.iter().map(|b| (readable(&b.verdict), readable(&b.sentence))).collect(),
-            findings: comparison.findings.iter().map(told).collect(),
-            heights: comparison.heights.iter().take(HEIGHTS).map(|row| height(comparison, row)).collect(),
-            heights_are: figures::heights_are(comparison),
-            heights_left_out: comparison.heights.len().saturating_sub(HEIGHTS),
-            not_covered: all_readable(&comparison.not_covered),
-            honesty: HONESTY,
-            warnings: warnings(comparison),
-            cautions: all_readable(&comparison.cautions),
+            both: profile::two(b, false),
+            now: Survey::new(&b.now, &say!(t, "Findings now: {counts}.", counts = counts(&b.now))),
+            was: Survey::new(&b.was, &say!(t, "Findings then: {counts}.", counts = counts(&b.was))),
+            common: readable(&say!(t, "Both surveyed {stretch}.", stretch = figures::common(b))),
+            shared: readable(&figures::shared(b)),
+            together: readable(&figures::together(b)),
+            station: readable(&words::station(t.voice)),
+            slopes: table(comparison.slopes.iter().map(|row| slope(b, row))),
+            bellies: (comparison.bellies.iter())
+                .map(|belly| (readable(&b.sentence(&belly.verdict)), readable(&b.sentence(&belly.sentence))))
+                .collect(),
+            findings: comparison.findings.iter().map(|row| change(b, row)).collect(),
+            heights: table(comparison.heights.iter().take(HEIGHTS).map(|row| height(b, row))),
+            heights_are: readable(&figures::heights_are(b)),
+            heights_left_out: (left_out > 0).then(|| readable(&say!(t, "{n} more are in heights.csv.", n = left_out))),
+            not_covered: all_told(&comparison.not_covered),
+            honesty: readable(&words::honesty(t.voice)),
+            warnings: warnings(b),
+            cautions: all_told(&comparison.cautions),
             version: readable(&comparison.version),
         }
     }
 }
 
-fn slope(comparison: &Comparison, row: &SlopeChange) -> Vec<Figure> {
-    let words = comparison.after.job.report.words;
+fn slope(b: &Both, row: &SlopeChange) -> Vec<Figure> {
+    let v = b.now.voice;
     vec![
-        (readable(&row.name), format!("{} to {}", at(words, row.from_m), words.station(row.to_m))),
-        figures::slope_change(row),
-        plain(readable(&row.verdict)),
-        figures::slope(words, row.before, row.before_sd),
-        figures::slope(words, row.after, row.after_sd),
+        (b.sentence(&row.name), stretch(v, row.from_m, row.to_m)),
+        figures::slope_change(v, row),
+        plain(b.sentence(&row.verdict)),
+        figures::slope(v, row.before, row.before_sd),
+        figures::slope(v, row.after, row.after_sd),
     ]
 }
 
-fn told(row: &FindingChange) -> [String; 3] {
-    let finding = |text: &Option<String>| readable(text.as_deref().unwrap_or("none of this name"));
-    [readable(&row.subject), finding(&row.before), finding(&row.after)]
+fn change(b: &Both, row: &FindingChange) -> [String; 3] {
+    [
+        words::subject(&b.now, &row.subject),
+        figures::finding(b, row.before.as_deref()),
+        figures::finding(b, row.after.as_deref()),
+    ]
+    .map(|text| readable(&text))
 }
 
-fn height(comparison: &Comparison, row: &HeightChange) -> Vec<Figure> {
-    let words = comparison.after.job.report.words;
-    let verdict = if figures::is_changed(row) { "changed" } else { "not shown" };
+fn height(b: &Both, row: &HeightChange) -> Vec<Figure> {
+    let v = b.now.voice;
+    let verdict = if figures::is_changed(row) { say!(v, "changed") } else { say!(v, "not shown") };
     vec![
-        plain(words.station(row.station_m)),
-        figures::height_change(words, row),
-        plain(verdict.to_owned()),
-        figures::height(comparison, row.before_m, row.before_sd_m),
-        figures::height(comparison, row.after_m, row.after_sd_m),
+        plain(v.station(row.station_m)),
+        figures::height_change(v, row),
+        plain(verdict),
+        figures::height(v, b.comparison, row.before_m, row.before_sd_m),
+        figures::height(v, b.comparison, row.after_m, row.after_sd_m),
     ]
 }
 
 /// Those of the comparison, then those of either survey.
-fn warnings(comparison: &Comparison) -> Vec<String> {
-    let of = |answers: &Answers, which: &str| {
-        answers.warnings.iter().map(|w| readable(&format!("Of the {which} survey: {w}"))).collect::<Vec<_>>()
-    };
-    let mut all = all_readable(&comparison.warnings);
-    all.extend(of(&comparison.after, "second"));
-    all.extend(of(&comparison.before, "first"));
-    all
+fn warnings(b: &Both) -> Vec<String> {
+    let own = b.comparison.warnings.iter().map(|w| b.sentence(w));
+    let second = b.now.answers.warnings.iter();
+    let second = second.map(|w| say!(b.now, "Of the second survey: {warning}", warning = b.now.sentence(w)));
+    let first = b.was.answers.warnings.iter();
+    let first = first.map(|w| say!(b.now, "Of the first survey: {warning}", warning = b.was.sentence(w)));
+    own.chain(second).chain(first).map(|text| readable(&text)).collect()
 }

@@ -1,9 +1,10 @@
 //! Bends, steps, features and notes: numbered marks on a strip, and their list.
 
 use fallwise::{
-    Answers,
     answers::NoteRow,
-    units::{Words, to_deg},
+    model::Feature,
+    said,
+    units::{Part, Voice, to_deg},
 };
 
 use super::{
@@ -12,8 +13,9 @@ use super::{
     scale::Scale,
 };
 use crate::{
+    tell::{Teller, say},
     text::wrap,
-    words::{self, at},
+    words::{self, at, stretch},
 };
 
 /// Marks in the picture at most; the page has them all.
@@ -49,32 +51,42 @@ impl Mark {
 }
 
 /// Everything noted, in order of station; what has no place comes last.
-pub(crate) fn collect(answers: &Answers) -> Vec<Mark> {
-    let job = &answers.job;
-    let words = job.report.words;
+pub(crate) fn collect(t: &Teller) -> Vec<Mark> {
+    let job = &t.answers.job;
     let mark = |station_m: f64, to_m: Option<f64>, text: &str| {
-        let text = format!("{} - {text}", place(words, station_m, to_m));
+        let text = format!("{} - {text}", place(t.voice, station_m, to_m));
         Mark { station_m: Some(station_m), to_m, text, source: String::new(), note: None }
     };
     let mut marks = Vec::new();
     for b in &job.bends {
-        let side = if b.deflection_rad < 0.0 { "left" } else { "right" };
         let degrees = to_deg(b.deflection_rad.abs());
-        let angle =
-            if degrees.is_finite() { format!("{degrees:.0} degrees") } else { words::NOT_DETERMINED.to_owned() };
-        marks.push(mark(b.station_m, None, &format!("bend of {angle} to the {side}")));
+        let angle = if degrees.is_finite() {
+            said!(t.words, "{n} degrees", n = Part::Number(degrees, 0)).into()
+        } else {
+            Part::from(t.not_determined())
+        };
+        let text = if b.deflection_rad < 0.0 {
+            say!(t, "bend of {angle} to the left", angle = angle)
+        } else {
+            say!(t, "bend of {angle} to the right", angle = angle)
+        };
+        marks.push(mark(b.station_m, None, &text));
     }
     for s in &job.steps {
         let rise = s.rise_m * job.flow.sign();
-        let way = if rise < 0.0 { "down" } else { "up" };
-        marks.push(mark(s.station_m, None, &format!("step of {} {way} along the flow", words.small(rise.abs()))));
+        let height = Part::Small(rise.abs());
+        let text = if rise < 0.0 {
+            say!(t, "step of {height} down along the flow", height = height)
+        } else {
+            say!(t, "step of {height} up along the flow", height = height)
+        };
+        marks.push(mark(s.station_m, None, &text));
     }
     for f in &job.features {
-        let colon = if f.text.is_empty() { "" } else { ": " };
-        marks.push(mark(f.station_m, f.to_m, &format!("{}{colon}{}", words::feature(words, f.kind), f.text)));
+        marks.push(mark(f.station_m, f.to_m, &feature(t.voice, f)));
     }
     marks.retain(|m: &Mark| m.station_m.is_some_and(f64::is_finite));
-    marks.extend(answers.noted.iter().enumerate().map(|(i, n)| note(answers, i, n)));
+    marks.extend(t.answers.noted.iter().enumerate().map(|(i, n)| note(t, i, n)));
     marks.sort_by(|a, b| {
         let station = |m: &Mark| m.station_m.unwrap_or(f64::INFINITY);
         station(a).total_cmp(&station(b))
@@ -82,56 +94,75 @@ pub(crate) fn collect(answers: &Answers) -> Vec<Mark> {
     marks
 }
 
+/// What a feature is, and what was written of it.
+pub(crate) fn feature(v: Voice, f: &Feature) -> String {
+    let kind = words::feature(v, f.kind);
+    if f.text.is_empty() { kind } else { format!("{kind}: {}", f.text) }
+}
+
 /// A note as a mark.
-fn note(answers: &Answers, index: usize, n: &NoteRow) -> Mark {
-    let words = answers.job.report.words;
+fn note(t: &Teller, index: usize, n: &NoteRow) -> Mark {
     let station_m = n.station_m.filter(|s| s.is_finite());
-    let range = |low: Option<f64>, high: Option<f64>, say: &dyn Fn(f64) -> String| match (low, high) {
-        (Some(low), Some(high)) => format!(" ({} to {})", say(low), say(high)),
-        _ => String::new(),
-    };
     let place = match station_m {
         Some(s) if n.station_sd_m.is_some() => {
-            let range = range(n.station_low_m, n.station_high_m, &|m| words.station(m));
-            format!("about {}{range}, worked out from its moment", place(words, s, n.to_m))
+            let place = place(t.voice, s, n.to_m);
+            match n.station_low_m.zip(n.station_high_m) {
+                Some((low, high)) => say!(
+                    t,
+                    "about {place} ({low} to {high}), worked out from its moment",
+                    place = place,
+                    low = Part::Station(low),
+                    high = Part::Station(high)
+                ),
+                None => say!(t, "about {place}, worked out from its moment", place = place),
+            }
         }
-        Some(s) => place(words, s, n.to_m),
-        None => "place not known".to_owned(),
+        Some(s) => place(t.voice, s, n.to_m),
+        None => t.word("place not known"),
     };
-    let dry = n.number.checked_sub(1).and_then(|i| answers.job.notes.get(i)).is_some_and(|n| n.dry_seen);
-    let seen = match (n.water_seen, dry) {
-        (true, _) => " (standing water seen)",
-        (_, true) => " (seen dry)",
-        _ => "",
+    let dry = n.number.checked_sub(1).and_then(|i| t.answers.job.notes.get(i)).is_some_and(|n| n.dry_seen);
+    let text = match (n.water_seen, dry) {
+        (true, _) => say!(t, "{place} - noted: {text} (standing water seen)", place = place, text = &n.text),
+        (_, true) => say!(t, "{place} - noted: {text} (seen dry)", place = place, text = &n.text),
+        _ => say!(t, "{place} - noted: {text}", place = place, text = &n.text),
     };
-    let photo = n.photo.as_ref().map(|p| format!("; photo {p}")).unwrap_or_default();
-    let moment = n.video_time_s.map(|t| {
-        let about = if n.video_time_sd_s.is_some() { "about" } else { "at" };
-        let range = range(n.video_time_low_s, n.video_time_high_s, &words::video_time);
-        format!("; {about} {}{range} in the recording", words::video_time(t))
-    });
-    Mark {
-        station_m,
-        to_m: n.to_m,
-        text: format!("{place} - noted: {}{seen}", n.text),
-        source: format!("{photo}{}", moment.unwrap_or_default()),
-        note: Some(index),
+    let photo = n.photo.as_ref().map(|p| say!(t, "photo {name}", name = p));
+    let moment = n.video_time_s.map(|s| moment(t.voice, n, s));
+    let after = |text: Option<String>| text.map_or_else(String::new, |text| format!("; {text}"));
+    let source = after(photo) + &after(moment);
+    Mark { station_m, to_m: n.to_m, text, source, note: Some(index) }
+}
+
+/// The moment of a note in the recording.
+fn moment(v: Voice, n: &NoteRow, seconds: f64) -> String {
+    let time = words::video_time(v, seconds);
+    let ends = n.video_time_low_s.zip(n.video_time_high_s);
+    let ends = ends.map(|(low, high)| (words::video_time(v, low), words::video_time(v, high)));
+    match (n.video_time_sd_s.is_some(), ends) {
+        (true, Some((low, high))) => {
+            say!(v, "about {time} ({low} to {high}) in the recording", time = time, low = low, high = high)
+        }
+        (true, None) => say!(v, "about {time} in the recording", time = time),
+        (false, Some((low, high))) => {
+            say!(v, "at {time} ({low} to {high}) in the recording", time = time, low = low, high = high)
+        }
+        (false, None) => say!(v, "at {time} in the recording", time = time),
     }
 }
 
-fn place(words: Words, from_m: f64, to_m: Option<f64>) -> String {
+fn place(v: Voice, from_m: f64, to_m: Option<f64>) -> String {
     match to_m {
-        Some(to_m) => format!("{} to {}", at(words, from_m), words.station(to_m)),
-        None => at(words, from_m),
+        Some(to_m) => stretch(v, from_m, to_m),
+        None => v.part(&at(v, from_m)),
     }
 }
 
 /// The numbered marks; where they would touch they go to a row of their own.
-pub(super) fn strip(c: &mut Canvas, marks: &[Mark], scale: &Scale, y: f64) -> f64 {
+pub(super) fn strip(c: &mut Canvas, v: Voice, marks: &[Mark], scale: &Scale, y: f64) -> f64 {
     if marks.is_empty() {
         return y;
     }
-    c.text(20.0, y + 11.0, Hold::Left, "fw-small fw-bold", "noted on the way (listed below)");
+    c.text(20.0, y + 11.0, Hold::Left, "fw-small fw-bold", &say!(v, "noted on the way (listed below)"));
     let y = y + 18.0;
     let mut ends: Vec<f64> = Vec::new();
     let mut placed = Vec::new();
@@ -164,13 +195,19 @@ pub(super) fn strip(c: &mut Canvas, marks: &[Mark], scale: &Scale, y: f64) -> f6
 }
 
 /// The list of the marks.
-pub(super) fn list(c: &mut Canvas, marks: &[Mark], y: f64) -> f64 {
+pub(super) fn list(c: &mut Canvas, v: Voice, marks: &[Mark], y: f64) -> f64 {
     let entries = marks.iter().take(MOST).enumerate().map(|(i, m)| ((i + 1).to_string(), m.text.clone())).collect();
-    two_columns(c, "Noted on the way", entries, marks.len(), y)
+    two_columns(c, v, &say!(v, "Noted on the way"), (entries, marks.len()), y)
 }
 
 /// Labels and their texts under a heading, in two columns; `all` there are, of which those that are given have room.
-pub(super) fn two_columns(c: &mut Canvas, heading: &str, entries: Vec<(String, String)>, all: usize, y: f64) -> f64 {
+pub(super) fn two_columns(
+    c: &mut Canvas,
+    v: Voice,
+    heading: &str,
+    (entries, all): (Vec<(String, String)>, usize),
+    y: f64,
+) -> f64 {
     if entries.is_empty() {
         return y;
     }
@@ -199,7 +236,7 @@ pub(super) fn two_columns(c: &mut Canvas, heading: &str, entries: Vec<(String, S
         lowest = lowest.max(row);
     }
     if all > shown {
-        c.text(20.0, lowest, Hold::Left, "", &format!("and {} more in the report", all - shown));
+        c.text(20.0, lowest, Hold::Left, "", &say!(v, "and {n} more in the report", n = all - shown));
         lowest += 14.5;
     }
     lowest

@@ -31,8 +31,9 @@ use self::{
 };
 pub(crate) use self::{marks::Mark, two::two};
 use crate::{
-    text::{escape, wrap},
-    words::{self, HONESTY, INVENTED},
+    tell::Teller,
+    text::{escape, shorten, wrap},
+    words,
 };
 
 /// Width of the picture, px; on A4 the smallest letters are then some 2 mm high.
@@ -83,75 +84,82 @@ const PATTERNS: &str = r##"<defs>
 </defs>
 "##;
 
-/// The profile as an SVG picture, whole in itself: text stays text, no colours, no outside references.
+/// The profile as an SVG picture, whole in itself: text stays text, no colours, no outside references. With its sentence over it
+/// and what the figures do not allow for, or without where the page has said them.
 ///
 /// It states how many times larger heights are drawn than lengths, and repeats the pipe true to scale. A drop that would
 /// squash the rest is cut short and its height written beside it. Where there is no path to draw it says so.
-pub fn profile_svg(answers: &Answers) -> String {
-    picture(answers, true)
+pub(crate) fn picture(t: &Teller, whole: bool) -> String {
+    let answers = t.answers;
+    let survey = &answers.job.survey;
+    let title = survey.title.clone().unwrap_or_else(|| words::profile(t.voice));
+    let sentence = t.sentence(&answers.sentence);
+    let mut c = Canvas(String::new());
+    let mut y = heading(&mut c, t, &shorten(&title, 66), survey.invented, whole.then_some(sentence.as_str()));
+    if let Some(shape) = Shape::new(answers) {
+        y = draw(&mut c, t, &shape, whole, y);
+    } else {
+        y = nothing(&mut c, t, y);
+    }
+    y = footer(&mut c, t, whole, y);
+    page(&title, &sentence, answers, &c, y)
 }
 
-/// The picture with its sentence over it, or without where the page has said it.
-pub(crate) fn picture(answers: &Answers, sentence: bool) -> String {
-    let words = answers.job.report.words;
-    let survey = &answers.job.survey;
-    let title = survey.title.clone().unwrap_or_else(|| format!("Profile of a {}", words::phrases(words).lateral));
-    let mut c = Canvas(String::new());
+/// Title and sentence over a picture; gives back where they end.
+fn heading(c: &mut Canvas, t: &Teller, title: &str, invented: bool, sentence: Option<&str>) -> f64 {
     let mut y = 28.0;
-    c.text(20.0, y, Hold::Left, "fw-title", &crate::text::shorten(&title, 66));
-    if survey.invented {
-        c.text(WIDTH - 20.0, y, Hold::Right, "fw-bold", "Invented example");
+    c.text(20.0, y, Hold::Left, "fw-title", title);
+    if invented {
+        c.text(WIDTH - 20.0, y, Hold::Right, "fw-bold", &t.word("Invented example"));
     }
     y += 20.0;
-    let lines = if sentence { wrap(&answers.sentence, columns(WIDTH - 40.0, 12.5)) } else { Vec::new() };
-    for line in lines {
+    for line in sentence.map_or_else(Vec::new, |s| wrap(s, columns(WIDTH - 40.0, 12.5))) {
         c.text(20.0, y, Hold::Left, "fw-lead", &line);
         y += 16.5;
     }
-    y += 4.0;
-    if let Some(shape) = Shape::new(answers) {
-        y = draw(&mut c, answers, &shape, sentence, y);
-    } else {
-        c.text(20.0, y + 14.0, Hold::Left, "fw-bold", "No path was determined, so that there is nothing to draw.");
-        y += 30.0;
-    }
-    y = footer(&mut c, answers, sentence, y);
-    page(&title, answers, &c, y)
+    y + 4.0
+}
+
+/// In place of a path.
+fn nothing(c: &mut Canvas, t: &Teller, y: f64) -> f64 {
+    let text = t.word("No path was determined, so that there is nothing to draw.");
+    c.text(20.0, y + 14.0, Hold::Left, "fw-bold", &text);
+    y + 30.0
 }
 
 /// Key, plot, strips and lists; gives back where they end. `whole`: the picture stands by itself.
-fn draw(c: &mut Canvas, answers: &Answers, shape: &Shape, whole: bool, y: f64) -> f64 {
+fn draw(c: &mut Canvas, t: &Teller, shape: &Shape, whole: bool, y: f64) -> f64 {
+    let answers = t.answers;
     let (before, after) = not_surveyed_m(answers);
     let left = if before.is_some() { LEFT + UNSURVEYED } else { LEFT };
     let right = if after.is_some() { RIGHT - UNSURVEYED } else { RIGHT };
-    let key = plot::key_height(answers);
+    let key = plot::key_height(t);
     let top = y + key + 34.0;
     let height = if answers.adjustment.is_some() { TIED_HEIGHT } else { PLOT_HEIGHT };
     let scale = Scale::fit(shape, left, top + 12.0, right - left, height - 24.0);
-    plot::key(c, answers, &scale, y);
-    let bottom = plot::frame(c, answers, shape, &scale, top);
-    let words = answers.job.report.words;
+    plot::key(c, t, &scale, y);
+    let bottom = plot::frame(c, t, shape, &scale, top);
     if let Some(m) = before {
-        plot::unsurveyed(c, &words.length(m), "up to here:", LEFT, top, left - LEFT, bottom - top);
+        plot::unsurveyed(c, t, &t.word("up to here:"), m, (LEFT, left - LEFT), (top, bottom));
     }
     if let Some(m) = after {
         let x = scale.x(shape.end_m());
-        plot::unsurveyed(c, &words.length(m), "from here:", x, top, RIGHT - x, bottom - top);
+        plot::unsurveyed(c, t, &t.word("from here:"), m, (x, RIGHT - x), (top, bottom));
     }
-    let mut y = plot::pool_labels(c, answers, shape, &scale, bottom);
+    let mut y = plot::pool_labels(c, t, shape, &scale, bottom);
     // Over the lines that lead to the labels.
-    plot::breaks(c, answers, shape, &scale);
-    ties::marks(c, answers, shape, &scale, (top, bottom));
-    y = strips::station_axis(c, answers, shape, &scale, y);
-    y = strips::slopes(c, answers, &scale, y);
-    y = strips::reaches(c, words, &answers.reaches, &scale, y);
-    let mut list = marks::collect(answers);
+    plot::breaks(c, t, shape, &scale);
+    ties::marks(c, t, shape, &scale, (top, bottom));
+    y = strips::station_axis(c, t, shape, &scale, y);
+    y = strips::slopes(c, t, &scale, y);
+    y = strips::reaches(c, t, &answers.reaches, &scale, y);
+    let mut list = marks::collect(t);
     list.retain(|m| m.station_m.is_some());
-    y = marks::strip(c, &list, &scale, y);
-    y = strips::cover(c, answers, shape, &scale, y);
-    y = strips::true_scale(c, words, shape, &scale, y);
-    y = ties::list(c, answers, whole, y);
-    marks::list(c, &list, y)
+    y = marks::strip(c, t.voice, &list, &scale, y);
+    y = strips::cover(c, t, shape, &scale, y);
+    y = strips::true_scale(c, t.voice, shape, &scale, y);
+    y = ties::list(c, t, whole, y);
+    marks::list(c, t.voice, &list, y)
 }
 
 /// Lengths before the first and after the last surveyed station, m, where the survey does not reach about as far as the
@@ -170,18 +178,18 @@ fn not_surveyed_m(answers: &Answers) -> (Option<f64>, Option<f64>) {
 }
 
 /// `whole`: the picture stands by itself, so that what the figures do not allow for is said here.
-fn footer(c: &mut Canvas, answers: &Answers, whole: bool, mut y: f64) -> f64 {
-    let (cautions, not_covered) = (&answers.cautions, &answers.not_covered);
-    y = rests_on(c, cautions, not_covered, answers.job.survey.invented, whole, y);
-    c.text(WIDTH - 20.0, y, Hold::Right, "fw-small", &format!("fallwise {}", answers.version));
+fn footer(c: &mut Canvas, t: &Teller, whole: bool, mut y: f64) -> f64 {
+    let (cautions, not_covered) = (&t.answers.cautions, &t.answers.not_covered);
+    y = rests_on(c, t, (cautions, not_covered), t.answers.job.survey.invented, whole, y);
+    c.text(WIDTH - 20.0, y, Hold::Right, "fw-small", &format!("fallwise {}", t.answers.version));
     y + 12.0
 }
 
-/// What the intervals rest on, and the worst cautions.
+/// What the intervals rest on, and the worst of the cautions.
 fn rests_on(
     c: &mut Canvas,
-    cautions: &[String],
-    not_covered: &[String],
+    t: &Teller,
+    (cautions, not_covered): (&[String], &[String]),
     invented: bool,
     whole: bool,
     mut y: f64,
@@ -189,16 +197,16 @@ fn rests_on(
     y += 8.0;
     c.line((20.0, y), (WIDTH - 20.0, y), "fw-thin");
     y += 16.0;
-    let mut lines = vec![HONESTY.to_owned()];
-    lines.extend(cautions.first().cloned());
-    lines.extend(words::worst(cautions).cloned());
+    let mut lines = vec![words::honesty(t.voice)];
+    lines.extend(cautions.first().into_iter().chain(words::worst(cautions)).map(|caution| t.sentence(caution)));
     if invented {
-        lines.insert(0, INVENTED.to_owned());
+        lines.insert(0, words::invented(t.voice));
     }
     if whole && !not_covered.is_empty() {
-        c.text(20.0, y, Hold::Left, "fw-bold", "What these figures do not allow for");
+        c.text(20.0, y, Hold::Left, "fw-bold", &t.word("What these figures do not allow for"));
         y += 14.5;
-        y = paragraph(c, &not_covered.join(" "), y) + 4.0;
+        let told: Vec<String> = not_covered.iter().map(|line| t.sentence(line)).collect();
+        y = paragraph(c, &told.join(" "), y) + 4.0;
     }
     paragraph(c, &lines.join(" "), y)
 }
@@ -211,9 +219,9 @@ fn paragraph(c: &mut Canvas, text: &str, mut y: f64) -> f64 {
     y
 }
 
-fn page(title: &str, answers: &Answers, c: &Canvas, height: f64) -> String {
+fn page(title: &str, sentence: &str, answers: &Answers, c: &Canvas, height: f64) -> String {
     let (style, patterns) = if ties::is_drawn(answers) { (TIE_STYLE, TIE_PATTERNS) } else { ("", "") };
-    let sheet = Sheet { ids: "fw", title, description: &answers.sentence, style, patterns };
+    let sheet = Sheet { ids: "fw", title, description: sentence, style, patterns };
     sheet.svg(c, height)
 }
 

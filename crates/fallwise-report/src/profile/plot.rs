@@ -3,18 +3,19 @@
 use fallwise::{
     Answers, Flow,
     answers::{PoolRow, SegmentRow},
-    units::{Words, to_ft, to_inch, to_mm},
+    units::{Part, Voice, Words, to_ft, to_inch, to_mm},
 };
 
 use super::{
     LEFT, RIGHT, WIDTH,
     canvas::{Canvas, Hold, width},
-    scale::{Scale, Shape, bore, length_ticks, other, plain, ticks},
-    ties,
+    scale::{Scale, Shape, bore, length_ticks, other, ticks},
+    strips, ties,
 };
 use crate::{
     sure::{self, Chance},
-    words::{self, at, short_slope},
+    tell::{Teller, say},
+    text::shorten,
 };
 
 /// Rows of pool labels under the plot at most; with more, the page has them all.
@@ -36,69 +37,67 @@ fn asked(answers: &Answers) -> Vec<(f64, &str)> {
 }
 
 /// Height of the key, px.
-pub(super) fn key_height(answers: &Answers) -> f64 {
-    let breaks = if found_breaks(answers).next().is_some() { 18.0 } else { 0.0 };
-    let asked = if asked(answers).is_empty() { 0.0 } else { 52.0 };
-    69.0 + breaks + ties::key_height(answers) + asked
+pub(super) fn key_height(t: &Teller) -> f64 {
+    let breaks = if found_breaks(t.answers).next().is_some() { 18.0 } else { 0.0 };
+    let asked = if asked(t.answers).is_empty() { 0.0 } else { 52.0 };
+    69.0 + breaks + ties::key_height(t) + asked
 }
 
 /// The key: exaggeration, line styles, direction of flow, slopes asked for.
-pub(super) fn key(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) {
-    let words = answers.job.report.words;
-    c.rect(20.0, y, WIDTH - 40.0, key_height(answers) - 4.0, "fw-box");
+pub(super) fn key(c: &mut Canvas, t: &Teller, scale: &Scale, y: f64) {
+    let answers = t.answers;
+    c.rect(20.0, y, WIDTH - 40.0, key_height(t) - 4.0, "fw-box");
     let exaggeration = if scale.exaggeration > 1.0 {
-        format!(
-            "Heights are drawn {:.0} times larger than lengths and count from the lowest invert.",
-            scale.exaggeration
+        say!(
+            t,
+            "Heights are drawn {n} times larger than lengths and count from the lowest invert.",
+            n = Part::Number(scale.exaggeration, 0)
         )
     } else {
-        "Heights and lengths are drawn to the same scale; heights count from the lowest invert.".to_owned()
+        t.word("Heights and lengths are drawn to the same scale; heights count from the lowest invert.")
     };
     c.text(30.0, y + 18.0, Hold::Left, "fw-bold", &exaggeration);
-    flow_arrow(c, answers.job.flow, y);
+    flow_arrow(c, t.voice, answers.job.flow, y);
 
     let mut x = 30.0;
     let row = y + 37.0;
-    let mut swatch = |c: &mut Canvas, label: &str, draw: &dyn Fn(&mut Canvas, f64)| {
+    let mut swatch = |c: &mut Canvas, label: String, draw: &dyn Fn(&mut Canvas, f64)| {
         draw(c, x);
-        c.text(x + 40.0, row, Hold::Left, "", label);
-        x += 40.0 + width(label, 11.5) + 20.0;
+        c.text(x + 40.0, row, Hold::Left, "", &label);
+        x += 40.0 + width(&label, 11.5) + 20.0;
     };
-    swatch(c, "invert (bottom)", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-invert"));
-    swatch(c, "the pipe's invert is somewhere in here (95 %)", &|c, x| c.rect(x, row - 11.0, 34.0, 13.0, "fw-band"));
+    swatch(c, t.word("invert (bottom)"), &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-invert"));
+    swatch(c, t.word("the pipe's invert is somewhere in here (95 %)"), &|c, x| {
+        c.rect(x, row - 11.0, 34.0, 13.0, "fw-band");
+    });
     if answers.path.iter().any(|r| bore(r).is_some()) {
-        swatch(c, "crown (top)", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-crown"));
+        swatch(c, t.word("crown (top)"), &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-crown"));
     }
     if !answers.pools.is_empty() {
         let possible = answers.pools.iter().any(|p| p.state == "possible");
-        let water = if possible { "water it can hold (broken: possible)" } else { "water it can hold" };
+        let water = if possible { t.word("water it can hold (broken: possible)") } else { t.word("water it can hold") };
         swatch(c, water, &|c, x| {
             c.rect(x, row - 11.0, 34.0, 13.0, "fw-water");
             c.line((x, row - 11.0), (x + 34.0, row - 11.0), "fw-level");
         });
     }
     let tied = answers.path.iter().any(|r| r.before_height_m.is_some());
-    let name = if tied { "close hatching" } else { "band" };
-    let band = format!(
-        "The {name} is the 95 % interval of the invert at each place by itself, {}.",
-        sure::relative_to(answers)
-    );
-    c.text(30.0, y + 55.0, Hold::Left, "", &band);
+    c.text(30.0, y + 55.0, Hold::Left, "", &sure::band_is(t, tied));
     let mut below = y + 65.0;
     if found_breaks(answers).next().is_some() {
-        break_key(c, y + 73.0);
+        break_key(c, t.voice, y + 73.0);
         below += 18.0;
     }
-    ties::key(c, answers, below + 8.0);
-    below += ties::key_height(answers);
+    ties::key(c, t, below + 8.0);
+    below += ties::key_height(t);
     let asked = asked(answers);
     if !asked.is_empty() {
-        reference(c, words, &asked, answers.job.flow, scale, below);
+        reference(c, t, &asked, scale, below);
     }
 }
 
 /// The way of the water, in the right corner of the key.
-pub(super) fn flow_arrow(c: &mut Canvas, flow: Flow, y: f64) {
+pub(super) fn flow_arrow(c: &mut Canvas, v: Voice, flow: Flow, y: f64) {
     let (tail, head) = match flow {
         Flow::Increasing => (WIDTH - 120.0, WIDTH - 40.0),
         Flow::Decreasing => (WIDTH - 40.0, WIDTH - 120.0),
@@ -106,47 +105,52 @@ pub(super) fn flow_arrow(c: &mut Canvas, flow: Flow, y: f64) {
     let back = if head > tail { -9.0 } else { 9.0 };
     c.line((tail, y + 14.0), (head, y + 14.0), "fw-invert");
     c.polygon(&[(head, y + 14.0), (head + back, y + 8.0), (head + back, y + 20.0)], "fw-bar");
-    c.text(WIDTH - 128.0, y + 18.0, Hold::Right, "fw-bold", "the water flows this way");
+    c.text(WIDTH - 128.0, y + 18.0, Hold::Right, "fw-bold", &say!(v, "the water flows this way"));
 }
 
 /// How a sure change of slope looks, and one that is not.
-fn break_key(c: &mut Canvas, row: f64) {
+fn break_key(c: &mut Canvas, v: Voice, row: f64) {
     let mut x = 30.0;
     let text = |c: &mut Canvas, x: &mut f64, text: &str, class: &str| {
         c.text(*x, row, Hold::Left, class, text);
         *x += width(text, 11.5) + 22.0;
     };
-    text(c, &mut x, "The slope changes here:", "fw-bold");
+    text(c, &mut x, &say!(v, "The slope changes here:"), "fw-bold");
     x += 10.0;
-    for (chance, label) in
-        [(Chance::Sure, "sure, 95 % or more"), (Chance::Likely, "likely, 50 % or more"), (Chance::Doubtful, "doubtful")]
-    {
+    for (chance, label) in [
+        (Chance::Sure, say!(v, "sure, 95 % or more")),
+        (Chance::Likely, say!(v, "likely, 50 % or more")),
+        (Chance::Doubtful, say!(v, "doubtful")),
+    ] {
         diamond(c, (x, row - 4.0), chance);
         x += 12.0;
-        text(c, &mut x, label, "");
+        text(c, &mut x, &label, "");
     }
     within(c, x - 6.0, x + 24.0, row - 4.0);
     x += 34.0;
-    text(c, &mut x, "the change lies within this bar (95 %)", "");
+    text(c, &mut x, &say!(v, "the change lies within this bar (95 %)"), "");
 }
 
 /// Small triangles at the plot's own scale, one for each slope asked for: to compare with, not to build by.
-fn reference(c: &mut Canvas, words: Words, asked: &[(f64, &str)], flow: Flow, scale: &Scale, y: f64) {
-    c.text(30.0, y + 18.0, Hold::Left, "fw-bold", "Asked for, to compare");
-    c.text(30.0, y + 33.0, Hold::Left, "fw-bold", "(not this pipe):");
+fn reference(c: &mut Canvas, t: &Teller, asked: &[(f64, &str)], scale: &Scale, y: f64) {
+    c.text(30.0, y + 18.0, Hold::Left, "fw-bold", &t.word("Asked for, to compare"));
+    c.text(30.0, y + 33.0, Hold::Left, "fw-bold", &t.word("(not this pipe):"));
     let mut x = 175.0;
     for (slope, text) in asked {
         let steep = slope.abs() * scale.exaggeration;
         let run = 60.0_f64.min(40.0 / steep.max(1e-6));
         let rise = run * steep;
         // The high end is upstream.
-        let (high, low) = if flow == Flow::Increasing { (x, x + run) } else { (x + run, x) };
+        let (high, low) = if t.answers.job.flow == Flow::Increasing { (x, x + run) } else { (x + run, x) };
         let base = y + 42.0;
         c.polygon(&[(high, base), (high, base - rise), (low, base)], "fw-wedge");
-        let label = format!("asked: {}", crate::text::shorten(text.split(" (").next().unwrap_or(text), 44));
-        let value = short_slope(words, *slope);
+        let text = t.sentence(text);
+        let limit = shorten(text.split(" (").next().unwrap_or(&text), 44);
+        let label = say!(t, "asked: {limit}", limit = limit);
+        let value = t.short_slope(*slope);
         c.text(x + run + 8.0, y + 26.0, Hold::Left, "", &label);
-        let second = if label.contains(value.as_str()) { String::new() } else { format!("that is {value}") };
+        let second =
+            if label.contains(value.as_str()) { String::new() } else { say!(t, "that is {slope}", slope = value) };
         c.text(x + run + 8.0, y + 40.0, Hold::Left, "fw-small", &second);
         x += run + 30.0 + width(&label, 11.5).max(width(&second, 10.5));
         if x > WIDTH - 220.0 {
@@ -156,18 +160,17 @@ fn reference(c: &mut Canvas, words: Words, asked: &[(f64, &str)], flow: Flow, sc
 }
 
 /// Frame, axes, band, water, invert and crown; gives back the bottom of the frame.
-pub(super) fn frame(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f64) -> f64 {
+pub(super) fn frame(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, top: f64) -> f64 {
     let bottom = (scale.y(shape.low_m) + 12.0).max(top + 90.0);
     c.rect(LEFT, top, RIGHT - LEFT, bottom - top, "fw-frame");
-    let words = answers.job.report.words;
-    top_axis(c, words, shape, scale, top);
-    height_axes(c, words, scale, top, bottom);
+    top_axis(c, t.voice, shape, scale, top);
+    height_axes(c, t.voice, scale, top, bottom);
 
-    ties::before(c, shape, scale);
+    ties::before(c, t.voice, shape, scale);
     let mut band: Vec<(f64, f64)> =
         shape.nodes.iter().map(|n| (scale.x(n.row.station_m), scale.y(n.band_m().1))).collect();
     band.extend(shape.nodes.iter().rev().map(|n| (scale.x(n.row.station_m), scale.y(n.band_m().0))));
-    c.group("95 % band of the invert: the pipe is somewhere in here", |c| {
+    c.group(&t.word("95 % band of the invert: the pipe is somewhere in here"), |c| {
         if shape.nodes.iter().any(|n| n.before_m().is_some()) {
             // The wider band must not show through.
             c.polygon(&band, "fw-after");
@@ -175,12 +178,12 @@ pub(super) fn frame(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
         c.polygon(&band, "fw-band");
     });
 
-    for pool in &answers.pools {
-        water(c, pool, shape, scale, bottom);
+    for pool in &t.answers.pools {
+        water(c, pool, &t.sentence(&pool.sentence), shape, scale, bottom);
     }
     pipe(c, shape, scale);
-    cuts(c, words, shape, scale, top);
-    hover(c, answers, shape, scale, top, bottom);
+    cuts(c, t.voice, shape, scale, top);
+    hover(c, t, shape, scale, top, bottom);
     bottom
 }
 
@@ -206,8 +209,8 @@ pub(super) fn pipe(c: &mut Canvas, shape: &Shape, scale: &Scale) {
 }
 
 /// Lengths along the top, in the units that the reader's are not.
-pub(super) fn top_axis(c: &mut Canvas, words: Words, shape: &Shape, scale: &Scale, top: f64) {
-    for (station_m, text) in length_ticks(other(words), shape.start_m(), shape.end_m()) {
+pub(super) fn top_axis(c: &mut Canvas, v: Voice, shape: &Shape, scale: &Scale, top: f64) {
+    for (station_m, text) in length_ticks(other(v), shape.start_m(), shape.end_m()) {
         let x = scale.x(station_m);
         c.line((x, top), (x, top - 5.0), "fw-thin");
         c.text(x, top - 9.0, Hold::Middle, "", &text);
@@ -215,28 +218,29 @@ pub(super) fn top_axis(c: &mut Canvas, words: Words, shape: &Shape, scale: &Scal
 }
 
 /// Heights in the reader's units on the left, in the others on the right, above the lowest invert on the axis' own part.
-pub(super) fn height_axes(c: &mut Canvas, words: Words, scale: &Scale, top: f64, bottom: f64) {
+pub(super) fn height_axes(c: &mut Canvas, v: Voice, scale: &Scale, top: f64, bottom: f64) {
     let per_m = scale.along * scale.exaggeration;
     let high = scale.high_m + (scale.top - top) / per_m;
     let low = scale.high_m - (bottom - scale.top) / per_m;
-    let marked = |words: Words| {
-        let (unit, factor) = match words {
+    let marked = |v: Voice<'_>| {
+        let (unit, factor) = match v.words {
             Words::Uk if high - low < 2.0 => ("mm", to_mm(1.0)),
             Words::Uk => ("m", 1.0),
             Words::Us if high - low < 2.0 => ("in", to_inch(1.0)),
             Words::Us => ("ft", to_ft(1.0)),
         };
         let (values, places) = ticks(low * factor, high * factor, 6.0);
-        let heights = values.into_iter().map(move |v| (scale.y(v / factor), plain(v, places)));
-        (unit, heights.filter(|(y, _)| *y > top + 7.0 && *y < bottom - 14.0))
+        let heights: Vec<(f64, String)> =
+            values.into_iter().map(|value| (scale.y(value / factor), v.number(value, places))).collect();
+        (unit, heights.into_iter().filter(|(y, _)| *y > top + 7.0 && *y < bottom - 14.0))
     };
-    let (unit, heights) = marked(words);
+    let (unit, heights) = marked(v);
     for (y, text) in heights {
         c.line((LEFT, y), (RIGHT, y), "fw-grid");
         c.text(LEFT - 6.0, y + 4.0, Hold::Right, "", &text);
     }
     c.text(LEFT - 6.0, bottom + 4.0, Hold::Right, "fw-small", unit);
-    let (unit, heights) = marked(other(words));
+    let (unit, heights) = marked(other(v));
     for (y, text) in heights {
         c.line((RIGHT, y), (RIGHT + 5.0, y), "fw-thin");
         c.text(RIGHT + 8.0, y + 4.0, Hold::Left, "", &text);
@@ -245,7 +249,7 @@ pub(super) fn height_axes(c: &mut Canvas, words: Words, scale: &Scale, top: f64,
 }
 
 /// Water between the invert and the level, cut off at the crown.
-pub(super) fn water(c: &mut Canvas, pool: &PoolRow, shape: &Shape, scale: &Scale, bottom: f64) {
+pub(super) fn water(c: &mut Canvas, pool: &PoolRow, sentence: &str, shape: &Shape, scale: &Scale, bottom: f64) {
     let (from, to) = (pool.from_m, pool.to_m);
     if !(from.is_finite() && to.is_finite() && from < to) {
         return;
@@ -254,7 +258,7 @@ pub(super) fn water(c: &mut Canvas, pool: &PoolRow, shape: &Shape, scale: &Scale
     let (Some(level), Some((_, shift, _))) = (pool.level_m.filter(|l| l.abs() < 1e6), deepest) else {
         // No level in the best estimate: only the stretch can be shown.
         let y = bottom - 6.0;
-        c.group(&pool.sentence, |c| c.line((scale.x(from), y), (scale.x(to), y), "fw-dash"));
+        c.group(sentence, |c| c.line((scale.x(from), y), (scale.x(to), y), "fw-dash"));
         return;
     };
     let level = level + shift;
@@ -276,7 +280,7 @@ pub(super) fn water(c: &mut Canvas, pool: &PoolRow, shape: &Shape, scale: &Scale
         .collect();
     let mut outline: Vec<(f64, f64)> = under.iter().map(|p| (p.0, p.1)).collect();
     outline.extend(under.iter().rev().map(|p| (p.0, p.2)));
-    c.group(&pool.sentence, |c| {
+    c.group(sentence, |c| {
         c.polygon(&outline, "fw-water");
         // Not certain: the level is broken.
         let class = if pool.state == "possible" { "fw-dash" } else { "fw-level" };
@@ -285,7 +289,7 @@ pub(super) fn water(c: &mut Canvas, pool: &PoolRow, shape: &Shape, scale: &Scale
 }
 
 /// Two short strokes where a drop is cut, and how high it is.
-pub(super) fn cuts(c: &mut Canvas, words: Words, shape: &Shape, scale: &Scale, top: f64) {
+pub(super) fn cuts(c: &mut Canvas, v: Voice, shape: &Shape, scale: &Scale, top: f64) {
     let mut labels = Vec::new();
     for (i, cut) in shape.cuts.iter().enumerate() {
         let Some(w) = shape.nodes.get(cut.node..cut.node + 2) else { continue };
@@ -296,8 +300,8 @@ pub(super) fn cuts(c: &mut Canvas, words: Words, shape: &Shape, scale: &Scale, t
         for dy in [-3.0, 3.0] {
             c.line((x - 9.0, y + dy + 4.0), (x + 9.0, y + dy - 4.0), "fw-level");
         }
-        let height = if cut.drop_m < 1.0 { words.small(cut.drop_m) } else { words.length(cut.drop_m) };
-        let label = format!("drop of {height} not drawn to height");
+        let height = if cut.drop_m < 1.0 { Part::Small(cut.drop_m) } else { Part::Length(cut.drop_m) };
+        let label = say!(v, "drop of {height} not drawn to height", height = height);
         // In the upper part of the frame the pipe has left the space beside a drop.
         let right = x + 14.0 + width(&label, 11.5) < RIGHT;
         let hold = if right { Hold::Left } else { Hold::Right };
@@ -318,35 +322,32 @@ pub(super) fn cuts(c: &mut Canvas, words: Words, shape: &Shape, scale: &Scale, t
             .any(|n| n.shift_m != 0.0 && n.row.station_m < node.row.station_m && n.row.station_m > shape.start_m())
             || shape.nodes.last().is_some_and(|n| n.shift_m != 0.0);
         if shifted {
-            let text = "The height axes are for the longest part between drops.";
-            let (middle, half) = (0.5 * (LEFT + RIGHT), 0.5 * width(text, 11.5));
+            let text = say!(v, "The height axes are for the longest part between drops.");
+            let (middle, half) = (0.5 * (LEFT + RIGHT), 0.5 * width(&text, 11.5));
             // Under the labels where one of them stands in its row.
             let taken = |y: f64| labels.iter().any(|(row, l, r)| *row == y && *l < middle + half && *r > middle - half);
             let lowest = labels.iter().fold(top, |low, label| low.max(label.0));
             let y = if taken(top + 16.0) { lowest + 14.0 } else { top + 16.0 };
-            c.text(middle, y, Hold::Middle, "fw-halo", text);
+            c.text(middle, y, Hold::Middle, "fw-halo", &text);
         }
     }
 }
 
 /// What shows when one points at a piece: station, height, slope with its interval.
-fn hover(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, top: f64, bottom: f64) {
-    let words = answers.job.report.words;
-    for s in &answers.segments {
+fn hover(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, top: f64, bottom: f64) {
+    for s in &t.answers.segments {
         if shape.at(s.from_m).is_none() || shape.at(s.to_m).is_none() {
             continue;
         }
-        let title = format!(
-            "Segment {}, from {} to {}. Slope: {}. Invert where it begins: {}. Invert where it ends: {}. Ranges are 95 % intervals.",
-            s.number,
-            at(words, s.from_m),
-            words.station(s.to_m),
-            sure::slope_told(words, s),
-            height_told(answers, s.from_m),
-            height_told(answers, s.to_m),
-        );
+        let title = [
+            strips::segment(t.voice, s),
+            say!(t, "Slope: {slope}.", slope = sure::slope_told(t.voice, s)),
+            say!(t, "Invert where it begins: {height}.", height = height_told(t, s.from_m)),
+            say!(t, "Invert where it ends: {height}.", height = height_told(t, s.to_m)),
+            t.word("Ranges are 95 % intervals."),
+        ];
         let (x0, x1) = (scale.x(s.from_m), scale.x(s.to_m));
-        c.group(&title, |c| c.rect(x0, top, x1 - x0, bottom - top, "fw-point"));
+        c.group(&title.join(" "), |c| c.rect(x0, top, x1 - x0, bottom - top, "fw-point"));
     }
 }
 
@@ -356,13 +357,11 @@ fn found_breaks(answers: &Answers) -> impl Iterator<Item = (&SegmentRow, &Segmen
 }
 
 /// A mark on the invert at each break that was found, and under it the bar within which it lies.
-pub(super) fn breaks(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale) {
-    let words = answers.job.report.words;
-    for (before, after, chance) in found_breaks(answers) {
+pub(super) fn breaks(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale) {
+    for (before, after, chance) in found_breaks(t.answers) {
         let Some((height, _, _)) = shape.at(after.from_m) else { continue };
         let (x, y) = (scale.x(after.from_m), scale.y(height));
-        let invert = height_told(answers, after.from_m);
-        let title = sure::break_told(words, chance, Some(before), after, &format!("The invert there is at {invert}."));
+        let title = sure::break_told(t.voice, chance, before, after, &height_told(t, after.from_m));
         let ends = after.break_low_m.zip(after.break_high_m);
         let ends = ends.filter(|(low, high)| low.is_finite() && high.is_finite() && low <= high);
         c.group(&title, |c| {
@@ -403,35 +402,40 @@ fn within(c: &mut Canvas, x0: f64, x1: f64, y: f64) {
 }
 
 /// "285 mm (260 mm to 310 mm)" above the lowest invert.
-fn height_told(answers: &Answers, station_m: f64) -> String {
-    let words = answers.job.report.words;
-    sure::path_at(&answers.path, station_m).map_or_else(
-        || words::NOT_DETERMINED.to_owned(),
-        |row| format!("{} ({})", words.small(row.height_m), sure::height_ends(words, &row)),
+fn height_told(t: &Teller, station_m: f64) -> String {
+    sure::path_at(&t.answers.path, station_m).map_or_else(
+        || t.not_determined(),
+        |row| format!("{} ({})", t.small(row.height_m), sure::height_ends(t.voice, &row)),
     )
 }
 
-/// An end that was not surveyed.
-pub(super) fn unsurveyed(c: &mut Canvas, m: &str, edge: &str, x: f64, top: f64, wide: f64, high: f64) {
-    c.rect(x, top, wide, high, "fw-unknown");
-    let lines = ["not surveyed", edge, "about", m, "(not to scale)"];
-    let mut y = top + 0.5 * high - 26.0;
+/// An end of about `m` metres that was not surveyed; `edge`: on which side of here it lies.
+pub(super) fn unsurveyed(
+    c: &mut Canvas,
+    t: &Teller,
+    edge: &str,
+    m: f64,
+    (x, wide): (f64, f64),
+    (top, bottom): (f64, f64),
+) {
+    c.rect(x, top, wide, bottom - top, "fw-unknown");
+    let lines = [t.word("not surveyed"), edge.to_owned(), t.word("about"), t.length(m), t.word("(not to scale)")];
+    let mut y = top + 0.5 * (bottom - top) - 26.0;
     for line in lines {
-        c.text(x + 0.5 * wide, y, Hold::Middle, "fw-halo fw-small", line);
+        c.text(x + 0.5 * wide, y, Hold::Middle, "fw-halo fw-small", &line);
         y += 14.0;
     }
 }
 
 /// What each pool can hold, under the plot, with a line up to its deepest point.
-pub(super) fn pool_labels(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, bottom: f64) -> f64 {
-    let words = answers.job.report.words;
+pub(super) fn pool_labels(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, bottom: f64) -> f64 {
     let mut ends = [LEFT - 60.0; POOL_ROWS];
-    let mut left_out = 0;
+    let mut left_out = 0_usize;
     let mut labels = Vec::new();
-    for pool in &answers.pools {
+    for pool in &t.answers.pools {
         let station = pool.deepest_station_m.unwrap_or(0.5 * (pool.from_m + pool.to_m));
         let Some((height, shift, _)) = shape.at(station) else { continue };
-        let label = label(words, pool);
+        let label = label(t.voice, pool);
         let half = 0.5 * width(&label, 11.5);
         let x = scale.x(station).clamp(20.0 + half, (WIDTH - 20.0 - half).max(20.0 + half));
         let Some((row, end)) = ends.iter_mut().enumerate().find(|(_, end)| **end < x - half - 8.0) else {
@@ -454,30 +458,38 @@ pub(super) fn pool_labels(c: &mut Canvas, answers: &Answers, shape: &Shape, scal
     }
     let mut y = bottom + 8.0 + 18.0 * rows as f64;
     if left_out > 0 {
-        c.text(LEFT, y + 12.0, Hold::Left, "", &format!("{left_out} more bellies: no room here, see the report"));
+        let text = say!(t, "{n} more bellies: no room here, see the report", n = left_out);
+        c.text(LEFT, y + 12.0, Hold::Left, "", &text);
         y += 18.0;
     }
     y
 }
 
 /// First whether it is there, then how deep, with its interval, or with an upper limit alone.
-fn label(words: Words, pool: &PoolRow) -> String {
-    let small = |m: f64| words.small(m);
-    let least = if pool.sill_is_last_point || pool.touches_upstream_end { "at least " } else { "" };
-    let depth = match (pool.depth_low_m, pool.depth_high_m) {
-        (Some(low), Some(high)) => {
-            format!("{least}{} deep (95 %: {})", small(pool.depth_m), sure::range(low, high, small))
+fn label(v: Voice, pool: &PoolRow) -> String {
+    let is = match (pool.state.as_str(), pool.exists_probability) {
+        ("possible", Some(p)) => {
+            say!(v, "a belly may be there, {probability}", probability = Part::Probability(p))
         }
-        (None, Some(high)) => format!("at most {} deep", small(high)),
-        _ => format!("{least}{} deep in the best estimate", small(pool.depth_m)),
+        ("possible", None) => say!(v, "a belly may be there"),
+        ("intended", _) => say!(v, "a trap"),
+        _ => say!(v, "a belly for sure"),
     };
-    let is = match pool.state.as_str() {
-        "possible" => match pool.exists_probability {
-            Some(p) => format!("a belly may be there, {}", fallwise::units::probability(p)),
-            None => "a belly may be there".to_owned(),
-        },
-        "intended" => "a trap".to_owned(),
-        _ => "a belly for sure".to_owned(),
+    // What the survey did not see the end of may hold more.
+    let more = pool.sill_is_last_point || pool.touches_upstream_end;
+    let depth = Part::Small(pool.depth_m);
+    let holds = match (pool.depth_low_m, pool.depth_high_m) {
+        (Some(low), Some(high)) => {
+            let interval = sure::range(v, low, high, Part::Small);
+            if more {
+                say!(v, "it can hold at least {depth} deep (95 %: {interval})", depth = depth, interval = interval)
+            } else {
+                say!(v, "it can hold {depth} deep (95 %: {interval})", depth = depth, interval = interval)
+            }
+        }
+        (None, Some(high)) => say!(v, "it can hold at most {depth} deep", depth = Part::Small(high)),
+        _ if more => say!(v, "it can hold at least {depth} deep in the best estimate", depth = depth),
+        _ => say!(v, "it can hold {depth} deep in the best estimate", depth = depth),
     };
-    format!("{}: {is}; it can hold {depth}", pool.number)
+    format!("{}: {is}; {holds}", pool.number)
 }

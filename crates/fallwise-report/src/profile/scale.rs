@@ -6,7 +6,7 @@ use fallwise::{
     Answers,
     adjust::Z_95,
     answers::PathRow,
-    units::{Words, ft},
+    units::{Voice, Words, ft},
 };
 
 use super::ties;
@@ -306,27 +306,22 @@ pub(super) fn ticks(low: f64, high: f64, count: f64) -> (Vec<f64>, usize) {
 }
 
 /// Lengths to mark along an axis, with their station, m, and their text: in metres, or in feet for `Words::Us`.
-pub(super) fn length_ticks(words: Words, from_m: f64, to_m: f64) -> Vec<(f64, String)> {
-    let (unit, in_m) = match words {
+pub(super) fn length_ticks(v: Voice, from_m: f64, to_m: f64) -> Vec<(f64, String)> {
+    let (unit, in_m) = match v.words {
         Words::Uk => ("m", 1.0),
         Words::Us => ("ft", ft(1.0)),
     };
     let (values, places) = ticks(from_m / in_m, to_m / in_m, 8.0);
-    values.into_iter().map(|v| (v * in_m, format!("{} {unit}", plain(v, places)))).collect()
+    values.into_iter().map(|value| (value * in_m, format!("{} {unit}", v.number(value, places)))).collect()
 }
 
-/// A tick's number, a zero without a sign.
-pub(super) fn plain(value: f64, places: usize) -> String {
-    let text = format!("{value:.places$}");
-    if text.trim_start_matches('-').bytes().all(|b| matches!(b, b'0' | b'.')) { text.replace('-', "") } else { text }
-}
-
-/// The wording that has the other units.
-pub(super) fn other(words: Words) -> Words {
-    match words {
+/// The same voice with the other units.
+pub(super) fn other(v: Voice) -> Voice {
+    let words = match v.words {
         Words::Uk => Words::Us,
         Words::Us => Words::Uk,
-    }
+    };
+    Voice { words, ..v }
 }
 
 fn ten_to(places: i32) -> f64 {

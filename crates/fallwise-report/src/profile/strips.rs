@@ -1,10 +1,10 @@
 //! What stands under the plot on the same axis.
 
 use fallwise::{
-    Answers, Flow,
-    answers::{PathRow, ReachRow},
+    Flow,
+    answers::{PathRow, ReachRow, SegmentRow},
     model::FeatureKind,
-    units::{Words, ft},
+    units::{Part, Voice, Words, ft},
 };
 
 use super::{
@@ -14,32 +14,38 @@ use super::{
 };
 use crate::{
     sure,
+    tell::{Teller, say},
     text::wrap,
-    words::{self, at, short_slope},
+    words::{self, at},
 };
 
 /// Boxes whose text is written below at most.
 const BESIDE: usize = 12;
 
 /// Lengths along the bottom in the reader's units, and what the two ends are.
-pub(super) fn station_axis(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, y: f64) -> f64 {
-    let words = answers.job.report.words;
+pub(super) fn station_axis(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, y: f64) -> f64 {
+    let answers = t.answers;
     let (x0, x1) = (scale.x(shape.start_m()), scale.x(shape.end_m()));
-    lengths(c, words, shape, scale, y);
+    lengths(c, t.voice, shape, scale, y);
     let flows_up = answers.job.flow == Flow::Increasing;
     let end = |row: &PathRow, upper: bool| {
-        let name = if upper { "upper end" } else { "lower end" };
         let main = answers
             .job
             .features
             .iter()
             .any(|f| f.kind == FeatureKind::Main && (f.station_m - row.station_m).abs() < 1.0);
-        let main = if main { ", the main" } else { "" };
-        format!("{name}{main}: {}", at(words, row.station_m))
+        let place = at(t.voice, row.station_m);
+        match (upper, main) {
+            (true, false) => say!(t, "upper end: {place}", place = place),
+            (true, true) => say!(t, "upper end, the main: {place}", place = place),
+            (false, false) => say!(t, "lower end: {place}", place = place),
+            (false, true) => say!(t, "lower end, the main: {place}", place = place),
+        }
     };
     let elevation = |row: &PathRow| {
-        let elevation = words::elevation(words, row.elevation_m.filter(|e| e.abs() < 1e6)?);
-        Some(format!("invert at {elevation} (95 %: {})", sure::elevation_ends(words, row)?))
+        let elevation = Part::Elevation(row.elevation_m.filter(|e| e.abs() < 1e6)?);
+        let interval = sure::elevation_ends(t.voice, row)?;
+        Some(say!(t, "invert at {elevation} (95 %: {interval})", elevation = elevation, interval = interval))
     };
     let right = x1.max(x0 + 520.0).min(RIGHT);
     let mut below = y + 50.0;
@@ -56,9 +62,9 @@ pub(super) fn station_axis(c: &mut Canvas, answers: &Answers, shape: &Shape, sca
 }
 
 /// Lengths along the bottom in the reader's units.
-pub(super) fn lengths(c: &mut Canvas, words: Words, shape: &Shape, scale: &Scale, y: f64) {
+pub(super) fn lengths(c: &mut Canvas, v: Voice, shape: &Shape, scale: &Scale, y: f64) {
     c.line((scale.x(shape.start_m()), y + 6.0), (scale.x(shape.end_m()), y + 6.0), "fw-thin");
-    for (station_m, text) in length_ticks(words, shape.start_m(), shape.end_m()) {
+    for (station_m, text) in length_ticks(v, shape.start_m(), shape.end_m()) {
         let x = scale.x(station_m);
         c.line((x, y + 6.0), (x, y + 11.0), "fw-thin");
         c.text(x, y + 22.0, Hold::Middle, "", &text);
@@ -72,28 +78,26 @@ pub(super) fn heading(c: &mut Canvas, y: f64, text: &str) -> f64 {
 }
 
 /// The slope of each segment in its box; where it does not fit, its number, and the figures in the lines below.
-pub(super) fn slopes(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) -> f64 {
-    let words = answers.job.report.words;
-    let y = heading(c, y, "slope of each segment along the flow, with its 95 % interval; dotted: backfall");
+pub(super) fn slopes(c: &mut Canvas, t: &Teller, scale: &Scale, y: f64) -> f64 {
+    let text = t.word("slope of each segment along the flow, with its 95 % interval; dotted: backfall");
+    let y = heading(c, y, &text);
     let mut beside = Vec::new();
-    for s in &answers.segments {
+    for s in &t.answers.segments {
         let (x, wide) = (scale.x(s.from_m), scale.x(s.to_m) - scale.x(s.from_m));
         let drop = s.kind == "drop";
         let value = match s.slope {
-            _ if drop => "drop".to_owned(),
-            Some(slope) => short_slope(words, slope),
-            None => words::NOT_DETERMINED.to_owned(),
+            _ if drop => t.word("drop"),
+            Some(slope) => t.short_slope(slope),
+            None => t.not_determined(),
         };
         let interval = match (s.slope_low, s.slope_high) {
-            (Some(low), Some(high)) if !drop => words.slope_range(low, high),
+            (Some(low), Some(high)) if !drop => t.slope_range(low, high),
             _ => String::new(),
         };
         let title = format!(
-            "Segment {}, from {} to {}. Slope with its 95 % interval: {}.",
-            s.number,
-            at(words, s.from_m),
-            words.station(s.to_m),
-            sure::slope_told(words, s)
+            "{} {}",
+            segment(t.voice, s),
+            say!(t, "Slope with its 95 % interval: {slope}.", slope = sure::slope_told(t.voice, s))
         );
         let class = if s.slope.is_some_and(|v| v < -1e-4) { "fw-back" } else { "fw-box" };
         let middle = x + 0.5 * wide;
@@ -116,9 +120,20 @@ pub(super) fn slopes(c: &mut Canvas, answers: &Answers, scale: &Scale, y: f64) -
     }
     if beside.len() > BESIDE {
         beside.truncate(BESIDE);
-        beside.push("the others are in the report".to_owned());
+        beside.push(t.word("the others are in the report"));
     }
     lines_beside(c, &beside, y + 36.0)
+}
+
+/// Which segment it is.
+pub(super) fn segment(v: Voice, s: &SegmentRow) -> String {
+    say!(
+        v,
+        "Segment {number}, from {from} to {to}.",
+        number = s.number,
+        from = at(v, s.from_m),
+        to = Part::Station(s.to_m)
+    )
 }
 
 /// Figures that did not fit into their boxes.
@@ -131,16 +146,15 @@ fn lines_beside(c: &mut Canvas, beside: &[String], mut y: f64) -> f64 {
 }
 
 /// The reaches with their pipes.
-pub(super) fn reaches(c: &mut Canvas, words: Words, reaches: &[ReachRow], scale: &Scale, y: f64) -> f64 {
+pub(super) fn reaches(c: &mut Canvas, t: &Teller, reaches: &[ReachRow], scale: &Scale, y: f64) -> f64 {
     if reaches.is_empty() {
         return y;
     }
-    let y = heading(c, y, "reaches and their pipe");
+    let y = heading(c, y, &t.word("reaches and their pipe"));
     let mut beside = Vec::new();
     for (i, r) in reaches.iter().enumerate() {
         let (x, wide) = (scale.x(r.from_m), scale.x(r.to_m) - scale.x(r.from_m));
-        let pipe = words::pipe(words, r);
-        let both = format!("{}: {pipe}", r.name);
+        let both = format!("{}: {}", t.sentence(&r.name), words::pipe(t.voice, r));
         c.group(&both, |c| {
             c.rect(x, y, wide, 20.0, "fw-box");
             let text = if width(&both, 11.5) + 6.0 < wide {
@@ -159,10 +173,9 @@ pub(super) fn reaches(c: &mut Canvas, words: Words, reaches: &[ReachRow], scale:
 }
 
 /// Ground to the outside top of the pipe, on its own scale; or why it is not drawn.
-pub(super) fn cover(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, y: f64) -> f64 {
+pub(super) fn cover(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, y: f64) -> f64 {
     const HIGH: f64 = 44.0;
-    let words = answers.job.report.words;
-    let name = words::phrases(words).cover;
+    let name = words::cover(t.voice);
     let points: Vec<(f64, f64)> = shape
         .nodes
         .iter()
@@ -170,21 +183,23 @@ pub(super) fn cover(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
         .collect();
     let deepest = points.iter().fold(0.0, |d: f64, p| d.max(p.1));
     if points.len() < 2 {
-        let why = if answers.job.ground.is_empty() {
-            "no ground levels were given"
+        let text = if t.answers.job.ground.is_empty() {
+            say!(t, "{cover}: not drawn, no ground levels were given", cover = name)
         } else {
-            "it needs the ground, the elevation of the pipe and its bore"
+            say!(t, "{cover}: not drawn, it needs the ground, the elevation of the pipe and its bore", cover = name)
         };
-        return heading(c, y, &format!("{name}: not drawn, {why}")) + 2.0;
+        return heading(c, y, &text) + 2.0;
     }
     let (first, last) = (points.first().copied().unwrap_or_default(), points.last().copied().unwrap_or_default());
-    let text = format!(
-        "{name}: {} at {}, {} at {}; greatest {} (own scale, ground above, no interval)",
-        words.length(first.1),
-        words.station(first.0),
-        words.length(last.1),
-        words.station(last.0),
-        words.length(deepest)
+    let text = say!(
+        t,
+        "{cover}: {first} at {start}, {last} at {end}; greatest {greatest} (own scale, ground above, no interval)",
+        cover = name,
+        first = Part::Length(first.1),
+        start = Part::Station(first.0),
+        last = Part::Length(last.1),
+        end = Part::Station(last.0),
+        greatest = Part::Length(deepest)
     );
     let y = heading(c, y, &text);
     let mut outline: Vec<(f64, f64)> = points.iter().map(|p| (scale.x(p.0), y + HIGH * p.1 / deepest)).collect();
@@ -197,16 +212,16 @@ pub(super) fn cover(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
 }
 
 /// The pipe with lengths and heights alike.
-pub(super) fn true_scale(c: &mut Canvas, words: Words, shape: &Shape, scale: &Scale, y: f64) -> f64 {
+pub(super) fn true_scale(c: &mut Canvas, v: Voice, shape: &Shape, scale: &Scale, y: f64) -> f64 {
     const MOST: f64 = 130.0;
     if scale.exaggeration <= 1.0 && shape.cuts.is_empty() {
-        return heading(c, y, "The picture above is true to scale.") + 4.0;
+        return heading(c, y, &say!(v, "The picture above is true to scale.")) + 4.0;
     }
     let heights = || shape.nodes.iter().map(|n| (n.row.height_m, bore(n.row).unwrap_or(0.0)));
     let low = heights().fold(f64::INFINITY, |m, h| m.min(h.0));
     let high = heights().fold(f64::NEG_INFINITY, |m, h| m.max(h.0 + h.1));
     let px = scale.along.min(MOST / (high - low).max(1e-6));
-    let y = heading(c, y, "true to scale: heights and lengths drawn alike") + 4.0;
+    let y = heading(c, y, &say!(v, "true to scale: heights and lengths drawn alike")) + 4.0;
     let x = |station_m: f64| scale.x(shape.start_m()) + (station_m - shape.start_m()) * px;
     let h = |height_m: f64| y + (high - height_m) * px;
     let invert: Vec<(bool, f64, f64)> =
@@ -217,7 +232,7 @@ pub(super) fn true_scale(c: &mut Canvas, words: Words, shape: &Shape, scale: &Sc
         crown.push((true, x(w[0].row.station_m), h(w[0].row.height_m + d)));
         crown.push((false, x(w[1].row.station_m), h(w[1].row.height_m + d)));
     }
-    c.group("the pipe true to scale", |c| {
+    c.group(&say!(v, "the pipe true to scale"), |c| {
         c.path(&invert, "fw-crown");
         if !crown.is_empty() {
             c.path(&crown, "fw-thin");
@@ -225,7 +240,7 @@ pub(super) fn true_scale(c: &mut Canvas, words: Words, shape: &Shape, scale: &Sc
     });
     let y = y + (high - low) * px + 6.0;
     // A bar to measure by.
-    let (unit, in_m) = match words {
+    let (unit, in_m) = match v.words {
         Words::Uk => ("m", 1.0),
         Words::Us => ("ft", ft(1.0)),
     };
@@ -234,8 +249,9 @@ pub(super) fn true_scale(c: &mut Canvas, words: Words, shape: &Shape, scale: &Sc
         .find(|l| l * in_m * px < 0.3 * (WIDTH - 2.0 * LEFT));
     if let Some(length) = length {
         let (left, wide) = (scale.x(shape.start_m()), length * in_m * px);
+        let places = usize::from(length < 1.0);
         c.line((left, y + 4.0), (left + wide, y + 4.0), "fw-level");
-        c.text(left + wide + 6.0, y + 8.0, Hold::Left, "fw-small", &format!("{length} {unit}"));
+        c.text(left + wide + 6.0, y + 8.0, Hold::Left, "fw-small", &format!("{} {unit}", v.number(length, places)));
     }
     y + 18.0
 }

@@ -5,6 +5,7 @@ use fallwise::{
     adjust::Z_95,
     answers::TieRow,
     model::{Known, Place, Toward},
+    units::{Part, Voice},
 };
 
 use super::{
@@ -15,7 +16,8 @@ use super::{
 };
 use crate::{
     known,
-    words::{self, at},
+    tell::{Teller, say},
+    words::at,
 };
 
 /// Ties listed in the picture at most; the page has them all.
@@ -144,7 +146,7 @@ pub(super) fn extents(answers: &Answers, shape: &Shape) -> Vec<(f64, f64)> {
 }
 
 /// The band without the ties, to go behind the one with them.
-pub(super) fn before(c: &mut Canvas, shape: &Shape, scale: &Scale) {
+pub(super) fn before(c: &mut Canvas, v: Voice, shape: &Shape, scale: &Scale) {
     let ends: Vec<(f64, (f64, f64))> =
         shape.nodes.iter().filter_map(|n| Some((scale.x(n.row.station_m), n.before_m()?))).collect();
     if ends.len() < 2 {
@@ -152,44 +154,44 @@ pub(super) fn before(c: &mut Canvas, shape: &Shape, scale: &Scale) {
     }
     let mut band: Vec<(f64, f64)> = ends.iter().map(|(x, (_, high))| (*x, scale.y(*high))).collect();
     band.extend(ends.iter().rev().map(|(x, (low, _))| (*x, scale.y(*low))));
-    c.group("95 % band without the ties: from the runs alone the pipe is somewhere in here", |c| {
-        c.polygon(&band, "fw-before");
-    });
+    let title = say!(v, "95 % band without the ties: from the runs alone the pipe is somewhere in here");
+    c.group(&title, |c| c.polygon(&band, "fw-before"));
 }
 
 /// What the key names: width, label, and how it is drawn.
 struct Swatch {
-    label: &'static str,
+    label: String,
     draw: fn(&mut Canvas, f64, f64),
 }
 
-fn swatches(answers: &Answers) -> Vec<Swatch> {
+fn swatches(t: &Teller) -> Vec<Swatch> {
+    let answers = t.answers;
     let of_kind = |kinds: &[&str]| answers.ties.iter().any(|t| kinds.contains(&t.kind.as_str()));
     let mut all = Vec::new();
-    let mut add = |there: bool, label: &'static str, draw: fn(&mut Canvas, f64, f64)| {
+    let mut add = |there: bool, label: String, draw: fn(&mut Canvas, f64, f64)| {
         if there {
             all.push(Swatch { label, draw });
         }
     };
     let before = answers.path.iter().any(|r| r.before_height_m.is_some());
-    add(before, "without the ties the pipe is somewhere in here (95 %)", |c, x, y| {
+    add(before, t.word("without the ties the pipe is somewhere in here (95 %)"), |c, x, y| {
         c.rect(x, y - 7.0, 34.0, 13.0, "fw-before");
     });
-    add(of_kind(&["invert"]), "levelled invert (bar: 95 %)", |c, x, y| {
+    add(of_kind(&["invert"]), t.word("levelled invert (bar: 95 %)"), |c, x, y| {
         bar(c, x + 17.0, y - 8.0, y + 8.0);
         c.circle(x + 17.0, y, 3.8, "fw-tie");
     });
-    add(of_kind(&["depth"]), "located depth, as the invert it means (bar: 95 %)", |c, x, y| {
+    add(of_kind(&["depth"]), t.word("located depth, as the invert it means (bar: 95 %)"), |c, x, y| {
         bar(c, x + 17.0, y - 8.0, y + 8.0);
         c.circle(x + 17.0, y, 3.8, "fw-tie-open");
     });
-    add(of_kind(&["water_level", "water_depth"]), "still water: one level (bar: 95 %)", |c, x, y| {
+    add(of_kind(&["water_level", "water_depth"]), t.word("still water: one level (bar: 95 %)"), |c, x, y| {
         still(c, (x + 6.0, y), (x + 28.0, y), true);
         bar(c, x + 28.0, y - 5.0, y + 5.0);
     });
     add(
         of_kind(&["height_difference"]),
-        "height difference, from the first tick to the second (bar: 95 %)",
+        t.word("height difference, from the first tick to the second (bar: 95 %)"),
         |c, x, y| {
             tick(c, x + 6.0, y - 4.0);
             c.line((x + 6.0, y - 4.0), (x + 28.0, y + 2.0), "fw-dash");
@@ -197,21 +199,21 @@ fn swatches(answers: &Answers) -> Vec<Swatch> {
             tick(c, x + 28.0, y + 2.0);
         },
     );
-    add(!answers.as_built.is_empty(), "as-built invert", |c, x, y| square(c, x + 17.0, y));
+    add(!answers.as_built.is_empty(), t.word("as-built invert"), |c, x, y| square(c, x + 17.0, y));
     let high = ["invert", "depth", "water_level", "water_depth", "height_difference"];
     let ringed = |i: &usize| answers.ties.get(*i).is_some_and(|t| high.contains(&t.kind.as_str()));
-    add(known::suspects(answers).iter().any(ringed), "does not fit: suspect", |c, x, y| {
+    add(known::suspects(answers).iter().any(ringed), t.word("does not fit: suspect"), |c, x, y| {
         ring(c, x + 17.0, y, 8.0);
     });
     all
 }
 
 /// The rows of the key, with where each entry begins.
-fn key_rows(answers: &Answers) -> Vec<(f64, usize, Swatch)> {
+fn key_rows(t: &Teller) -> Vec<(f64, usize, Swatch)> {
     let (mut x, mut row) = (30.0, 0);
     let mut rows = Vec::new();
-    for swatch in swatches(answers) {
-        let wide = 40.0 + width(swatch.label, 11.5) + 14.0;
+    for swatch in swatches(t) {
+        let wide = 40.0 + width(&swatch.label, 11.5) + 14.0;
         if x > 30.0 && x + wide - 14.0 > WIDTH - 30.0 {
             (x, row) = (30.0, row + 1);
         }
@@ -222,22 +224,22 @@ fn key_rows(answers: &Answers) -> Vec<(f64, usize, Swatch)> {
 }
 
 /// How much the key needs for what was known beside the runs, px.
-pub(super) fn key_height(answers: &Answers) -> f64 {
-    if !is_drawn(answers) {
+pub(super) fn key_height(t: &Teller) -> f64 {
+    if !is_drawn(t.answers) {
         return 0.0;
     }
-    22.0 * key_rows(answers).last().map_or(0.0, |(_, row, _)| *row as f64 + 1.0)
+    22.0 * key_rows(t).last().map_or(0.0, |(_, row, _)| *row as f64 + 1.0)
 }
 
 /// The key of it, from `y` on down.
-pub(super) fn key(c: &mut Canvas, answers: &Answers, y: f64) {
-    if !is_drawn(answers) {
+pub(super) fn key(c: &mut Canvas, t: &Teller, y: f64) {
+    if !is_drawn(t.answers) {
         return;
     }
-    for (x, row, swatch) in key_rows(answers) {
+    for (x, row, swatch) in key_rows(t) {
         let middle = y + 1.0 + 22.0 * row as f64;
         (swatch.draw)(c, x, middle);
-        c.text(x + 40.0, middle + 4.0, Hold::Left, "", swatch.label);
+        c.text(x + 40.0, middle + 4.0, Hold::Left, "", &swatch.label);
     }
 }
 
@@ -292,14 +294,15 @@ fn arrow(c: &mut Canvas, x: f64, y: f64, way: f64) {
 }
 
 /// As-built inverts and ties over the pipe, with their numbers; what is suspect is ringed and said so.
-pub(super) fn marks(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Scale, frame: (f64, f64)) {
-    let words = answers.job.report.words;
+pub(super) fn marks(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, frame: (f64, f64)) {
+    let answers = t.answers;
     let x_of = |station_m: f64| scale.x(station_m).clamp(LEFT, RIGHT);
     for (station_m, height_m, i) in as_built(answers, shape) {
         let Some(row) = answers.as_built.get(i) else { continue };
         let (y, outside) = held(scale, frame, height_m);
-        let invert = words::elevation(words, row.invert_m);
-        let title = format!("As-built invert of {invert} at {}. {}", at(words, station_m), row.sentence);
+        let invert = Part::Elevation(row.invert_m);
+        let title = say!(t, "As-built invert of {invert} at {place}.", invert = invert, place = at(t.voice, station_m));
+        let title = format!("{title} {}", t.sentence(&row.sentence));
         c.group(&title, |c| {
             square(c, x_of(station_m), y);
             if let Some(way) = outside {
@@ -315,8 +318,9 @@ pub(super) fn marks(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
         let (high, low) = (inside(scale.y(d.height_m + d.half_m)), inside(scale.y(d.height_m - d.half_m)));
         let from = d.from.map(|(s, h, joined)| (x_of(s), held(scale, frame, h).0, joined));
         let suspect = suspects.contains(&d.index);
-        let measured = known::figure(words, d.row, d.row.value);
-        let title = format!("{}: {measured}, {}. {}", d.row.name, known::error(words, d.row), d.row.sentence);
+        let measured = known::figure(t.voice, d.row, d.row.value);
+        let (name, error) = (t.sentence(&d.row.name), known::error(t.voice, d.row));
+        let title = format!("{name}: {measured}, {error}. {}", t.sentence(&d.row.sentence));
         c.group(&title, |c| {
             match (d.kind, from) {
                 (Kind::Water, Some((x0, y0, joined))) => still(c, (x0, y0), (x, y), joined && outside.is_none()),
@@ -352,7 +356,7 @@ pub(super) fn marks(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
     let (left, right) = (scale.x(shape.start_m()).max(LEFT), scale.x(shape.end_m()).min(RIGHT));
     let mut taken: Vec<(f64, f64, f64)> = Vec::new();
     for (suspect, number, x, (high, low)) in labels {
-        let text = if suspect { format!("{number} does not fit") } else { number };
+        let text = if suspect { say!(t, "{number} does not fit", number = number) } else { number };
         let half = 0.5 * width(&text, SIZE);
         let middle = x.clamp(left + half + 2.0, (right - half - 2.0).max(left + half + 2.0));
         let free = |y: &f64| {
@@ -369,23 +373,24 @@ pub(super) fn marks(c: &mut Canvas, answers: &Answers, shape: &Shape, scale: &Sc
 }
 
 /// The ties in words, what does not fit first. `whole`: the picture stands by itself; else they are in the page's table.
-pub(super) fn list(c: &mut Canvas, answers: &Answers, whole: bool, y: f64) -> f64 {
+pub(super) fn list(c: &mut Canvas, t: &Teller, whole: bool, y: f64) -> f64 {
+    let answers = t.answers;
     if answers.ties.is_empty() {
         return y;
     }
     if !whole {
-        let text = "The numbers beside ties are those of the table of what is known beside the runs.";
-        c.text(20.0, y + 10.0, Hold::Left, "", text);
+        let text = t.word("The numbers beside ties are those of the table of what is known beside the runs.");
+        c.text(20.0, y + 10.0, Hold::Left, "", &text);
         return y + 16.0;
     }
-    let words = answers.job.report.words;
     let suspects = known::suspects(answers);
     let mut rows: Vec<(bool, &TieRow)> =
         answers.ties.iter().enumerate().map(|(i, row)| (suspects.contains(&i), row)).collect();
     rows.sort_by_key(|(suspect, _)| !suspect);
     let entry = |(suspect, row): &(bool, &TieRow)| {
-        (known::number(row), format!("{} - {}", known::title(answers, row, NAME), known::fit(words, row, *suspect)))
+        (known::number(row), format!("{} - {}", known::title(t, row, NAME), known::fit(t, row, *suspect)))
     };
     let entries = rows.iter().take(MOST).map(entry).collect();
-    two_columns(c, "Measured beside the runs, and how it fits", entries, rows.len(), y)
+    let heading = t.word("Measured beside the runs, and how it fits");
+    two_columns(c, t.voice, &heading, (entries, rows.len()), y)
 }

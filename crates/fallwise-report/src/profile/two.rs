@@ -4,18 +4,19 @@
 use fallwise::{
     adjust::{Shared, Z_95},
     answers::{Comparison, HeightChange, PathRow, PoolRow, ReachRow},
-    units::{Words, to_inch, to_mm},
+    units::{Part, Words, to_inch, to_mm},
 };
 
 use super::{
     LEFT, PLOT_HEIGHT, RIGHT, Sheet, WIDTH,
     canvas::{Canvas, Hold, columns, width},
-    paragraph, plot, rests_on,
-    scale::{Scale, Shape, bore, plain, ticks},
+    heading, nothing, paragraph, plot, rests_on,
+    scale::{Scale, Shape, bore, ticks},
     strips,
 };
 use crate::{
     sure,
+    tell::{Both, Teller, say},
     text::{shorten, wrap},
     words::{self, at},
 };
@@ -32,56 +33,42 @@ const STYLE: &str = "\
 .fw-was-water{fill:url(#fw-dots);stroke:none}.fw-change{fill:none;stroke:#000;stroke-width:1.8;stroke-linejoin:round}";
 
 /// The picture, with its sentence over it where it stands by itself (`whole`).
-pub(crate) fn two(comparison: &Comparison, whole: bool) -> String {
+pub(crate) fn two(both: &Both, whole: bool) -> String {
+    let (comparison, t) = (both.comparison, &both.now);
     let survey = &comparison.after.job.survey;
-    let words = comparison.after.job.report.words;
-    let title = survey.title.clone().unwrap_or_else(|| format!("Profile of a {}", words::phrases(words).lateral));
-    let title = format!("{}: before and after", shorten(&title, 48));
+    let title = survey.title.clone().unwrap_or_else(|| words::profile(t.voice));
+    let title = say!(t, "{title}: before and after", title = shorten(&title, 48));
+    let sentence = both.sentence(&comparison.sentence);
     let invented = survey.invented || comparison.before.job.survey.invented;
     let mut c = Canvas(String::new());
-    let mut y = 28.0;
-    c.text(20.0, y, Hold::Left, "fw-title", &title);
-    if invented {
-        c.text(WIDTH - 20.0, y, Hold::Right, "fw-bold", "Invented example");
-    }
-    y += 20.0;
-    let lines = if whole { wrap(&comparison.sentence, columns(WIDTH - 40.0, 12.5)) } else { Vec::new() };
-    for line in lines {
-        c.text(20.0, y, Hold::Left, "fw-lead", &line);
-        y += 16.5;
-    }
-    y += 4.0;
-    let drawn = Drawn::new(comparison);
+    let mut y = heading(&mut c, t, &title, invented, whole.then_some(sentence.as_str()));
+    let drawn = Drawn::new(both);
     let path = drawn.now();
     if let Some(shape) = Shape::of(&path) {
         y = drawn.draw(&mut c, shape, y);
     } else {
-        c.text(20.0, y + 14.0, Hold::Left, "fw-bold", "No path was determined, so that there is nothing to draw.");
-        y += 30.0;
+        y = nothing(&mut c, t, y);
     }
-    y = rests_on(&mut c, &comparison.cautions, &comparison.not_covered, invented, whole, y);
+    y = rests_on(&mut c, t, (&comparison.cautions, &comparison.not_covered), invented, whole, y);
     c.text(WIDTH - 20.0, y, Hold::Right, "fw-small", &format!("fallwise {}", comparison.version));
-    let sheet = Sheet {
-        ids: "fw-two",
-        title: &title,
-        description: &comparison.sentence,
-        style: STYLE,
-        patterns: super::TIE_PATTERNS,
-    };
+    let sheet =
+        Sheet { ids: "fw-two", title: &title, description: &sentence, style: STYLE, patterns: super::TIE_PATTERNS };
     sheet.svg(&c, y + 12.0)
 }
 
 /// What is drawn: heights of both at the same stations, above `zero_m`.
 struct Drawn<'a> {
+    t: &'a Teller<'a>,
+    was: &'a Teller<'a>,
     comparison: &'a Comparison,
     rows: Vec<&'a HeightChange>,
     /// Elevation that heights are drawn from, m; 0 where heights count from the first station.
     zero_m: f64,
-    words: Words,
 }
 
 impl<'a> Drawn<'a> {
-    fn new(comparison: &'a Comparison) -> Self {
+    fn new(both: &'a Both<'a>) -> Self {
+        let comparison = both.comparison;
         let known = |r: &HeightChange| {
             let all = [r.before_m, r.before_sd_m, r.after_m, r.after_sd_m, r.change_m, r.change_low_m, r.change_high_m];
             all.iter().all(|m| m.abs() < 1e6)
@@ -89,7 +76,7 @@ impl<'a> Drawn<'a> {
         let rows: Vec<&HeightChange> = comparison.profile.iter().filter(|r| known(r)).collect();
         let lowest = rows.iter().fold(f64::INFINITY, |low, r| low.min(r.before_m).min(r.after_m));
         let zero_m = if is_elevation(comparison) && lowest.is_finite() { lowest } else { 0.0 };
-        Self { comparison, rows, zero_m, words: comparison.after.job.report.words }
+        Self { t: &both.now, was: &both.was, comparison, rows, zero_m }
     }
 
     /// The pipe as it is, node by node.
@@ -124,13 +111,14 @@ impl<'a> Drawn<'a> {
         let scale = Scale::fit(shape, LEFT, top + 12.0, RIGHT - LEFT, PLOT_HEIGHT - 24.0);
         self.key(c, shape, &scale, y);
         let bottom = self.plot(c, shape, &scale, &was, top);
-        strips::lengths(c, self.words, shape, &scale, bottom);
-        let (from, to) = (at(self.words, shape.start_m()), self.words.station(shape.end_m()));
-        c.text(LEFT, bottom + 38.0, Hold::Left, "fw-bold", &format!("surveyed both times: {from} to {to}"));
+        strips::lengths(c, self.t.voice, shape, &scale, bottom);
+        let both = words::stretch(self.t.voice, shape.start_m(), shape.end_m());
+        let both = say!(self.t, "surveyed both times: {stretch}", stretch = both);
+        c.text(LEFT, bottom + 38.0, Hold::Left, "fw-bold", &both);
         let mut y = self.changes(c, shape, &scale, bottom + 48.0);
-        y = strips::reaches(c, self.words, &self.reaches(), &scale, y);
-        c.text(RIGHT, y + 11.0, Hold::Right, "fw-small", "the pipe as it is now");
-        strips::true_scale(c, self.words, shape, &scale, y)
+        y = strips::reaches(c, self.t, &self.reaches(), &scale, y);
+        c.text(RIGHT, y + 11.0, Hold::Right, "fw-small", &self.t.word("the pipe as it is now"));
+        strips::true_scale(c, self.t.voice, shape, &scale, y)
     }
 
     /// Station, height as drawn and half of its band, m, of the pipe as it was: as far from the pipe as it is now as it was.
@@ -144,20 +132,29 @@ impl<'a> Drawn<'a> {
 
     /// What heights count from, and what the bands are.
     fn told(&self) -> [String; 2] {
+        let t = self.t;
         let from = if is_elevation(self.comparison) {
-            format!("Heights count from an elevation of {}.", words::elevation(self.words, self.zero_m))
+            say!(t, "Heights count from an elevation of {elevation}.", elevation = Part::Elevation(self.zero_m))
         } else {
-            let first = at(self.words, self.comparison.from_m);
-            format!("Heights count from the invert at {first}: there the two are laid upon each other.")
+            say!(
+                t,
+                "Heights count from the invert at {place}: there the two are laid upon each other.",
+                place = at(t.voice, self.comparison.from_m)
+            )
         };
-        let bands = "Each band is the 95 % interval of the invert at each place by itself: the pipe is, or was, somewhere in there.";
-        let both = match self.comparison.shared {
+        let bands = t.word(
+            "Each band is the 95 % interval of the invert at each place by itself: the pipe is, or was, somewhere in there.",
+        );
+        let bands = match self.comparison.shared {
             Shared::Zero => {
-                " What the one zero error does to both alike is in both bands, but not in the change, which is surer than they look."
+                let shared = t.word(
+                    "What the one zero error does to both alike is in both bands, but not in the change, which is surer than they look.",
+                );
+                format!("{bands} {shared}")
             }
-            Shared::Nothing => "",
+            Shared::Nothing => bands,
         };
-        [from, format!("{bands}{both}")]
+        [from, bands]
     }
 
     fn key_height(&self, shape: &Shape) -> f64 {
@@ -172,13 +169,14 @@ impl<'a> Drawn<'a> {
 
     fn key(&self, c: &mut Canvas, shape: &Shape, scale: &Scale, y: f64) {
         c.rect(20.0, y, WIDTH - 40.0, self.key_height(shape) - 4.0, "fw-box");
+        let t = self.t;
         let exaggeration = if scale.exaggeration > 1.0 {
-            format!("Heights are drawn {:.0} times larger than lengths.", scale.exaggeration)
+            say!(t, "Heights are drawn {n} times larger than lengths.", n = Part::Number(scale.exaggeration, 0))
         } else {
-            "Heights and lengths are drawn to the same scale.".to_owned()
+            t.word("Heights and lengths are drawn to the same scale.")
         };
         c.text(30.0, y + 18.0, Hold::Left, "fw-bold", &exaggeration);
-        plot::flow_arrow(c, self.comparison.after.job.flow, y);
+        plot::flow_arrow(c, t.voice, self.comparison.after.job.flow, y);
         let mut row = y + 37.0;
         let mut x = 30.0;
         let mut swatch = |c: &mut Canvas, row: f64, label: &str, draw: &dyn Fn(&mut Canvas, f64)| {
@@ -186,16 +184,18 @@ impl<'a> Drawn<'a> {
             c.text(x + 40.0, row, Hold::Left, "", label);
             x += 40.0 + width(label, 11.5) + 20.0;
         };
-        swatch(c, row, "invert now, with its band", &|c, x| {
+        swatch(c, row, &t.word("invert now, with its band"), &|c, x| {
             c.rect(x, row - 11.0, 34.0, 13.0, "fw-band");
             c.line((x, row - 4.5), (x + 34.0, row - 4.5), "fw-invert");
         });
-        swatch(c, row, "invert before, with its band", &|c, x| {
+        swatch(c, row, &t.word("invert before, with its band"), &|c, x| {
             c.rect(x, row - 11.0, 34.0, 13.0, "fw-was-band");
             c.line((x, row - 4.5), (x + 34.0, row - 4.5), "fw-was");
         });
         if shape.nodes.iter().any(|n| bore(n.row).is_some()) {
-            swatch(c, row, "crown (top) now", &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-crown"));
+            swatch(c, row, &t.word("crown (top) now"), &|c, x| {
+                c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-crown");
+            });
         }
         if self.holds_water(shape) {
             row += 20.0;
@@ -207,10 +207,10 @@ impl<'a> Drawn<'a> {
                 x += 40.0 + width(label, 11.5) + 20.0;
             };
             if self.pools_now(shape).next().is_some() {
-                swatch(c, "water it can hold now (broken: possible)", "fw-water", "fw-level");
+                swatch(c, &t.word("water it can hold now (broken: possible)"), "fw-water", "fw-level");
             }
             if self.pools_before().next().is_some() {
-                swatch(c, "water it could hold before", "fw-was-water", "fw-dash");
+                swatch(c, &t.word("water it could hold before"), "fw-was-water", "fw-dash");
             }
         }
         row += 4.0;
@@ -226,31 +226,31 @@ impl<'a> Drawn<'a> {
     fn plot(&self, c: &mut Canvas, shape: &Shape, scale: &Scale, was: &[(f64, f64, f64)], top: f64) -> f64 {
         let bottom = (scale.y(shape.low_m) + 12.0).max(top + 90.0);
         c.rect(LEFT, top, RIGHT - LEFT, bottom - top, "fw-frame");
-        plot::top_axis(c, self.words, shape, scale, top);
-        plot::height_axes(c, self.words, scale, top, bottom);
+        plot::top_axis(c, self.t.voice, shape, scale, top);
+        plot::height_axes(c, self.t.voice, scale, top, bottom);
         let now: Vec<(f64, f64, f64)> =
             shape.nodes.iter().map(|n| (n.row.station_m, n.height_m(), 0.5 * (n.band_m().1 - n.band_m().0))).collect();
         for (rows, title, class) in [
-            (was, "95 % band of the invert before: the pipe was somewhere in here", "fw-was-band"),
-            (&now, "95 % band of the invert now: the pipe is somewhere in here", "fw-band"),
+            (was, self.t.word("95 % band of the invert before: the pipe was somewhere in here"), "fw-was-band"),
+            (&now, self.t.word("95 % band of the invert now: the pipe is somewhere in here"), "fw-band"),
         ] {
             let edge = |sign: f64| rows.iter().map(move |(s, h, half)| (scale.x(*s), scale.y(h + sign * half)));
             let band: Vec<(f64, f64)> = edge(1.0).chain(edge(-1.0).rev()).collect();
-            c.group(title, |c| c.polygon(&band, class));
+            c.group(&title, |c| c.polygon(&band, class));
         }
         for pool in self.pools_before() {
             self.water_before(c, pool, shape, scale);
         }
         for pool in self.pools_now(shape) {
-            plot::water(c, &pool, shape, scale, bottom);
+            plot::water(c, &pool, &self.t.sentence(&pool.sentence), shape, scale, bottom);
         }
         plot::pipe(c, shape, scale);
         let line: Vec<(bool, f64, f64)> = was.iter().map(|(s, h, _)| (false, scale.x(*s), scale.y(*h))).collect();
-        c.group("the invert before", |c| {
+        c.group(&self.t.word("the invert before"), |c| {
             c.path(&line, "fw-was-under");
             c.path(&line, "fw-was");
         });
-        plot::cuts(c, self.words, shape, scale, top);
+        plot::cuts(c, self.t.voice, shape, scale, top);
         bottom
     }
 
@@ -308,7 +308,8 @@ impl<'a> Drawn<'a> {
         let surface: Vec<(f64, f64)> = stations.iter().filter_map(|&s| drawn(s, level_m)).collect();
         let outline: Vec<(f64, f64)> = under.chain(surface.iter().rev().copied()).collect();
         let line: Vec<(bool, f64, f64)> = surface.iter().map(|p| (false, p.0, p.1)).collect();
-        c.group(&format!("Before: {}", pool.sentence), |c| {
+        let title = say!(self.t, "Before: {sentence}", sentence = self.was.sentence(&pool.sentence));
+        c.group(&title, |c| {
             c.polygon(&outline, "fw-was-water");
             c.path(&line, "fw-dash");
         });
@@ -323,13 +324,15 @@ impl<'a> Drawn<'a> {
 
     /// The change of height along the pipe, on its own scale.
     fn changes(&self, c: &mut Canvas, shape: &Shape, scale: &Scale, y: f64) -> f64 {
-        let (unit, factor) = match self.words {
+        let (unit, factor) = match self.t.words {
             Words::Uk => ("mm", to_mm(1.0)),
             Words::Us => ("in", to_inch(1.0)),
         };
-        let text = format!(
+        let text = say!(
+            self.t,
             "change of the invert's height, {unit}, positive where it lies higher now: second survey less first, with the 95 % \
-             interval of the change (own scale)"
+             interval of the change (own scale)",
+            unit = unit
         );
         let top = strips::heading(c, y, &text) + 3.0;
         let ends = |of: &dyn Fn(&HeightChange) -> f64| self.rows.iter().map(|r| of(r)).collect::<Vec<f64>>();
@@ -341,7 +344,7 @@ impl<'a> Drawn<'a> {
         for value in values {
             let y = level(value / factor);
             c.line((LEFT, y), (RIGHT, y), "fw-grid");
-            c.text(LEFT - 6.0, y + 4.0, Hold::Right, "fw-small", &plain(value, places));
+            c.text(LEFT - 6.0, y + 4.0, Hold::Right, "fw-small", &self.t.number(value, places));
         }
         let (x0, x1) = (scale.x(shape.start_m()), scale.x(shape.end_m()));
         let line = |of: &dyn Fn(&HeightChange) -> f64| -> Vec<(f64, f64)> {
@@ -349,12 +352,12 @@ impl<'a> Drawn<'a> {
         };
         let mut band = line(&|r| r.change_high_m);
         band.extend(line(&|r| r.change_low_m).into_iter().rev());
-        c.group("95 % interval of the change of height", |c| c.polygon(&band, "fw-band"));
+        c.group(&self.t.word("95 % interval of the change of height"), |c| c.polygon(&band, "fw-band"));
         c.line((x0, level(0.0)), (x1, level(0.0)), "fw-dash");
         let best: Vec<(bool, f64, f64)> = line(&|r| r.change_m).into_iter().map(|p| (false, p.0, p.1)).collect();
         c.path(&best, "fw-change");
-        let told = "Broken line: no change. Where the band leaves that line out, a change is shown.";
-        paragraph(c, told, top + CHANGES + 14.0) + 2.0
+        let told = self.t.word("Broken line: no change. Where the band leaves that line out, a change is shown.");
+        paragraph(c, &told, top + CHANGES + 14.0) + 2.0
     }
 }
 

@@ -67,7 +67,8 @@ impl<'a> Voice<'a> {
         told
     }
 
-    fn part(self, part: &Part) -> String {
+    /// What stands at a name of a sentence.
+    pub fn part(self, part: &Part) -> String {
         match part {
             Part::Text(text) => text.clone(),
             Part::Word(word) => self.language.text(word).to_owned(),

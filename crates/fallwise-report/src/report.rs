@@ -1,0 +1,87 @@
+//! The report of one survey: its faces, and in which language and with which photos they are made.
+
+use fallwise::{Answers, units::Language};
+
+use crate::{
+    page::{self, Photo, ReportError},
+    profile, summary,
+    tell::Teller,
+};
+
+/// What the answers say, for people: in the wording and with the decimal mark of the job, on its paper.
+///
+/// ```
+/// use fallwise::{Job, Lateral, Run, units::Language};
+/// use fallwise_report::Report;
+///
+/// let job = Job { runs: vec![Run::new(vec![0.0, 1.0, 2.0, 3.0], vec![0.02, 0.02, 0.021, 0.02])], ..Job::default() };
+/// let answers = Lateral::solve(job)?.answers(None)?;
+/// let german = Language::parse(r#"
+///     code = "de"
+///     name = "Deutsch"
+///     decimal = "comma"
+///     [text]
+///     "Bellies" = "Wassersäcke"
+///     "No belly was found." = "Es wurde kein Wassersack gefunden."
+/// "#)?;
+/// let page = Report::new(&answers).language(&german).page_html()?;
+/// assert!(page.contains(r#"<html lang="de">"#) && page.contains("<h2>Wassersäcke</h2>") && page.contains("3,00 m"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, Copy)]
+#[must_use]
+pub struct Report<'a> {
+    answers: &'a Answers,
+    language: Option<&'a Language>,
+    photos: &'a [Photo<'a>],
+}
+
+impl<'a> Report<'a> {
+    /// In English, without photos.
+    pub fn new(answers: &'a Answers) -> Self {
+        Self { answers, language: None, photos: &[] }
+    }
+
+    /// In another language; what that does not have stays English.
+    pub fn language(self, language: &'a Language) -> Self {
+        Self { language: Some(language), ..self }
+    }
+
+    /// With the photos of the notes on the page: each under the finding that it explains, the one of the shortest stretch that
+    /// its note touches, or with the other notes where there is none. Its alternative text is the note's words.
+    pub fn photos(self, photos: &'a [Photo<'a>]) -> Self {
+        Self { photos, ..self }
+    }
+
+    /// A summary in plain text: the sentence that matters on the first line, then the next measurement, totals, reaches,
+    /// pools, findings and cautions, at most 100 columns wide.
+    ///
+    /// The first line is not wrapped, so that it can be taken off whole. Undecided findings are printed and counted as
+    /// undecided.
+    pub fn summary(&self) -> String {
+        summary::summary(&self.teller())
+    }
+
+    /// The profile as an SVG picture, whole in itself: text stays text, no colours, no outside references.
+    ///
+    /// It states how many times larger heights are drawn than lengths, and repeats the pipe true to scale. A drop that would
+    /// squash the rest is cut short and its height written beside it. Where there is no path to draw it says so.
+    pub fn profile_svg(&self) -> String {
+        profile::picture(&self.teller(), true)
+    }
+
+    /// The whole report as one HTML page: no scripts, nothing from outside, for screen and paper.
+    ///
+    /// It goes by finding: the lateral's own, what fails, what is undecided, what meets, each with the notes along its stretch.
+    /// Every text of a stranger's is escaped.
+    ///
+    /// # Errors
+    /// [`ReportError::Page`] if the template cannot be filled.
+    pub fn page_html(&self) -> Result<String, ReportError> {
+        page::html(&self.teller(), self.photos)
+    }
+
+    fn teller(&self) -> Teller<'a> {
+        Teller::new(self.answers, self.language)
+    }
+}
