@@ -15,8 +15,8 @@ use std::{
 use fallwise::{
     Answers,
     answers::{
-        AdjustmentRow, AsBuiltRow, BellyChange, Comparison, FindingRow, HeightChange, NextRow, NoteRow, ParameterRow,
-        PathRow, PoolRow, SegmentRow, SlopeChange, TieRow, WaterRow, WithoutRow,
+        AdjustmentRow, AsBuiltRow, BellyChange, Comparison, FindingRow, HeightChange, InputRow, NextRow, NoteRow,
+        ParameterRow, PathRow, PoolRow, SegmentRow, SlopeChange, TieRow, WaterRow, WithoutRow,
     },
     text::{hides, visible},
 };
@@ -53,6 +53,7 @@ pub fn write_all(
         ("notes.csv", csv_table::<NoteRow>(&answers.noted)?),
         ("path.csv", csv_table::<PathRow>(&answers.path)?),
         ("parameters.csv", csv_table::<ParameterRow>(&answers.parameters)?),
+        ("inputs.csv", csv_table::<InputRow>(&answers.inputs)?),
         ("cautions.txt", cautions(&answers.cautions, &answers.not_covered)),
     ];
     write_new(folder, files, pages, overwrite)
