@@ -54,8 +54,8 @@ fn run() -> Result<(), Failure> {
             .warnings
             .push("the two jobs name different rulebooks: both surveys are held against that of the second".to_owned());
     }
-    comparison.before.warnings.splice(0..0, was.warnings);
-    comparison.after.warnings.splice(0..0, is.warnings);
+    was.tell(&mut comparison.before);
+    is.tell(&mut comparison.after);
 
     let mut left = AsLeft::new(&comparison);
     if let Some(language) = &is.language {

@@ -36,7 +36,7 @@ fn run() -> Result<(), Failure> {
     let loaded = job::read(&arguments.job)?;
     let lateral = loaded.solve()?;
     let mut answers = lateral.answers(loaded.rulebook.as_ref())?;
-    answers.warnings.splice(0..0, loaded.warnings);
+    loaded.tell(&mut answers);
 
     let beside = FolderResolver::new(arguments.job.parent().unwrap_or(Path::new(".")))?;
     let photos = photo::read_all(&mut answers, &beside, PhotoOptions::default());

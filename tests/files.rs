@@ -6,9 +6,11 @@ use std::{fs, path::PathBuf};
 
 use fallwise::{
     Answers, Bore, Instrument, Job, Pipe,
-    answers::{AdjustmentRow, AsBuiltRow, FindingRow, NextRow, ReachRow, SegmentRow, TieRow, WaterRow, WithoutRow},
+    answers::{
+        AdjustmentRow, AsBuiltRow, FindingRow, InputRow, NextRow, ReachRow, SegmentRow, TieRow, WaterRow, WithoutRow,
+    },
     model::{
-        self, AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, Flow, GroundPoint, Known, Nominal, Note, Reach,
+        self, AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, Flow, GroundPoint, Known, Nominal, Note, Origin, Reach,
         ReportChoice, ReversalCheck, RulesChoice, Run, Seen, SegmentChoice, SizeUnit, Step, Survey,
         TRANSMITTER_ABOVE_M, Tie, TiltPositive, Work,
     },
@@ -284,6 +286,14 @@ fn the_form_shown_in_the_readme_is_read_whole() {
             video_offset_s: Some(12.0),
             ..Survey::default()
         },
+        origin: Some(Origin {
+            longitude_rad: deg(-32.5),
+            latitude_rad: deg(41.25),
+            east_m: 0.0,
+            north_m: 0.0,
+            grid_north_rad: deg(0.8),
+            sd_m: Some(2.0),
+        }),
         runs: vec![logged, by_hand],
         as_built: vec![AsBuilt { station_m: 0.0, invert_m: 30.0, sd_m: Some(0.005) }],
         as_built_use: AsBuiltUse::Compare,
@@ -600,7 +610,7 @@ fn faults_of_a_job_are_named_by_line_and_column() {
         ("[[reading]]\ntilt = \"1 deg\"", "job.toml, line 1, column 1: reading[0]: key \"station\" is missing"),
         (
             "[[raech]]\nfrom = \"1 m\"",
-            "job.toml, line 1, column 3: key \"raech\" is not known (did you mean \"reach\"?); expected one of version, flow, tailwater, as_built_use, survey, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, segments, rules, report",
+            "job.toml, line 1, column 3: key \"raech\" is not known (did you mean \"reach\"?); expected one of version, flow, tailwater, as_built_use, survey, origin, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, segments, rules, report",
         ),
         (
             "[[reach]]\nfrom = \"0 m\"\nto = \"5 m\"\npipe = { bore = \"4 in\", nominl = \"4 in\" }",
@@ -855,6 +865,7 @@ fn answers() -> Answers {
         rules: vec![],
         said: vec![],
         job: Job::default(),
+        inputs: vec![InputRow { role: "log".to_owned(), name: "=1.csv".to_owned(), sha256: "ab".to_owned(), bytes: 7 }],
     }
 }
 
@@ -919,6 +930,7 @@ fn results_are_written_and_come_back_the_same() {
             "budget.csv",
             "correlations.csv",
             "covariance.csv",
+            "inputs.csv",
             "cautions.txt",
             "report.html"
         ]
@@ -956,6 +968,7 @@ fn results_are_written_and_come_back_the_same() {
         "station_m,invert_m,invert_sd_m,measured_m,difference_m,difference_sd_m,difference_low_m,difference_high_m,sentence\n\
          0.0,1.0,0.0,1.5,0.5,0.25,0.0,1.0,\n"
     );
+    assert_eq!(text("inputs.csv"), "role,name,sha256,bytes\nlog,'=1.csv,ab,7\n");
     assert!(text("cautions.txt").contains("- have other services located before digging\n"));
     fs::remove_dir_all(folder.parent().unwrap()).unwrap();
 }

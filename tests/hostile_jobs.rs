@@ -13,8 +13,9 @@ use fallwise::{
     condition::condition,
     math,
     model::{
-        AsBuilt, Bend, Feature, FeatureKind, GroundPoint, Known, Nominal, Note, Place, ReportChoice, ReversalCheck,
-        RulesChoice, Seen as EdgeSeen, SegmentChoice, SizeUnit, Step, Survey, Tie, TiltPositive, Toward, Work,
+        AsBuilt, Bend, Feature, FeatureKind, GroundPoint, Known, Nominal, Note, Origin, Place, ReportChoice,
+        ReversalCheck, RulesChoice, Seen as EdgeSeen, SegmentChoice, SizeUnit, Step, Survey, Tie, TiltPositive, Toward,
+        Work,
     },
     path::{self, Layout, Start},
     pool,
@@ -321,6 +322,14 @@ fn tie() -> impl Strategy<Value = Tie> {
     prop_oneof![2 => at_one, 2 => at_two, 1 => of_head].prop_map(Tie::new)
 }
 
+/// A place on the earth, mostly one that there is.
+fn origin() -> impl Strategy<Value = Origin> {
+    let usual = (number(-3.1..3.1), number(-1.5..1.5), number(-5.0..9.0), number(-5.0..9.0), number(-0.1..0.1));
+    (usual, option::of(number(0.0..5.0))).prop_map(|((longitude_rad, latitude_rad, east_m, north_m, turn), sd_m)| {
+        Origin { longitude_rad, latitude_rad, east_m, north_m, grid_north_rad: turn, sd_m }
+    })
+}
+
 fn job() -> impl Strategy<Value = Job> {
     let as_built = vec((station(), number(29.0..31.0), option::of(number(0.0..0.02))), 0..6).prop_map(|points| {
         let points = points.into_iter();
@@ -351,14 +360,15 @@ fn job() -> impl Strategy<Value = Job> {
         1 => vec(station(), 0..4).prop_map(|breaks_m| SegmentChoice::Given { breaks_m }),
     ];
     let choices = (any::<bool>(), segments, option::weighted(0.3, number(0.0..0.2)), 0_usize..30, any::<(bool, u64)>());
-    (data, things, choices, option::weighted(0.1, number(1.0..40.0))).prop_map(
+    (data, things, choices, (option::weighted(0.1, number(1.0..40.0)), option::weighted(0.3, origin()))).prop_map(
         |(
             (runs, as_built, reaches, instrument),
             (bends, steps, features, ground, notes, ties),
             (back, segments, tailwater_m, draws, (us, seed)),
-            about_length_m,
+            (about_length_m, origin),
         )| Job {
             survey: Survey { about_length_m, ..Survey::default() },
+            origin,
             runs,
             as_built,
             ties,

@@ -7,7 +7,7 @@ use std::{fs, path::PathBuf};
 use fallwise::{
     Bore, Instrument, Job, Pipe, Run,
     model::{
-        AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, Flow, GroundPoint, Known, Nominal, Note, Place, Reach,
+        AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, Flow, GroundPoint, Known, Nominal, Note, Origin, Place, Reach,
         ReportChoice, ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, Tie, TiltPositive, Toward, Work,
     },
     units::Words,
@@ -54,6 +54,17 @@ fn text() -> BoxedStrategy<String> {
 
 fn facts() -> impl Strategy<Value = std::collections::BTreeMap<String, String>> {
     proptest::collection::btree_map(text(), text(), 0..3)
+}
+
+fn origin() -> impl Strategy<Value = Option<Origin>> {
+    of((vec(number(), 5), of(number())).prop_map(|(n, sd_m)| Origin {
+        longitude_rad: n[0],
+        latitude_rad: n[1],
+        east_m: n[2],
+        north_m: n[3],
+        grid_north_rad: n[4],
+        sd_m,
+    }))
 }
 
 fn survey() -> impl Strategy<Value = Survey> {
@@ -323,7 +334,7 @@ fn generated() -> impl Strategy<Value = Job> {
         vec(number(), 0..4).prop_map(|breaks_m| SegmentChoice::Given { breaks_m })
     ];
     let rest = (
-        survey(),
+        (survey(), origin()),
         instrument(),
         segments,
         of(number()),
@@ -337,9 +348,10 @@ fn generated() -> impl Strategy<Value = Job> {
         .prop_map(
             |(
                 (runs, as_built, ties, reaches, bends, steps, features, ground, notes),
-                (survey, instrument, segments, tailwater_m, book, [back, new, us, used], facts, draws, seed),
+                ((survey, origin), instrument, segments, tailwater_m, book, [back, new, us, used], facts, draws, seed),
             )| Job {
                 survey,
+                origin,
                 runs,
                 as_built,
                 as_built_use: if used { AsBuiltUse::Use } else { AsBuiltUse::Compare },

@@ -10,6 +10,7 @@
 //! Nothing is guessed: a number without a unit, an unknown key or a cell that is not a number is a [`FileError`] that
 //! says where it is and what was expected.
 
+mod digest;
 pub mod error;
 pub mod job;
 pub mod log;

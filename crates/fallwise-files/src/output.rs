@@ -16,8 +16,8 @@ use fallwise::{
     Answers,
     answers::{
         AdjustmentRow, AsBuiltRow, BellyChange, BudgetRow, Comparison, CorrelationRow, CovarianceRow, FindingRow,
-        HeightChange, NextRow, NoteRow, ParameterRow, PathRow, PoolRow, SegmentRow, SlopeChange, TieRow, WaterRow,
-        WithoutRow,
+        HeightChange, InputRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow, SegmentRow, SlopeChange, TieRow,
+        WaterRow, WithoutRow,
     },
     text::{hides, visible},
 };
@@ -58,6 +58,7 @@ pub fn write_all(
         ("budget.csv", csv_table::<BudgetRow>(&answers.budget)?),
         ("correlations.csv", csv_table::<CorrelationRow>(&answers.correlations)?),
         ("covariance.csv", csv_table::<CovarianceRow>(&answers.covariance)?),
+        ("inputs.csv", csv_table::<InputRow>(&answers.inputs)?),
         ("cautions.txt", cautions(&answers.cautions, &answers.not_covered)),
     ];
     write_new(folder, files, pages, overwrite)

@@ -4,15 +4,15 @@
 //! else of the file goes with it: no place, time, owner's name or thumbnail. Which photo it was, the SHA-256 of the
 //! file proves.
 
-use std::{collections::BTreeMap, fmt::Write as _, io::Cursor};
+use std::{collections::BTreeMap, io::Cursor};
 
-use fallwise::Answers;
+use fallwise::{Answers, answers::InputRow};
 use image::{
     DynamicImage, ExtendedColorType, ImageDecoder, ImageFormat, ImageReader, Limits, codecs::jpeg::JpegEncoder,
 };
-use sha2::{Digest, Sha256};
 
 use crate::{
+    digest::sha256,
     error::{FileError, Place, shown},
     resolver::Resolver,
 };
@@ -58,8 +58,8 @@ pub struct Photo {
     pub height_px: u32,
 }
 
-/// Reads the photos that the notes name, each once, and writes their SHA-256 and size to the notes of the answers. A photo
-/// that is missing, cannot be read or is no picture is a warning there that names it.
+/// Reads the photos that the notes name, each once, and writes their SHA-256 and size to the notes of the answers and to
+/// what went in. A photo that is missing, cannot be read or is no picture is a warning there that names it.
 pub fn read_all(answers: &mut Answers, resolver: &dyn Resolver, options: PhotoOptions) -> Vec<Photo> {
     let mut known: BTreeMap<String, Option<(String, u64)>> = BTreeMap::new();
     let mut photos = Vec::new();
@@ -92,6 +92,12 @@ pub fn read_all(answers: &mut Answers, resolver: &dyn Resolver, options: PhotoOp
                         }),
                         Err(problem) => warn(&problem.in_file(shown(&name))),
                     }
+                    answers.inputs.push(InputRow {
+                        role: "photo".to_owned(),
+                        name: name.clone(),
+                        sha256: identity.0.clone(),
+                        bytes: identity.1,
+                    });
                     Some(identity)
                 }
             };
@@ -103,14 +109,6 @@ pub fn read_all(answers: &mut Answers, resolver: &dyn Resolver, options: PhotoOp
         }
     }
     photos
-}
-
-/// SHA-256 (FIPS 180-4) in hexadecimal.
-fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().fold(String::with_capacity(64), |mut text, byte| {
-        let _ = write!(text, "{byte:02x}");
-        text
-    })
 }
 
 /// The picture made small, as JPEG, with its width and height. Its format is that of its content, whatever its name.
@@ -160,15 +158,4 @@ fn on_white(picture: &DynamicImage) -> Vec<u8> {
         u8::try_from((part * alpha + 255 * (255 - alpha) + 127) / 255).unwrap_or(255)
     };
     picture.to_rgba8().pixels().flat_map(|p| [0, 1, 2].map(|i| laid(p.0[i], p.0[3]))).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_published_digest() {
-        // FIPS 180-4, example "abc" (from memory).
-        assert_eq!(sha256(b"abc"), "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
-    }
 }

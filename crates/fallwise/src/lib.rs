@@ -5,7 +5,7 @@
 //! log → [`condition`] → trace → [`chain`] → chain → [`adjust`] → posterior → answers ([`pool`], [`rules`],
 //! [`what_next`]), put together by [`lateral`] in the rows of [`answers`]. Each module knows only those before it in this
 //! list: [`math`], [`units`], [`text`], [`error`]; [`section`]; [`model`]; [`condition`]; [`chain`]; [`path`],
-//! [`profile`]; [`adjust`]; [`pool`]; [`rules`]; [`what_next`]; [`answers`]; [`lateral`]. Beside them stands
+//! [`profile`], [`geographic`]; [`adjust`]; [`pool`]; [`rules`]; [`what_next`]; [`answers`]; [`lateral`]. Beside them stands
 //! [`simulate`], the forward model.
 //!
 //! How sure every figure is, what that costs where an assumption fails, and how to read `undecided`: [`uncertainty`].
@@ -27,6 +27,7 @@ pub mod answers;
 pub mod chain;
 pub mod condition;
 pub mod error;
+pub mod geographic;
 pub mod lateral;
 pub mod math;
 pub mod model;
@@ -53,7 +54,7 @@ pub use answers::Answers;
 pub use chain::Chain;
 pub use error::Error;
 pub use lateral::{Lateral, compare};
-pub use model::{Bend, Flow, Instrument, Job, Pipe, Reach, Run, Tie};
+pub use model::{Bend, Flow, Instrument, Job, Origin, Pipe, Reach, Run, Tie};
 pub use path::Path;
 pub use pool::Pool;
 pub use profile::Profile;

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use fallwise::{
     Rulebook,
     model::{
-        AsBuilt, Bend, Feature, GroundPoint, Instrument, Job, Note, Pipe, Reach, ReportChoice, RulesChoice, Run,
-        SegmentChoice, Step, Toward,
+        AsBuilt, Bend, Feature, GroundPoint, Instrument, Job, Note, Origin, Pipe, Reach, ReportChoice, RulesChoice,
+        Run, SegmentChoice, Step, Toward,
     },
     section::Bore,
     units::Language,
@@ -17,13 +17,14 @@ use sha2::{Digest, Sha256};
 use super::{
     Loaded, LoadedLog, as_text,
     fault::Fault,
-    form::{InstrumentForm, JobForm, Method, PipeForm, ReadingForm, ReportForm, RunForm, SegmentsForm},
+    form::{InstrumentForm, JobForm, Method, OriginForm, PipeForm, ReadingForm, ReportForm, RunForm, SegmentsForm},
     odd,
     quantity::{Fact, Length, Station},
     source::Source,
     tie,
 };
 use crate::{
+    digest::input,
     error::{FileError, Place, shown},
     log::{self, LogFormat},
     resolver::{Resolver, check_name},
@@ -63,6 +64,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
             fault("run", "the job has no data").expected("a [[run]] with a log, [[reading]]s or [[as_built]] inverts"),
         ));
     }
+    let mut inputs = vec![source.input()];
     let mut logs = Vec::new();
     let mut runs = Vec::new();
     let mut contents = BTreeMap::new();
@@ -82,6 +84,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
                         .expected("a log of its own for each run: one run counted twice would look surer than it is"),
                     ));
                 }
+                inputs.push(input("log", &log, &bytes));
                 let (run, loaded) = logged(run, &log, &bytes, index, &mut warnings)?;
                 logs.push(loaded);
                 run
@@ -109,6 +112,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
         (Some(name), None) => (Some(Rulebook::shipped(name).map_err(|e| source.core("rules.rulebook", e))?), None),
         (None, Some(file)) => {
             let bytes = resolver.read(file).map_err(|e| told(of_file("rules.file", file, &e)))?;
+            inputs.push(input("rulebook", file, &bytes));
             let text = as_text(&bytes, file)?.to_owned();
             (Some(rulebook(&text, file)?), Some(text))
         }
@@ -124,6 +128,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
     };
     let job = Job {
         survey: form.survey.into(),
+        origin: form.origin.map(origin),
         runs,
         as_built: form
             .as_built
@@ -185,7 +190,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
         rules: RulesChoice { rulebook: form.rules.rulebook, work: form.rules.work, facts: facts(form.rules.facts) },
         report: report(&form.report),
     };
-    Ok(Loaded { job, rulebook, rulebook_text, language, logs, warnings, source })
+    Ok(Loaded { job, rulebook, rulebook_text, language, logs, inputs, warnings, source })
 }
 
 /// A rulebook beside the job, with its faults in the words of a file.
@@ -227,6 +232,17 @@ fn ends_in_order(form: &JobForm) -> Result<(), Fault> {
         }
     }
     Ok(())
+}
+
+fn origin(form: OriginForm) -> Origin {
+    Origin {
+        longitude_rad: form.longitude.0,
+        latitude_rad: form.latitude.0,
+        east_m: form.east.map_or(0.0, |l| l.0),
+        north_m: form.north.map_or(0.0, |l| l.0),
+        grid_north_rad: form.grid_north.map_or(0.0, |a| a.0),
+        sd_m: form.sd.map(|l| l.0),
+    }
 }
 
 fn facts(facts: BTreeMap<String, Fact>) -> BTreeMap<String, String> {

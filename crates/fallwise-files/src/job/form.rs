@@ -28,6 +28,7 @@ pub(super) struct JobForm {
     pub(super) tailwater: Option<Length>,
     pub(super) as_built_use: AsBuiltUse,
     pub(super) survey: SurveyForm,
+    pub(super) origin: Option<OriginForm>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) run: Vec<RunForm>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -120,6 +121,21 @@ survey!(
     landmarks,
     signed_by,
 );
+
+/// Where on the earth the local axes lie (WGS 84).
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, expecting = "a table")]
+pub(super) struct OriginForm {
+    pub(super) longitude: Angle,
+    pub(super) latitude: Angle,
+    /// Of this point in the local axes; absent: 0.
+    pub(super) east: Option<Length>,
+    pub(super) north: Option<Length>,
+    /// Azimuth of grid north, clockwise from true north; absent: 0.
+    pub(super) grid_north: Option<Angle>,
+    pub(super) sd: Option<Length>,
+}
 
 #[derive(Debug, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]

@@ -37,7 +37,7 @@ mod write;
 
 use std::path::Path;
 
-use fallwise::{Job, Lateral, Rulebook, units::Language};
+use fallwise::{Answers, Job, Lateral, Rulebook, answers::InputRow, units::Language};
 use serde::Deserialize;
 
 #[cfg(feature = "schema")]
@@ -47,6 +47,7 @@ pub use write::{Written, to_json, to_toml};
 use source::{Source, Syntax};
 
 use crate::{
+    digest::input,
     error::{FileError, Place},
     log::TextColumn,
     resolver::{FolderResolver, Resolver, read_file},
@@ -68,6 +69,8 @@ pub struct Loaded {
     pub language: Option<Language>,
     /// The logs, in the order of the runs that have one.
     pub logs: Vec<LoadedLog>,
+    /// The files that were read, each with what proves which one it was: the job, its logs, its own rulebook.
+    pub inputs: Vec<InputRow>,
     /// Odd but usable input, with the file it is in.
     pub warnings: Vec<String>,
     /// The text, for the places of faults that only solving shows.
@@ -97,6 +100,26 @@ impl Loaded {
     }
 }
 
+impl Loaded {
+    /// Puts what reading found beside what solving found: the files that went in, and what was odd about them, before the rest.
+    ///
+    /// # Example
+    /// ```
+    /// use fallwise_files::{MemoryResolver, job};
+    ///
+    /// let text = "[[reading]]\nstation = \"0 m\"\nslope = \"2 %\"\n[[reading]]\nstation = \"2 m\"\nslope = \"1 %\"\n";
+    /// let loaded = job::read_text(text, "job.toml", &MemoryResolver::default())?;
+    /// let mut answers = loaded.solve()?.answers(None)?;
+    /// loaded.tell(&mut answers);
+    /// assert_eq!((answers.inputs[0].role.as_str(), answers.inputs[0].bytes), ("job", text.len() as u64));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn tell(&self, answers: &mut Answers) {
+        answers.inputs.splice(0..0, self.inputs.iter().cloned());
+        answers.warnings.splice(0..0, self.warnings.iter().cloned());
+    }
+}
+
 /// What a log says besides its run.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LoadedLog {
@@ -119,11 +142,17 @@ pub fn read(path: &Path) -> Result<Loaded, FileError> {
     let bytes = read_file(path, &name)?;
     let text = as_text(&bytes, &name)?;
     let resolver = FolderResolver::new(path.parent().unwrap_or(Path::new(".")))?;
-    if path.extension().is_some_and(|e| e.eq_ignore_ascii_case("json")) {
+    let mut loaded = if path.extension().is_some_and(|e| e.eq_ignore_ascii_case("json")) {
         read_json(text, &name, &resolver)
     } else {
         read_text(text, &name, &resolver)
+    }?;
+    // Of the file itself, with a byte order mark if it has one; and without the folders, which are nobody's business.
+    let plain = path.file_name().map_or_else(|| name.clone(), |n| n.to_string_lossy().into_owned());
+    if let Some(job) = loaded.inputs.first_mut() {
+        *job = input("job", &plain, &bytes);
     }
+    Ok(loaded)
 }
 
 /// Reads a job from TOML; `name` is for messages, `resolver` gives the files it names.

@@ -2,7 +2,7 @@
 //!
 //! The text is read into its tree again only when there is a fault: a job without one pays nothing but the text.
 
-use fallwise::{Error, Job, condition::condition, model::Tie};
+use fallwise::{Error, Job, answers::InputRow, condition::condition, model::Tie};
 
 use super::{
     Loaded,
@@ -10,7 +10,10 @@ use super::{
     tie,
     tree::{self, Node},
 };
-use crate::error::{FileError, Place, shown};
+use crate::{
+    digest::input,
+    error::{FileError, Place, shown},
+};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Syntax {
@@ -29,6 +32,11 @@ pub(super) struct Source {
 impl Source {
     pub(super) fn new(text: &str, name: &str, syntax: Syntax) -> Self {
         Self { text: text.to_owned(), name: name.to_owned(), syntax }
+    }
+
+    /// What proves which text it was.
+    pub(super) fn input(&self) -> InputRow {
+        input("job", &self.name, self.text.as_bytes())
     }
 
     pub(super) fn tree(&self) -> Result<Node<'_>, Fault> {

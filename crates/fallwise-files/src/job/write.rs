@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use fallwise::{
     Bore, Job,
     model::{
-        AsBuilt, Bend, Feature, GroundPoint, Instrument, Note, Pipe, Reach, ReportChoice, RulesChoice, Run,
+        AsBuilt, Bend, Feature, GroundPoint, Instrument, Note, Origin, Pipe, Reach, ReportChoice, RulesChoice, Run,
         SegmentChoice, Step, Tie,
     },
 };
@@ -17,8 +17,8 @@ use fallwise::{
 use super::{
     VERSION, convert,
     form::{
-        AsBuiltForm, BendForm, FeatureForm, GroundForm, InstrumentForm, JobForm, Method, NoteForm, PipeForm, ReachForm,
-        ReadingForm, ReportForm, RulesForm, RunForm, SegmentsForm, StepForm, SurveyForm,
+        AsBuiltForm, BendForm, FeatureForm, GroundForm, InstrumentForm, JobForm, Method, NoteForm, OriginForm,
+        PipeForm, ReachForm, ReadingForm, ReportForm, RulesForm, RunForm, SegmentsForm, StepForm, SurveyForm,
     },
     quantity::{Angle, Fact, Length, Percent, Seconds, Seed, Size, Span, Station, Tilt, Turn},
     read_json, read_text,
@@ -101,6 +101,7 @@ fn without_null(value: &mut serde_json::Value) {
 fn form(job: &Job, file: &str) -> Result<(JobForm, MemoryResolver), FileError> {
     let Job {
         survey,
+        origin,
         runs,
         as_built,
         as_built_use,
@@ -153,6 +154,16 @@ fn form(job: &Job, file: &str) -> Result<(JobForm, MemoryResolver), FileError> {
         tailwater: tailwater_m.map(Length),
         as_built_use: *as_built_use,
         survey: SurveyForm::from(survey),
+        origin: origin.map(|Origin { longitude_rad, latitude_rad, east_m, north_m, grid_north_rad, sd_m }| {
+            OriginForm {
+                longitude: Angle(longitude_rad),
+                latitude: Angle(latitude_rad),
+                east: Some(Length(east_m)),
+                north: Some(Length(north_m)),
+                grid_north: Some(Angle(grid_north_rad)),
+                sd: sd_m.map(Length),
+            }
+        }),
         run: run_forms,
         reading,
         as_built: as_built

@@ -91,6 +91,23 @@ pub struct Answers {
     pub said: Vec<Said>,
     /// The job as understood (readings left out of it).
     pub job: Job,
+    /// The files that went in, with what proves which ones they were; empty where the job did not come from files.
+    #[serde(default)]
+    pub inputs: Vec<InputRow>,
+}
+
+/// A file that went in.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct InputRow {
+    /// What it was for: `job`, `log`, `rulebook`, `photo` or `language`.
+    pub role: String,
+    /// Its name, as the job gives it; of the job itself its file name without folders.
+    pub name: String,
+    /// SHA-256 (FIPS 180-4) of its bytes, in hexadecimal: proves which file it was.
+    pub sha256: String,
+    /// Its size, bytes.
+    pub bytes: u64,
 }
 
 /// A measurement that would help.

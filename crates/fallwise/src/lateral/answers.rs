@@ -9,7 +9,7 @@ use crate::{
     chain::Break,
     condition::Action,
     error::Error,
-    math,
+    geographic, math,
     model::{FeatureKind, Run},
     pool,
     profile::{cover_m, ground_at, ground_sd_at},
@@ -69,6 +69,8 @@ impl Lateral {
                     .to_owned(),
             );
         }
+        let path = self.path_rows();
+        warnings.extend(self.unplaced(&path));
         // What the operator noted is shown; the readings themselves are in the log.
         let mut job = self.job.clone();
         for run in &mut job.runs {
@@ -105,7 +107,7 @@ impl Lateral {
             adjustment: self.adjustment_row(),
             as_built: self.as_built_rows(),
             noted: noted.rows,
-            path: self.path_rows(),
+            path,
             edits: self.edits(),
             readings: self.readings_used(),
             parameters: self.parameter_rows(),
@@ -116,6 +118,7 @@ impl Lateral {
             rules: check.map(|c| c.rules_used).unwrap_or_default(),
             said: Vec::new(),
             job,
+            inputs: Vec::new(),
         })
     }
 
@@ -275,6 +278,20 @@ impl Lateral {
             }
         }
         said
+    }
+
+    /// Why the job's origin gives nothing a longitude, if so.
+    fn unplaced(&self, path: &[PathRow]) -> Option<String> {
+        const UNUSED: &str = "the origin is not used";
+        let origin = self.job.origin.as_ref()?;
+        let mut places = path.iter().filter_map(|row| row.east_m.zip(row.north_m)).peekable();
+        if places.peek().is_none() {
+            return Some(format!(
+                "{UNUSED}: the plan is not determined, which needs a start_azimuth of a run or a tie of plan or azimuth"
+            ));
+        }
+        let refused = places.find_map(|(east_m, north_m)| geographic::place(origin, east_m, north_m).err());
+        refused.map(|error| format!("{UNUSED}: {error}"))
     }
 
     /// The parameters of the posterior, then what was taken of each run's noise.

@@ -89,6 +89,8 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
             return Err(at.named(Error::value("station_m", "nothing", "a station, or a moment in the recording")));
         }
     }
+    let origin = At { table: "origin", index: None };
+    job.origin.map_or(Ok(()), |o| o.validate()).map_err(|e| origin.named(e))?;
     let survey = At { table: "survey", index: None };
     survey.size("about_length_m", job.survey.about_length_m)?;
     survey.place("video_offset_s", job.survey.video_offset_s)?;

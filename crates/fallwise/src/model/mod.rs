@@ -5,11 +5,13 @@
 //! `fallwise-files`.
 
 mod instrument;
+mod origin;
 mod pipe;
 mod survey;
 mod tie;
 
 pub use instrument::Instrument;
+pub use origin::Origin;
 pub use pipe::{Nominal, Pipe, Reach, SizeUnit, StandardPipe, standard_pipes};
 pub use survey::{Note, Survey};
 pub use tie::{AsBuiltUse, Known, Place, ReversalCheck, Seen, TRANSMITTER_ABOVE_M, Tie, depth_sd_m};
@@ -24,6 +26,9 @@ pub struct Job {
     /// Facts of the survey, all optional.
     #[serde(default)]
     pub survey: Survey,
+    /// Where on the earth the job's local axes lie; absent: nowhere, and nothing has a longitude or latitude.
+    #[serde(default)]
+    pub origin: Option<Origin>,
     /// Runs of the camera. Either these, or `readings`, or `as_built` must be there.
     #[serde(default)]
     pub runs: Vec<Run>,
