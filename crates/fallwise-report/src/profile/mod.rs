@@ -13,7 +13,7 @@
 //! - [`ties`]: what was measured beside the runs, over the pipe, and its list.
 //! - [`two`]: two surveys of one lateral over each other, a picture of its own.
 
-mod canvas;
+pub(crate) mod canvas;
 pub(crate) mod marks;
 mod plot;
 mod scale;
@@ -36,7 +36,7 @@ use crate::{
 };
 
 /// Width of the picture, px; on A4 the smallest letters are then some 2 mm high.
-const WIDTH: f64 = 1000.0;
+pub(crate) const WIDTH: f64 = 1000.0;
 /// Where the axis begins and ends, px.
 const LEFT: f64 = 64.0;
 const RIGHT: f64 = 940.0;
@@ -218,18 +218,18 @@ fn page(title: &str, answers: &Answers, c: &Canvas, height: f64) -> String {
 }
 
 /// What stands around the elements of a picture.
-struct Sheet<'a> {
+pub(crate) struct Sheet<'a> {
     /// Names of its parts begin so: two pictures of one page have theirs apart.
-    ids: &'a str,
-    title: &'a str,
-    description: &'a str,
+    pub(crate) ids: &'a str,
+    pub(crate) title: &'a str,
+    pub(crate) description: &'a str,
     /// What it needs beside [`STYLE`] and [`PATTERNS`].
-    style: &'a str,
-    patterns: &'a str,
+    pub(crate) style: &'a str,
+    pub(crate) patterns: &'a str,
 }
 
 impl Sheet<'_> {
-    fn svg(&self, c: &Canvas, height: f64) -> String {
+    pub(crate) fn svg(&self, c: &Canvas, height: f64) -> String {
         let ids = self.ids;
         let named = |text: &str| text.replace("url(#fw-", &format!("url(#{ids}-"));
         let (style, more) = (named(STYLE), named(self.style));
