@@ -61,7 +61,7 @@ fn run() -> Result<(), Failure> {
     if let Some(language) = &is.language {
         left = left.language(language);
     }
-    let pages = [("as-left.svg", left.picture_svg()), ("as-left.html", left.page_html()?)];
+    let pages = left.files()?;
     let folder = command::folder(out, "lateral-compare")?;
     let written = output::write_comparison(&folder, &comparison, &pages, overwrite)?;
     command::tell(left.summary(), &folder, &written)

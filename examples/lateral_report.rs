@@ -48,7 +48,7 @@ fn run() -> Result<(), Failure> {
     if let Some(language) = &loaded.language {
         report = report.language(language);
     }
-    let pages = [("profile.svg", report.profile_svg()), ("report.html", report.page_html()?)];
+    let pages = report.files()?;
     let folder = command::folder(arguments.out, "lateral-report")?;
     let written = output::write_all(&folder, &answers, &pages, arguments.overwrite)?;
     command::tell(report.summary(), &folder, &written)

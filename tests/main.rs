@@ -18,6 +18,7 @@ mod job_round_trip;
 mod lateral;
 mod log_faults;
 mod no_false_verdict;
+mod pages;
 mod path_props;
 mod path_published;
 mod pools;

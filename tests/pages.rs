@@ -82,12 +82,7 @@ fn strained() -> Vec<(&'static str, Job)> {
     let mut many_notes = job(plain, Words::Us);
     many_notes.notes = (0..300).map(|i| note(0.08 * f64::from(i), &format!("joint {i}, roots"))).collect();
     many_notes.features = (0..60)
-        .map(|i| Feature {
-            kind: FeatureKind::Joint,
-            station_m: 0.4 * f64::from(i),
-            to_m: None,
-            text: String::new(),
-        })
+        .map(|i| Feature { kind: FeatureKind::Joint, station_m: 0.4 * f64::from(i), to_m: None, text: String::new() })
         .collect();
     many_notes.bends = vec![Bend::new(6.0, deg(45.0)), Bend::new(14.0, deg(-22.5))];
     many_notes.steps = vec![Step { station_m: 10.0, rise_m: 0.01, rise_sd_m: 0.003 }];
@@ -148,16 +143,7 @@ fn answers(job: Job) -> Answers {
 
 /// Every page and picture, by file name.
 fn pages(answers: &Answers) -> Vec<(&'static str, String)> {
-    let report = Report::new(answers);
-    let mut pages = vec![
-        ("profile.svg", report.profile_svg()),
-        ("report.html", report.page_html().unwrap()),
-        ("owner.html", report.owner_html().unwrap()),
-        ("inspector.html", report.inspector_html().unwrap()),
-        ("estimator.html", report.estimator_html().unwrap()),
-    ];
-    pages.extend(report.plan_svg().map(|svg| ("plan.svg", svg)));
-    pages
+    Report::new(answers).files().unwrap()
 }
 
 /// What a page shows, without its marks, styles and pictures.
@@ -209,8 +195,8 @@ fn the_owner_reads_sixty_words() {
     };
     let demos = fallwise_examples::demos::DEMOS.iter().map(|demo| (demo.name, crate::end_to_end::answers(demo.name)));
     for (name, answers) in demos.chain(strained().into_iter().map(|(name, job)| (name, answers(job)))) {
-        let report = Report::new(&answers);
-        let (page, own) = (of(&report.page_html().unwrap()), of(&report.owner_html().unwrap()));
+        let of_file = |name: &str| of(&pages(&answers).into_iter().find(|(file, _)| *file == name).unwrap().1);
+        let (page, own) = (of_file("report.html"), of_file("owner.html"));
         assert_eq!(page, own, "{name}");
         assert!((12..=60).contains(&page), "{name}: {page} words");
     }

@@ -19,10 +19,8 @@ const COVARIANCES: usize = 120;
 pub(crate) struct Appendix {
     /// The model, in sentences.
     pub(crate) model: Vec<String>,
-    pub(crate) segments: Table,
-    pub(crate) budget: Table,
-    pub(crate) correlations: Table,
-    pub(crate) covariance: Table,
+    /// Segments, budget, correlations, covariances; those that have rows.
+    pub(crate) tables: Vec<Table>,
     pub(crate) left_out: Option<String>,
     pub(crate) inputs: Table,
     pub(crate) made: Vec<String>,
@@ -32,14 +30,11 @@ impl Appendix {
     pub(crate) fn new(t: &Teller<'_>) -> Self {
         let answers = t.answers;
         let left_out = answers.covariance.len().saturating_sub(COVARIANCES);
+        let tables = [segments(t), budget(t), correlations(t), covariance(t)];
         Self {
             model: lines(model(t)),
-            segments: segments(t),
-            budget: budget(t),
-            correlations: correlations(t),
-            covariance: covariance(t),
-            left_out: (left_out > 0)
-                .then(|| say!(t, "{n} more covariances are in covariance.csv.", n = left_out)),
+            tables: tables.into_iter().filter(|table| !table.is_empty()).collect(),
+            left_out: (left_out > 0).then(|| say!(t, "{n} more covariances are in covariance.csv.", n = left_out)),
             inputs: inputs(t),
             made: lines(made(t)),
         }
@@ -99,14 +94,17 @@ fn segments(t: &Teller<'_>) -> Table {
         t.word("fall, mm"),
         t.word("its standard deviation"),
     ];
-    Table::new(t.word("Segments, to reckon with"), columns, t.answers.segments.iter().map(row))
+    Table::new(&t.word("Segments, to reckon with"), columns, t.answers.segments.iter().map(row))
 }
 
 /// What makes the figures uncertain, source by source.
 fn budget(t: &Teller<'_>) -> Table {
     let row = |r: &BudgetRow| {
-        let (value, unit) =
-            if r.quantity == "slope" { (100.0 * r.sd, t.word("slope, %")) } else { (1000.0 * r.sd, t.word("fall, mm")) };
+        let (value, unit) = if r.quantity == "slope" {
+            (100.0 * r.sd, t.word("slope, %"))
+        } else {
+            (1000.0 * r.sd, t.word("fall, mm"))
+        };
         vec![
             plain(t.sentence(&r.figure)),
             plain(unit),
@@ -122,14 +120,15 @@ fn budget(t: &Teller<'_>) -> Table {
         t.word("standard deviation that it makes alone"),
         t.word("share of the variance"),
     ];
-    Table::new(t.word("What makes the figures uncertain"), columns, t.answers.budget.iter().map(row))
+    Table::new(&t.word("What makes the figures uncertain"), columns, t.answers.budget.iter().map(row))
 }
 
 fn correlations(t: &Teller<'_>) -> Table {
     let name = |name: &str| sure::parameter_name(t, name);
-    let row = |r: &CorrelationRow| vec![plain(name(&r.first)), plain(name(&r.second)), plain(figures(t, r.correlation, 3))];
+    let row =
+        |r: &CorrelationRow| vec![plain(name(&r.first)), plain(name(&r.second)), plain(figures(t, r.correlation, 3))];
     let columns = [t.word("first"), t.word("second"), t.word("correlation")];
-    Table::new(t.word("How the main figures hang together"), columns, t.answers.correlations.iter().map(row))
+    Table::new(&t.word("How the main figures hang together"), columns, t.answers.correlations.iter().map(row))
 }
 
 /// Of the heights at the ends of the segments.
@@ -142,14 +141,10 @@ fn covariance(t: &Teller<'_>) -> Table {
             plain(figures(t, 1e6 * r.by_tilts_m2, 2)),
         ]
     };
-    let columns = [
-        t.word("station, m"),
-        t.word("and station, m"),
-        t.word("covariance, mm²"),
-        t.word("by tilts alone, mm²"),
-    ];
+    let columns =
+        [t.word("station, m"), t.word("and station, m"), t.word("covariance, mm²"), t.word("by tilts alone, mm²")];
     let rows = t.answers.covariance.iter().take(COVARIANCES).map(row);
-    Table::new(t.word("Covariance of the heights where segments meet"), columns, rows)
+    Table::new(&t.word("Covariance of the heights where segments meet"), columns, rows)
 }
 
 /// What went in, by its hash.
@@ -158,7 +153,7 @@ fn inputs(t: &Teller<'_>) -> Table {
         vec![plain(t.sentence(&r.role)), plain(r.name.clone()), plain(r.bytes.to_string()), plain(r.sha256.clone())]
     };
     let columns = [t.word("what"), t.word("file"), t.word("bytes"), t.word("SHA-256")];
-    Table::new(t.word("Files that went in"), columns, t.answers.inputs.iter().map(row))
+    Table::new(&t.word("Files that went in"), columns, t.answers.inputs.iter().map(row))
 }
 
 /// By what it was computed.

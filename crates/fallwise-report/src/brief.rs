@@ -34,7 +34,11 @@ fn document(t: &Teller<'_>) -> Option<String> {
 fn asked(t: &Teller<'_>) -> String {
     match (&t.answers.job.survey.complaint, document(t)) {
         (Some(complaint), _) if !complaint.trim().is_empty() => {
-            say!(t, "{complaint}.", complaint = Part::Capital(Box::new(shorten(complaint.trim_end_matches('.'), COLUMNS).into())))
+            say!(
+                t,
+                "{complaint}.",
+                complaint = Part::Capital(Box::new(shorten(complaint.trim_end_matches('.'), COLUMNS).into()))
+            )
         }
         (_, Some(document)) => say!(t, "Whether the pipe meets {document}.", document = document),
         _ => t.word("How the pipe falls, and whether water can stand in it."),
@@ -64,7 +68,12 @@ fn known(t: &Teller<'_>) -> String {
     } else if let (Some("meets"), Some(document)) = (lateral.map(|f| f.finding.as_str()), document(t)) {
         said.push(say!(t, "The pipe meets {document}.", document = document));
     } else if let (Some(low), Some(high)) = (total.slope_low, total.slope_high) {
-        said.push(say!(t, "On average it falls between {low} and {high}.", low = Part::ShortSlope(low), high = Part::ShortSlope(high)));
+        said.push(say!(
+            t,
+            "On average it falls between {low} and {high}.",
+            low = Part::ShortSlope(low),
+            high = Part::ShortSlope(high)
+        ));
     }
     if let Some(back) = fails("length_m").first() {
         said.push(match back.value {
@@ -102,8 +111,12 @@ fn unknown(t: &Teller<'_>) -> String {
     let undecided = answers.findings.iter().filter(|f| f.subject != "lateral" && f.finding == "undecided").count();
     match (undecided, document(t)) {
         (0, _) => {}
-        (1, Some(_)) => said.push(t.word("One question to the rule stays open: these readings cannot carry a verdict.")),
-        (n, Some(_)) => said.push(say!(t, "{n} questions to the rule stay open: these readings cannot carry a verdict.", n = n)),
+        (1, Some(_)) => {
+            said.push(t.word("One question to the rule stays open: these readings cannot carry a verdict."));
+        }
+        (n, Some(_)) => {
+            said.push(say!(t, "{n} questions to the rule stay open: these readings cannot carry a verdict.", n = n));
+        }
         (_, None) => said.push(t.word("Whether it meets a rule: none covers it.")),
     }
     match answers.pools.iter().filter(|p| p.state == "possible").count() {
@@ -132,10 +145,15 @@ fn next(t: &Teller<'_>) -> String {
         return say!(t, "Measure again: {name}.", name = name);
     }
     if let Some(next) = &answers.next {
-        return say!(t, "Measure: {measurement}. It may decide what is open.", measurement = known::measurement(t, next));
+        return say!(
+            t,
+            "Measure: {measurement}. It may decide what is open.",
+            measurement = known::measurement(t, next)
+        );
     }
     let has = |finding: &str| answers.findings.iter().any(|f| f.finding == finding);
-    let waits = |reason: &str| answers.findings.iter().any(|f| f.subject != "lateral" && f.reason.as_deref() == Some(reason));
+    let waits =
+        |reason: &str| answers.findings.iter().any(|f| f.subject != "lateral" && f.reason.as_deref() == Some(reason));
     if has("fails") {
         t.word("Ask the authority and a licensed person what it means here, before anyone digs.")
     } else if waits("not_surveyed") {

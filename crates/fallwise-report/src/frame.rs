@@ -1,11 +1,6 @@
 //! What stands around every page: its title, cautions, who made it.
 
-use crate::{
-    table,
-    tell::Teller,
-    text::readable,
-    words,
-};
+use crate::{table, tell::Teller, text::readable, words};
 
 /// The texts of `base.html`.
 pub(crate) struct Frame {

@@ -3,6 +3,8 @@
 //!
 //! - [`Report::summary`]: some 25 lines of plain text.
 //! - [`Report::profile_svg`]: the profile as a picture in black and white, which states its own exaggeration.
+//! - [`Report::plan_svg`]: the lateral from above, true to scale, where its directions are known.
+//! - [`Report::owner_html`], [`Report::inspector_html`], [`Report::estimator_html`]: one sheet for each of these readers.
 //! - [`Report::page_html`]: one page that needs nothing else, for screen and paper, in order of findings, with
 //!   [photos](Report::photos).
 //! - [`AsLeft`]: the same three for two surveys of one lateral beside each other, of a
@@ -26,15 +28,22 @@
 //!
 //! Inside, each leans on the ones before it: `text` (what a stranger's text may not do), `tell` (who speaks: every text of ours is
 //! said through it), `words` (the words of both wordings), `sure` (how sure each figure is, in words), `known` (what is known beside
-//! the runs, in words), `summary`, `profile`, `page`, `report` (the faces of one survey), `as_left` (two surveys).
+//! the runs, in words), `summary`, `profile`, `plan`, `brief` (the whole in sixty words), `table` and `frame` (what pages are made
+//! of), `appendix` (for the expert), `page`, `extract` (one sheet for each reader), `report` (the faces of one survey), `as_left` (two surveys).
 
+mod appendix;
 mod as_left;
+mod brief;
+mod extract;
+mod frame;
 mod known;
 mod page;
+mod plan;
 mod profile;
 mod report;
 mod summary;
 mod sure;
+mod table;
 mod tell;
 mod text;
 mod words;

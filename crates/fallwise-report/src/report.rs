@@ -1,10 +1,12 @@
 //! The report of one survey: its faces, and in which language and with which photos they are made.
 
+use askama::Template;
 use fallwise::{Answers, units::Language};
 
 use crate::{
+    extract::{Estimator, Inspector, Owner},
     page::{self, Photo, ReportError},
-    profile, summary,
+    plan, profile, summary,
     tell::Teller,
 };
 
@@ -67,7 +69,7 @@ impl<'a> Report<'a> {
     /// It states how many times larger heights are drawn than lengths, and repeats the pipe true to scale. A drop that would
     /// squash the rest is cut short and its height written beside it. Where there is no path to draw it says so.
     pub fn profile_svg(&self) -> String {
-        profile::picture(&self.teller(), true)
+        profile::picture(&self.teller(), true, "fw")
     }
 
     /// The whole report as one HTML page: no scripts, nothing from outside, for screen and paper.
@@ -79,6 +81,55 @@ impl<'a> Report<'a> {
     /// [`ReportError::Page`] if the template cannot be filled.
     pub fn page_html(&self) -> Result<String, ReportError> {
         page::html(&self.teller(), self.photos)
+    }
+
+    /// The lateral from above as an SVG picture, true to scale, in black and white; nothing where the plan is not determined. Its
+    /// scale holds where it is printed as wide as it says; it has bars in metres and feet to measure by.
+    pub fn plan_svg(&self) -> Option<String> {
+        plan::plan(&self.teller(), true)
+    }
+
+    /// One sheet for the owner: what was asked, what is known, what is not, what comes next, in sixty words; the pipe; what the
+    /// words mean.
+    ///
+    /// # Errors
+    /// As [`Report::page_html`].
+    pub fn owner_html(&self) -> Result<String, ReportError> {
+        Ok(Owner::new(&self.teller()).render()?)
+    }
+
+    /// One sheet for the inspector: permit, document and edition, pipe and size, fall of each reach, a sketch with distances and a
+    /// north arrow where north is known.
+    ///
+    /// # Errors
+    /// As [`Report::page_html`].
+    pub fn inspector_html(&self) -> Result<String, ReportError> {
+        Ok(Inspector::new(&self.teller()).render()?)
+    }
+
+    /// One sheet for the estimator: quantities of what is there. It proposes no work and gives no place to dig.
+    ///
+    /// # Errors
+    /// As [`Report::page_html`].
+    pub fn estimator_html(&self) -> Result<String, ReportError> {
+        Ok(Estimator::new(&self.teller()).render()?)
+    }
+
+    /// Every page and picture by the name of its file: `report.html`, `owner.html`, `inspector.html`, `estimator.html`, `profile.svg`,
+    /// and `plan.svg` where the plan is determined.
+    ///
+    /// # Errors
+    /// As [`Report::page_html`].
+    pub fn files(&self) -> Result<Vec<(&'static str, String)>, ReportError> {
+        let mut files = vec![
+            ("report.html", self.page_html()?),
+            ("owner.html", self.owner_html()?),
+            ("inspector.html", self.inspector_html()?),
+            ("estimator.html", self.estimator_html()?),
+            ("profile.svg", self.profile_svg()),
+        ];
+        files.extend(self.plan_svg().map(|svg| ("plan.svg", svg)));
+        Ok(files)
     }
 
     fn teller(&self) -> Teller<'a> {

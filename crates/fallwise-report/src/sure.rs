@@ -409,18 +409,29 @@ pub(crate) fn band_is(t: &Teller, tied: bool) -> String {
     }
 }
 
+/// Which error a parameter is, and of which run.
+fn kind_and_run(name: &str) -> (&str, &str) {
+    let (kind, run) = name.rsplit_once(", run ").unwrap_or((name, ""));
+    (kind.split(' ').next().unwrap_or_default(), run)
+}
+
+/// What an error of the instrument is called.
+pub(crate) fn parameter_name(t: &Teller, name: &str) -> String {
+    let (kind, run) = kind_and_run(name);
+    match (label(t.voice, kind), run) {
+        (Some(label), "") => label,
+        (Some(label), run) => say!(t, "{error}, run {run}", error = label, run = run),
+        (None, _) => name.replace("_rad", "").replace('_', " "),
+    }
+}
+
 /// An error of the instrument as a row: what it is, what was known before, what came of it, what the run said.
 pub(crate) fn parameter(t: &Teller, p: &ParameterRow) -> [String; 4] {
     let answers = t.answers;
-    let (kind, run) = p.name.rsplit_once(", run ").unwrap_or((&p.name, ""));
-    let kind = kind.split(' ').next().unwrap_or_default();
+    let (kind, run) = kind_and_run(&p.name);
     let figure = |x: f64| figure(t.voice, kind, x);
     let value = figure(p.value);
-    let name = match (label(t.voice, kind), run) {
-        (Some(label), "") => label,
-        (Some(label), run) => say!(t, "{error}, run {run}", error = label, run = run),
-        (None, _) => p.name.replace("_rad", "").replace('_', " "),
-    };
+    let name = parameter_name(t, &p.name);
     let (before, after, said) = if let Some((before, said)) = taken(t, kind, run, p.value) {
         (before, t.part(&value), said)
     } else if p.sd == 0.0 {

@@ -27,9 +27,13 @@ pub(crate) struct Row {
 
 impl Table {
     /// Of texts that are made readable here; columns are texts of ours, looked up by whoever calls.
-    pub(crate) fn new(name: String, columns: impl IntoIterator<Item = String>, rows: impl IntoIterator<Item = Vec<Cell>>) -> Self {
+    pub(crate) fn new(
+        name: &str,
+        columns: impl IntoIterator<Item = String>,
+        rows: impl IntoIterator<Item = Vec<Cell>>,
+    ) -> Self {
         Self {
-            name: readable(&name),
+            name: readable(name),
             columns: columns.into_iter().map(|c| readable(&c)).collect(),
             rows: rows.into_iter().map(|cells| Row::new("", cells)).collect(),
         }
@@ -42,7 +46,7 @@ impl Table {
 
 impl Row {
     pub(crate) fn new(kind: &'static str, cells: Vec<Cell>) -> Self {
-        Self { kind, cells: cells.iter().map(|(figure, below)| (readable(figure), readable(below))).collect() }
+        Self { kind, cells: cells.into_iter().map(|(figure, below)| (readable(&figure), readable(&below))).collect() }
     }
 }
 

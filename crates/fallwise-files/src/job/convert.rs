@@ -122,6 +122,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
         Some(file) => {
             let bytes = resolver.read(file).map_err(|e| told(of_file("report.language", file, &e)))?;
             let read = |e| FileError::from_core(Place::File, e).in_file(file);
+            inputs.push(input("language", file, &bytes));
             Some(Language::parse(as_text(&bytes, file)?).map_err(read)?)
         }
         None => None,

@@ -3,12 +3,17 @@
 //! - [`figures`]: changes with their intervals, in words.
 //! - [`summary`]: plain text for a terminal.
 //! - [`page`]: the page.
+//! - [`extract`]: one sheet.
 
+mod extract;
 mod figures;
 mod page;
 mod summary;
 
+use askama::Template;
 use fallwise::{answers::Comparison, units::Language};
+
+use self::extract::BeforeAfter;
 
 use crate::{page::ReportError, profile, tell::Both};
 
@@ -59,6 +64,26 @@ impl<'a> AsLeft<'a> {
     /// [`ReportError::Page`] if the template cannot be filled.
     pub fn page_html(&self) -> Result<String, ReportError> {
         page::html(&self.both())
+    }
+
+    /// Both surveys on one sheet: what was asked, what changed, what the pipe is now and was, and how sure each change is.
+    ///
+    /// # Errors
+    /// As [`AsLeft::page_html`].
+    pub fn sheet_html(&self) -> Result<String, ReportError> {
+        Ok(BeforeAfter::new(&self.both()).render()?)
+    }
+
+    /// Every page and picture by the name of its file: `as-left.html`, `before-and-after.html`, `as-left.svg`.
+    ///
+    /// # Errors
+    /// As [`AsLeft::page_html`].
+    pub fn files(&self) -> Result<Vec<(&'static str, String)>, ReportError> {
+        Ok(vec![
+            ("as-left.html", self.page_html()?),
+            ("before-and-after.html", self.sheet_html()?),
+            ("as-left.svg", self.picture_svg()),
+        ])
     }
 
     fn both(&self) -> Both<'a> {

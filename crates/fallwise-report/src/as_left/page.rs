@@ -5,9 +5,11 @@ use fallwise::answers::{FindingChange, HeightChange, SlopeChange};
 
 use super::figures::{self, Figure};
 use crate::{
-    page::{Finding, Labels, Next, Pool, ReportError, facts, finding, next, plain, pools, split, table},
+    frame::Frame,
+    page::{Finding, Labels, Next, Pool, ReportError, facts, finding, next, pools, split},
     profile,
     summary::{counts, in_order},
+    table::{Table, lines, plain},
     tell::{Both, Teller, say},
     text::readable,
     words::{self, stretch},
@@ -26,8 +28,7 @@ pub(super) fn html(both: &Both) -> Result<String, ReportError> {
 #[template(path = "as_left.html")]
 struct Page<'a> {
     t: Labels<'a>,
-    title: String,
-    invented: Option<String>,
+    frame: Frame,
     asked: String,
     headline: String,
     rest: String,
@@ -37,18 +38,15 @@ struct Page<'a> {
     common: String,
     shared: String,
     together: String,
-    station: String,
-    slopes: Vec<Vec<Figure>>,
+    slopes: Table,
     bellies: Vec<(String, String)>,
-    findings: Vec<[String; 3]>,
-    heights: Vec<Vec<Figure>>,
+    findings: Table,
+    heights: Table,
     heights_are: String,
     heights_left_out: Option<String>,
     not_covered: Vec<String>,
     honesty: String,
     warnings: Vec<String>,
-    cautions: Vec<String>,
-    version: String,
 }
 
 /// One of the two.
@@ -64,8 +62,8 @@ struct Survey {
 }
 
 impl Survey {
-    /// `counts`: how its findings are introduced.
-    fn new(t: &Teller, counts: &str) -> Self {
+    /// `counts`: how its findings are introduced; `ids`: how names in its picture begin.
+    fn new(t: &Teller, counts: &str, ids: &str) -> Self {
         let answers = t.answers;
         let (headline, rest) = split(t, &answers.sentence);
         let in_order: Vec<_> = in_order(&answers.findings).collect();
@@ -75,7 +73,7 @@ impl Survey {
             headline,
             rest,
             next: answers.next.as_ref().map(|n| next(t, n)),
-            picture: profile::picture(t, false),
+            picture: profile::picture(t, false, ids),
             counts: readable(counts),
             findings: findings.map(|(i, f)| finding(t, f, Vec::new(), first_undecided == Some(i))).collect(),
             pools: pools(t),
@@ -87,41 +85,70 @@ impl Survey {
 impl<'a> Page<'a> {
     fn new(b: &Both<'a>) -> Self {
         let (comparison, t) = (b.comparison, &b.now);
-        let (before, after) = (&comparison.before, &comparison.after);
+        let after = &comparison.after;
         let (headline, rest) = split(t, &comparison.sentence);
-        let invented = after.job.survey.invented || before.job.survey.invented;
-        let title = after.job.survey.title.clone().unwrap_or_else(|| t.word("Survey of a drain"));
         let all_told = |sentences: &[String]| sentences.iter().map(|s| readable(&b.sentence(s))).collect();
         let left_out = comparison.heights.len().saturating_sub(HEIGHTS);
         Self {
             t: Labels::new(t.voice, &after.job.report),
-            title: readable(&say!(t, "{title}: as left", title = title)),
-            invented: invented.then(|| readable(&words::invented(t.voice))),
+            frame: frame(b),
             asked: readable(&figures::asked(b)),
             headline,
             rest,
             both: profile::two(b, false),
-            now: Survey::new(&b.now, &say!(t, "Findings now: {counts}.", counts = counts(&b.now))),
-            was: Survey::new(&b.was, &say!(t, "Findings then: {counts}.", counts = counts(&b.was))),
+            now: Survey::new(&b.now, &say!(t, "Findings now: {counts}.", counts = counts(&b.now)), "fw-now"),
+            was: Survey::new(&b.was, &say!(t, "Findings then: {counts}.", counts = counts(&b.was)), "fw-was"),
             common: readable(&say!(t, "Both surveyed {stretch}.", stretch = figures::common(b))),
             shared: readable(&figures::shared(b)),
             together: readable(&figures::together(b)),
-            station: readable(&words::station(t.voice)),
-            slopes: table(comparison.slopes.iter().map(|row| slope(b, row))),
+            slopes: slopes(b),
             bellies: (comparison.bellies.iter())
                 .map(|belly| (readable(&b.sentence(&belly.verdict)), readable(&b.sentence(&belly.sentence))))
                 .collect(),
-            findings: comparison.findings.iter().map(|row| change(b, row)).collect(),
-            heights: table(comparison.heights.iter().take(HEIGHTS).map(|row| height(b, row))),
+            findings: findings(b),
+            heights: heights(b),
             heights_are: readable(&figures::heights_are(b)),
             heights_left_out: (left_out > 0).then(|| readable(&say!(t, "{n} more are in heights.csv.", n = left_out))),
             not_covered: all_told(&comparison.not_covered),
             honesty: readable(&words::honesty(t.voice)),
             warnings: warnings(b),
-            cautions: all_told(&comparison.cautions),
-            version: readable(&comparison.version),
         }
     }
+}
+
+/// Title, cautions and version of the two together.
+pub(super) fn frame(b: &Both) -> Frame {
+    let (comparison, t) = (b.comparison, &b.now);
+    let (before, after) = (&comparison.before.job.survey, &comparison.after.job.survey);
+    let title = after.title.clone().unwrap_or_else(|| t.word("Survey of a drain"));
+    Frame {
+        title: readable(&say!(t, "{title}: as left", title = title)),
+        invented: (after.invented || before.invented).then(|| readable(&words::invented(t.voice))),
+        cautions: lines(comparison.cautions.iter().map(|c| b.sentence(c))),
+        version: readable(&comparison.version),
+        ..Frame::whole(t)
+    }
+}
+
+/// Slopes and their changes.
+pub(super) fn slopes(b: &Both) -> Table {
+    let t = &b.now;
+    let columns = [t.word("stretch"), t.word("change"), t.word("verdict"), t.word("before"), t.word("now")];
+    Table::new(&t.word("Slopes along the flow"), columns, b.comparison.slopes.iter().map(|row| slope(b, row)))
+}
+
+/// What each finding was and is.
+pub(super) fn findings(b: &Both) -> Table {
+    let t = &b.now;
+    let columns = [t.word("subject"), t.word("before"), t.word("now")];
+    Table::new(&t.word("Findings"), columns, b.comparison.findings.iter().map(|row| change(b, row)))
+}
+
+fn heights(b: &Both) -> Table {
+    let t = &b.now;
+    let columns = [words::station(t.voice), t.word("change"), t.word("verdict"), t.word("before"), t.word("now")];
+    let rows = b.comparison.heights.iter().take(HEIGHTS).map(|row| height(b, row));
+    Table::new(&t.word("Heights where the slope changes in either survey"), columns, rows)
 }
 
 fn slope(b: &Both, row: &SlopeChange) -> Vec<Figure> {
@@ -135,13 +162,14 @@ fn slope(b: &Both, row: &SlopeChange) -> Vec<Figure> {
     ]
 }
 
-fn change(b: &Both, row: &FindingChange) -> [String; 3] {
+fn change(b: &Both, row: &FindingChange) -> Vec<Figure> {
     [
         words::subject(&b.now, &row.subject),
         figures::finding(b, row.before.as_deref()),
         figures::finding(b, row.after.as_deref()),
     ]
-    .map(|text| readable(&text))
+    .map(plain)
+    .to_vec()
 }
 
 fn height(b: &Both, row: &HeightChange) -> Vec<Figure> {

@@ -104,7 +104,7 @@ fn stretches(t: &Teller<'_>) -> Table {
         t.word("Ground to invert, other end"),
     ];
     let name = t.word("Stretches that a finding or a belly points at");
-    Table::new(name, columns, asked.map(finding).chain(bellies.map(pool)))
+    Table::new(&name, columns, asked.map(finding).chain(bellies.map(pool)))
 }
 
 /// The row of the path nearest to a station.
@@ -131,7 +131,8 @@ fn depths(t: &Teller<'_>) -> Table {
         let least = rows.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
         let most = rows.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
         // Between two nodes the depth runs straight: the side of a trench there is a trapezium.
-        let side_m2: f64 = rows.windows(2).map(|w| (w[1].0.station_m - w[0].0.station_m) * 0.5 * (w[0].1 + w[1].1)).sum();
+        let side_m2: f64 =
+            rows.windows(2).map(|w| (w[1].0.station_m - w[0].0.station_m) * 0.5 * (w[0].1 + w[1].1)).sum();
         let along_m = rows.last()?.0.station_m - rows.first()?.0.station_m;
         let mean = if along_m > 0.0 { t.length(side_m2 / along_m) } else { t.not_determined() };
         let name = plain(t.sentence(&r.name));
@@ -146,7 +147,7 @@ fn depths(t: &Teller<'_>) -> Table {
         t.word("Greatest depth"),
         t.word("Mean depth (no interval)"),
     ];
-    Table::new(t.word("Depth from the ground to the invert"), columns, reaches.iter().filter_map(reach))
+    Table::new(&t.word("Depth from the ground to the invert"), columns, reaches.iter().filter_map(reach))
 }
 
 /// Lengths by kind of pipe.
@@ -173,7 +174,7 @@ fn pipes(t: &Teller<'_>) -> Table {
         vec![plain(name.clone()), length(t, *shown_m), plain(sticks)]
     };
     let columns = [t.word("Pipe"), t.word("True length"), t.word("Sticks, rounded up")];
-    Table::new(t.word("Pipe that was surveyed"), columns, kinds.iter().map(row))
+    Table::new(&t.word("Pipe that was surveyed"), columns, kinds.iter().map(row))
 }
 
 /// What is on the way, counted.
@@ -216,5 +217,5 @@ fn on_the_way(t: &Teller<'_>) -> Table {
     }
     count(t.word("step"), job.steps.iter().map(|s| s.station_m).collect());
     let columns = [t.word("What"), t.word("How many"), t.word("Where")];
-    Table::new(t.word("On the way, as noted"), columns, rows)
+    Table::new(&t.word("On the way, as noted"), columns, rows)
 }

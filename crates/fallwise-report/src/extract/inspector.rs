@@ -113,7 +113,7 @@ fn reaches(t: &Teller<'_>) -> Table {
     } else {
         answers.reaches.iter().map(told).collect()
     };
-    Table { rows, ..Table::new(t.word("Fall of each reach"), columns, []) }
+    Table { rows, ..Table::new(&t.word("Fall of each reach"), columns, []) }
 }
 
 fn row(t: &Teller<'_>, r: &ReachRow, reach: Option<&Reach>, finding: Option<&FindingRow>) -> Row {

@@ -5,11 +5,11 @@ use core::fmt::Write;
 use crate::text::escape;
 
 /// The elements of a picture, in order.
-pub(super) struct Canvas(pub(super) String);
+pub(crate) struct Canvas(pub(crate) String);
 
 /// Where a text is held.
 #[derive(Clone, Copy)]
-pub(super) enum Hold {
+pub(crate) enum Hold {
     Left,
     Middle,
     Right,
@@ -17,7 +17,7 @@ pub(super) enum Hold {
 
 impl Canvas {
     /// An element with children, and the text that shows when one points at it.
-    pub(super) fn group(&mut self, title: &str, draw: impl FnOnce(&mut Self)) {
+    pub(crate) fn group(&mut self, title: &str, draw: impl FnOnce(&mut Self)) {
         self.0.push_str("<g>");
         if !title.is_empty() {
             self.0.push_str("<title>");
@@ -28,7 +28,7 @@ impl Canvas {
         self.0.push_str("</g>\n");
     }
 
-    pub(super) fn text(&mut self, x: f64, y: f64, hold: Hold, class: &str, text: &str) {
+    pub(crate) fn text(&mut self, x: f64, y: f64, hold: Hold, class: &str, text: &str) {
         let anchor = match hold {
             Hold::Left => "start",
             Hold::Middle => "middle",
@@ -39,23 +39,23 @@ impl Canvas {
         let _ = writeln!(self.0, r#"<text x="{x}" y="{y}" text-anchor="{anchor}" class="{class}">{text}</text>"#);
     }
 
-    pub(super) fn line(&mut self, from: (f64, f64), to: (f64, f64), class: &str) {
+    pub(crate) fn line(&mut self, from: (f64, f64), to: (f64, f64), class: &str) {
         let [a, b, c, d] = [from.0, from.1, to.0, to.1].map(number);
         let _ = writeln!(self.0, r#"<line x1="{a}" y1="{b}" x2="{c}" y2="{d}" class="{class}"/>"#);
     }
 
-    pub(super) fn rect(&mut self, x: f64, y: f64, width: f64, height: f64, class: &str) {
+    pub(crate) fn rect(&mut self, x: f64, y: f64, width: f64, height: f64, class: &str) {
         let [x, y, width, height] = [x, y, width.max(0.0), height.max(0.0)].map(number);
         let _ = writeln!(self.0, r#"<rect x="{x}" y="{y}" width="{width}" height="{height}" class="{class}"/>"#);
     }
 
-    pub(super) fn circle(&mut self, x: f64, y: f64, r: f64, class: &str) {
+    pub(crate) fn circle(&mut self, x: f64, y: f64, r: f64, class: &str) {
         let [x, y, r] = [x, y, r].map(number);
         let _ = writeln!(self.0, r#"<circle cx="{x}" cy="{y}" r="{r}" class="{class}"/>"#);
     }
 
     /// A closed shape.
-    pub(super) fn polygon(&mut self, points: &[(f64, f64)], class: &str) {
+    pub(crate) fn polygon(&mut self, points: &[(f64, f64)], class: &str) {
         let mut list = String::new();
         for (x, y) in points {
             let _ = write!(list, "{}{},{}", if list.is_empty() { "" } else { " " }, number(*x), number(*y));
@@ -64,7 +64,7 @@ impl Canvas {
     }
 
     /// Open lines; a point marked `true` begins a new one.
-    pub(super) fn path(&mut self, points: &[(bool, f64, f64)], class: &str) {
+    pub(crate) fn path(&mut self, points: &[(bool, f64, f64)], class: &str) {
         let mut list = String::new();
         for (i, (begins, x, y)) in points.iter().enumerate() {
             let letter = if *begins || i == 0 { 'M' } else { 'L' };
@@ -83,12 +83,12 @@ fn number(x: f64) -> String {
 }
 
 /// About how wide a text is, px: generous for the common sans-serif fonts.
-pub(super) fn width(text: &str, size: f64) -> f64 {
+pub(crate) fn width(text: &str, size: f64) -> f64 {
     text.chars().map(|c| if c.is_ascii() { 0.54 } else { 1.0 }).sum::<f64>() * size
 }
 
 /// How many characters go into so many px.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small positive count")]
-pub(super) fn columns(px: f64, size: f64) -> usize {
+pub(crate) fn columns(px: f64, size: f64) -> usize {
     (px / (0.54 * size)).clamp(0.0, 400.0) as usize
 }

@@ -19,7 +19,7 @@ use crate::{
 };
 
 /// Marks in the picture at most; the page has them all.
-const MOST: usize = 40;
+pub(crate) const MOST: usize = 40;
 /// Distance of two marks that do not touch, px.
 const APART: f64 = 21.0;
 
@@ -201,7 +201,7 @@ pub(super) fn list(c: &mut Canvas, v: Voice, marks: &[Mark], y: f64) -> f64 {
 }
 
 /// Labels and their texts under a heading, in two columns; `all` there are, of which those that are given have room.
-pub(super) fn two_columns(
+pub(crate) fn two_columns(
     c: &mut Canvas,
     v: Voice,
     heading: &str,

@@ -13,7 +13,7 @@
 //! - [`ties`]: what was measured beside the runs, over the pipe, and its list.
 //! - [`two`]: two surveys of one lateral over each other, a picture of its own.
 
-mod canvas;
+pub(crate) mod canvas;
 pub(crate) mod marks;
 mod plot;
 mod scale;
@@ -37,7 +37,7 @@ use crate::{
 };
 
 /// Width of the picture, px; on A4 the smallest letters are then some 2 mm high.
-const WIDTH: f64 = 1000.0;
+pub(crate) const WIDTH: f64 = 1000.0;
 /// Where the axis begins and ends, px.
 const LEFT: f64 = 64.0;
 const RIGHT: f64 = 940.0;
@@ -88,8 +88,9 @@ const PATTERNS: &str = r##"<defs>
 /// and what the figures do not allow for, or without where the page has said them.
 ///
 /// It states how many times larger heights are drawn than lengths, and repeats the pipe true to scale. A drop that would
-/// squash the rest is cut short and its height written beside it. Where there is no path to draw it says so.
-pub(crate) fn picture(t: &Teller, whole: bool) -> String {
+/// squash the rest is cut short and its height written beside it. Where there is no path to draw it says so. Names of its parts
+/// begin with `ids`: those of two pictures of one page are apart.
+pub(crate) fn picture(t: &Teller, whole: bool, ids: &str) -> String {
     let answers = t.answers;
     let survey = &answers.job.survey;
     let title = survey.title.clone().unwrap_or_else(|| words::profile(t.voice));
@@ -102,7 +103,40 @@ pub(crate) fn picture(t: &Teller, whole: bool) -> String {
         y = nothing(&mut c, t, y);
     }
     y = footer(&mut c, t, whole, y);
-    page(&title, &sentence, answers, &c, y)
+    page(ids, &title, &sentence, answers, &c, y)
+}
+
+/// The pipe alone, for a page of one sheet: its band, the water it can hold, lengths; a key of one line. The page says the rest.
+pub(crate) fn pipe_alone(t: &Teller) -> String {
+    const HIGH: f64 = 240.0;
+    let answers = t.answers;
+    let title = answers.job.survey.title.clone().unwrap_or_else(|| words::profile(t.voice));
+    let mut c = Canvas(String::new());
+    let Some(shape) = Shape::new(answers) else {
+        let y = nothing(&mut c, t, 4.0);
+        return page("fw", &title, &t.sentence(&answers.sentence), answers, &c, y);
+    };
+    let (before, after) = not_surveyed_m(answers);
+    let left = if before.is_some() { LEFT + UNSURVEYED } else { LEFT };
+    let right = if after.is_some() { RIGHT - UNSURVEYED } else { RIGHT };
+    let top = plot::short_key(&mut c, t, exaggeration(&shape, right - left, HIGH), 8.0) + 26.0;
+    let scale = Scale::fit(&shape, left, top + 12.0, right - left, HIGH - 24.0);
+    let bottom = plot::frame(&mut c, t, &shape, &scale, top);
+    if let Some(m) = before {
+        plot::unsurveyed(&mut c, t, &t.word("up to here:"), m, (LEFT, left - LEFT), (top, bottom));
+    }
+    if let Some(m) = after {
+        let x = scale.x(shape.end_m());
+        plot::unsurveyed(&mut c, t, &t.word("from here:"), m, (x, RIGHT - x), (top, bottom));
+    }
+    let y = plot::pool_labels(&mut c, t, &shape, &scale, bottom);
+    let y = strips::station_axis(&mut c, t, &shape, &scale, y);
+    page("fw", &title, &t.sentence(&answers.sentence), answers, &c, y)
+}
+
+/// How many times larger heights are drawn than lengths in a box of this size.
+fn exaggeration(shape: &Shape, wide: f64, high: f64) -> f64 {
+    Scale::fit(shape, 0.0, 0.0, wide, high - 24.0).exaggeration
 }
 
 /// Title and sentence over a picture; gives back where they end.
@@ -219,25 +253,25 @@ fn paragraph(c: &mut Canvas, text: &str, mut y: f64) -> f64 {
     y
 }
 
-fn page(title: &str, sentence: &str, answers: &Answers, c: &Canvas, height: f64) -> String {
+fn page(ids: &str, title: &str, sentence: &str, answers: &Answers, c: &Canvas, height: f64) -> String {
     let (style, patterns) = if ties::is_drawn(answers) { (TIE_STYLE, TIE_PATTERNS) } else { ("", "") };
-    let sheet = Sheet { ids: "fw", title, description: sentence, style, patterns };
+    let sheet = Sheet { ids, title, description: sentence, style, patterns };
     sheet.svg(c, height)
 }
 
 /// What stands around the elements of a picture.
-struct Sheet<'a> {
+pub(crate) struct Sheet<'a> {
     /// Names of its parts begin so: two pictures of one page have theirs apart.
-    ids: &'a str,
-    title: &'a str,
-    description: &'a str,
+    pub(crate) ids: &'a str,
+    pub(crate) title: &'a str,
+    pub(crate) description: &'a str,
     /// What it needs beside [`STYLE`] and [`PATTERNS`].
-    style: &'a str,
-    patterns: &'a str,
+    pub(crate) style: &'a str,
+    pub(crate) patterns: &'a str,
 }
 
 impl Sheet<'_> {
-    fn svg(&self, c: &Canvas, height: f64) -> String {
+    pub(crate) fn svg(&self, c: &Canvas, height: f64) -> String {
         let ids = self.ids;
         let named = |text: &str| text.replace("url(#fw-", &format!("url(#{ids}-"));
         let (style, more) = (named(STYLE), named(self.style));

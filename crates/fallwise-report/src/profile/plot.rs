@@ -47,20 +47,49 @@ pub(super) fn key_height(t: &Teller) -> f64 {
 pub(super) fn key(c: &mut Canvas, t: &Teller, scale: &Scale, y: f64) {
     let answers = t.answers;
     c.rect(20.0, y, WIDTH - 40.0, key_height(t) - 4.0, "fw-box");
-    let exaggeration = if scale.exaggeration > 1.0 {
+    c.text(30.0, y + 18.0, Hold::Left, "fw-bold", &exaggeration(t, scale.exaggeration));
+    flow_arrow(c, t.voice, answers.job.flow, y);
+    swatches(c, t, y + 37.0);
+    let tied = answers.path.iter().any(|r| r.before_height_m.is_some());
+    c.text(30.0, y + 55.0, Hold::Left, "", &sure::band_is(t, tied));
+    let mut below = y + 65.0;
+    if found_breaks(answers).next().is_some() {
+        break_key(c, t.voice, y + 73.0);
+        below += 18.0;
+    }
+    ties::key(c, t, below + 8.0);
+    below += ties::key_height(t);
+    let asked = asked(answers);
+    if !asked.is_empty() {
+        reference(c, t, &asked, scale, below);
+    }
+}
+
+/// A key of two lines: exaggeration, direction of flow, line styles; gives back where it ends.
+pub(super) fn short_key(c: &mut Canvas, t: &Teller, times: f64, y: f64) -> f64 {
+    c.text(20.0, y + 12.0, Hold::Left, "fw-bold", &exaggeration(t, times));
+    flow_arrow(c, t.voice, t.answers.job.flow, y - 6.0);
+    swatches(c, t, y + 32.0);
+    y + 40.0
+}
+
+/// How many times larger heights are drawn, in a sentence.
+fn exaggeration(t: &Teller, times: f64) -> String {
+    if times > 1.0 {
         say!(
             t,
             "Heights are drawn {n} times larger than lengths and count from the lowest invert.",
-            n = Part::Number(scale.exaggeration, 0)
+            n = Part::Number(times, 0)
         )
     } else {
         t.word("Heights and lengths are drawn to the same scale; heights count from the lowest invert.")
-    };
-    c.text(30.0, y + 18.0, Hold::Left, "fw-bold", &exaggeration);
-    flow_arrow(c, t.voice, answers.job.flow, y);
+    }
+}
 
+/// The line styles.
+fn swatches(c: &mut Canvas, t: &Teller, row: f64) {
+    let answers = t.answers;
     let mut x = 30.0;
-    let row = y + 37.0;
     let mut swatch = |c: &mut Canvas, label: String, draw: &dyn Fn(&mut Canvas, f64)| {
         draw(c, x);
         c.text(x + 40.0, row, Hold::Left, "", &label);
@@ -80,19 +109,6 @@ pub(super) fn key(c: &mut Canvas, t: &Teller, scale: &Scale, y: f64) {
             c.rect(x, row - 11.0, 34.0, 13.0, "fw-water");
             c.line((x, row - 11.0), (x + 34.0, row - 11.0), "fw-level");
         });
-    }
-    let tied = answers.path.iter().any(|r| r.before_height_m.is_some());
-    c.text(30.0, y + 55.0, Hold::Left, "", &sure::band_is(t, tied));
-    let mut below = y + 65.0;
-    if found_breaks(answers).next().is_some() {
-        break_key(c, t.voice, y + 73.0);
-        below += 18.0;
-    }
-    ties::key(c, t, below + 8.0);
-    below += ties::key_height(t);
-    let asked = asked(answers);
-    if !asked.is_empty() {
-        reference(c, t, &asked, scale, below);
     }
 }
 

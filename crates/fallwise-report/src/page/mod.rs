@@ -1,33 +1,31 @@
 //! The page: the answers as texts in the order of the template, which only lays them out.
 
+mod tables;
+
 use askama::Template;
 use base64::{Engine, prelude::BASE64_STANDARD as BASE64};
 use fallwise::{
-    Flow,
-    answers::{
-        AdjustmentRow, AsBuiltRow, EditRow, FindingRow, NextRow, NoteRow, PoolRow, ReachRow, SegmentRow, TieRow,
-    },
+    answers::{AdjustmentRow, FindingRow, NextRow, NoteRow, PoolRow},
     model::{Paper, ReportChoice, Survey},
     units::{Part, Voice, Words},
 };
 
 use crate::{
-    known,
+    appendix::Appendix,
+    brief,
+    frame::Frame,
+    known, plan,
     profile::{Mark, marks, picture},
     summary::{counts, in_order},
     sure,
+    table::{Cell, Table, pairs},
     tell::{Teller, say},
     text::readable,
     words::{self, at, percent, stretch},
 };
 
-/// Changed readings listed one by one at most; the rest is counted, and in the result's own file.
-const EDITS: usize = 2000;
 /// Columns of a tie's name where it does not stand in the table.
 const NAME: usize = 80;
-/// Named heights listed at most; all heights are in path.csv.
-const HEIGHTS: usize = 200;
-
 /// Why a page could not be made.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
@@ -54,9 +52,6 @@ pub struct Photo<'a> {
     /// Its height.
     pub height_px: u32,
 }
-
-/// A figure and its interval, which goes below it.
-pub(crate) type Cell = (String, String);
 
 /// The fixed texts that stand in a template: `{{ t.word("Findings") }}`.
 #[derive(Clone, Copy)]
@@ -93,46 +88,47 @@ impl<'a> Labels<'a> {
 #[template(path = "report.html")]
 struct Page<'a> {
     t: Labels<'a>,
-    title: String,
-    invented: Option<String>,
+    frame: Frame,
+    /// The whole in sixty words.
+    brief: Vec<(String, String)>,
     headline: String,
     rest: String,
     /// What does not fit, so that nobody misses it.
     alarm: Option<String>,
     next: Option<Next>,
     picture: String,
+    plan: Option<String>,
     counts: String,
     order: String,
     findings: Vec<Finding>,
     other_notes: Vec<Noted>,
     others: Vec<Other>,
     beside: Option<Beside>,
-    as_built: Vec<Vec<Cell>>,
+    as_built: Table,
     as_built_how: String,
     pools: Vec<Pool>,
-    station: String,
-    from_station: String,
-    heights: Vec<Vec<Cell>>,
+    heights: Table,
     heights_are: String,
-    reaches: Vec<Vec<Cell>>,
-    segments: Vec<Vec<Cell>>,
+    reaches: Table,
+    /// Between noted joints.
+    joints: Table,
+    segments: Table,
     edit_counts: Vec<String>,
-    edits: Vec<Vec<String>>,
+    edits: Table,
     edits_left_out: Option<String>,
     warnings: Vec<String>,
     notes: Vec<String>,
     not_surveyed: Vec<String>,
     facts: Vec<(String, String)>,
-    rules: Vec<Vec<String>>,
+    rules: Table,
     head: String,
     /// Whether there are ties, so that errors are known from them too.
     tied: bool,
-    parameters: Vec<[String; 4]>,
+    parameters: Table,
     allowed_for: Vec<String>,
     not_covered: Vec<String>,
     honesty: String,
-    cautions: Vec<String>,
-    version: String,
+    appendix: Appendix,
 }
 
 pub(crate) struct Next {
@@ -154,19 +150,9 @@ struct Beside {
     kind: &'static str,
     /// What is suspect, with its sentence.
     suspects: Vec<(String, String)>,
-    ties: Vec<TieLine>,
-    without: Vec<[Cell; 3]>,
+    ties: Table,
+    without: Table,
     not_determined: Vec<String>,
-}
-
-/// A row of the table of ties.
-struct TieLine {
-    /// Class of the row.
-    kind: &'static str,
-    number: String,
-    name: Cell,
-    figures: Vec<Cell>,
-    verdict: String,
 }
 
 pub(crate) struct Finding {
@@ -215,24 +201,24 @@ impl<'a> Page<'a> {
         });
         let untold = marks.iter().filter(|m| !in_order.iter().any(|f| explains(m, f)));
         let alarm = answers.adjustment.as_ref().filter(|_| known::is_wrong(answers));
-        let station = words::station(t.voice);
-        let edits_left_out = answers.edits.len().saturating_sub(EDITS);
+        let edits_left_out = answers.edits.len().saturating_sub(tables::EDITS);
         Self {
             t: Labels::new(t.voice, &answers.job.report),
-            title: readable(&survey.title.clone().unwrap_or_else(|| t.word("Survey of a drain"))),
-            invented: survey.invented.then(|| readable(&words::invented(t.voice))),
+            frame: Frame::whole(t),
+            brief: pairs(brief::rows(t)),
             headline,
             rest,
             alarm: alarm.map(|a| told(t, &a.sentence)),
             next: answers.next.as_ref().map(|n| next(t, n)),
-            picture: picture(t, false),
+            picture: picture(t, false, "fw"),
+            plan: plan::plan(t, false),
             counts: readable(&say!(t, "Findings: {counts}.", counts = counts(t))),
             order: readable(&order(t, !water.is_empty())),
             findings: findings.collect(),
             other_notes: untold.map(|m| noted(t, photos, m)).collect(),
             others: others(t),
             beside: answers.adjustment.as_ref().map(|a| beside(t, a)),
-            as_built: table(answers.as_built.iter().map(|row| as_built(t.voice, row))),
+            as_built: tables::as_built(t),
             as_built_how: readable(&if answers.path.iter().any(|r| r.elevation_m.is_some()) {
                 t.word("Both are elevations.")
             } else {
@@ -242,29 +228,27 @@ impl<'a> Page<'a> {
                 )
             }),
             pools: pools(t),
-            from_station: readable(&say!(t, "from ({station})", station = &station)),
-            station: readable(&station),
-            heights: table(heights(t)),
+            heights: tables::heights(t),
             heights_are: readable(&sure::heights_are(t)),
-            reaches: table(reaches(t)),
-            segments: table(segments(t)),
+            reaches: tables::reaches(t),
+            joints: tables::joints(t),
+            segments: tables::segments(t),
             edit_counts: all_readable(&edit_counts(t)),
-            edits: answers.edits.iter().take(EDITS).map(|e| edit(t, e)).collect(),
+            edits: tables::edits(t),
             edits_left_out: (edits_left_out > 0)
                 .then(|| readable(&say!(t, "{n} more are in result.json.", n = edits_left_out))),
             warnings: all_told(t, &answers.warnings),
             notes: all_told(t, &answers.notes),
             not_surveyed: all_readable(&not_surveyed(t)),
             facts: facts(t, survey),
-            rules: rules(t),
+            rules: tables::rules(t),
             head: readable(&known::head(t).unwrap_or_default()),
             tied: sure::has_ties(answers),
-            parameters: answers.parameters.iter().map(|p| sure::parameter(t, p).map(|cell| readable(&cell))).collect(),
+            parameters: tables::parameters(t),
             allowed_for: all_readable(&sure::allowed_for(t)),
             not_covered: all_told(t, &answers.not_covered),
             honesty: readable(&words::honesty(t.voice)),
-            cautions: all_told(t, &answers.cautions),
-            version: readable(&answers.version),
+            appendix: Appendix::new(t),
         }
     }
 }
@@ -303,50 +287,18 @@ fn beside(t: &Teller, adjustment: &AdjustmentRow) -> Beside {
         let name = format!("{}, {}", known::number(row), known::title(t, row, NAME));
         Some((readable(&say!(t, "Suspect: tie {name}.", name = name)), told(t, &row.sentence)))
     };
-    let without = |row| known::without(t, row).map(|(figure, interval)| (readable(&figure), readable(&interval)));
     Beside {
         sentence: told(t, &adjustment.sentence),
         kind: if known::is_wrong(t.answers) { "wrong" } else { "" },
         suspects: suspects.iter().filter_map(suspect).collect(),
-        ties: t.answers.ties.iter().enumerate().map(|(i, row)| tie(t, row, suspects.contains(&i))).collect(),
-        without: adjustment.without.iter().map(without).collect(),
+        ties: tables::ties(t, &suspects),
+        without: Table::new(
+            &t.word("With and without what is suspect"),
+            [t.word("figure"), t.word("with all ties"), t.word("without what is suspect")],
+            adjustment.without.iter().map(|row| known::without(t, row).to_vec()),
+        ),
         not_determined: all_told(t, &adjustment.not_determined),
     }
-}
-
-fn tie(t: &Teller, row: &TieRow, suspect: bool) -> TieLine {
-    let (name, below) = known::name(t, row);
-    let figure = |value: f64| known::figure(t.voice, row, value);
-    let expected = row.expected.map_or_else(|| t.word("nothing else says"), figure);
-    let off = known::off(t.voice, row).unwrap_or_else(|| "-".to_owned());
-    let cells = [
-        (figure(row.value), known::short_error(t.voice, row)),
-        plain(expected),
-        (off, known::deviations(t.voice, row).unwrap_or_default()),
-        plain(known::least(t.voice, row)),
-    ];
-    TieLine {
-        kind: if suspect { "suspect" } else { "" },
-        number: known::number(row),
-        name: (readable(&name), readable(&below)),
-        figures: cells.iter().map(readable_cell).collect(),
-        verdict: readable(&known::verdict(t, row, suspect)),
-    }
-}
-
-fn as_built(v: Voice, row: &AsBuiltRow) -> Vec<Cell> {
-    let own = if row.invert_sd_m == 0.0 {
-        say!(v, "taken as exact")
-    } else {
-        say!(v, "standard deviation {size}", size = Part::Small(row.invert_sd_m))
-    };
-    vec![
-        plain(v.station(row.station_m)),
-        (v.elevation(row.invert_m), own),
-        plain(v.elevation(row.measured_m)),
-        (v.small(row.difference_m), sure::range(v, row.difference_low_m, row.difference_high_m, Part::Small)),
-        plain(known::differs(v, row)),
-    ]
 }
 
 /// A sentence that came with the answers, as it is printed.
@@ -364,11 +316,6 @@ fn all_readable(texts: &[String]) -> Vec<String> {
 
 fn readable_cell((figure, below): &Cell) -> Cell {
     (readable(figure), readable(below))
-}
-
-/// Rows of a table, as they are printed.
-pub(crate) fn table(rows: impl IntoIterator<Item = Vec<Cell>>) -> Vec<Vec<Cell>> {
-    rows.into_iter().map(|row| row.iter().map(readable_cell).collect()).collect()
 }
 
 /// The first sentence, and the others.
@@ -541,114 +488,6 @@ fn pool(t: &Teller, p: &PoolRow) -> Pool {
     Pool { heading: readable(&sure::belly(t, p)), sentence: told(t, &p.sentence), rows }
 }
 
-/// Heights of the invert where somebody may ask for one: ends, reaches, what was noted as a feature, bellies.
-fn heights(t: &Teller) -> Vec<Vec<Cell>> {
-    let answers = t.answers;
-    let (first, last) = (answers.from_m, answers.to_m);
-    let ends = (t.word("upper end"), t.word("lower end"));
-    let (start, end) = if answers.job.flow == Flow::Increasing { ends } else { (ends.1, ends.0) };
-    let mut named = vec![(first, start), (last, end)];
-    let inner = |station_m: f64| station_m > first && station_m < last;
-    let reaches = answers.reaches.iter().filter(|r| inner(r.from_m));
-    named.extend(reaches.map(|r| (r.from_m, say!(t, "where {reach} begins", reach = t.sentence(&r.name)))));
-    for f in answers.job.features.iter().filter(|f| inner(f.station_m)) {
-        named.push((f.station_m, marks::feature(t.voice, f)));
-    }
-    for p in &answers.pools {
-        let deepest = p.deepest_station_m;
-        named.extend(deepest.map(|s| (s, say!(t, "deepest point of belly {number}", number = p.number))));
-        let sill = p.sill_station_m.filter(|s| inner(*s));
-        named.extend(sill.map(|s| (s, say!(t, "sill of belly {number}", number = p.number))));
-    }
-    named.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let row = |(station_m, name): &(f64, String)| {
-        let at = sure::path_at(&answers.path, *station_m)?;
-        let anchor = at.height_sd_m == 0.0 && !answers.job.runs.is_empty();
-        let ends = match (anchor, sure::is_levelled(answers)) {
-            (true, true) => t.word("levelled, taken as exact"),
-            (true, false) => t.word("intervals count from here"),
-            (false, _) => sure::height_ends(t.voice, &at),
-        };
-        let elevation = optional(t.voice, at.elevation_m, Part::Elevation);
-        Some(vec![
-            plain(name.clone()),
-            plain(t.station(*station_m)),
-            (t.small(at.height_m), ends),
-            (elevation, sure::elevation_ends(t.voice, &at).unwrap_or_default()),
-        ])
-    };
-    named.iter().filter_map(row).take(HEIGHTS).collect()
-}
-
-fn optional(v: Voice, value: Option<f64>, say: impl Fn(f64) -> Part) -> String {
-    value.map_or_else(|| v.not_determined(), |value| v.part(&say(value)))
-}
-
-fn interval(v: Voice, low: Option<f64>, high: Option<f64>) -> String {
-    low.zip(high).map_or_else(|| v.not_determined(), |(low, high)| v.slope_range(low, high))
-}
-
-pub(crate) fn plain(text: String) -> Cell {
-    (text, String::new())
-}
-
-/// The reaches, and all of them together.
-fn reaches(t: &Teller) -> Vec<Vec<Cell>> {
-    let one = |r: &ReachRow| reach(t, r, words::pipe(t.voice, r));
-    t.answers.reaches.iter().map(one).chain([reach(t, &t.answers.total, String::new())]).collect()
-}
-
-fn reach(t: &Teller, r: &ReachRow, pipe: String) -> Vec<Cell> {
-    let fall = if r.drop_fall_m == 0.0 {
-        t.small(r.fall_m)
-    } else {
-        say!(t, "{fall}, {drops} of it in drops", fall = Part::Small(r.fall_m), drops = Part::Small(r.drop_fall_m))
-    };
-    vec![
-        plain(t.sentence(&r.name)),
-        plain(t.station(r.from_m)),
-        plain(t.station(r.to_m)),
-        plain(pipe),
-        (t.length(r.length_m), sure::normal(t.voice, r.length_m, r.length_sd_m, Part::Length)),
-        (optional(t.voice, r.slope, Part::Slope), interval(t.voice, r.slope_low, r.slope_high)),
-        (fall, sure::range(t.voice, r.fall_low_m, r.fall_high_m, Part::Small)),
-    ]
-}
-
-fn segments(t: &Teller) -> Vec<Vec<Cell>> {
-    let row = |(i, s): (usize, &SegmentRow)| {
-        let place = s.break_probability.map_or_else(String::new, |_| sure::break_place(t.voice, s));
-        let slope = if s.kind == "drop" {
-            plain(t.word("drop"))
-        } else {
-            (optional(t.voice, s.slope, Part::ShortSlope), interval(t.voice, s.slope_low, s.slope_high))
-        };
-        vec![
-            plain(s.number.to_string()),
-            plain(t.station(s.from_m)),
-            plain(t.station(s.to_m)),
-            (sure::break_chance(t, s, i == 0), place),
-            slope,
-            (t.small(s.fall_m), sure::normal(t.voice, s.fall_m, s.fall_sd_m, Part::Small)),
-            plain(s.readings.to_string()),
-        ]
-    };
-    t.answers.segments.iter().enumerate().map(row).collect()
-}
-
-/// A reading that was dropped or changed.
-fn edit(t: &Teller, e: &EditRow) -> Vec<String> {
-    let cells = [
-        t.sentence(&e.run),
-        e.row.to_string(),
-        t.length(e.counter_m),
-        t.angle(e.reading_rad),
-        t.sentence(&e.action),
-        t.sentence(&e.reason),
-    ];
-    cells.iter().map(|cell| readable(cell)).collect()
-}
-
 /// "12 readings dropped: spike", in order of first appearance.
 fn edit_counts(t: &Teller) -> Vec<String> {
     let mut counts: Vec<(&str, &str, usize)> = Vec::new();
@@ -722,34 +561,4 @@ pub(crate) fn facts(t: &Teller, s: &Survey) -> Vec<(String, String)> {
     .into_iter()
     .filter_map(|(name, text)| Some((readable(&name), readable(text.as_ref()?))))
     .collect()
-}
-
-fn rules(t: &Teller) -> Vec<Vec<String>> {
-    let row = |r: &fallwise::rules::Rule| {
-        let seen = if r.confirmed {
-            r.source_mark.clone()
-        } else {
-            say!(t, "{place}; not seen in the primary document", place = &r.source_mark)
-        };
-        let limits = [
-            r.min_slope.as_ref().map(|l| say!(t, "slope at least {limit}", limit = &l.text)),
-            r.also_printed.as_ref().map(|l| say!(t, "printed beside it: {limit}, not tested", limit = &l.text)),
-            r.max_slope.as_ref().map(|l| say!(t, "slope at most {limit}", limit = &l.text)),
-            r.max_pool.as_ref().map(|l| say!(t, "standing water at most {limit}", limit = &l.text)),
-        ];
-        let limits: Vec<String> = limits.into_iter().flatten().collect();
-        let remark = if r.remark.is_empty() { String::new() } else { format!(" ({})", t.sentence(&r.remark)) };
-        [
-            r.id.clone(),
-            format!("{} {}, {}", r.document, r.edition, r.clause),
-            format!("{}{remark}", t.sentence(&r.text)),
-            limits.join("; "),
-            words::force(t, r.force.word()),
-            seen,
-        ]
-        .iter()
-        .map(|text| readable(text))
-        .collect()
-    };
-    t.answers.rules.iter().map(row).collect()
 }
