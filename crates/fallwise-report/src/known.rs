@@ -159,13 +159,11 @@ pub(crate) fn fit(words: Words, row: &TieRow, suspect: bool) -> String {
 pub(crate) fn suspects(answers: &Answers) -> Vec<usize> {
     let Some(adjustment) = &answers.adjustment else { return Vec::new() };
     // Rows are counted from 1.
-    match adjustment.suspect_pair_rows {
-        Some((one, other)) => [one, other].into_iter().filter_map(|row| row.checked_sub(1)).collect(),
-        None => {
-            let rows = answers.ties.iter().enumerate();
-            rows.filter(|(_, row)| row.verdict == "suspect").map(|(i, _)| i).collect()
-        }
+    if let Some((one, other)) = adjustment.suspect_pair_rows {
+        return [one, other].into_iter().filter_map(|row| row.checked_sub(1)).collect();
     }
+    let rows = answers.ties.iter().enumerate();
+    rows.filter(|(_, row)| row.verdict == "suspect").map(|(i, _)| i).collect()
 }
 
 /// Whether anything of it does not fit.
