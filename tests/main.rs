@@ -1,5 +1,6 @@
 //! The tests across the crates, in one program, so that what they stand on is linked once.
 
+mod by_hand;
 mod compared;
 mod conditioning;
 mod coverage;

@@ -1,12 +1,9 @@
 //! The whole in sixty words, for an owner: what was asked, what is known, what is not, what comes next.
 
-use fallwise::{
-    answers::{FindingRow, PoolRow},
-    units::Part,
-};
+use fallwise::{answers::FindingRow, units::Part};
 
 use crate::{
-    known,
+    known, sure,
     tell::{Teller, say},
     text::shorten,
 };
@@ -58,13 +55,23 @@ fn known(t: &Teller<'_>) -> String {
         over(a).total_cmp(&over(b))
     });
     if let Some((worst, required)) = flattest.and_then(|f| Some((f, f.required?))) {
-        said.push(say!(
-            t,
-            "One part falls {slope} where {document} asks {required}.",
-            slope = Part::ShortSlope(worst.value.unwrap_or(f64::NAN)),
-            document = shorten(&format!("{} {}", worst.document, worst.edition), COLUMNS),
-            required = Part::ShortSlope(required)
-        ));
+        let asks = format!("{} {}", worst.document, worst.edition);
+        let (asks, required) = (shorten(&asks, COLUMNS), Part::ShortSlope(required));
+        said.push(match worst.value_low.zip(worst.value_high) {
+            Some((low, high)) => say!(
+                t,
+                "One part falls {range} where {document} asks {required}.",
+                range = Part::SlopeRange(low, high),
+                document = asks,
+                required = required
+            ),
+            None => say!(
+                t,
+                "One part falls less than the {required} that {document} asks.",
+                required = required,
+                document = asks
+            ),
+        });
     } else if let (Some("meets"), Some(document)) = (lateral.map(|f| f.finding.as_str()), document(t)) {
         said.push(say!(t, "The pipe meets {document}.", document = document));
     } else if let (Some(low), Some(high)) = (total.slope_low, total.slope_high) {
@@ -88,16 +95,17 @@ fn known(t: &Teller<'_>) -> String {
 fn water(t: &Teller<'_>) -> String {
     let found = || t.answers.pools.iter().filter(|p| p.state == "found");
     let deepest = found().max_by(|a, b| a.depth_m.total_cmp(&b.depth_m));
-    let Some(PoolRow { depth_m, .. }) = deepest else {
-        return if t.answers.pools.iter().any(|p| p.state == "possible") {
-            String::new()
-        } else {
-            t.word("No belly was found.")
-        };
+    let Some(pool) = deepest else {
+        let none = !t.answers.pools.iter().any(|p| p.state == "possible");
+        return if none { t.word("No belly was found.") } else { String::new() };
+    };
+    let depth = match pool.depth_low_m.zip(pool.depth_high_m) {
+        Some((low, high)) => sure::range(t.voice, low, high, Part::Small),
+        None => t.small(pool.depth_m),
     };
     match found().count() {
-        1 => say!(t, "A belly can hold water {depth} deep.", depth = Part::Small(*depth_m)),
-        n => say!(t, "{n} bellies can hold water up to {depth} deep.", n = n, depth = Part::Small(*depth_m)),
+        1 => say!(t, "A belly can hold water {depth} deep.", depth = depth),
+        n => say!(t, "It has {n} bellies; the deepest can hold water {depth} deep.", n = n, depth = depth),
     }
 }
 

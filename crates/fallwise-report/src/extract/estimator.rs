@@ -29,6 +29,8 @@ pub(crate) struct Estimator<'a> {
     t: Labels<'a>,
     frame: Frame,
     parts: Vec<Quantities>,
+    /// Where depths have no interval, why.
+    no_interval: Option<String>,
     honesty: String,
 }
 
@@ -54,6 +56,11 @@ impl<'a> Estimator<'a> {
                 Quantities { table: pipes(t), none: readable(&t.word("No pipe was given.")) },
                 Quantities { table: on_the_way(t), none: readable(&t.word("Nothing was noted.")) },
             ],
+            no_interval: t.answers.path.iter().any(|row| row.depth_m.is_some() && row.depth_low_m.is_none()).then(|| {
+                readable(&t.word(
+                    "Depths without an interval: how well the levels of the ground are known was not given (sd in [[ground]]).",
+                ))
+            }),
             honesty: readable(&words::honesty(t.voice)),
         }
     }
@@ -117,7 +124,7 @@ fn nearest<'a>(t: &Teller<'a>, station_m: f64) -> Option<&'a PathRow> {
 fn depth(t: &Teller<'_>, row: &PathRow) -> Cell {
     match (row.depth_m, row.depth_low_m.zip(row.depth_high_m)) {
         (Some(m), Some((low, high))) => (t.length(m), sure::range(t.voice, low, high, Part::Length)),
-        (Some(m), None) => (t.length(m), t.word("no interval: how well the ground is known was not given")),
+        (Some(m), None) => (t.length(m), t.word("no interval")),
         (None, _) => plain(t.not_determined()),
     }
 }

@@ -23,7 +23,7 @@ mod two;
 
 use core::fmt::Write;
 
-use fallwise::Answers;
+use fallwise::{Answers, answers::PathRow};
 
 use self::{
     canvas::{Canvas, Hold, columns},
@@ -112,7 +112,13 @@ pub(crate) fn pipe_alone(t: &Teller) -> String {
     let answers = t.answers;
     let title = answers.job.survey.title.clone().unwrap_or_else(|| words::profile(t.voice));
     let mut c = Canvas(String::new());
-    let Some(shape) = Shape::new(answers) else {
+    // The band without the ties has no room in the key.
+    let path: Vec<_> = answers
+        .path
+        .iter()
+        .map(|row| PathRow { before_height_m: None, before_height_sd_m: None, ..row.clone() })
+        .collect();
+    let Some(shape) = Shape::of(&path) else {
         let y = nothing(&mut c, t, 4.0);
         return page("fw", &title, &t.sentence(&answers.sentence), answers, &c, y);
     };

@@ -228,6 +228,19 @@ fn draws_have_the_covariance_of_the_posterior() {
 }
 
 #[test]
+fn lips_that_two_heights_have_in_common_are_counted_once() {
+    // Two heights about their mean are half the rise between them, each: so are the lips in it.
+    let layout = Layout::new(&[0.0, 4.0, 10.0], &[], &[], &[]).unwrap();
+    let mut p = given(vec![0.02, 0.01], None, Vec::new(), &[], &[]);
+    p.lip_variance_m = 1e-6;
+    let profile = layout.profile(&p.tilt_rad, p.scale, None);
+    for height in p.heights_about_mean(&layout, &profile, &[1.0, 10.0]) {
+        // Some roundings.
+        assert_relative_eq!(height.sd, 0.5 * (9.0 * p.lip_variance_m).sqrt(), max_relative = 1e-12);
+    }
+}
+
+#[test]
 fn a_draw_is_the_same_however_many_are_asked_for() {
     let (chain, _, p) = thirty_metres(&Instrument::default(), &[white(1.0)], &[0.0]);
     let layout = Layout::new(&chain.breaks_m, &[], &[], &[]).unwrap();

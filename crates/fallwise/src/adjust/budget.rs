@@ -44,6 +44,9 @@ pub enum Cause {
     Station(usize),
 }
 
+/// What errors are of, each with its variance or its share of one.
+pub(super) type Parts = Vec<(Cause, f64)>;
+
 /// Covariance of the heights at two stations.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct HeightCovariance {
@@ -53,7 +56,8 @@ pub struct HeightCovariance {
     pub second: usize,
     /// Covariance of the heights, m².
     pub covariance_m2: f64,
-    /// The part of it that comes from the tilts alone: what counts for slopes, which the counter's scale, steps and lips leave alone.
+    /// Covariance of what the tilts alone make of the heights above the first node, whatever the anchor: what counts for slopes, which the
+    /// counter's scale, steps and lips leave alone.
     pub by_tilts_m2: f64,
 }
 
@@ -94,19 +98,23 @@ impl Posterior {
         let (own, rest) = x.split_at(of.shared().min(x.len()));
         let (sources, _) = rest.split_at(self.sources.len().min(rest.len()));
         let untold = x.get(of.untold(0)..of.lips(0)).unwrap_or_default();
-        let mut parts: Vec<(Cause, f64)> = vec![(Cause::Lips, extra)];
+        let mut parts: Parts = vec![(Cause::Lips, extra)];
         let mut add = |cause: Cause, x: f64| parts.push((cause, x * x));
         let found = self.scatter.is_some();
         // Without origins each segment's own error is taken for noise.
         if found || self.origins.is_none() {
-            own.iter().for_each(|x| add(if found { Cause::Found } else { Cause::Noise }, *x));
+            for x in own {
+                add(if found { Cause::Found } else { Cause::Noise }, *x);
+            }
         }
         let known = self.origins.as_ref().map_or(0, |o| o.sources());
         for (source, x) in self.sources.iter().zip(sources).skip(known) {
             add(Cause::Named(source.name.clone()), *x);
         }
         if self.origins.is_none() {
-            untold.iter().for_each(|x| add(Cause::Zero, *x));
+            for x in untold {
+                add(Cause::Zero, *x);
+            }
         }
         for (i, x) in x.iter().enumerate().skip(of.scale()) {
             if let Some(cause) = of.cause(i) {
@@ -118,7 +126,7 @@ impl Posterior {
         }
         // What the noise adds where segments were found is one with the rest of it.
         let named = |(cause, variance)| (if found && cause == Cause::Noise { Cause::Found } else { cause }, variance);
-        let mut parts: Vec<(Cause, f64)> = parts.into_iter().map(named).filter(|(_, v)| *v > 0.0).collect();
+        let mut parts: Parts = parts.into_iter().map(named).filter(|(_, v)| *v > 0.0).collect();
         parts.sort_by(|a, b| a.0.cmp(&b.0));
         parts.dedup_by(|next, sum| {
             let same = next.0 == sum.0;
@@ -182,7 +190,7 @@ impl Posterior {
         let of = |s: &f64| {
             let whole = height(s);
             let mut tilts = shape.nothing();
-            tilts.tilt.clone_from(&whole.tilt);
+            tilts.tilt = shape.height(*s).tilt;
             Some((self.vector(&whole)?.0, whole.lips, self.vector(&tilts)?.0))
         };
         let Some(all) = station_m.iter().map(of).collect::<Option<Vec<_>>>() else { return Vec::new() };

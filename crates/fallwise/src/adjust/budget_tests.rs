@@ -172,7 +172,8 @@ fn a_budget_is_what_each_error_moves_the_whole_solution_by() {
             .collect();
         for (k, quantity) in figures(&posterior, &layout, &profile).iter().enumerate() {
             let budget = posterior.budget(quantity).unwrap();
-            let variance = posterior.estimate(quantity).sd.powi(2);
+            let sd = posterior.estimate(quantity).sd;
+            let variance = sd * sd;
             let sum: f64 = budget.iter().map(|(_, v)| v).sum();
             // Two orders of one sum: roundings, but for what the ties take off, which leaves a part in a thousand.
             assert_relative_eq!(sum, variance, max_relative = 1e-9);

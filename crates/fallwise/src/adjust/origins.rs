@@ -10,7 +10,7 @@
 use super::{
     Zero,
     basis::{dot, norm},
-    budget::Cause,
+    budget::{Cause, Parts},
     linear::{Observation, Solution},
     shared::Errors,
 };
@@ -23,7 +23,7 @@ const ROUNDINGS: f64 = 1e-3;
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Origins {
     /// What each error as it enters is of, with shares that add up to 1.
-    parts: Vec<Vec<(Cause, f64)>>,
+    parts: Vec<Parts>,
     /// What each source has of them.
     sources: Vec<Vec<f64>>,
     /// What has of them each error of a parameter that no reading tells.
@@ -37,7 +37,7 @@ impl Origins {
     /// not.
     pub(super) fn of(
         errors: &Errors<'_>,
-        (observations, means): (&[Observation], Vec<Vec<(Cause, f64)>>),
+        (observations, means): (&[Observation], Vec<Parts>),
         solved: &Solution,
         (kept, untold): (&[usize], &[usize]),
         zero: &Zero,
@@ -73,7 +73,7 @@ impl Origins {
 
     /// Variances by cause: of a vector in the segments' own errors (none of them where segments were found), the sources that these
     /// are the origins of, and what no reading tells.
-    pub(super) fn variances(&self, own: &[f64], sources: &[f64], untold: &[f64]) -> Vec<(Cause, f64)> {
+    pub(super) fn variances(&self, own: &[f64], sources: &[f64], untold: &[f64]) -> Parts {
         let mut entering = vec![0.0; self.parts.len()];
         for (x, made) in own.iter().zip(&self.own) {
             for (i, share) in made {
@@ -115,7 +115,9 @@ fn rows(solved: &Solution, prior: &[Vec<f64>], observations: &[Observation]) -> 
             let factor = solved.factor[(j, q)];
             row.iter_mut().zip(above).for_each(|(x, t)| *x -= factor * t);
         }
-        row.iter_mut().for_each(|x| *x /= pivot);
+        for x in &mut row {
+            *x /= pivot;
+        }
         rows.push(row);
     }
     rows
@@ -133,6 +135,8 @@ fn orthonormal(mut row: Vec<f64>, before: &[Vec<f64>]) -> Option<Vec<f64>> {
     if !(length.is_finite() && length > ROUNDINGS) {
         return None;
     }
-    row.iter_mut().for_each(|x| *x /= length);
+    for x in &mut row {
+        *x /= length;
+    }
     Some(row)
 }

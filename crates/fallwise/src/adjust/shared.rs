@@ -4,7 +4,11 @@
 
 use nalgebra::DMatrix;
 
-use super::{ACROSS, SegmentMean, SetupNoise, Varying, Zero, budget::Cause, linear::Observation};
+use super::{
+    ACROSS, SegmentMean, SetupNoise, Varying, Zero,
+    budget::{Cause, Parts},
+    linear::Observation,
+};
 use crate::{chain::Chain, math, model::Instrument};
 
 /// The shared errors, with their prior.
@@ -78,7 +82,7 @@ impl<'a> Errors<'a> {
 
     /// The independent errors that they are made of before the readings: what each is of, in shares of its variance, and what one standard
     /// deviation of it moves each of them by. The zero first, then each setup's own, then the rest.
-    pub(super) fn as_they_enter(&self) -> (Vec<Vec<(Cause, f64)>>, Vec<Vec<f64>>) {
+    pub(super) fn as_they_enter(&self) -> (Vec<Parts>, Vec<Vec<f64>>) {
         let (n, count) = (self.setups.len(), self.mean.len());
         let one = |i: usize, sd: f64| (0..count).map(|j| if j == i { sd } else { 0.0 }).collect::<Vec<f64>>();
         let zero = (0..count).map(|j| if j < n { self.instrument.zero_sd_rad } else { 0.0 }).collect();
@@ -108,7 +112,7 @@ impl<'a> Errors<'a> {
     }
 
     /// What the error of a mean is of, in shares of its variance.
-    pub(super) fn mean_parts(&self, chain: &Chain, m: &SegmentMean) -> Vec<(Cause, f64)> {
+    pub(super) fn mean_parts(&self, chain: &Chain, m: &SegmentMean) -> Parts {
         let setup = &self.setups[m.setup];
         let (wander, whole) = (self.wander(chain, m), setup.mean_variance(m.weight) + self.wander(chain, m));
         let rounding = setup.rounding_sd_rad * setup.rounding_sd_rad;

@@ -9,7 +9,7 @@ use super::{
 use crate::{
     chain::Chain,
     model::{Bend, Flow, Instrument, ReversalCheck, Seen, Step},
-    path::Layout,
+    path::{Layout, Path, Start},
     profile::Profile,
 };
 
@@ -409,4 +409,45 @@ fn a_sill_out_of_the_water_is_told_from_edges_read_a_little_low() {
     assert!(with(0.006).is_ok());
     let error = with(0.03).unwrap_err().to_string();
     assert!(error.contains("at 18.00 m stands 30 mm out of that water: there are two pools"), "{error}");
+}
+
+#[test]
+fn east_and_north_hang_together_through_azimuth_and_scale() {
+    // Level pipe of 30 m, its start to 0.1 m, its azimuth to a degree, its length to a hundredth: at the end the azimuth moves it across,
+    // the length along.
+    let (azimuth, turn, stretch, start) = (0.5_f64, DEGREE, 0.01, 0.1);
+    let layout = Layout::new(&[0.0, 30.0], &[], &[], &[]).unwrap();
+    let mut before = super::super::given(vec![0.0], None, Vec::new(), &[], &[]);
+    before.scale_sd = stretch;
+    let terms = Terms { layout: &layout, runs: &[], ground: &[], resolution_rad: 0.0, water_runs: false };
+    let ties = [
+        Tie::new(Known::Plan { at: Place::exact(0.0), east_m: 5.0, north_m: 7.0, sd_m: start }),
+        Tie::new(Known::Azimuth { at: Place::exact(0.0), azimuth_rad: azimuth, sd_rad: turn }),
+    ];
+    let (p, _) = before.with_ties(&terms, &ties).unwrap();
+    let first = Start { azimuth_rad: p.first().azimuth_rad, east_m: 5.0, north_m: 7.0 };
+    let path = Path::new(&layout, &p.tilt_rad, p.scale, first);
+    let found = p.plan_covariance_m2(&layout, &path, &[0.0, 30.0]);
+    let (sin, cos) = crate::math::sin_cos(azimuth);
+    let square = |x: f64| x * x;
+    let (across, along) = (square(30.0 * turn), square(30.0 * stretch));
+    let end = found[1].unwrap();
+    // 1e-12: roundings of a handful of products.
+    assert_relative_eq!(
+        square(end.east_sd_m),
+        start * start + cos * cos * across + sin * sin * along,
+        max_relative = 1e-12
+    );
+    assert_relative_eq!(
+        square(end.north_sd_m),
+        start * start + sin * sin * across + cos * cos * along,
+        max_relative = 1e-12
+    );
+    assert_relative_eq!(end.covariance_m2, sin * cos * (along - across), max_relative = 1e-12);
+    let correlation = end.covariance_m2 / (end.east_sd_m * end.north_sd_m);
+    assert_relative_eq!(end.correlation().unwrap(), correlation, max_relative = 1e-12);
+    // The start is as sure whichever way, and exact where it is said to be.
+    assert!(found[0].unwrap().correlation().unwrap().abs() < 1e-12, "{found:?}");
+    let exact = PlanCovariance { east_sd_m: 0.0, north_sd_m: 0.1, covariance_m2: 0.0 };
+    assert_eq!(exact.correlation(), None);
 }

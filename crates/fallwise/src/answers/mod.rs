@@ -673,6 +673,7 @@ pub struct CovarianceRow {
     /// Covariance of the heights, m2, relative to the datum where an elevation is known, else to the start of the first run, as
     /// `height_sd_m` of the path.
     pub covariance_m2: f64,
-    /// What of it comes from the tilts alone, m2: for slopes, in which the counter's scale, steps and lips have no part.
+    /// Covariance of what the tilts alone make of the heights above the first station, m2: for slopes, in which the counter's scale, steps
+    /// and lips have no part.
     pub by_tilts_m2: f64,
 }

@@ -12,6 +12,9 @@ const MOST_STATIONS: usize = 40;
 /// Stations nearer to each other than this are one, m: a break and the end of a reach that is the same.
 const SAME_M: f64 = 1e-9;
 
+/// A source that makes less than this share of a variance is not shown: a millionth of the standard deviation (our choice).
+const NOTHING: f64 = 1e-12;
+
 impl Lateral {
     /// Slope and fall of the whole and of each reach, by what makes them uncertain, most first.
     pub(super) fn budget_rows(&self, total: &ReachRow, reaches: &[ReachRow]) -> Vec<BudgetRow> {
@@ -27,6 +30,7 @@ impl Lateral {
     fn budget(&self, of: &ReachRow, name: &str, quantity: &Functional) -> Vec<BudgetRow> {
         let mut parts = self.posterior.budget(quantity).unwrap_or_default();
         let whole: f64 = parts.iter().map(|(_, variance)| variance).sum();
+        parts.retain(|(_, variance)| *variance > NOTHING * whole);
         parts.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
         let row = |(cause, variance): (Cause, f64)| BudgetRow {
             figure: of.name.clone(),
