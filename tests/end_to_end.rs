@@ -24,7 +24,7 @@ fn scratch(name: &str) -> PathBuf {
 }
 
 /// What the main program does between reading and writing.
-fn answers(name: &str) -> Answers {
+pub(crate) fn answers(name: &str) -> Answers {
     let path = root().join("examples/demos").join(name).join("job.toml");
     let loaded = job::read(&path).expect("a demo is readable");
     let book = loaded.job.rules.rulebook.as_deref().map(|name| Rulebook::shipped(name).expect("a shipped rulebook"));

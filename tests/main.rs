@@ -22,6 +22,7 @@ mod no_false_verdict;
 mod pages;
 mod path_props;
 mod path_published;
+mod plan;
 mod pools;
 mod report;
 mod rules;

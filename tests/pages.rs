@@ -110,10 +110,9 @@ fn strained() -> Vec<(&'static str, Job)> {
         GroundPoint { station_m: 0.0, elevation_m: 32.1, sd_m: Some(0.02) },
         GroundPoint { station_m: 18.0, elevation_m: 31.9, sd_m: Some(0.02) },
     ];
-    let at = |station_m| Place { station_m, ..Place::default() };
     planned.ties = vec![Tie {
         name: "at the main".to_owned(),
-        known: Known::Plan { at: at(17.9), east_m: 11.1, north_m: 13.4, sd_m: 0.15 },
+        known: Known::Plan { at: Place::new(17.9), east_m: 11.1, north_m: 13.4, sd_m: 0.15 },
     }];
     planned.as_built = vec![
         AsBuilt { station_m: 0.0, invert_m: 31.2, sd_m: None },

@@ -1,8 +1,8 @@
 //! One page for each reader: what this one needs, in this one's words, and where the rest is.
 //!
-//! - [`owner`]: what was asked, what is known, what is not, what comes next.
-//! - [`inspector`]: permit, document and edition, pipe, fall of each reach, a sketch with distances.
-//! - [`estimator`]: quantities.
+//! - `owner`: what was asked, what is known, what is not, what comes next.
+//! - `inspector`: permit, document and edition, pipe, fall of each reach, a sketch with distances.
+//! - `estimator`: quantities.
 
 mod estimator;
 mod inspector;

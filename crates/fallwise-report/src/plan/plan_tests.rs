@@ -4,12 +4,12 @@ use fallwise::{
     Answers, Bore, Job, Lateral, Pipe, Reach, Run,
     adjust::Z_95,
     model::{AsBuilt, Bend, Feature, FeatureKind, Known, Note, Place, Tie},
-    units::{Decimal, Language, Words, deg, ft},
+    units::{Decimal, Language, Voice, Words, deg, ft},
 };
 use roxmltree::{Document, Node, ParsingOptions};
 
 use super::{plan, sketch::sketch, view::PRINTED_MM, way::Way};
-use crate::{plan_svg, profile::canvas::width, profile_svg, tell::Teller};
+use crate::{Report, profile::canvas::width, tell::Teller};
 
 /// Coordinates are printed to 0.001 px: two of them, and a scale read off two more, are off by a few times that.
 const PX: f64 = 0.01;
@@ -161,7 +161,7 @@ fn the_pipe_is_drawn_as_the_bars_and_the_arrow_say() {
         ),
     ] {
         let answers = solved(job);
-        let svg = plan_svg(&answers).unwrap();
+        let svg = Report::new(&answers).plan_svg().unwrap();
         let document = parsed(&svg);
         let drawn = axis(&document);
         assert_eq!(drawn.len(), answers.path.len());
@@ -193,7 +193,7 @@ fn the_pipe_is_drawn_as_the_bars_and_the_arrow_say() {
 #[test]
 fn the_region_holds_every_ellipse() {
     let answers = solved(right_angle(Words::Uk));
-    let svg = plan_svg(&answers).unwrap();
+    let svg = Report::new(&answers).plan_svg().unwrap();
     let document = parsed(&svg);
     let region = of_class(&document, "fw-where").into_iter().find(|n| n.has_tag_name("path")).unwrap();
     let pieces: Vec<Vec<(f64, f64)>> =
@@ -316,7 +316,7 @@ fn every_size_and_shape_stays_readable() {
         ];
         for (name, job) in jobs {
             let answers = solved(job);
-            let svg = plan_svg(&answers).unwrap();
+            let svg = Report::new(&answers).plan_svg().unwrap();
             assert_readable(name, &svg);
             assert_framed(&svg);
             let told = svg.contains("larger than the picture");
@@ -339,7 +339,7 @@ fn assert_third(name: &str, svg: &str) {
 #[test]
 fn numbers_are_those_of_the_profile() {
     let answers = solved(right_angle(Words::Uk));
-    let (plan, profile) = (plan_svg(&answers).unwrap(), profile_svg(&answers));
+    let (plan, profile) = (Report::new(&answers).plan_svg().unwrap(), Report::new(&answers).profile_svg());
     let list = |svg: &str| {
         let document = parsed(svg);
         let texts: Vec<(String, String)> = document
@@ -363,7 +363,7 @@ fn numbers_are_those_of_the_profile() {
     let titles: Vec<&str> =
         document.descendants().filter(|n| n.has_tag_name("title")).filter_map(|n| n.text()).collect();
     let row = answers.path.iter().find(|r| r.station_m == answers.from_m).unwrap();
-    let east = format!("east {}", crate::words::elevation(Words::Uk, row.east_m.unwrap()));
+    let east = format!("east {}", Voice::english(Words::Uk).elevation(row.east_m.unwrap()));
     assert!(titles.iter().any(|t| t.contains("from the kitchen") && t.contains("north")));
     assert!(titles.iter().any(|t| t.contains(&east) && t.contains("(95 %: ")), "{east}");
 }
@@ -374,7 +374,7 @@ fn ties_in_plan_stand_where_they_were_measured() {
     let mut job = right_angle(Words::Uk);
     job.ties = vec![located(&before, 5.0, 0.1), located(&before, 15.0, -0.05), located(&before, 22.0, 0.0)];
     let answers = solved(job);
-    let svg = plan_svg(&answers).unwrap();
+    let svg = Report::new(&answers).plan_svg().unwrap();
     assert_readable("ties", &svg);
     let document = parsed(&svg);
     let (per_m, axis) = (bar(&document, "fw-scale-m", "m", 1.0), axis(&document));
@@ -563,7 +563,7 @@ fn what_is_hostile_does_no_harm() {
         path(a, &|r| (r.east_m, r.north_m) = (r.east_m.map(|e| e + 5e5), r.north_m.map(|n| n + 4.5e6)));
     })
     .unwrap();
-    let here = plan_svg(&base).unwrap();
+    let here = Report::new(&base).plan_svg().unwrap();
     for (a, b) in axis(&parsed(&shifted)).iter().zip(axis(&parsed(&here))) {
         // A double near 4.5e6 holds 1e-9 m.
         assert!((a.0 - b.0).abs() < PX && (a.1 - b.1).abs() < PX);
@@ -582,7 +582,7 @@ fn a_job_of_inverts_alone_has_no_plan_and_a_sketch() {
 #[test]
 fn the_same_answers_give_the_same_bytes_and_any_voice_is_heard() {
     let (a, b) = (solved(crowded(12, Words::Uk)), solved(crowded(12, Words::Uk)));
-    assert_eq!(plan_svg(&a), plan_svg(&b));
+    assert_eq!(Report::new(&a).plan_svg(), Report::new(&b).plan_svg());
     assert_eq!(sketch(&Teller::new(&a, None)), sketch(&Teller::new(&b, None)));
     let german = "code = \"de\"\nname = \"Deutsch\"\ndecimal = \"comma\"\n[text]\n\"flow\" = \"Fließrichtung\"\n\"upper end\" = \"oberes Ende\"";
     let german = Language::parse(german).unwrap();
