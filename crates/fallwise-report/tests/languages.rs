@@ -224,7 +224,10 @@ fn vary(a: &mut Answers, k: usize) {
             *field = some("y y");
         }
         a.job.bends = vec![Bend::new(4.0, deg(45.0)), Bend::new(5.0, deg(-45.0))];
-        a.job.steps = vec![Step::new(6.0, 0.02), Step::new(7.0, -0.02)];
+        a.job.steps = vec![
+            Step { station_m: 6.0, rise_m: 0.02, rise_sd_m: 0.003 },
+            Step { station_m: 7.0, rise_m: -0.02, rise_sd_m: 0.003 },
+        ];
     }
     let pool = a.pools.first().cloned();
     a.pools.extend((0..3).filter_map(|_| pool.clone()));
@@ -393,7 +396,10 @@ fn beside(a: &mut Answers, k: usize) {
         misclosure_sd: Some(0.01),
         standardised: Some(-4.26),
         residual: 0.0,
-        redundancy: 0.4,
+        redundancy: Some(0.4),
+        own_sd: Some(0.01),
+        station_part_sd: None,
+        expected_sd: Some(0.01),
         smallest_detectable: (i % 3 > 0).then_some(0.041),
         verdict: pick(&verdicts, i + k),
         sentence: "y y".to_owned(),
@@ -422,8 +428,8 @@ fn beside(a: &mut Answers, k: usize) {
         p_value: Some(0.4),
         verdict: "large".to_owned(),
         sentence: "y y".to_owned(),
-        suspect: (k % 3 == 0).then_some(1),
-        suspect_pair: (k % 3 == 1).then_some((0, 1)),
+        suspect_row: (k % 3 == 0).then_some(2),
+        suspect_pair_rows: (k % 3 == 1).then_some((1, 2)),
         without: ["slope", "fall_m", "zero_rad", "counter_scale"].iter().map(row).collect(),
         not_determined: vec!["y y".to_owned()],
     });
