@@ -41,9 +41,12 @@ impl<'a> Teller<'a> {
         self.voice.tell(said)
     }
 
-    /// A sentence that came with the answers. One that was written without its figures apart stays as it is.
+    /// A sentence that came with the answers: by its figures, else as a fixed text of ours. One that is neither stays as it is.
     pub(crate) fn sentence(&self, english: &str) -> String {
-        self.said.get(english).map_or_else(|| english.to_owned(), |said| self.voice.tell(said))
+        match self.said.get(english) {
+            Some(said) => self.voice.tell(said),
+            None => self.voice.language.text(english).to_owned(),
+        }
     }
 }
 
@@ -66,10 +69,11 @@ mod tests {
         let mut answers = Lateral::solve(Job { runs: vec![run], ..Job::default() }).unwrap().answers(None).unwrap();
         let said = said!(Words::Uk, "It falls {slope}.", slope = Part::Slope(0.021));
         answers.said = vec![said.clone()];
-        let german = "code = \"de\"\nname = \"Deutsch\"\ndecimal = \"comma\"\n[text]\n\"It falls {slope}.\" = \"Es fällt {slope}.\"";
+        let german = "code = \"de\"\nname = \"Deutsch\"\ndecimal = \"comma\"\n[text]\n\"It falls {slope}.\" = \"Es fällt {slope}.\"\n\"It is level.\" = \"Es liegt waagerecht.\"";
         let german = Language::parse(german).unwrap();
         let t = Teller::new(&answers, Some(&german));
         assert_eq!(t.sentence(&said.to_string()), "Es fällt 1 in 47,6.");
+        assert_eq!(t.sentence("It is level."), "Es liegt waagerecht.");
         assert_eq!(t.sentence("Not ours."), "Not ours.");
         assert_eq!(say!(t, "It falls {slope}.", slope = Part::Slope(0.5)), "Es fällt 1 in 2.");
         assert_eq!(Teller::new(&answers, None).sentence("It falls 1 in 47.6."), "It falls 1 in 47.6.");
