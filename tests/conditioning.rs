@@ -80,7 +80,7 @@ fn accounted_once(run: &Run, trace: &Trace) {
             Action::Combined => times[e.index] += i32::from(!in_trace),
             Action::Flagged => assert!(in_trace),
         }
-        assert!(!e.reason.is_empty());
+        assert!(!e.reason.template.is_empty());
     }
     assert!(times.iter().all(|t| *t == 1), "{times:?}");
     assert!(trace.edits.windows(2).all(|e| e[0].index < e[1].index));

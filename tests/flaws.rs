@@ -241,7 +241,7 @@ fn treated_flaws_do_little_harm() {
             untreated.push(figures(&raw(&run), case.stretch_m));
             clean.push(figures(solve(plain, &[], instrument()).profile(), case.stretch_m));
             let lateral = solve(run, &case.bends, instrument());
-            let said = |text: &String| text.contains(case.said);
+            let said = |text: &fallwise::units::Said| text.contains(case.said);
             let reasons = lateral.traces().iter().flat_map(|t| &t.edits).map(|e| &e.reason);
             assert!(
                 lateral.warnings().iter().chain(reasons).any(said),

@@ -35,3 +35,4 @@ mod ties_published;
 mod ties_reference;
 mod two_surveys;
 mod units;
+mod words;

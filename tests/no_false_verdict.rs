@@ -286,7 +286,7 @@ fn a_fact_is_known_however_it_is_written() {
     job.rules.facts.insert("approval".to_owned(), " Yes".to_owned());
     let found = check(job, &milder);
     assert_eq!(of(&found, "reach 1"), Verdict::Meets);
-    assert_eq!(found.warnings, Vec::<String>::new());
+    assert_eq!(found.warnings, Vec::<&str>::new());
 }
 
 /// Readings the other way along the same pipe, from its end.

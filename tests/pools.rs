@@ -490,6 +490,6 @@ fn water_that_was_seen_and_is_not_explained() {
     use fallwise::{pool::water_findings, units::Words};
     let found = estimate(&[0.03, 0.02, -0.015, 0.03, 0.03], 0.001, 100, &[], &mut Noise(1));
     let findings = water_findings(&[(4.0, 4.0), (9.0, 9.0), (9.0, 5.0)], &[], &found, Words::Uk);
-    let warnings: Vec<String> = findings.into_iter().map(|(_, _, sentence)| sentence).collect();
+    let warnings: Vec<String> = findings.into_iter().map(|(_, _, sentence)| sentence.to_string()).collect();
     assert_eq!(warnings.len(), 1, "{warnings:?}");
 }

@@ -171,7 +171,7 @@ fn five_hundred_chains_are_solved_alike() {
         for (i, expected) in pairs("offset_rad", "offset_sd_rad", answer).into_iter().enumerate() {
             let found = &posterior.parameters[i];
             assert!(i < solved.setups && found.name.starts_with("offset_rad"));
-            worst.hold(&named(&found.name), (found.value, found.sd), expected);
+            worst.hold(&named(&found.name.to_string()), (found.value, found.sd), expected);
         }
         let zero = posterior.parameter(ZERO).unwrap();
         worst.hold(&named("zero"), (zero.value, zero.sd), (number(answer, "zero_rad"), number(answer, "zero_sd_rad")));

@@ -55,9 +55,13 @@ impl<'a> Teller<'a> {
         self.voice.text(english).to_owned()
     }
 
-    /// A sentence, or a name, that came with the answers. One that was written without its figures apart stays as it is.
+    /// A sentence, or a name, that came with the answers: by its figures, else as a fixed text of ours. One that is neither stays as it
+    /// is.
     pub(crate) fn sentence(&self, english: &str) -> String {
-        self.said.get(english).map_or_else(|| english.to_owned(), |said| self.voice.tell(said))
+        match self.said.get(english) {
+            Some(said) => self.voice.tell(said),
+            None => self.voice.language.text(english).to_owned(),
+        }
     }
 
     /// The first of such sentences in a row, and the others.

@@ -9,6 +9,8 @@ use serde::{Deserialize, Serialize};
 use crate::{
     math,
     model::{Known, Place, Tie},
+    said,
+    units::{Part, Said, Words},
 };
 
 /// Nodes of the expectation over the predicted outcome: midpoints of equal probability. Nine are enough to tell "nearly
@@ -59,9 +61,9 @@ pub struct Candidate {
     /// Second station, m.
     pub to_m: Option<f64>,
     /// What to do.
-    pub sentence: String,
+    pub sentence: Said,
     /// What can hurt while doing it.
-    pub hazard: String,
+    pub hazard: Said,
     /// Findings undecided now.
     pub undecided_now: usize,
     /// How many of them it is expected to decide.
@@ -112,56 +114,81 @@ impl Proposal {
         tie
     }
 
-    /// What to do, and what can hurt while doing it. `at` words a station.
-    fn words(&self, at: &dyn Fn(f64) -> String) -> (String, &'static str) {
-        let place = |station_m: Option<f64>| station_m.map_or_else(String::new, at);
+    /// What to do, and what can hurt while doing it.
+    fn words(&self, words: Words) -> (Said, Said) {
+        let place = |station_m: Option<f64>| station_m.map_or_else(|| Part::from(""), Part::At);
         let (from, to) = (place(self.station_m), place(self.to_m));
         match self.measure {
             Measure::Reversal => (
-                "Check the head by reversal: lay it on a steady surface and read the tilt, then turn it end for end on \
-                 the same spot and read again. Half the sum of the two readings is its zero error; type both into the \
-                 job and solve again. It takes a minute and needs no level."
-                    .to_owned(),
-                "At the surface, on dry ground beside the opening: keep clear of traffic and of the open cleanout; the head \
-                 has been in sewage, so wear gloves and wash; do not enter a chamber.",
+                said!(
+                    "Check the head by reversal: lay it on a steady surface and read the tilt, then turn it end for end \
+                     on the same spot and read again. Half the sum of the two readings is its zero error; type both \
+                     into the job and solve again. It takes a minute and needs no level."
+                ),
+                said!(
+                    "At the surface, on dry ground beside the opening: keep clear of traffic and of the open cleanout; \
+                     the head has been in sewage, so wear gloves and wash; do not enter a chamber."
+                ),
             ),
             Measure::WaterLevel => (
-                format!(
-                    "Let clean water stand in the belly between {from} and {to}: run water, shut it off, wait until it is still. \
-                     Then push the head through slowly and note the counter where the lens goes under and where it comes out. The \
-                     two are at one height: type them into the job as a tie of kind water_level with seen = \"lens\" and solve again."
+                said!(
+                    words,
+                    "Let clean water stand in the belly between {from} and {to}: run water, shut it off, wait until it \
+                     is still. Then push the head through slowly and note the counter where the lens goes under and \
+                     where it comes out. The two are at one height: type them into the job as a tie of kind water_level \
+                     with seen = \"lens\" and solve again.",
+                    from = from,
+                    to = to
                 ),
-                "From the surface, with the camera. A drain that backs up can flood the house: watch the lowest fitting and stop as soon \
-                 as water rises there. Have everything that drains here shut off while the water stands. Treat the water as sewage: \
-                 gloves, washed hands; do not enter a chamber.",
+                said!(
+                    "From the surface, with the camera. A drain that backs up can flood the house: watch the lowest \
+                     fitting and stop as soon as water rises there. Have everything that drains here shut off while the \
+                     water stands. Treat the water as sewage: gloves, washed hands; do not enter a chamber."
+                ),
             ),
             Measure::OtherEnd => (
-                format!(
-                    "Push the same head, with the same skid, in from the other end at {from}: its zero error then counts the other \
-                     way, and the two runs together show it. Add the log to the job as a second run, with toward the other way than \
-                     the first and start_station the station of this end (start_station_sd: how well that is known), and solve again."
+                said!(
+                    words,
+                    "Push the same head, with the same skid, in from the other end at {from}: its zero error then \
+                     counts the other way, and the two runs together show it. Add the log to the job as a second run, \
+                     with toward the other way than the first and start_station the station of this end \
+                     (start_station_sd: how well that is known), and solve again.",
+                    from = from
                 ),
-                "From the surface at the other opening, with the permission of whoever owns it: keep clear of traffic, cover the \
-                 opening when you leave it; gloves, washed hands; do not enter a chamber.",
+                said!(
+                    "From the surface at the other opening, with the permission of whoever owns it: keep clear of \
+                     traffic, cover the opening when you leave it; gloves, washed hands; do not enter a chamber."
+                ),
             ),
             Measure::Level => (
-                format!(
-                    "Measure how much higher the flow line is at one end than at the other, {from} and {to}: a staff let down onto it \
-                     from the surface, and a levelling instrument or a hose filled with water between the two openings. Type the rise \
-                     from the first to the second, negative where it falls, into the job as a tie of kind height_difference and solve \
-                     again."
+                said!(
+                    words,
+                    "Measure how much higher the flow line is at one end than at the other, {from} and {to}: a staff \
+                     let down onto it from the surface, and a levelling instrument or a hose filled with water between \
+                     the two openings. Type the rise from the first to the second, negative where it falls, into the \
+                     job as a tie of kind height_difference and solve again.",
+                    from = from,
+                    to = to
                 ),
-                "From the surface with a staff: do not lean into or enter a chamber; keep clear of traffic; an opening on the sewer \
-                 needs the permission of the sewer's owner; gloves, washed hands.",
+                said!(
+                    "From the surface with a staff: do not lean into or enter a chamber; keep clear of traffic; an \
+                     opening on the sewer needs the permission of the sewer's owner; gloves, washed hands."
+                ),
             ),
             Measure::Locate => (
-                format!(
-                    "If the head has a transmitter, locate it from the surface at {from} and at {to} and read its depth at each. Measure \
-                     with a levelling instrument how high the ground is at both, from one mark; nothing is dug. Type both into the job \
-                     as ties of kind depth, each with its ground, and solve again."
+                said!(
+                    words,
+                    "If the head has a transmitter, locate it from the surface at {from} and at {to} and read its depth \
+                     at each. Measure with a levelling instrument how high the ground is at both, from one mark; \
+                     nothing is dug. Type both into the job as ties of kind depth, each with its ground, and solve \
+                     again.",
+                    from = from,
+                    to = to
                 ),
-                "At the surface: keep clear of traffic. Other buried services may carry the locator's signal, and may lie above the \
-                 pipe: a located depth is no leave to dig; do not enter a chamber.",
+                said!(
+                    "At the surface: keep clear of traffic. Other buried services may carry the locator's signal, and \
+                     may lie above the pipe: a located depth is no leave to dig; do not enter a chamber."
+                ),
             ),
         }
     }
@@ -184,7 +211,7 @@ pub fn outcomes() -> [f64; NODES] {
 pub fn rank(
     mut proposals: Vec<Proposal>,
     now: usize,
-    at: &dyn Fn(f64) -> String,
+    words: Words,
     remaining: &mut dyn FnMut(&Proposal) -> Option<f64>,
 ) -> Vec<Candidate> {
     if now == 0 {
@@ -198,13 +225,13 @@ pub fn rank(
         }
         let Some(expected_decided) = remaining(&proposal).map(|left| now as f64 - left) else { continue };
         if expected_decided >= WORTH_WHILE {
-            let (sentence, hazard) = proposal.words(at);
+            let (sentence, hazard) = proposal.words(words);
             let candidate = Candidate {
                 measurement: proposal.measure.as_str().to_owned(),
                 station_m: proposal.station_m,
                 to_m: proposal.to_m,
                 sentence,
-                hazard: hazard.to_owned(),
+                hazard,
                 undecided_now: now,
                 expected_decided,
             };
@@ -231,8 +258,7 @@ mod tests {
             Proposal::reversal(0.001),
             Proposal::heights(Measure::WaterLevel, 3.0, 8.0, 0.05, 0.004),
         ];
-        let at = |s: f64| format!("{s} m");
-        rank(proposals, now, &at, &mut |p| left(p)).into_iter().map(|c| c.measurement).collect()
+        rank(proposals, now, Words::Uk, &mut |p| left(p)).into_iter().map(|c| c.measurement).collect()
     }
 
     #[test]
@@ -267,7 +293,7 @@ mod tests {
     #[test]
     fn nobody_is_sent_into_a_chamber() {
         for measure in [Measure::Reversal, Measure::WaterLevel, Measure::OtherEnd, Measure::Level, Measure::Locate] {
-            let (sentence, hazard) = Proposal::heights(measure, 1.0, 2.0, 0.0, 0.1).words(&|s| format!("{s} m"));
+            let (sentence, hazard) = Proposal::heights(measure, 1.0, 2.0, 0.0, 0.1).words(Words::Uk);
             assert!(hazard.contains("chamber") && !sentence.contains("chamber"), "{sentence} {hazard}");
         }
     }

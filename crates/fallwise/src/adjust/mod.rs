@@ -79,6 +79,9 @@ use crate::{
     chain::{Averaged, Chain},
     error::Error,
     model::{Bend, Instrument, Step},
+    said,
+    units::Said,
+    word,
 };
 
 /// Two-sided 95 % of the normal distribution.
@@ -93,36 +96,45 @@ const LEAST_VARIANCE: f64 = 1e-14;
 const WEIGHTS: core::ops::RangeInclusive<f64> = 1e-9..=1e9;
 
 /// Name of the parameter that is the zero error of the head.
-pub const ZERO: &str = "zero_rad";
+pub const ZERO: &str = word!("zero_rad");
 /// Name of the parameter that is the counter's scale error.
-pub const SCALE: &str = "counter_scale";
+pub const SCALE: &str = word!("counter_scale");
 /// Name of the parameter that is its error across the axis.
-pub const ACROSS: &str = "across_axis_rad (enters by the sine of the roll)";
+pub const ACROSS: &str = word!("across_axis_rad (enters by the sine of the roll)");
 
 /// What the intervals do not cover, in sentences for every output. `roll_logged`: whether every run says how the head lay.
-pub fn not_covered(instrument: &Instrument, roll_logged: bool) -> Vec<String> {
-    let mut said = Vec::new();
+pub fn not_covered(instrument: &Instrument, roll_logged: bool) -> Vec<Said> {
+    let mut told = Vec::new();
     if instrument.drift_sd_rad == 0.0 {
-        said.push("The head is taken not to drift while it cools down from a warm van to the drain.");
+        told.push(said!("The head is taken not to drift while it cools down from a warm van to the drain."));
     }
     if !roll_logged && instrument.wander_sd_rad == 0.0 {
-        said.push("The head is taken to keep itself upright: roll was not logged, and a head that rolls reads some tenths of a degree wrong.");
+        told.push(said!(
+            "The head is taken to keep itself upright: roll was not logged, and a head that rolls reads some tenths of \
+             a degree wrong."
+        ));
     }
     if instrument.correlation_m == Some(0.0) {
-        said.push("Noise is taken as independent from reading to reading.");
+        told.push(said!("Noise is taken as independent from reading to reading."));
     } else {
-        said.push("Noise that hangs together over more than a few metres cannot be told from the shape of the pipe.");
+        told.push(said!(
+            "Noise that hangs together over more than a few metres cannot be told from the shape of the pipe."
+        ));
     }
     if instrument.lip_sd_m == 0.0 {
-        said.push("Joints are taken to have no lip but those that were noted: a tilt sensor does not see one.");
+        told.push(said!("Joints are taken to have no lip but those that were noted: a tilt sensor does not see one."));
     } else {
-        said.push("Lips at joints that nobody noted are allowed for in heights and falls; the water that a lip holds is not shown.");
+        told.push(said!(
+            "Lips at joints that nobody noted are allowed for in heights and falls; the water that a lip holds is not \
+             shown."
+        ));
     }
-    said.push(
-        "Where the head did not lie on the bottom of the pipe (debris, deep water), only a note that says so is allowed for.",
-    );
-    said.push("All intervals hold only if the stated error sources are the only ones.");
-    said.into_iter().map(str::to_owned).collect()
+    told.push(said!(
+        "Where the head did not lie on the bottom of the pipe (debris, deep water), only a note that says so is allowed \
+         for."
+    ));
+    told.push(said!("All intervals hold only if the stated error sources are the only ones."));
+    told
 }
 
 /// A value with its standard deviation and 95 % interval.
@@ -211,7 +223,7 @@ pub enum Varying {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Parameter {
     /// Name.
-    pub name: String,
+    pub name: Said,
     /// Posterior mean.
     pub value: f64,
     /// Posterior standard deviation.
@@ -356,7 +368,7 @@ pub fn adjust(
     let (by_source, own) = moved(&|i| zero.share.get(i).copied().unwrap_or(0.0), zero.own_sd);
     let shares = zero.share.iter().zip(&solved.shared);
     parameters.push(Parameter {
-        name: ZERO.to_owned(),
+        name: Said::fixed(ZERO),
         value: instrument.zero_rad + shares.map(|(q, b)| q * (b - instrument.zero_rad)).sum::<f64>(),
         sd: by_source.iter().chain(&own).map(|x| x * x).sum::<f64>().sqrt(),
         prior: instrument.zero_rad,
@@ -365,7 +377,7 @@ pub fn adjust(
         own,
     });
     parameters.push(Parameter {
-        name: SCALE.to_owned(),
+        name: Said::fixed(SCALE),
         value: instrument.counter_scale,
         sd: instrument.counter_scale_sd,
         prior: instrument.counter_scale,

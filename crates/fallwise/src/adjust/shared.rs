@@ -9,7 +9,7 @@ use super::{
     budget::{Cause, Parts},
     linear::Observation,
 };
-use crate::{chain::Chain, math, model::Instrument};
+use crate::{chain::Chain, math, model::Instrument, said, units::Said};
 
 /// The shared errors, with their prior.
 pub(super) struct Errors<'a> {
@@ -23,7 +23,7 @@ pub(super) struct Errors<'a> {
     /// Names as sources of error.
     pub(super) names: Vec<String>,
     /// Names as parameters.
-    pub(super) parameters: Vec<String>,
+    pub(super) parameters: Vec<Said>,
 }
 
 impl<'a> Errors<'a> {
@@ -49,15 +49,20 @@ impl<'a> Errors<'a> {
             } else {
                 format!("seating of {}", setup.name())
             });
-            parameters.push(format!("offset_rad (zero error and seating), {}", setup.name()));
+            let run = setup.run.saturating_add(1);
+            parameters.push(if setup.pulled {
+                said!("offset_rad (zero error and seating), run {n} pulled back", n = run)
+            } else {
+                said!("offset_rad (zero error and seating), run {n}", n = run)
+            });
         }
         for run in 1..=runs {
             names.push(format!("drift of run {run}"));
-            parameters.push(format!("drift_rad (at the start), run {run}"));
+            parameters.push(said!("drift_rad (at the start), run {n}", n = run));
         }
         if rolled {
             names.push("error across the axis of the head".to_owned());
-            parameters.push(ACROSS.to_owned());
+            parameters.push(Said::fixed(ACROSS));
         }
         Self { setups, instrument, runs, mean, covariance, own, names, parameters }
     }

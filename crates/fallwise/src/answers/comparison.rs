@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Answers;
-use crate::adjust::Shared;
+use crate::{adjust::Shared, units::Said};
 
 /// What changed from one survey to another.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -39,6 +39,9 @@ pub struct Comparison {
     pub not_covered: Vec<String>,
     /// Cautions that go with every output.
     pub cautions: Vec<String>,
+    /// The sentences above with their figures kept apart, so that another language can say them; each prints as it stands above.
+    #[serde(default)]
+    pub said: Vec<Said>,
     /// The first survey.
     pub before: Box<Answers>,
     /// The second survey: the pipe as it was left.

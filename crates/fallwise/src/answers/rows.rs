@@ -61,7 +61,7 @@ fn pool_row(number: usize, estimate: &PoolEstimate, words: Words) -> PoolRow {
         volume_high_m3: estimate.volume_m3.map(|spread| spread.high),
         sill_is_last_point: pool.is_some_and(|pool| pool.sill_is_last_point),
         touches_upstream_end: pool.is_some_and(|pool| pool.touches_upstream_end),
-        sentence: pool::sentence(estimate, words),
+        sentence: pool::sentence(estimate, words).to_string(),
     }
 }
 
@@ -71,8 +71,8 @@ impl From<Candidate> for NextRow {
             measurement: candidate.measurement,
             station_m: candidate.station_m,
             to_m: candidate.to_m,
-            sentence: candidate.sentence,
-            hazard: candidate.hazard,
+            sentence: candidate.sentence.to_string(),
+            hazard: candidate.hazard.to_string(),
             undecided_now: candidate.undecided_now,
             expected_decided: candidate.expected_decided,
         }
@@ -84,7 +84,7 @@ impl From<&Finding> for FindingRow {
         let rule = finding.rule.as_ref();
         let cited = |part: fn(&Rule) -> &String| rule.map(part).cloned().unwrap_or_default();
         Self {
-            subject: finding.subject.clone(),
+            subject: finding.subject.to_string(),
             pool: finding.pool,
             reach: finding.reach,
             from_m: finding.from_m,
@@ -97,14 +97,14 @@ impl From<&Finding> for FindingRow {
             value_low: finding.value_low,
             value_high: finding.value_high,
             required: finding.required,
-            requirement: finding.requirement.clone(),
+            requirement: finding.requirement.to_string(),
             probability: finding.probability,
             document: cited(|r| &r.document),
             edition: cited(|r| &r.edition),
             clause: cited(|r| &r.clause),
             force: rule.map(|r| r.force.word().to_owned()).unwrap_or_default(),
             confirmed: rule.is_some_and(|r| r.confirmed),
-            sentence: finding.sentence.clone(),
+            sentence: finding.sentence.to_string(),
         }
     }
 }

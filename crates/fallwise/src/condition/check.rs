@@ -4,6 +4,8 @@ use super::repeats::SAME_PLACE_M;
 use crate::{
     error::{Error, require_finite, require_length},
     model::{Instrument, Run},
+    said,
+    units::Said,
 };
 use core::cmp::Ordering;
 
@@ -88,20 +90,21 @@ pub(super) fn bends(bends_m: &[f64]) -> Result<(), Error> {
 }
 
 /// What is odd about a run that can be used.
-pub(super) fn oddities(run: &Run) -> Vec<String> {
+pub(super) fn oddities(run: &Run) -> Vec<Said> {
     let mut warnings = Vec::new();
     let backwards = run.time_s.iter().any(|t| !t.is_sorted());
     if backwards {
-        warnings.push("the time of the log goes back in places".to_owned());
+        warnings.push(said!("the time of the log goes back in places"));
     }
-    for (what, values) in [("roll", &run.roll_rad), ("temperature", &run.temperature_c)] {
-        if values.is_some() {
-            warnings.push(format!("the {what} of the head is kept with the run and not used"));
-        }
+    if run.roll_rad.is_some() {
+        warnings.push(said!("the roll of the head is kept with the run and not used"));
+    }
+    if run.temperature_c.is_some() {
+        warnings.push(said!("the temperature of the head is kept with the run and not used"));
     }
     let mut readings = run.reading_rad.iter();
     if readings.next().is_some_and(|first| readings.all(|r| r.partial_cmp(first).is_some_and(Ordering::is_eq))) {
-        warnings.push("every reading is the same: check that the sensor is alive".to_owned());
+        warnings.push(said!("every reading is the same: check that the sensor is alive"));
     }
     warnings
 }

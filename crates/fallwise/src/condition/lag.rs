@@ -17,7 +17,11 @@ use super::{
     record::{Cause, Record},
     walk,
 };
-use crate::model::Run;
+use crate::{
+    model::Run,
+    said,
+    units::{Part, Said},
+};
 
 /// Moves the readings of a log, in its order and all there, to where the head was before.
 pub(super) fn put_right(
@@ -25,13 +29,17 @@ pub(super) fn put_right(
     run: &Run,
     lag_s: Option<f64>,
     record: &mut Record,
-    warnings: &mut Vec<String>,
+    warnings: &mut Vec<Said>,
 ) {
     let Some(lag_s) = lag_s.filter(|lag_s| *lag_s > 0.0) else { return };
     let usable = run.time_s.as_deref().filter(|time_s| time_s.is_sorted());
     let Some(time_s) = usable else {
-        let why = if run.time_s.is_some() { "the time of the log goes back" } else { "the log has no time" };
-        warnings.push(format!("the lag of the readings, {lag_s} s, is not used: {why}"));
+        let lag = Part::Exact(lag_s);
+        warnings.push(if run.time_s.is_some() {
+            said!("the lag of the readings, {lag} s, is not used: the time of the log goes back", lag = lag)
+        } else {
+            said!("the lag of the readings, {lag} s, is not used: the log has no time", lag = lag)
+        });
         return;
     };
     let along_m: Vec<f64> = log.iter().map(|r| r.along_m).collect();

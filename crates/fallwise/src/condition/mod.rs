@@ -78,6 +78,8 @@ use crate::{
     error::Error,
     math,
     model::{Instrument, Run, TiltPositive, Toward},
+    said,
+    units::{Part, Said},
 };
 use core::cmp::Ordering;
 use record::{Cause, Record};
@@ -121,7 +123,7 @@ pub struct Trace {
     /// that of the trace, the sum of what the edits removed.
     pub removed_fall_m: f64,
     /// Odd but usable.
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Said>,
 }
 
 /// Readings of one seating of the head beside those of the trace: the pull-backs of a run. As in [`Trace`].
@@ -153,7 +155,7 @@ pub struct Edit {
     /// What was done.
     pub action: Action,
     /// Why.
-    pub reason: String,
+    pub reason: Said,
     /// Fall that went with the change, m, positive down towards growing station; negative where it came.
     pub removed_fall_m: f64,
 }
@@ -264,7 +266,7 @@ pub fn condition(run: &Run, instrument: &Instrument, bends_m: &[f64]) -> Result<
         return Err(Error::TooFew { field: "usable readings of the run".to_owned(), found: readings.len(), needed: 2 });
     }
     if readings.iter().all(|r| r.weight <= 0.0) {
-        warnings.push("every reading is near a noted bend: none has weight for slopes".to_owned());
+        warnings.push(said!("every reading is near a noted bend: none has weight for slopes"));
     }
     if pushed {
         upright::warn_of_riser(&readings, run, &mut warnings);
@@ -311,15 +313,16 @@ fn noise_of(readings: &[Reading], site: &Site<'_>) -> Option<f64> {
 }
 
 /// Stations put right for the slack that is given or found; `None` where it is not known.
-fn take_up_slack(log: &mut [Reading], site: &Site<'_>, record: &mut Record, warnings: &mut Vec<String>) -> Option<f64> {
+fn take_up_slack(log: &mut [Reading], site: &Site<'_>, record: &mut Record, warnings: &mut Vec<Said>) -> Option<f64> {
     let head_length_m = site.instrument.head_length_m;
     let found = || slack::estimate_m(log, head_length_m, site.resolution_rad / 12_f64.sqrt());
     let slack_m = site.instrument.slack_m.or_else(found)?;
     if slack_m > 0.0 {
         if site.instrument.slack_m.is_none() {
-            warnings.push(format!(
-                "where the cable turns the head follows the counter {slack_m:.2} m late, as push and pull laid over each other \
-                 show; stations after a turn are put right for it"
+            warnings.push(said!(
+                "where the cable turns the head follows the counter {slack} m late, as push and pull laid over each \
+                 other show; stations after a turn are put right for it",
+                slack = Part::Number(slack_m, 2)
             ));
         }
         let along_m: Vec<f64> = log.iter().map(|r| r.along_m).collect();
@@ -332,12 +335,7 @@ fn take_up_slack(log: &mut [Reading], site: &Site<'_>, record: &mut Record, warn
 }
 
 /// Readings of one direction, in order of the log: odd ones out, in order of the counter, one a place.
-fn settle(
-    mut readings: Vec<Reading>,
-    site: &Site<'_>,
-    record: &mut Record,
-    warnings: &mut Vec<String>,
-) -> Vec<Reading> {
+fn settle(mut readings: Vec<Reading>, site: &Site<'_>, record: &mut Record, warnings: &mut Vec<Said>) -> Vec<Reading> {
     let Site { run, instrument, bends_m, spacing_m, resolution_rad } = *site;
     upright::leave_out_folded(&mut readings, record);
     stuck::sort_out(&mut readings, run, resolution_rad, record, warnings);
@@ -356,7 +354,7 @@ fn set_up_pull(
     slack_known: bool,
     noise_sd_rad: f64,
     record: &mut Record,
-    warnings: &mut Vec<String>,
+    warnings: &mut Vec<Said>,
 ) -> Option<Vec<Reading>> {
     if others.is_empty() {
         return None;
@@ -374,7 +372,11 @@ fn set_up_pull(
             for i in indices {
                 record.instead(i, Cause::Pull, Cause::PullLeftOut);
             }
-            warnings.push(format!("{} readings were made while pulling back and are left out: {reason}", pull.len()));
+            warnings.push(said!(
+                "{count} readings were made while pulling back and are left out: {reason}",
+                count = pull.len(),
+                reason = reason
+            ));
             None
         }
     }
@@ -389,7 +391,7 @@ fn by_hand(run: &Run, instrument: &Instrument) -> Result<Trace, Error> {
     let mut warnings = check::oddities(run);
     if !readings.is_sorted_by(|a, b| a.along_m <= b.along_m) {
         readings.sort_by(|a, b| a.along_m.total_cmp(&b.along_m));
-        warnings.push("the readings by hand were not in order of station; they were put in order".to_owned());
+        warnings.push(said!("the readings by hand were not in order of station; they were put in order"));
     }
     // Compared as stations: two counters may differ by less than a station can show.
     let same = |a: &Reading, b: &Reading| {

@@ -5,6 +5,7 @@ use super::{
     record::{Cause, Record},
     walk,
 };
+use crate::{said, units::Said};
 
 /// The counter must turn by this much before the cable is said to have turned, m. Our choice: counters creep and
 /// cables spring by some centimetres.
@@ -32,14 +33,14 @@ pub(super) fn tell_apart(readings: &mut [Reading]) {
 
 /// Whether the run was logged while pushing: its pushes cover at least half of it. One that was not gets a warning, as
 /// does ground that only the pull-backs of a push cover.
-pub(super) fn was_pushed(readings: &[Reading], warnings: &mut Vec<String>) -> bool {
+pub(super) fn was_pushed(readings: &[Reading], warnings: &mut Vec<Said>) -> bool {
     let whole = Extent::of(readings.iter());
     let pushed = Extent::of(readings.iter().filter(|r| r.pushing));
     let was_pushed = pushed.length_m() >= 0.5 * whole.length_m();
     if !was_pushed {
-        warnings.push("the run was logged while pulling back: a pulled head sits differently".to_owned());
+        warnings.push(said!("the run was logged while pulling back: a pulled head sits differently"));
     } else if pushed.low_m - whole.low_m > LEFT_OUT_M || whole.high_m - pushed.high_m > LEFT_OUT_M {
-        warnings.push("part of the run was logged only while pulling back and is left out".to_owned());
+        warnings.push(said!("part of the run was logged only while pulling back and is left out"));
     }
     was_pushed
 }

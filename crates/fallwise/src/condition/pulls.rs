@@ -6,7 +6,10 @@
 //! push did, and a difference between the two that their seating can explain.
 
 use super::{Reading, Site};
-use crate::math;
+use crate::{
+    math, said,
+    units::{Part, Said},
+};
 
 /// Fewer pulled readings are not worth a setup. Our choice.
 const LEAST_READINGS: usize = 20;
@@ -22,26 +25,26 @@ pub(super) fn unusable(
     slack_known: bool,
     site: &Site<'_>,
     noise_sd_rad: f64,
-) -> Option<String> {
+) -> Option<Said> {
     if pull.len() < LEAST_READINGS {
-        return Some("too few".to_owned());
+        return Some(said!("too few"));
     }
     if !slack_known {
-        return Some("the slack of the cable is not known and the slope does not change enough to find it".to_owned());
+        return Some(said!("the slack of the cable is not known and the slope does not change enough to find it"));
     }
     if noise_sd_rad < LEAST_NOISE_STEPS * site.resolution_rad {
-        return Some("at steps this coarse they would show the rounding of the push once more".to_owned());
+        return Some(said!("at steps this coarse they would show the rounding of the push once more"));
     }
     let Some((difference_rad, sd_rad)) = difference(push, pull, noise_sd_rad) else {
-        return Some("they share no ground with the push".to_owned());
+        return Some(said!("they share no ground with the push"));
     };
     let seating_rad = site.instrument.seating_sd_rad;
     let limit_rad = MOST_SDS * (2.0 * seating_rad * seating_rad + sd_rad * sd_rad).sqrt();
     (difference_rad.abs() > limit_rad).then(|| {
-        format!(
-            "they differ from the push by {:.2} degrees, more than seating explains ({:.2} degrees at most)",
-            difference_rad.to_degrees(),
-            limit_rad.to_degrees()
+        said!(
+            "they differ from the push by {off} degrees, more than seating explains ({limit} degrees at most)",
+            off = Part::Number(difference_rad.to_degrees(), 2),
+            limit = Part::Number(limit_rad.to_degrees(), 2)
         )
     })
 }

@@ -2,6 +2,7 @@
 //! read out as edits.
 
 use super::{Action, Edit};
+use crate::{said, units::Said};
 
 /// Why a reading was changed. The order is that of conditioning, and of the reasons in an edit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -68,25 +69,27 @@ impl Cause {
         }
     }
 
-    fn reason(self) -> &'static str {
+    fn reason(self) -> Said {
         match self {
-            Self::Continued => "counter continued over a reset",
-            Self::Lag => "lag: the reading follows the pipe late; put where the head was then",
-            Self::Slack => "slack: the counter turned before the head did; station put right",
-            Self::Pull => "pull-back: a pulled head sits differently, so it is a setup of its own",
-            Self::PullLeftOut => "pull-back: a pulled head sits differently, and what ties it to the push is not known",
-            Self::Push => "push: the run was logged while pulling back",
-            Self::BeyondUpright => "beyond upright: more than 90 degrees from level",
-            Self::Folded => "folded: near upright the sign turned over",
-            Self::Frozen => "frozen: the very same value over metres, where this log flickers",
-            Self::Pinned => "pinned at the sensor's limit: the pipe is at least as steep",
-            Self::Moved => "put in order of station",
-            Self::Spike => "spike: a single reading apart from those on both sides",
-            Self::Step => "step passing under the head: kept for the fall, weight reduced",
-            Self::NearBend => "near a bend: no weight for slopes",
-            Self::InMotion => "in motion: weight reduced to what readings at rest show",
-            Self::Repeat => "repeat: combined with the others at this place",
-            Self::OtherPass => "pushed over again: combined with the other pass here",
+            Self::Continued => said!("counter continued over a reset"),
+            Self::Lag => said!("lag: the reading follows the pipe late; put where the head was then"),
+            Self::Slack => said!("slack: the counter turned before the head did; station put right"),
+            Self::Pull => said!("pull-back: a pulled head sits differently, so it is a setup of its own"),
+            Self::PullLeftOut => {
+                said!("pull-back: a pulled head sits differently, and what ties it to the push is not known")
+            }
+            Self::Push => said!("push: the run was logged while pulling back"),
+            Self::BeyondUpright => said!("beyond upright: more than 90 degrees from level"),
+            Self::Folded => said!("folded: near upright the sign turned over"),
+            Self::Frozen => said!("frozen: the very same value over metres, where this log flickers"),
+            Self::Pinned => said!("pinned at the sensor's limit: the pipe is at least as steep"),
+            Self::Moved => said!("put in order of station"),
+            Self::Spike => said!("spike: a single reading apart from those on both sides"),
+            Self::Step => said!("step passing under the head: kept for the fall, weight reduced"),
+            Self::NearBend => said!("near a bend: no weight for slopes"),
+            Self::InMotion => said!("in motion: weight reduced to what readings at rest show"),
+            Self::Repeat => said!("repeat: combined with the others at this place"),
+            Self::OtherPass => said!("pushed over again: combined with the other pass here"),
         }
     }
 }
@@ -147,8 +150,9 @@ fn edit(index: usize, causes: u32, removed_fall_m: f64) -> Edit {
         .into_iter()
         .find(|a| given.iter().any(|c| c.action() == *a))
         .unwrap_or(Action::Flagged);
-    let reasons: Vec<&str> = given.iter().map(|cause| cause.reason()).collect();
-    Edit { index, action, reason: reasons.join("; "), removed_fall_m }
+    let reasons = given.iter().map(|cause| cause.reason());
+    let reason = reasons.reduce(|first, next| said!("{first}; {next}", first = first, next = next)).unwrap_or_default();
+    Edit { index, action, reason, removed_fall_m }
 }
 
 /// The causes of these bits, in their order. From bit to bit: of a loop over all of them the compiler makes every combination,

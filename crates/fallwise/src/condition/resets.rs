@@ -15,7 +15,11 @@ use super::{
     record::{Cause, Record},
     walk,
 };
-use crate::model::Run;
+use crate::{
+    model::Run,
+    said,
+    units::{Part, Said},
+};
 
 /// A smaller jump is a move, m.
 const JUMP_M: f64 = 1.0;
@@ -36,7 +40,7 @@ pub(super) fn continue_counter(
     run: &Run,
     step_m: f64,
     record: &mut Record,
-    warnings: &mut Vec<String>,
+    warnings: &mut Vec<Said>,
 ) {
     let tick_s = tick_s(run);
     let counter = |i: usize| run.counter_m.get(i).copied().unwrap_or(0.0);
@@ -57,11 +61,23 @@ pub(super) fn continue_counter(
         counter_m + offset_m
     });
     if let Some((from_m, to_m)) = first {
-        warnings.push(format!(
-            "the counter was reset {resets} time{} (first from {from_m:.2} m to {to_m:.2} m) and is continued; if the \
-             cable was pulled back there without being logged, the run is shorter than shown",
-            if resets == 1 { "" } else { "s" }
-        ));
+        let (from, to) = (Part::Number(from_m, 2), Part::Number(to_m, 2));
+        warnings.push(if resets == 1 {
+            said!(
+                "the counter was reset 1 time (first from {from} m to {to} m) and is continued; if the cable was pulled \
+                 back there without being logged, the run is shorter than shown",
+                from = from,
+                to = to
+            )
+        } else {
+            said!(
+                "the counter was reset {count} times (first from {from} m to {to} m) and is continued; if the cable was \
+                 pulled back there without being logged, the run is shorter than shown",
+                count = resets,
+                from = from,
+                to = to
+            )
+        });
     }
 }
 

@@ -16,7 +16,12 @@ use super::{
     record::{Cause, Record},
     resolution, walk,
 };
-use crate::{math, model::Run};
+use crate::{
+    math,
+    model::Run,
+    said,
+    units::{Part, Said},
+};
 
 /// Shorter stretches are not called frozen, m.
 const FROZEN_M: f64 = 1.0;
@@ -37,7 +42,7 @@ pub(super) fn sort_out(
     run: &Run,
     resolution_rad: f64,
     record: &mut Record,
-    warnings: &mut Vec<String>,
+    warnings: &mut Vec<Said>,
 ) {
     let stretches = equal_stretches(readings);
     if stretches.is_empty() {
@@ -55,17 +60,23 @@ pub(super) fn sort_out(
         let (from_m, to_m) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
         let degrees = first.tilt_rad.abs().to_degrees();
         if first.tilt_rad == low || first.tilt_rad == high {
-            warnings.push(format!(
-                "from {from_m:.2} m to {to_m:.2} m the readings are pinned at {degrees:.1} degrees, the sensor's limit: the \
-                 pipe is at least as steep there, and slope and fall across it are limits, not figures"
+            warnings.push(said!(
+                "from {from} m to {to} m the readings are pinned at {tilt} degrees, the sensor's limit: the pipe is at \
+                 least as steep there, and slope and fall across it are limits, not figures",
+                from = Part::Number(from_m, 2),
+                to = Part::Number(to_m, 2),
+                tilt = Part::Number(degrees, 1)
             ));
             for r in readings.iter_mut().take(stretch.to).skip(stretch.from) {
                 r.odd = true;
                 record.note(r.index, Cause::Pinned);
             }
         } else if stretch.length_m > FROZEN_M {
-            warnings.push(format!(
-                "from {from_m:.2} m to {to_m:.2} m the sensor was frozen at {degrees:.2} degrees: nothing was measured there"
+            warnings.push(said!(
+                "from {from} m to {to} m the sensor was frozen at {tilt} degrees: nothing was measured there",
+                from = Part::Number(from_m, 2),
+                to = Part::Number(to_m, 2),
+                tilt = Part::Number(degrees, 2)
             ));
             frozen.iter_mut().take(stretch.to).skip(stretch.from + 1).for_each(|f| *f = true);
         }

@@ -5,7 +5,11 @@ use super::{
     record::{Cause, Record},
     walk,
 };
-use crate::model::Run;
+use crate::{
+    model::Run,
+    said,
+    units::{Part, Said},
+};
 use core::f64::consts::{FRAC_PI_2, FRAC_PI_4};
 
 /// Nearer to upright than this a sensor may turn its sign over, rad: 60 degrees. Our choice.
@@ -39,14 +43,15 @@ pub(super) fn leave_out_folded(readings: &mut Vec<Reading>, record: &mut Record)
 }
 
 /// Says where the foot of a riser is that the run starts down; readings in order of the counter.
-pub(super) fn warn_of_riser(readings: &[Reading], run: &Run, warnings: &mut Vec<String>) {
+pub(super) fn warn_of_riser(readings: &[Reading], run: &Run, warnings: &mut Vec<Said>) {
     let foot = readings.iter().position(|r| r.tilt_rad.abs() <= FRAC_PI_4);
     if let (Some(first), Some(foot)) = (readings.first(), foot.and_then(|at| readings.get(at)))
         && foot.along_m - first.along_m > RISER_M
     {
-        warnings.push(format!(
-            "the run starts down a riser, steeper than 45 degrees; its foot, where the surveyed reach begins, is at {:.2} m",
-            run.station_m(foot.along_m)
+        warnings.push(said!(
+            "the run starts down a riser, steeper than 45 degrees; its foot, where the surveyed reach begins, is at \
+             {at} m",
+            at = Part::Number(run.station_m(foot.along_m), 2)
         ));
     }
 }

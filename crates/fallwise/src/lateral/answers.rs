@@ -1,6 +1,6 @@
 //! A solved lateral as flat rows and plain sentences.
 
-use super::{Lateral, sentence};
+use super::{Lateral, sentence, told::Told};
 use crate::{
     adjust::{self, Anchor, Estimate},
     answers::{
@@ -10,10 +10,13 @@ use crate::{
     condition::Action,
     error::Error,
     geographic, math,
-    model::{FeatureKind, Run},
+    model::{FeatureKind, Reach, Run},
     pool,
     profile::{cover_m, ground_at, ground_sd_at},
     rules::{Check, Rulebook},
+    said,
+    units::{Part, Said},
+    word,
 };
 
 /// Version of the form of the answers.
@@ -31,18 +34,27 @@ const MOST_PIECES: usize = 400;
 /// How far from where it was found a break may lie and still be that one, m (our choice).
 const BREAK_M: f64 = 1.0;
 
+/// What a reach is called: its own name, or its number.
+fn reach_name(index: usize, reach: &Reach) -> Said {
+    if reach.name.is_empty() { said!("reach {n}", n = index + 1) } else { Said::text(&reach.name) }
+}
+
 /// Cautions that go with every output.
 pub const CAUTIONS: [&str; 9] = [
-    "This shows the shape on the day. It does not show when or why it became so.",
-    "Other buried services are not shown: have them located before digging, and dig by hand near their marks.",
-    "Any trench can collapse. Support, access and air are for a competent person under the rules in force; no depth is safe \
-     by itself.",
-    "If another pipe or cable crosses inside the drain: stop, do not cut or jet, and call the gas emergency number.",
-    "Do not enter chambers or manholes.",
-    "Sewage carries disease: gloves, eye protection, washed hands.",
-    "Dust of asbestos cement and of old bituminised pipe is harmful: do not cut or break it dry.",
-    "Slabs may hide tensioned or heated parts: have them scanned before cutting.",
-    "Codes are amended locally. The code as adopted locally and a licensed professional decide, not this page.",
+    word!("This shows the shape on the day. It does not show when or why it became so."),
+    word!("Other buried services are not shown: have them located before digging, and dig by hand near their marks."),
+    word!(
+        "Any trench can collapse. Support, access and air are for a competent person under the rules in force; no depth \
+         is safe by itself."
+    ),
+    word!(
+        "If another pipe or cable crosses inside the drain: stop, do not cut or jet, and call the gas emergency number."
+    ),
+    word!("Do not enter chambers or manholes."),
+    word!("Sewage carries disease: gloves, eye protection, washed hands."),
+    word!("Dust of asbestos cement and of old bituminised pipe is harmful: do not cut or break it dry."),
+    word!("Slabs may hide tensioned or heated parts: have them scanned before cutting."),
+    word!("Codes are amended locally. The code as adopted locally and a licensed professional decide, not this page."),
 ];
 
 impl Lateral {
@@ -55,19 +67,23 @@ impl Lateral {
         let pools = self.pools();
         let check = book.map(|b| self.check_told(b, &pools)).transpose()?;
         let next = book.zip(check.as_ref()).map(|(b, c)| self.what_next_after(b, c, &pools)).unwrap_or_default();
+        let mut told = Told::default();
+        told.keep(next.iter().flat_map(|n| [&n.sentence, &n.hazard]));
+        told.keep(check.iter().flat_map(Check::findings).flat_map(|f| [&f.subject, &f.requirement, &f.sentence]));
+        told.keep(&pools.iter().map(|p| pool::sentence(p, words)).collect::<Vec<_>>());
         let mut next = next.into_iter().map(NextRow::from);
         let total = self.total();
         let mut warnings = self.warnings.clone();
         warnings.extend(self.unused());
         let noted = self.noted();
         warnings.extend(noted.warnings);
-        let water = self.water_rows(&noted.rows, &pools);
+        let water = self.water_rows(&noted.rows, &pools, &mut told);
         warnings.extend(check.iter().flat_map(|c| c.warnings.iter().cloned()));
         if total.slope_high.is_some_and(|high| high < 0.0) {
-            warnings.push(
-                "as read, the pipe as a whole runs backwards: check tilt_positive of the run and the flow of the job first"
-                    .to_owned(),
-            );
+            warnings.push(said!(
+                "as read, the pipe as a whole runs backwards: check tilt_positive of the run and the flow of the job \
+                 first"
+            ));
         }
         let path = self.path_rows();
         warnings.extend(self.unplaced(&path));
@@ -85,13 +101,15 @@ impl Lateral {
         let (from_m, to_m) = self.surveyed_m();
         let reaches = self.reaches();
         let (covariance, cut) = self.covariance_rows(&reaches);
+        let all_rolls_logged = self.job.runs.iter().all(|r| r.roll_rad.is_some());
+        told.keep(&self.surveyed_reaches().map(|(i, r)| reach_name(i, r)).collect::<Vec<_>>());
         Ok(Answers {
-            budget: self.budget_rows(&total, &reaches),
+            budget: self.budget_rows(&total, &reaches, &mut told),
             correlations: self.correlation_rows(&total),
             covariance,
             schema: SCHEMA.to_owned(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
-            sentence: sentence::first(self, &total, &pools, check.as_ref(), words),
+            sentence: told.row(sentence::first(self, &total, &pools, check.as_ref(), words)),
             next: next.next(),
             next_others: next.collect(),
             from_m,
@@ -103,20 +121,20 @@ impl Lateral {
             pools: pool_rows(&pools, words),
             findings: check.iter().flat_map(Check::findings).map(FindingRow::from).collect(),
             water,
-            ties: self.tie_rows(),
-            adjustment: self.adjustment_row(),
-            as_built: self.as_built_rows(),
+            ties: self.tie_rows(&mut told),
+            adjustment: self.adjustment_row(&mut told),
+            as_built: self.as_built_rows(&mut told),
             noted: noted.rows,
             path,
-            edits: self.edits(),
+            edits: self.edits(&mut told),
             readings: self.readings_used(),
-            parameters: self.parameter_rows(),
-            warnings,
-            notes: check.iter().flat_map(|c| c.notes.iter().cloned()).chain(noted.sentence).chain(cut).collect(),
-            not_covered: adjust::not_covered(&self.job.instrument, self.job.runs.iter().all(|r| r.roll_rad.is_some())),
+            parameters: self.parameter_rows(&mut told),
+            warnings: told.rows(warnings),
+            notes: told.rows(check.iter().flat_map(|c| c.notes.iter().cloned()).chain(noted.sentence).chain(cut)),
+            not_covered: told.rows(adjust::not_covered(&self.job.instrument, all_rolls_logged)),
             cautions: CAUTIONS.map(str::to_owned).to_vec(),
             rules: check.map(|c| c.rules_used).unwrap_or_default(),
-            said: Vec::new(),
+            said: told.all(),
             job,
             inputs: Vec::new(),
         })
@@ -125,19 +143,15 @@ impl Lateral {
     /// Figures over the whole surveyed length.
     pub fn total(&self) -> ReachRow {
         let (from_m, to_m) = self.surveyed_m();
-        self.reach_row("surveyed length", from_m, to_m, None)
+        self.reach_row(word!("surveyed length"), from_m, to_m, None)
     }
 
     /// Figures of each reach that was surveyed, over the part of it that was.
     pub fn reaches(&self) -> Vec<ReachRow> {
         let (first, last) = self.surveyed_m();
-        self.job
-            .reaches
-            .iter()
-            .enumerate()
-            .filter(|(_, r)| r.from_m < last && r.to_m > first)
+        self.surveyed_reaches()
             .map(|(i, r)| {
-                let name = if r.name.is_empty() { format!("reach {}", i + 1) } else { r.name.clone() };
+                let name = reach_name(i, r).to_string();
                 self.reach_row(&name, r.from_m.clamp(first, last), r.to_m.clamp(first, last), Some(i))
             })
             .collect()
@@ -159,9 +173,14 @@ impl Lateral {
         let named = |(i, ends): (usize, &[f64])| {
             let middle_m = 0.5 * (ends[0] + ends[1]);
             let reach = self.job.reaches.iter().position(|r| r.from_m <= middle_m && middle_m <= r.to_m);
-            self.reach_row(&format!("piece {}", i + 1), ends[0], ends[1], reach)
+            self.reach_row(&said!("piece {n}", n = i + 1).to_string(), ends[0], ends[1], reach)
         };
         ends.windows(2).take(MOST_PIECES).enumerate().map(named).collect()
+    }
+
+    fn surveyed_reaches(&self) -> impl Iterator<Item = (usize, &Reach)> {
+        let (first, last) = self.surveyed_m();
+        self.job.reaches.iter().enumerate().filter(move |(_, r)| r.from_m < last && r.to_m > first)
     }
 
     fn reach_row(&self, name: &str, from_m: f64, to_m: f64, reach: Option<usize>) -> ReachRow {
@@ -267,58 +286,60 @@ impl Lateral {
     }
 
     /// What could not be used of the job.
-    fn unused(&self) -> Vec<String> {
+    fn unused(&self) -> Vec<Said> {
         let (first, last) = self.surveyed_m();
-        let mut said = Vec::new();
+        let mut told = Vec::new();
         for (i, r) in self.job.reaches.iter().enumerate() {
             if r.from_m >= last || r.to_m <= first {
-                said.push(format!("reach {} was not surveyed: no figures are given for it", i + 1));
+                told.push(said!("reach {n} was not surveyed: no figures are given for it", n = i + 1));
             } else if r.from_m < first - START_M || r.to_m > last + START_M {
-                said.push(format!("reach {} was surveyed in part: its figures speak of that part only", i + 1));
+                told.push(said!("reach {n} was surveyed in part: its figures speak of that part only", n = i + 1));
             }
         }
-        said
+        told
     }
 
     /// Why the job's origin gives nothing a longitude, if so.
-    fn unplaced(&self, path: &[PathRow]) -> Option<String> {
-        const UNUSED: &str = "the origin is not used";
+    fn unplaced(&self, path: &[PathRow]) -> Option<Said> {
         let origin = self.job.origin.as_ref()?;
         let mut places = path.iter().filter_map(|row| row.east_m.zip(row.north_m)).peekable();
         if places.peek().is_none() {
-            return Some(format!(
-                "{UNUSED}: the plan is not determined, which needs a start_azimuth of a run or a tie of plan or azimuth"
+            return Some(said!(
+                "the origin is not used: the plan is not determined, which needs a start_azimuth of a run or a tie of plan or azimuth"
             ));
         }
         let refused = places.find_map(|(east_m, north_m)| geographic::place(origin, east_m, north_m).err());
-        refused.map(|error| format!("{UNUSED}: {error}"))
+        refused.map(|error| said!("the origin is not used: {error}", error = error.to_string()))
     }
 
     /// The parameters of the posterior, then what was taken of each run's noise.
-    fn parameter_rows(&self) -> Vec<ParameterRow> {
+    fn parameter_rows(&self, told: &mut Told) -> Vec<ParameterRow> {
         let estimated = self.posterior.parameters.iter();
         let mut rows: Vec<ParameterRow> = estimated
             .map(|p| {
                 // A check leaves the zero open; what was known before it is what the job says of the head.
                 let zero = p.name == adjust::ZERO && self.base.is_some();
                 let prior_sd = if zero { self.job.instrument.zero_sd_rad } else { p.prior_sd };
-                ParameterRow { name: p.name.clone(), value: p.value, sd: p.sd, prior_sd }
+                ParameterRow { name: told.row(p.name.clone()), value: p.value, sd: p.sd, prior_sd }
             })
             .collect();
         for (run, trace) in self.traces.iter().enumerate() {
-            let pushed = if trace.pulled { " pulled back" } else { "" };
-            let own = (pushed, trace.noise_sd_rad, trace.correlation_m, trace.rounding_sd_rad);
+            let own = (trace.pulled, trace.noise_sd_rad, trace.correlation_m, trace.rounding_sd_rad);
             let pull = trace.pull.as_ref();
-            let pull = pull.map(|p| (" pulled back", p.noise_sd_rad, p.correlation_m, p.rounding_sd_rad));
-            for (way, noise_rad, correlation_m, rounding_rad) in core::iter::once(own).chain(pull) {
+            let pull = pull.map(|p| (true, p.noise_sd_rad, p.correlation_m, p.rounding_sd_rad));
+            for (pulled, noise_rad, correlation_m, rounding_rad) in core::iter::once(own).chain(pull) {
                 let taken = [
-                    ("noise_rad (of one reading, before rounding)", noise_rad),
-                    ("correlation_m (over which the noise hangs together)", correlation_m),
-                    ("step_rad (of the readings)", trace.resolution_rad),
-                    ("rounding_rad (the part that does not average out)", rounding_rad),
+                    (word!("noise_rad (of one reading, before rounding)"), noise_rad),
+                    (word!("correlation_m (over which the noise hangs together)"), correlation_m),
+                    (word!("step_rad (of the readings)"), trace.resolution_rad),
+                    (word!("rounding_rad (the part that does not average out)"), rounding_rad),
                 ];
+                let name = |what| match (Part::word(what), run + 1) {
+                    (what, n) if pulled => said!("{what}, run {n} pulled back", what = what, n = n),
+                    (what, n) => said!("{what}, run {n}", what = what, n = n),
+                };
                 rows.extend(taken.map(|(what, value)| ParameterRow {
-                    name: format!("{what}, run {}{way}", run + 1),
+                    name: told.row(name(what)),
                     value,
                     sd: 0.0,
                     prior_sd: 0.0,
@@ -399,7 +420,8 @@ impl Lateral {
             .collect()
     }
 
-    fn edits(&self) -> Vec<EditRow> {
+    fn edits(&self, told: &mut Told) -> Vec<EditRow> {
+        told.keep(self.traces.iter().flat_map(|trace| &trace.edits).map(|edit| &edit.reason));
         let rows = |(trace, run): (&crate::condition::Trace, &Run)| {
             trace
                 .edits
@@ -415,7 +437,7 @@ impl Lateral {
                         Action::Flagged => "flagged",
                     }
                     .to_owned(),
-                    reason: e.reason.clone(),
+                    reason: e.reason.to_string(),
                     removed_fall_m: e.removed_fall_m,
                 })
                 .collect::<Vec<_>>()

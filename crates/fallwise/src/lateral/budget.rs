@@ -1,9 +1,11 @@
 //! What makes figures uncertain, and how they hang together: rows by which the standard deviations can be repeated by hand.
 
-use super::Lateral;
+use super::{Lateral, told::Told};
 use crate::{
     adjust::{Cause, Figure, Functional},
     answers::{BudgetRow, CorrelationRow, CovarianceRow, ReachRow},
+    said,
+    units::Said,
 };
 
 /// Most stations in the table of covariances: their pairs are 820 rows (our choice).
@@ -17,17 +19,17 @@ const NOTHING: f64 = 1e-12;
 
 impl Lateral {
     /// Slope and fall of the whole and of each reach, by what makes them uncertain, most first.
-    pub(super) fn budget_rows(&self, total: &ReachRow, reaches: &[ReachRow]) -> Vec<BudgetRow> {
-        core::iter::once(total).chain(reaches).flat_map(|row| self.budgets(row)).collect()
+    pub(super) fn budget_rows(&self, total: &ReachRow, reaches: &[ReachRow], told: &mut Told) -> Vec<BudgetRow> {
+        core::iter::once(total).chain(reaches).flat_map(|row| self.budgets(row, told)).collect()
     }
 
-    fn budgets(&self, of: &ReachRow) -> Vec<BudgetRow> {
+    fn budgets(&self, of: &ReachRow, told: &mut Told) -> Vec<BudgetRow> {
         let quantities =
             [self.slope_quantity(of).map(|slope| ("slope", slope)), Some(("fall_m", self.fall_quantity(of)))];
-        quantities.into_iter().flatten().flat_map(|(name, quantity)| self.budget(of, name, &quantity)).collect()
+        quantities.into_iter().flatten().flat_map(|(name, quantity)| self.budget(of, name, &quantity, told)).collect()
     }
 
-    fn budget(&self, of: &ReachRow, name: &str, quantity: &Functional) -> Vec<BudgetRow> {
+    fn budget(&self, of: &ReachRow, name: &str, quantity: &Functional, told: &mut Told) -> Vec<BudgetRow> {
         let mut parts = self.posterior.budget(quantity).unwrap_or_default();
         let whole: f64 = parts.iter().map(|(_, variance)| variance).sum();
         parts.retain(|(_, variance)| *variance > NOTHING * whole);
@@ -37,7 +39,7 @@ impl Lateral {
             from_m: of.from_m,
             to_m: of.to_m,
             quantity: name.to_owned(),
-            source: self.cause(&cause),
+            source: told.row(self.cause(&cause)),
             sd: variance.sqrt(),
             share: variance / whole,
         };
@@ -53,32 +55,31 @@ impl Lateral {
     }
 
     /// A source of error in words.
-    fn cause(&self, cause: &Cause) -> String {
-        let words = match cause {
-            Cause::Zero => "zero error of the head",
-            Cause::Seating => "seating of the head",
-            Cause::Drift => "drift of the head",
-            Cause::Across => "error across the axis of the head",
-            Cause::Noise => "noise of the readings",
-            Cause::Found => "noise of the readings and where the breaks lie",
-            Cause::Rounding => "rounding of the readings",
-            Cause::Wander => "zero error that varies along the run",
-            Cause::Scale => "scale of the counter",
-            Cause::Steps => "noted steps",
-            Cause::Bends => "angles of bends",
-            Cause::Lips => "lips at joints that nobody noted",
-            Cause::Named(name) => name,
-            Cause::Tie(tie) => return self.tie_named(*tie),
-            Cause::Station(tie) => return format!("station of {}", self.tie_named(*tie)),
-        };
-        words.to_owned()
+    fn cause(&self, cause: &Cause) -> Said {
+        match cause {
+            Cause::Zero => said!("zero error of the head"),
+            Cause::Seating => said!("seating of the head"),
+            Cause::Drift => said!("drift of the head"),
+            Cause::Across => said!("error across the axis of the head"),
+            Cause::Noise => said!("noise of the readings"),
+            Cause::Found => said!("noise of the readings and where the breaks lie"),
+            Cause::Rounding => said!("rounding of the readings"),
+            Cause::Wander => said!("zero error that varies along the run"),
+            Cause::Scale => said!("scale of the counter"),
+            Cause::Steps => said!("noted steps"),
+            Cause::Bends => said!("angles of bends"),
+            Cause::Lips => said!("lips at joints that nobody noted"),
+            Cause::Named(name) => Said::text(name),
+            Cause::Tie(tie) => self.tie_named(*tie),
+            Cause::Station(tie) => said!("station of {tie}", tie = self.tie_named(*tie)),
+        }
     }
 
     /// A tie by its number, where the job has it; else by its name.
-    fn tie_named(&self, tie: usize) -> String {
+    fn tie_named(&self, tie: usize) -> Said {
         match self.known.numbers.get(tie).copied().flatten() {
-            Some(number) => format!("tie {}", number + 1),
-            None => self.known.all.get(tie).map(|tie| tie.name.clone()).unwrap_or_default(),
+            Some(number) => said!("tie {n}", n = number + 1),
+            None => Said::text(self.known.all.get(tie).map(|tie| tie.name.clone()).unwrap_or_default()),
         }
     }
 
@@ -94,12 +95,12 @@ impl Lateral {
             .collect();
         let quantities: Vec<&Functional> = named.iter().map(|(_, quantity)| quantity).collect();
         let name = |figure: Figure| match figure {
-            Figure::Parameter(i) => parameters.get(i).map_or("", |p| &p.name),
-            Figure::Quantity(i) => named.get(i).map_or("", |(name, _)| name),
+            Figure::Parameter(i) => parameters.get(i).map(|p| p.name.to_string()),
+            Figure::Quantity(i) => named.get(i).map(|(name, _)| (*name).to_owned()),
         };
         let row = |c: crate::adjust::Correlated| CorrelationRow {
-            first: name(c.first).to_owned(),
-            second: name(c.second).to_owned(),
+            first: name(c.first).unwrap_or_default(),
+            second: name(c.second).unwrap_or_default(),
             first_sd: c.sds[0],
             second_sd: c.sds[1],
             correlation: c.correlation,
@@ -108,7 +109,7 @@ impl Lateral {
     }
 
     /// Covariances of the heights at the breaks and the ends of the reaches; and what is to be said where not all of them are there.
-    pub(super) fn covariance_rows(&self, reaches: &[ReachRow]) -> (Vec<CovarianceRow>, Option<String>) {
+    pub(super) fn covariance_rows(&self, reaches: &[ReachRow]) -> (Vec<CovarianceRow>, Option<Said>) {
         let (stations, left_out) = self.covariance_stations_m(reaches);
         let rows = self.posterior.height_covariance(&self.layout, &self.profile, self.anchor(), &stations);
         let at = |i: usize| stations.get(i).copied().unwrap_or(0.0);
@@ -123,9 +124,10 @@ impl Lateral {
             .collect();
         let said = (left_out > 0 && !rows.is_empty()).then(|| {
             let kept = stations.len();
-            format!(
-                "The table of covariances has {kept} of {} stations: it would be too long with all.",
-                kept + left_out
+            said!(
+                "The table of covariances has {kept} of {all} stations: it would be too long with all.",
+                kept = kept,
+                all = kept + left_out
             )
         });
         (rows, said)

@@ -11,6 +11,8 @@ use crate::{
     error::Error,
     model::{AsBuiltUse, FeatureKind, Job, Known, Reach, Tie},
     pool::LONGEST_TRAP_M,
+    said,
+    units::{Part, Said},
 };
 
 /// Coordinates and elevations lie within this, m: beyond it a double no longer holds a micrometre.
@@ -119,40 +121,50 @@ fn deeper_than_pipe(at: &At, job: &Job, tie: &Tie) -> Result<(), Error> {
 }
 
 /// Warnings of what was noted where the run did not go.
-pub(super) fn outside(job: &Job, (first_m, last_m): (f64, f64)) -> Vec<String> {
-    let features = job.features.iter().map(|f| ("feature", f.station_m, f.to_m));
-    let notes = job.notes.iter().filter_map(|n| Some(("note", n.station_m?, n.to_m)));
+pub(super) fn outside(job: &Job, (first_m, last_m): (f64, f64)) -> Vec<Said> {
+    let features = job.features.iter().map(|f| (true, f.station_m, f.to_m));
+    let notes = job.notes.iter().filter_map(|n| Some((false, n.station_m?, n.to_m)));
     features
         .chain(notes)
         .filter(|(_, from, to)| {
             let to = to.unwrap_or(*from);
             from.max(to) < first_m - NEAR_M || from.min(to) > last_m + NEAR_M
         })
-        .map(|(what, station_m, _)| {
-            format!("the {what} at {station_m:.2} m lies outside the surveyed {first_m:.2} m to {last_m:.2} m")
+        .map(|(is_feature, station_m, _)| {
+            let (at, from, to) = (Part::Number(station_m, 2), Part::Number(first_m, 2), Part::Number(last_m, 2));
+            if is_feature {
+                said!(
+                    "the feature at {at} m lies outside the surveyed {from} m to {to} m",
+                    at = at,
+                    from = from,
+                    to = to
+                )
+            } else {
+                said!("the note at {at} m lies outside the surveyed {from} m to {to} m", at = at, from = from, to = to)
+            }
         })
         .collect()
 }
 
 /// Warnings of what the job gives and nothing is computed from yet.
-pub(super) fn unused(job: &Job) -> Vec<String> {
-    let mut given = Vec::new();
+pub(super) fn unused(job: &Job) -> Vec<Said> {
+    let mut told = Vec::new();
     if job.notes.iter().any(|n| n.tilt_sd_rad.is_some() && n.station_m.is_none()) {
-        given.push("a note says how far the tilt may be off, but gives no station: that is not used");
+        told.push(said!("a note says how far the tilt may be off, but gives no station: that is not used"));
     }
     if job.ground.iter().any(|g| g.sd_m.is_some()) {
-        given.push("the standard deviation of the ground is kept and not used: cover is given without an error");
+        told.push(said!("the standard deviation of the ground is kept and not used: cover is given without an error"));
     }
-    let mut said: Vec<String> = given.into_iter().map(str::to_owned).collect();
     for f in job.features.iter().filter(|f| f.kind == FeatureKind::Trap) {
         if f.to_m.is_some_and(|to_m| (to_m - f.station_m).abs() > LONGEST_TRAP_M) {
-            said.push(format!(
-                "the trap at {:.2} m is noted over more than {LONGEST_TRAP_M} m, which no trap is: it excuses no water",
-                f.station_m
+            told.push(said!(
+                "the trap at {at} m is noted over more than {limit} m, which no trap is: it excuses no water",
+                at = Part::Number(f.station_m, 2),
+                limit = Part::Exact(LONGEST_TRAP_M)
             ));
         }
     }
-    said
+    told
 }
 
 /// Where in the job a number stands.

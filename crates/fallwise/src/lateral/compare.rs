@@ -1,12 +1,16 @@
 //! Two surveys of one lateral: before and after a re-lay, or years apart.
 
-use super::{Lateral, answers::CAUTIONS};
+use std::collections::BTreeMap;
+
+use super::{Lateral, answers::CAUTIONS, told::Told};
 use crate::{
     adjust::{Change, Shared, Surveyed, change},
     answers::{Answers, BellyChange, Comparison, FindingChange, HeightChange, PoolRow, SlopeChange},
     error::Error,
     rules::Rulebook,
-    units::Words,
+    said,
+    units::{Part, Said, Words},
+    word,
 };
 
 /// Version of the form of a comparison.
@@ -18,7 +22,7 @@ const END_M: f64 = 0.3;
 /// Stations nearer than this are one, m.
 const SAME_M: f64 = 1e-6;
 /// In place of the caution that speaks of one day.
-const TWO_DAYS: &str = "This shows the shape on the two days. It does not show when or why it changed.";
+const TWO_DAYS: &str = word!("This shows the shape on the two days. It does not show when or why it changed.");
 
 /// What changed from one survey of a lateral to another, both in one stationing and with the same flow.
 ///
@@ -65,7 +69,8 @@ pub fn compare(
     }
     let words = after.job.report.words;
     let pair = Pair { before: before.surveyed(), after: after.surveyed(), shared, flow: after.job.flow.sign(), words };
-    let mut slopes: Vec<SlopeChange> = pair.slope("surveyed by both", from_m, to_m).into_iter().collect();
+    let whole = pair.slope(word!("surveyed by both"), from_m, to_m);
+    let mut slopes: Vec<(SlopeChange, Said)> = whole.into_iter().collect();
     if after.job.reaches.len() > 1 {
         for reach in after.reaches() {
             let (from_m, to_m) = (reach.from_m.max(from_m), reach.to_m.min(to_m));
@@ -83,25 +88,30 @@ pub fn compare(
     let (was, is) = (before.answers(book)?, after.answers(book)?);
     let bellies = bellies((before, &was.pools), (after, &is.pools), words);
     let findings = findings(&was, &is);
+    let mut told = Told::default();
     let mut warnings = Vec::new();
     if shared == Shared::Zero && before.job.instrument.zero_sd_rad != after.job.instrument.zero_sd_rad {
-        warnings.push(
-            "the two surveys state different standard deviations of the zero error and one zero error: that of the first is used"
-                .to_owned(),
-        );
+        warnings.push(said!(
+            "the two surveys state different standard deviations of the zero error and one zero error: that of the \
+             first is used"
+        ));
     }
     let mut checks = before.job.ties.iter().filter(|tie| tie.is_of_head());
     if shared == Shared::Zero && checks.any(|check| after.job.ties.contains(check)) {
-        warnings.push(
-            "the same check of the head stands in both jobs: if it was one check it counts twice, and belongs into one of them"
-                .to_owned(),
-        );
+        warnings.push(said!(
+            "the same check of the head stands in both jobs: if it was one check it counts twice, and belongs into one \
+             of them"
+        ));
     }
     if (before.job.instrument.head_length_m - after.job.instrument.head_length_m).abs() > SAME_M {
-        warnings.push("the heads of the two surveys differ in length: short changes may be the heads'".to_owned());
+        warnings.push(said!("the heads of the two surveys differ in length: short changes may be the heads'"));
     }
-    let uncovered = not_covered(&was, &is);
-    let sentence = sentence(slopes.first(), &bellies);
+    let sentence = told.row(sentence(slopes.first().map(|(_, said)| said), &bellies));
+    // Names and subjects are those of the two surveys.
+    let taken_over = Known::of(&was, &is);
+    let names = slopes.iter().map(|(slope, _)| &slope.name).chain(findings.iter().map(|f| &f.subject));
+    told.keep(names.filter_map(|name| taken_over.find(name)));
+    let uncovered = told.rows(not_covered(&was, &is, &taken_over));
     Ok(Comparison {
         schema: SCHEMA.to_owned(),
         version: env!("CARGO_PKG_VERSION").to_owned(),
@@ -109,15 +119,16 @@ pub fn compare(
         shared,
         from_m,
         to_m,
-        slopes,
+        slopes: slopes.into_iter().map(|(slope, said)| SlopeChange { sentence: told.row(said), ..slope }).collect(),
         heights,
         profile,
         heights_are: if in_datum { "elevation" } else { "relative" }.to_owned(),
-        bellies,
+        bellies: bellies.into_iter().map(|(belly, said)| BellyChange { sentence: told.row(said), ..belly }).collect(),
         findings,
-        warnings,
+        warnings: told.rows(warnings),
         not_covered: uncovered,
         cautions: core::iter::once(TWO_DAYS).chain(CAUTIONS.into_iter().skip(1)).map(str::to_owned).collect(),
+        said: told.all(),
         before: Box::new(was),
         after: Box::new(is),
     })
@@ -133,26 +144,39 @@ struct Pair<'a> {
 }
 
 impl Pair<'_> {
-    fn slope(&self, name: &str, from_m: f64, to_m: f64) -> Option<SlopeChange> {
+    /// The change of a slope, and its sentence, which is not in the row yet.
+    fn slope(&self, name: &str, from_m: f64, to_m: f64) -> Option<(SlopeChange, Said)> {
         let (was, is) =
             (self.before.slope(from_m, to_m)?.times(self.flow), self.after.slope(from_m, to_m)?.times(self.flow));
         let Change { before, after, change } = change((&self.before, &was), (&self.after, &is), self.shared);
         let changed = change.low > 0.0 || change.high < 0.0;
-        let words = self.words;
-        let (first, second) = (words.slope(before.value), words.slope(after.value));
-        let interval = format!("{:.2} to {:.2} %", 100.0 * change.low, 100.0 * change.high);
-        let place = words.both(from_m, to_m);
+        let (first, second) = (Part::Slope(before.value), Part::Slope(after.value));
+        let percent = |slope: f64| Part::Number(100.0 * slope, 2);
         let sentence = if changed {
-            format!(
-                "Between {place} the mean slope was {first} and is {second}: a change of {:.2} % (95 % interval {interval}).",
-                100.0 * change.value
+            said!(
+                self.words,
+                "Between {stretch} the mean slope was {before} and is {after}: a change of {change} % (95 % interval \
+                 {low} to {high} %).",
+                stretch = Part::Both(from_m, to_m),
+                before = first,
+                after = second,
+                change = percent(change.value),
+                low = percent(change.low),
+                high = percent(change.high)
             )
         } else {
-            format!(
-                "Between {place} the mean slope was {first} and is {second}: no change is shown (95 % interval {interval})."
+            said!(
+                self.words,
+                "Between {stretch} the mean slope was {before} and is {after}: no change is shown (95 % interval {low} \
+                 to {high} %).",
+                stretch = Part::Both(from_m, to_m),
+                before = first,
+                after = second,
+                low = percent(change.low),
+                high = percent(change.high)
             )
         };
-        Some(SlopeChange {
+        let row = SlopeChange {
             name: name.to_owned(),
             from_m,
             to_m,
@@ -164,9 +188,10 @@ impl Pair<'_> {
             change_sd: change.sd,
             change_low: change.low,
             change_high: change.high,
-            verdict: if changed { "changed" } else { "not shown" }.to_owned(),
-            sentence,
-        })
+            verdict: if changed { word!("changed") } else { word!("not shown") }.to_owned(),
+            sentence: String::new(),
+        };
+        Some((row, sentence))
     }
 
     fn height(&self, station_m: f64, first_m: f64, in_datum: bool) -> Option<HeightChange> {
@@ -204,15 +229,32 @@ impl Lateral {
 }
 
 /// What the intervals of either survey do not cover, and those of the change do not.
-fn not_covered(before: &Answers, after: &Answers) -> Vec<String> {
-    let mut said = after.not_covered.clone();
+fn not_covered(before: &Answers, after: &Answers, known: &Known<'_>) -> Vec<Said> {
+    let mut told: Vec<Said> = after.not_covered.iter().map(|line| known.said(line)).collect();
     let more = before.not_covered.iter().filter(|line| !after.not_covered.contains(line));
-    said.extend(more.map(|line| format!("Of the first survey: {line}")));
-    said.push(
+    told.extend(more.map(|line| said!("Of the first survey: {sentence}", sentence = known.said(line))));
+    told.push(said!(
         "Stations of the two surveys are taken to belong together: one counter may read longer than the other."
-            .to_owned(),
-    );
-    said
+    ));
+    told
+}
+
+/// The sentences of both surveys by how they print.
+struct Known<'a>(BTreeMap<String, &'a Said>);
+
+impl<'a> Known<'a> {
+    fn of(before: &'a Answers, after: &'a Answers) -> Self {
+        Self(before.said.iter().chain(&after.said).map(|said| (said.to_string(), said)).collect())
+    }
+
+    fn find(&self, text: &str) -> Option<&'a Said> {
+        self.0.get(text).copied()
+    }
+
+    /// As it was said; a sentence without figures is its own template.
+    fn said(&self, text: &str) -> Said {
+        self.find(text).cloned().unwrap_or_else(|| Said::new(Words::default(), text.to_owned(), Vec::new()))
+    }
 }
 
 /// The ends of what both surveyed, and the stations of either between them.
@@ -224,87 +266,99 @@ fn stations(of: [&[f64]; 2], from_m: f64, to_m: f64) -> Vec<f64> {
     all
 }
 
-/// The bellies of both, those that overlap as one.
+/// The bellies of both, those that overlap as one, and their sentences, which are not in the rows yet.
 fn bellies(
     (first, before): (&Lateral, &[PoolRow]),
     (second, after): (&Lateral, &[PoolRow]),
     words: Words,
-) -> Vec<BellyChange> {
+) -> Vec<(BellyChange, Said)> {
     let shown = |p: &&PoolRow| p.state == "found";
     let overlap = |a: &PoolRow, b: &PoolRow| a.from_m < b.to_m && b.from_m < a.to_m;
-    let depth = |p: &PoolRow| words.small(p.depth_m);
-    let mut all: Vec<BellyChange> = Vec::new();
+    let depth = |p: &PoolRow| Part::Small(p.depth_m);
+    let mut all: Vec<(BellyChange, Said)> = Vec::new();
+    let row = |ends: (f64, f64), before, after, verdict: &str| BellyChange {
+        from_m: ends.0,
+        to_m: ends.1,
+        before,
+        after,
+        verdict: verdict.to_owned(),
+        sentence: String::new(),
+    };
     for was in before.iter().filter(shown) {
         let is = after.iter().filter(|p| p.state != "intended").find(|p| overlap(was, p));
-        let place = words.both(was.from_m, was.to_m);
+        let (ends, number) = ((was.from_m, was.to_m), Some(was.number));
+        let stretch = Part::Both(was.from_m, was.to_m);
         all.push(match is {
-            Some(is) if is.state == "found" => BellyChange {
-                from_m: was.from_m.min(is.from_m),
-                to_m: was.to_m.max(is.to_m),
-                before: Some(was.number),
-                after: Some(is.number),
-                verdict: "there in both".to_owned(),
-                sentence: format!(
-                    "Between {place} a belly could hold water {} deep before and {} after.",
-                    depth(was),
-                    depth(is)
+            Some(is) if is.state == "found" => (
+                row(
+                    (was.from_m.min(is.from_m), was.to_m.max(is.to_m)),
+                    number,
+                    Some(is.number),
+                    word!("there in both"),
                 ),
-            },
-            is if !second.saw(was.from_m, was.to_m) => BellyChange {
-                from_m: was.from_m,
-                to_m: was.to_m,
-                before: Some(was.number),
-                after: is.map(|is| is.number),
-                verdict: "not surveyed again".to_owned(),
-                sentence: format!(
-                    "Between {place} a belly could hold water {} deep; the second survey did not see all of that pipe, and says nothing \
-                     of it.",
-                    depth(was)
+                said!(
+                    words,
+                    "Between {stretch} a belly could hold water {before} deep before and {after} after.",
+                    stretch = stretch,
+                    before = depth(was),
+                    after = depth(is)
                 ),
-            },
-            Some(is) => BellyChange {
-                from_m: was.from_m,
-                to_m: was.to_m,
-                before: Some(was.number),
-                after: Some(is.number),
-                verdict: "not found again".to_owned(),
-                sentence: format!(
-                    "Between {place} a belly could hold water {} deep; none is found there now, and if there is one it holds at most \
-                     {}.",
-                    depth(was),
-                    words.small(is.depth_high_m.unwrap_or(is.depth_m))
+            ),
+            is if !second.saw(was.from_m, was.to_m) => (
+                row(ends, number, is.map(|is| is.number), word!("not surveyed again")),
+                said!(
+                    words,
+                    "Between {stretch} a belly could hold water {depth} deep; the second survey did not see all of that \
+                     pipe, and says nothing of it.",
+                    stretch = stretch,
+                    depth = depth(was)
                 ),
-            },
-            None => BellyChange {
-                from_m: was.from_m,
-                to_m: was.to_m,
-                before: Some(was.number),
-                after: None,
-                verdict: "not found again".to_owned(),
-                sentence: format!(
-                    "Between {place} a belly could hold water {} deep; none was found there now.",
-                    depth(was)
+            ),
+            Some(is) => (
+                row(ends, number, Some(is.number), word!("not found again")),
+                said!(
+                    words,
+                    "Between {stretch} a belly could hold water {depth} deep; none is found there now, and if there is \
+                     one it holds at most {most}.",
+                    stretch = stretch,
+                    depth = depth(was),
+                    most = Part::Small(is.depth_high_m.unwrap_or(is.depth_m))
                 ),
-            },
+            ),
+            None => (
+                row(ends, number, None, word!("not found again")),
+                said!(
+                    words,
+                    "Between {stretch} a belly could hold water {depth} deep; none was found there now.",
+                    stretch = stretch,
+                    depth = depth(was)
+                ),
+            ),
         });
     }
     for is in after.iter().filter(shown).filter(|is| !before.iter().filter(shown).any(|was| overlap(was, is))) {
-        let place = words.both(is.from_m, is.to_m);
-        let (verdict, told) = if first.saw(is.from_m, is.to_m) {
-            ("new", " that was not found before")
+        let was = before.iter().find(|was| overlap(was, is)).map(|p| p.number);
+        let (stretch, depth) = (Part::Both(is.from_m, is.to_m), depth(is));
+        let (verdict, sentence) = if first.saw(is.from_m, is.to_m) {
+            let sentence = said!(
+                words,
+                "Between {stretch} a belly can hold water {depth} deep that was not found before.",
+                stretch = stretch,
+                depth = depth
+            );
+            (word!("new"), sentence)
         } else {
-            ("not surveyed before", "; the first survey did not see all of that pipe")
+            let sentence = said!(
+                words,
+                "Between {stretch} a belly can hold water {depth} deep; the first survey did not see all of that pipe.",
+                stretch = stretch,
+                depth = depth
+            );
+            (word!("not surveyed before"), sentence)
         };
-        all.push(BellyChange {
-            from_m: is.from_m,
-            to_m: is.to_m,
-            before: before.iter().find(|was| overlap(was, is)).map(|p| p.number),
-            after: Some(is.number),
-            verdict: verdict.to_owned(),
-            sentence: format!("Between {place} a belly can hold water {} deep{told}.", depth(is)),
-        });
+        all.push((row((is.from_m, is.to_m), was, Some(is.number), verdict), sentence));
     }
-    all.sort_by(|a, b| a.from_m.total_cmp(&b.from_m));
+    all.sort_by(|a, b| a.0.from_m.total_cmp(&b.0.from_m));
     all
 }
 
@@ -334,23 +388,24 @@ fn findings(before: &Answers, after: &Answers) -> Vec<FindingChange> {
     subjects.into_iter().map(change).collect()
 }
 
-fn sentence(whole: Option<&SlopeChange>, bellies: &[BellyChange]) -> String {
-    let slope = whole.map_or_else(|| "Both surveyed nothing but drops.".to_owned(), |w| w.sentence.clone());
-    let count = |verdict: &str| bellies.iter().filter(|b| b.verdict == verdict).count();
+fn sentence(slope: Option<&Said>, bellies: &[(BellyChange, Said)]) -> Said {
+    let slope = slope.cloned().unwrap_or_else(|| said!("Both surveyed nothing but drops."));
+    let count = |verdict: &str| bellies.iter().filter(|(b, _)| b.verdict == verdict).count();
     let unseen = count("not surveyed again") + count("not surveyed before");
     let water = match (count("not found again"), count("there in both"), count("new")) {
-        (0, 0, 0) if unseen > 0 => "What bellies there are only one of the two surveys saw.".to_owned(),
-        (0, 0, 0) => "Neither survey found a belly.".to_owned(),
-        (1, 0, 0) => "The belly that was found before was not found again.".to_owned(),
-        (gone, 0, 0) => format!("The {gone} bellies that were found before were not found again."),
-        (gone, both, new) => format!(
-            "Of the bellies {gone} were not found again, {both} are there in both surveys, and {new} were not found before."
+        (0, 0, 0) if unseen > 0 => said!("What bellies there are only one of the two surveys saw."),
+        (0, 0, 0) => said!("Neither survey found a belly."),
+        (1, 0, 0) => said!("The belly that was found before was not found again."),
+        (gone, 0, 0) => said!("The {count} bellies that were found before were not found again.", count = gone),
+        (gone, both, new) => said!(
+            "Of the bellies {gone} were not found again, {both} are there in both surveys, and {new} were not found \
+             before.",
+            gone = gone,
+            both = both,
+            new = new
         ),
     };
-    let rest = if unseen > 0 && unseen < bellies.len() {
-        format!(" Of {unseen} more only one of the two surveys saw the pipe.")
-    } else {
-        String::new()
-    };
-    format!("{slope} {water}{rest}")
+    let rest = (unseen > 0 && unseen < bellies.len())
+        .then(|| said!("Of {count} more only one of the two surveys saw the pipe.", count = unseen));
+    Said::all(slope.words, [Some(slope), Some(water), rest].into_iter().flatten())
 }

@@ -1,6 +1,10 @@
 //! The head is not a point: what it reads near a break is of both segments.
 
-use crate::{chain::Chain, math};
+use crate::{
+    chain::Chain,
+    math, said,
+    units::{Part, Said},
+};
 
 /// No segment needs more readings than this, so that the search for them stays quick behind a very long head.
 const MOST_LEAST_READINGS: usize = 64;
@@ -46,7 +50,7 @@ pub(super) fn off_breaks(chain: &Chain, setups: &[(&[f64], &[f64])], head_length
 }
 
 /// A warning where segments shorter than two head lengths stand out from both their neighbours.
-pub(super) fn damped(chain: &Chain, head_length_m: f64) -> Option<String> {
+pub(super) fn damped(chain: &Chain, head_length_m: f64) -> Option<Said> {
     let tilts = chain.tilt_rad.windows(3);
     let ends = chain.breaks_m.windows(2).skip(1);
     let mut short = tilts.zip(ends).filter(|(t, ends)| {
@@ -54,15 +58,22 @@ pub(super) fn damped(chain: &Chain, head_length_m: f64) -> Option<String> {
         stands_out && ends[1] - ends[0] < 2.0 * head_length_m
     });
     let (_, first) = short.next()?;
-    let count = 1 + short.count();
-    Some(format!(
-        "{} shorter than two head lengths ({:.2} m), {}at {:.2} m: the head bridges part of it, so a sag or a hump there is \
-         more than is shown",
-        if count == 1 { "a segment is".to_owned() } else { format!("{count} segments are") },
-        2.0 * head_length_m,
-        if count == 1 { "" } else { "the first " },
-        first[0]
-    ))
+    let (limit, at) = (Part::Number(2.0 * head_length_m, 2), Part::Number(first[0], 2));
+    Some(match 1 + short.count() {
+        1 => said!(
+            "a segment is shorter than two head lengths ({limit} m), at {at} m: the head bridges part of it, so a sag \
+             or a hump there is more than is shown",
+            limit = limit,
+            at = at
+        ),
+        count => said!(
+            "{count} segments are shorter than two head lengths ({limit} m), the first at {at} m: the head bridges part \
+             of it, so a sag or a hump there is more than is shown",
+            count = count,
+            limit = limit,
+            at = at
+        ),
+    })
 }
 
 #[cfg(test)]

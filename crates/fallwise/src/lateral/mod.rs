@@ -31,6 +31,7 @@ mod source;
 mod suspect;
 mod tie_rows;
 mod ties;
+mod told;
 
 pub use answers::CAUTIONS;
 pub use compare::compare;
@@ -46,6 +47,7 @@ use crate::{
     profile::Profile,
     rules::{self, Check, CheckOptions, Evidence, PoolEvidence, Rulebook, Seen},
     section::Bore,
+    units::Said,
 };
 
 /// Water shallower than this is not called a belly, m: 3 mm, our choice; a film stands at any joint.
@@ -77,7 +79,7 @@ pub struct Lateral {
     path: Path,
     /// Stretches between readings too far apart, m.
     unseen_m: Vec<(f64, f64)>,
-    warnings: Vec<String>,
+    warnings: Vec<Said>,
 }
 
 impl Lateral {
@@ -228,7 +230,7 @@ impl Lateral {
     }
 
     /// Odd but usable input.
-    pub fn warnings(&self) -> &[String] {
+    pub fn warnings(&self) -> &[Said] {
         &self.warnings
     }
 

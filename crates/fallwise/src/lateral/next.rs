@@ -33,7 +33,7 @@ impl Lateral {
 
     pub(super) fn what_next_after(&self, book: &Rulebook, check: &Check, pools: &[PoolEstimate]) -> Vec<Candidate> {
         let words = self.job.report.words;
-        rank(self.proposals(pools), check.undecided(), &|s| words.at(s), &mut |proposal| {
+        rank(self.proposals(pools), check.undecided(), words, &mut |proposal| {
             let terms = ties::terms(&self.job, &self.layout, &self.traces);
             let predicted = self.posterior.predicted(&terms, &proposal.tie)?;
             let with = |value: f64| {

@@ -1,7 +1,14 @@
 //! The operator's notes, each with its place and its moment in the recording where one of them gives the other.
 
 use super::Lateral;
-use crate::{adjust::Estimate, answers::NoteRow, condition::Moments, model::Note};
+use crate::{
+    adjust::Estimate,
+    answers::NoteRow,
+    condition::Moments,
+    model::Note,
+    said,
+    units::{Part, Said},
+};
 
 /// Place and moment of a note contradict each other beyond this, m, and beyond three standard deviations (our choice).
 const APART_M: f64 = 0.5;
@@ -10,8 +17,8 @@ const APART_M: f64 = 0.5;
 pub(super) struct Noted {
     pub(super) rows: Vec<NoteRow>,
     /// How moments and stations were worked out, where any was.
-    pub(super) sentence: Option<String>,
-    pub(super) warnings: Vec<String>,
+    pub(super) sentence: Option<Said>,
+    pub(super) warnings: Vec<Said>,
 }
 
 /// The recording beside the log.
@@ -47,27 +54,27 @@ impl Lateral {
             noted.rows.push(row);
         }
         if worked_out {
-            let offset = match self.job.survey.video_offset_s {
-                Some(_) => "the offset of the recording that the job gives",
-                None => "the recording taken to start with the log, since no offset was given",
+            let mut sentence = match self.job.survey.video_offset_s {
+                Some(_) => said!(
+                    "Moments in the recording marked \"about\", and stations of notes that gave only their moment, are \
+                     worked out from the time of the log, with the offset of the recording that the job gives; where \
+                     the head passed a place more than once, the first passing counts."
+                ),
+                None => said!(
+                    "Moments in the recording marked \"about\", and stations of notes that gave only their moment, are \
+                     worked out from the time of the log, with the recording taken to start with the log, since no \
+                     offset was given; where the head passed a place more than once, the first passing counts."
+                ),
             };
-            let which = if others { format!(" It is taken to be the recording of {name}.") } else { String::new() };
-            noted.sentence = Some(format!(
-                "Moments in the recording marked \"about\", and stations of notes that gave only their moment, are worked \
-                 out from the time of the log, with {offset}; where the head passed a place more than once, the first \
-                 passing counts.{which}"
-            ));
+            if others {
+                sentence.push(said!("It is taken to be the recording of {run}.", run = name));
+            }
+            noted.sentence = Some(sentence);
         }
         noted
     }
 
-    fn note_row(
-        &self,
-        number: usize,
-        note: &Note,
-        recording: Option<&Recording>,
-        warnings: &mut Vec<String>,
-    ) -> NoteRow {
+    fn note_row(&self, number: usize, note: &Note, recording: Option<&Recording>, warnings: &mut Vec<Said>) -> NoteRow {
         let mut row = NoteRow {
             number,
             station_m: note.station_m,
@@ -98,13 +105,16 @@ impl Lateral {
                     row.station_low_m = Some(station.low);
                     row.station_high_m = Some(station.high);
                 }
-                Some(None) => warnings.push(format!(
-                    "note {number} has no place: its moment, {video_s:.0} s into the recording, lies outside the time of \
-                     the log; check video_offset, or give its station"
+                Some(None) => warnings.push(said!(
+                    "note {n} has no place: its moment, {moment} s into the recording, lies outside the time of the \
+                     log; check video_offset, or give its station",
+                    n = number,
+                    moment = Part::Number(video_s, 0)
                 )),
-                None => warnings.push(format!(
-                    "note {number} has no place: it gives its moment in the recording only, and no log has a time that \
-                     tells where the head was; give its station"
+                None => warnings.push(said!(
+                    "note {n} has no place: it gives its moment in the recording only, and no log has a time that tells \
+                     where the head was; give its station",
+                    n = number
                 )),
             },
             (Some(station_m), Some(video_s)) => {
@@ -115,11 +125,14 @@ impl Lateral {
                     let apart_m = (from_m - place.station_m).max(place.station_m - to_m);
                     if apart_m > APART_M.max(3.0 * place.sd_m) {
                         let words = self.job.report.words;
-                        warnings.push(format!(
-                            "note {number} stands at {}, but at its moment, {video_s:.0} s into the recording, the head was \
-                             at {}: check video_offset, the note's station and its moment",
-                            words.at(station_m),
-                            words.at(place.station_m)
+                        warnings.push(said!(
+                            words,
+                            "note {n} stands at {noted}, but at its moment, {moment} s into the recording, the head was \
+                             at {head}: check video_offset, the note's station and its moment",
+                            n = number,
+                            noted = Part::At(station_m),
+                            moment = Part::Number(video_s, 0),
+                            head = Part::At(place.station_m)
                         ));
                     }
                 }

@@ -12,6 +12,8 @@ use crate::{
     error::Error,
     math,
     model::Job,
+    said,
+    units::{Part, Said},
 };
 
 /// Starts are tried in steps of this, m.
@@ -38,7 +40,7 @@ const LAID_SD_M: f64 = 0.05;
 pub(super) type Stretch = (String, (f64, f64), f64);
 
 /// Puts runs of unknown start where they fit, reads them anew there, and says what is left open.
-pub(super) fn place(job: &mut Job, traces: &mut [Trace], warnings: &mut Vec<String>) -> Result<Vec<Stretch>, Error> {
+pub(super) fn place(job: &mut Job, traces: &mut [Trace], warnings: &mut Vec<Said>) -> Result<Vec<Stretch>, Error> {
     let open = |job: &Job, i: usize| job.runs[i].start_station_sd_m.is_some_and(|sd| sd > 0.0);
     let mut left = Vec::new();
     let mut known: Vec<usize> = (0..traces.len()).filter(|&i| !open(job, i)).collect();
@@ -57,18 +59,20 @@ pub(super) fn place(job: &mut Job, traces: &mut [Trace], warnings: &mut Vec<Stri
         let sd_m = if let Some(shift_m) = ground.lay(&traces[i], sd_m) {
             job.runs[i].start_station_m = start_m + shift_m;
             traces[i] = condition(&job.runs[i], &job.instrument, &bends)?;
-            warnings.push(format!(
-                "run {} fits the others best if it starts at {:.2} m rather than at {start_m:.2} m: it is put there",
-                i + 1,
-                start_m + shift_m
+            warnings.push(said!(
+                "run {n} fits the others best if it starts at {at} m rather than at {given} m: it is put there",
+                n = i + 1,
+                at = Part::Number(start_m + shift_m, 2),
+                given = Part::Number(start_m, 2)
             ));
             LAID_SD_M.min(sd_m)
         } else {
-            warnings.push(format!(
-                    "where run {} starts is known to {sd_m:.2} m only, and the slope does not change enough over what it has in \
-                     common with the others to lay it over them: stations that only it saw may be that far off",
-                    i + 1
-                ));
+            warnings.push(said!(
+                "where run {n} starts is known to {sd} m only, and the slope does not change enough over what it has in \
+                 common with the others to lay it over them: stations that only it saw may be that far off",
+                n = i + 1,
+                sd = Part::Number(sd_m, 2)
+            ));
             sd_m
         };
         left.extend(ground.stretch(i, &traces[i], sd_m));

@@ -4,7 +4,13 @@
 //! usually do, and more than a metre and a half, what lies between was not seen: a belly fits in. However far apart they
 //! usually are, a reading speaks of one stick at most. (Our choice.)
 
-use crate::{condition::Trace, math, model::AsBuilt};
+use crate::{
+    condition::Trace,
+    math,
+    model::AsBuilt,
+    said,
+    units::{Part, Said},
+};
 
 /// Readings as close as this leave nothing unseen, m: a backfall that our own limit forbids does not fit between two heads.
 const CLOSE_M: f64 = 1.5;
@@ -61,13 +67,26 @@ pub(super) fn usual_spacing_m(station_m: &[f64]) -> Option<f64> {
 }
 
 /// A warning for each unseen stretch.
-pub(super) fn told(unseen_m: &[(f64, f64)], inverts: bool) -> Vec<String> {
-    let what = if inverts {
-        "the inverts are too far apart to show the shape of the pipe: only the mean slope is known there"
-    } else {
-        "there are no readings: what is shown there joins the readings on either side, and findings leave it undecided"
+pub(super) fn told(unseen_m: &[(f64, f64)], inverts: bool) -> Vec<Said> {
+    let told = |&(from_m, to_m): &(f64, f64)| {
+        let (from, to) = (Part::Number(from_m, 2), Part::Number(to_m, 2));
+        if inverts {
+            said!(
+                "between {from} m and {to} m the inverts are too far apart to show the shape of the pipe: only the mean \
+                 slope is known there",
+                from = from,
+                to = to
+            )
+        } else {
+            said!(
+                "between {from} m and {to} m there are no readings: what is shown there joins the readings on either \
+                 side, and findings leave it undecided",
+                from = from,
+                to = to
+            )
+        }
     };
-    unseen_m.iter().map(|(from_m, to_m)| format!("between {from_m:.2} m and {to_m:.2} m {what}")).collect()
+    unseen_m.iter().map(told).collect()
 }
 
 fn limit_m(station_m: &[f64]) -> f64 {

@@ -1,13 +1,12 @@
 //! The one sentence that matters.
 
-use std::fmt::Write as _;
-
 use super::Lateral;
 use crate::{
     answers::ReachRow,
     pool::{Pool, PoolEstimate, PoolState, Spread},
     rules::Check,
-    units::{Words, probability},
+    said,
+    units::{Part, Said, Words},
 };
 
 /// A survey that ends no further short of the lateral's length speaks of all of it, m (our choice).
@@ -20,66 +19,96 @@ pub(super) fn first(
     pools: &[PoolEstimate],
     check: Option<&Check>,
     words: Words,
-) -> String {
-    let mut text = match check {
+) -> Said {
+    let mut sentences = match check {
         Some(check) => check.lateral.sentence.clone(),
         None => shape(total, words),
     };
-    text.push(' ');
-    text.push_str(&water(pools, lateral.unseen_m().is_empty(), words));
+    sentences.push(water(pools, lateral.unseen_m().is_empty(), words));
     if let Some(about) = lateral.job().survey.about_length_m
         && total.length_m < about - SHORT_M
     {
-        let (surveyed, about) = (words.length(total.length_m), words.about(about));
-        let _ = write!(text, " This speaks of the surveyed {surveyed} of about {about}.");
+        sentences.push(said!(
+            words,
+            "This speaks of the surveyed {surveyed} of about {about}.",
+            surveyed = Part::Length(total.length_m),
+            about = Part::About(about)
+        ));
     }
-    text
+    sentences
 }
 
-fn shape(total: &ReachRow, words: Words) -> String {
+fn shape(total: &ReachRow, words: Words) -> Said {
+    let length = Part::Length(total.length_m);
     match (total.slope, total.slope_low, total.slope_high) {
-        (Some(slope), Some(low), Some(high)) => format!(
-            "Over {} the pipe falls {}, at a mean slope of {} (95 % interval {}).",
-            words.length(total.length_m),
-            words.length(total.fall_m),
-            words.slope(slope),
-            words.slope_range(low, high)
+        (Some(slope), Some(low), Some(high)) => said!(
+            words,
+            "Over {length} the pipe falls {fall}, at a mean slope of {slope} (95 % interval {interval}).",
+            length = length,
+            fall = Part::Length(total.fall_m),
+            slope = Part::Slope(slope),
+            interval = Part::SlopeRange(low, high)
         ),
-        _ => format!("Over {} there is nothing but drops.", words.length(total.length_m)),
+        _ => said!(words, "Over {length} there is nothing but drops.", length = length),
     }
 }
 
-fn water(pools: &[PoolEstimate], all_seen: bool, words: Words) -> String {
+fn water(pools: &[PoolEstimate], all_seen: bool, words: Words) -> Said {
     let in_state = |state: PoolState| pools.iter().filter(move |p| p.state == state);
     let found: Vec<(&PoolEstimate, &Pool)> =
         in_state(PoolState::Found).filter_map(|p| p.pool.as_ref().map(|pool| (p, pool))).collect();
     let deepest = found.iter().max_by(|a, b| a.1.depth_m.total_cmp(&b.1.depth_m));
     let Some((estimate, pool)) = deepest else {
         let likeliest = in_state(PoolState::Possible).filter_map(|p| p.exists_probability).reduce(f64::max);
-        let sure = likeliest.map(|p| format!(" (probability {})", probability(p))).unwrap_or_default();
-        return match in_state(PoolState::Possible).count() {
-            0 if in_state(PoolState::Intended).count() > 0 => {
-                "No belly was found beside the water of traps.".to_owned()
+        return match (in_state(PoolState::Possible).count(), likeliest) {
+            (0, _) if in_state(PoolState::Intended).count() > 0 => {
+                said!("No belly was found beside the water of traps.")
             }
-            0 if all_seen => "No belly was found.".to_owned(),
-            0 => "No belly was found where the pipe was seen.".to_owned(),
-            1 if likeliest.is_some_and(|p| p >= 0.95) => {
-                format!("One belly is likely{sure}; how deep it is, is not certain from this data.")
+            (0, _) if all_seen => said!("No belly was found."),
+            (0, _) => said!("No belly was found where the pipe was seen."),
+            (1, Some(p)) if p >= 0.95 => said!(
+                "One belly is likely (probability {p}); how deep it is, is not certain from this data.",
+                p = Part::Probability(p)
+            ),
+            (1, Some(p)) => said!(
+                "One belly is possible (probability {p}) but not certain from this data.",
+                p = Part::Probability(p)
+            ),
+            (1, None) => said!("One belly is possible but not certain from this data."),
+            (n, Some(p)) => said!(
+                "{count} bellies are possible, the likeliest (probability {p}), but not certain from this data.",
+                count = n,
+                p = Part::Probability(p)
+            ),
+            (n, None) => {
+                said!("{count} bellies are possible, the likeliest, but not certain from this data.", count = n)
             }
-            1 => format!("One belly is possible{sure} but not certain from this data."),
-            n => format!("{n} bellies are possible, the likeliest{sure}, but not certain from this data."),
         };
     };
-    let (at, depth) = (words.at(pool.deepest_station_m), words.small(pool.depth_m));
-    let least = if pool.sill_is_last_point || pool.touches_upstream_end { "at least " } else { "" };
-    let limits = match estimate.depth_m {
-        Some(Spread { low: Some(low), high, .. }) if words.small(low) != words.small(high) => {
-            format!(" ({} to {})", words.small(low), words.small(high))
-        }
-        _ => String::new(),
+    let (place, depth) = (Part::At(pool.deepest_station_m), Part::Small(pool.depth_m));
+    let depth = if pool.sill_is_last_point || pool.touches_upstream_end {
+        said!(words, "at least {size}", size = depth).into()
+    } else {
+        depth
+    };
+    let deep = match estimate.depth_m {
+        Some(Spread { low: Some(low), high, .. }) if words.small(low) != words.small(high) => said!(
+            words,
+            "{depth} deep ({low} to {high})",
+            depth = depth,
+            low = Part::Small(low),
+            high = Part::Small(high)
+        ),
+        _ => said!(words, "{depth} deep", depth = depth),
     };
     match found.len() {
-        1 => format!("One belly, deepest at {at}, can hold water {least}{depth} deep{limits}."),
-        n => format!("The deepest of {n} bellies, at {at}, can hold water {least}{depth} deep{limits}."),
+        1 => said!(words, "One belly, deepest at {place}, can hold water {deep}.", place = place, deep = deep),
+        n => said!(
+            words,
+            "The deepest of {count} bellies, at {place}, can hold water {deep}.",
+            count = n,
+            place = place,
+            deep = deep
+        ),
     }
 }

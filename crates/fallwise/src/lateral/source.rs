@@ -14,6 +14,8 @@ use crate::{
     error::Error,
     math,
     model::{FeatureKind, Instrument, Job, Note, Reach, SegmentChoice, Tie},
+    said,
+    units::{Part, Said},
 };
 
 /// What was read of a pipe.
@@ -27,7 +29,7 @@ pub(super) struct Read {
     pub(super) before: Posterior,
     /// The same with the zero left open, where the head was checked.
     pub(super) base: Option<Posterior>,
-    pub(super) warnings: Vec<String>,
+    pub(super) warnings: Vec<Said>,
     /// Stretches on which runs contradict each other, m.
     pub(super) contradicted_m: Vec<(f64, f64)>,
 }
@@ -54,7 +56,7 @@ pub(super) fn from_runs(mut job: Job) -> Result<Lateral, Error> {
     let bends: Vec<f64> = job.bends.iter().map(|b| b.station_m).collect();
     let mut traces =
         job.runs.iter().map(|run| condition(run, &job.instrument, &bends)).collect::<Result<Vec<_>, _>>()?;
-    let mut warnings: Vec<String> = traces.iter().flat_map(|t| t.warnings.iter().cloned()).collect();
+    let mut warnings: Vec<Said> = traces.iter().flat_map(|t| t.warnings.iter().cloned()).collect();
     let starts = offset::place(&mut job, &mut traces, &mut warnings)?;
     let logged = !job.runs.iter().all(|r| r.by_hand);
     let mut chain = segments(&job, &noise::weighed(&traces))?;
@@ -101,20 +103,20 @@ pub(super) fn from_runs(mut job: Job) -> Result<Lateral, Error> {
         warnings.extend(head::damped(&chain, job.instrument.head_length_m));
     }
     if traces.len() > 1 {
-        warnings.push(format!(
-            "{} runs are put together as runs of one head; runs of different heads need their own zero errors.",
-            traces.len()
+        warnings.push(said!(
+            "{count} runs are put together as runs of one head; runs of different heads need their own zero errors.",
+            count = traces.len()
         ));
     }
     for c in &contradicted {
-        warnings.push(format!(
-            "between {:.2} m and {:.2} m runs {} and {} contradict each other by {:.1} degrees: what is shown there is their mean, \
-             and findings leave it undecided",
-            c.from_m,
-            c.to_m,
-            c.runs.0 + 1,
-            c.runs.1 + 1,
-            c.difference_rad.abs().to_degrees()
+        warnings.push(said!(
+            "between {from} m and {to} m runs {one} and {other} contradict each other by {off} degrees: what is shown \
+             there is their mean, and findings leave it undecided",
+            from = Part::Number(c.from_m, 2),
+            to = Part::Number(c.to_m, 2),
+            one = c.runs.0 + 1,
+            other = c.runs.1 + 1,
+            off = Part::Number(c.difference_rad.abs().to_degrees(), 1)
         ));
     }
     let contradicted_m = contradicted.iter().map(|c| (c.from_m, c.to_m)).collect();
@@ -171,7 +173,7 @@ pub(super) fn from_as_built(job: Job) -> Result<Lateral, Error> {
     posterior.datum = Some(datum);
     let chain = Chain::new(station, tilt)?;
     let warnings = if exact {
-        vec!["The inverts are taken as exact: no standard deviation was given for them.".to_owned()]
+        vec![said!("The inverts are taken as exact: no standard deviation was given for them.")]
     } else {
         Vec::new()
     };

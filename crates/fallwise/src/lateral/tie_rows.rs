@@ -1,6 +1,6 @@
 //! Ties, as-built inverts and water as rows, each with its sentence.
 
-use super::Lateral;
+use super::{Lateral, suspect, told::Told};
 use crate::{
     adjust::{
         Anchor, Estimate, SCALE, ZERO,
@@ -10,7 +10,9 @@ use crate::{
     math,
     model::{AsBuiltUse, Known, Tie},
     pool::{self, PoolEstimate},
-    units::{Words, probability, to_deg},
+    said,
+    units::{Part, Said, Words, to_deg},
+    word,
 };
 
 /// Of a parameter this share of its standard deviation left is as good as nothing learnt.
@@ -18,8 +20,8 @@ const NOT_LEARNT: f64 = 0.95;
 
 impl Lateral {
     /// One row for each number that was measured. What runs and as-built inverts give is left out where nothing checks it.
-    pub(super) fn tie_rows(&self) -> Vec<TieRow> {
-        self.adjustment.closures.iter().filter(|c| self.is_told(c)).map(|c| self.tie_row(c)).collect()
+    pub(super) fn tie_rows(&self, told: &mut Told) -> Vec<TieRow> {
+        self.adjustment.closures.iter().filter(|c| self.is_told(c)).map(|c| self.tie_row(c, told)).collect()
     }
 
     fn is_told(&self, closure: &Closure) -> bool {
@@ -33,13 +35,13 @@ impl Lateral {
         Some(closures.iter().take(equation + 1).filter(|c| self.is_told(c)).count())
     }
 
-    fn tie_row(&self, c: &Closure) -> TieRow {
+    fn tie_row(&self, c: &Closure, told: &mut Told) -> TieRow {
         let words = self.job.report.words;
         let tie = &self.known.all[c.tie];
         let (station_m, to_m) = tie.stations_m();
         TieRow {
             number: self.known.numbers.get(c.tie).copied().flatten().map_or(0, |n| n + 1),
-            name: name(c.tie, tie, words),
+            name: told.row(self.tie_name(c.tie)),
             kind: tie.kind().to_owned(),
             quantity: c.quantity.to_owned(),
             station_m,
@@ -57,12 +59,12 @@ impl Lateral {
             redundancy: (c.sd > 0.0).then_some(c.redundancy),
             smallest_detectable: c.smallest_detectable(),
             verdict: c.verdict.as_str().to_owned(),
-            sentence: closure_sentence(c, words),
+            sentence: told.row(closure_sentence(c, words)),
         }
     }
 
     /// How everything goes together; nothing without ties of the job.
-    pub(super) fn adjustment_row(&self) -> Option<AdjustmentRow> {
+    pub(super) fn adjustment_row(&self, told: &mut Told) -> Option<AdjustmentRow> {
         let a = &self.adjustment;
         if !a.closures.iter().any(|c| self.is_told(c)) {
             return None;
@@ -80,76 +82,106 @@ impl Lateral {
             degrees_of_freedom: a.degrees_of_freedom,
             p_value: a.p_value,
             verdict: verdict.to_owned(),
-            sentence: self.together(&suspects),
+            sentence: told.row(self.together(&suspects)),
             suspect_row: a.suspect.and_then(|j| self.row_of(j)),
             suspect_pair_rows: a.suspect_pair.and_then(|(j, k)| self.row_of(j).zip(self.row_of(k))),
             without: self.without(&suspects),
-            not_determined: self.not_determined(),
+            not_determined: told.rows(self.not_determined()),
         })
     }
 
     /// A tie within a sentence: a name of the operator's may read like anything.
-    pub(super) fn quoted(&self, tie: usize) -> String {
-        let of = &self.known.all[tie];
-        let name = name(tie, of, self.job.report.words);
-        if of.name.is_empty() { name } else { format!("\"{name}\"") }
+    pub(super) fn quoted(&self, tie: usize) -> Said {
+        let name = self.tie_name(tie);
+        if self.known.all[tie].name.is_empty() { name } else { said!("\"{name}\"", name = name) }
+    }
+
+    /// Name of a tie in the reader's words: its own, or what it is and where.
+    fn tie_name(&self, number: usize) -> Said {
+        let (words, tie) = (self.job.report.words, &self.known.all[number]);
+        if let Some(name) = self.known.names.get(number).and_then(Option::as_ref) {
+            return name.clone();
+        }
+        if !tie.name.is_empty() {
+            return Said::text(&tie.name);
+        }
+        let (n, what) = (number + 1, Part::word(kind(tie)));
+        match tie.stations_m() {
+            (Some(from_m), Some(to_m)) => said!(
+                words,
+                "tie {n} ({what} between {stretch})",
+                n = n,
+                what = what,
+                stretch = Part::Both(from_m, to_m)
+            ),
+            (Some(at_m), None) => {
+                said!(words, "tie {n} ({what} at {place})", n = n, what = what, place = Part::At(at_m))
+            }
+            _ => said!("tie {n} ({what})", n = n, what = what),
+        }
     }
 
     /// Whether all ties can be true, in a few sentences.
-    fn together(&self, suspects: &[usize]) -> String {
+    fn together(&self, suspects: &[usize]) -> Said {
+        let mut sentences = self.fit(suspects);
+        if !self.adjustment.converged {
+            sentences.push(said!(
+                "The adjustment did not come to rest in {steps} steps: its figures are not to be relied on.",
+                steps = self.adjustment.steps
+            ));
+        }
+        sentences
+    }
+
+    fn fit(&self, suspects: &[usize]) -> Said {
         let a = &self.adjustment;
         let named = |j: &usize| self.quoted(a.closures[*j].tie);
-        let rest = if a.converged {
-            String::new()
-        } else {
-            format!(" The adjustment did not come to rest in {} steps: its figures are not to be relied on.", a.steps)
-        };
-        let Some(p) = a.p_value else {
-            return format!(
-                "Nothing is measured beyond what is needed: an error in a tie would not show. Another of the same kind at another \
-                 place, or of the head a second check, would check it.{rest}"
+        let Some(p) = a.p_value.map(Part::Probability) else {
+            return said!(
+                "Nothing is measured beyond what is needed: an error in a tie would not show. Another of the same kind \
+                 at another place, or of the head a second check, would check it."
             );
         };
         // Of one that does not fit, how often as much comes by chance; of them all it may be often enough.
         let alone = |j: usize| {
             let size = a.closures.get(j).and_then(Closure::standardised).map_or(0.0, f64::abs);
-            2.0 * math::normal_cdf(-size)
+            Part::Probability(2.0 * math::normal_cdf(-size))
         };
-        let together = match suspects {
-            [] if a.is_large() => format!(
-                "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of {}), and no \
-                 single tie explains it: look at the standard deviations that were stated.",
-                probability(p)
+        match suspects {
+            [] if a.is_large() => said!(
+                "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of \
+                 {p}), and no single tie explains it: look at the standard deviations that were stated.",
+                p = p
             ),
-            [] => format!(
-                "Ties and runs go together within their errors (as much or more comes by chance with a probability of {}).",
-                probability(p)
+            [] => said!(
+                "Ties and runs go together within their errors (as much or more comes by chance with a probability of \
+                 {p}).",
+                p = p
             ),
-            [one] => format!(
-                "{} does not fit the rest (as much comes by chance with a probability of {}): measure it again before relying on \
-                 what it decides. The figures without it are given beside those with it. If two ties are wrong, a right one can fit \
-                 worst: another tie would tell.",
-                capital(&named(one)),
-                probability(alone(*one))
+            [one] => said!(
+                "{tie} does not fit the rest (as much comes by chance with a probability of {p}): measure it again \
+                 before relying on what it decides. The figures without it are given beside those with it. If two ties \
+                 are wrong, a right one can fit worst: another tie would tell.",
+                tie = Part::capital(named(one)),
+                p = alone(*one)
             ),
-            [one, rest @ ..] if a.suspect_pair.is_none() => format!(
-                "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of {}). Which of \
-                 them is wrong cannot be told: {} fits no worse than {}. Measure them again, or something else beside them; the \
-                 figures without them are given beside those with them.",
-                probability(p),
-                named(one),
-                rest.iter().map(named).collect::<Vec<String>>().join(" and ")
+            [one, rest @ ..] if a.suspect_pair.is_none() => said!(
+                "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of \
+                 {p}). Which of them is wrong cannot be told: {tie} fits no worse than {others}. Measure them again, or \
+                 something else beside them; the figures without them are given beside those with them.",
+                p = p,
+                tie = named(one),
+                others = suspect::both(rest.iter().map(named)).unwrap_or_default()
             ),
-            [one, other, ..] => format!(
-                "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of {}). No \
-                 single tie explains it, but {} and {} together do; each hides the other. Two wrong ties can also make a right one \
-                 look wrong: measure all of them again.",
-                probability(p),
-                named(one),
-                named(other)
+            [one, other, ..] => said!(
+                "Ties and runs differ by more than their errors allow (as much comes by chance with a probability of \
+                 {p}). No single tie explains it, but {one} and {other} together do; each hides the other. Two wrong \
+                 ties can also make a right one look wrong: measure all of them again.",
+                p = p,
+                one = named(one),
+                other = named(other)
             ),
-        };
-        format!("{together}{rest}")
+        }
     }
 
     /// The main figures with all ties and without the suspects.
@@ -191,34 +223,39 @@ impl Lateral {
     }
 
     /// What no tie and no run determines, with the tie that would.
-    fn not_determined(&self) -> Vec<String> {
+    fn not_determined(&self) -> Vec<Said> {
         let first = self.posterior.first();
-        let mut said = Vec::new();
+        let mut told = Vec::new();
         if first.elevation_m.is_none() {
-            said.push("No elevation is determined, only heights against each other: a levelled invert would give it.");
+            told.push(said!(
+                "No elevation is determined, only heights against each other: a levelled invert would give it."
+            ));
         }
         if first.plan_m.is_none() {
-            said.push("The position in plan is not determined: a located point would give it.");
+            told.push(said!("The position in plan is not determined: a located point would give it."));
         }
         if first.azimuth_rad.is_none() {
-            said.push("The direction in plan is not determined: the azimuth at the opening, or a second located point, would give it.");
+            told.push(said!(
+                "The direction in plan is not determined: the azimuth at the opening, or a second located point, would \
+                 give it."
+            ));
         }
         let unlearnt = |name: &str| {
             self.posterior.parameter(name).is_some_and(|p| p.prior_sd > 0.0 && p.sd > NOT_LEARNT * p.prior_sd)
         };
         if !self.job.runs.is_empty() && unlearnt(ZERO) {
-            said.push(
-                "The zero error of the head is known no better than before: a reversal check, two edges of still water, a run \
-                 from the other end, or inverts at both ends would determine it.",
-            );
+            told.push(said!(
+                "The zero error of the head is known no better than before: a reversal check, two edges of still water, \
+                 a run from the other end, or inverts at both ends would determine it."
+            ));
         }
         if !self.job.runs.is_empty() && unlearnt(SCALE) {
-            said.push(
-                "The scale of the counter is known no better than before: a length taped on the ground, or located points far \
-                 apart, would determine it.",
-            );
+            told.push(said!(
+                "The scale of the counter is known no better than before: a length taped on the ground, or located \
+                 points far apart, would determine it."
+            ));
         }
-        said.into_iter().map(str::to_owned).collect()
+        told
     }
 
     /// Heights before the ties, put on those after them where the ties are surest, with their standard deviations.
@@ -241,7 +278,7 @@ impl Lateral {
     }
 
     /// As-built inverts beside what was measured.
-    pub(super) fn as_built_rows(&self) -> Vec<AsBuiltRow> {
+    pub(super) fn as_built_rows(&self, told: &mut Told) -> Vec<AsBuiltRow> {
         if self.job.runs.is_empty() || self.job.as_built_use == AsBuiltUse::Use {
             return Vec::new();
         }
@@ -277,14 +314,14 @@ impl Lateral {
                 difference_sd_m: difference.sd,
                 difference_low_m: difference.low,
                 difference_high_m: difference.high,
-                sentence: as_built_sentence(a.station_m, difference, words),
+                sentence: told.row(as_built_sentence(a.station_m, difference, words)),
             }
         };
         inverts.iter().zip(measured).map(row).collect()
     }
 
     /// Water that was seen and is not explained, or expected and not seen.
-    pub(super) fn water_rows(&self, notes: &[NoteRow], pools: &[PoolEstimate]) -> Vec<WaterRow> {
+    pub(super) fn water_rows(&self, notes: &[NoteRow], pools: &[PoolEstimate], told: &mut Told) -> Vec<WaterRow> {
         let extent = |n: &NoteRow| n.station_m.map(|s| (s, n.to_m.unwrap_or(s)));
         let wet: Vec<(f64, f64)> = notes.iter().filter(|n| n.water_seen).filter_map(extent).collect();
         let noted_dry =
@@ -296,84 +333,112 @@ impl Lateral {
                 finding: finding.as_str().to_owned(),
                 from_m: from_m.min(to_m),
                 to_m: from_m.max(to_m),
-                sentence,
+                sentence: told.row(sentence),
             })
             .collect()
     }
 }
 
-fn as_built_sentence(station_m: f64, difference: Estimate, words: Words) -> String {
-    let way = if difference.value < 0.0 { "below" } else { "above" };
-    let (off, interval) = (words.small(difference.value.abs()), words.small(0.5 * (difference.high - difference.low)));
-    let told = if difference.low <= 0.0 && difference.high >= 0.0 {
-        "which is within what both may be off"
+fn as_built_sentence(station_m: f64, difference: Estimate, words: Words) -> Said {
+    let below = difference.value < 0.0;
+    let within = difference.low <= 0.0 && difference.high >= 0.0;
+    let (place, off) = (Part::At(station_m), Part::Small(difference.value.abs()));
+    let lies = if below {
+        said!(words, "At {place} the pipe lies {off} below the as-built invert", place = place, off = off)
     } else {
-        "which is more than both may be off"
+        said!(words, "At {place} the pipe lies {off} above the as-built invert", place = place, off = off)
     };
-    format!(
-        "At {} the pipe lies {off} {way} the as-built invert, give or take {interval} (95 %), {told}.",
-        words.at(station_m)
-    )
+    let give = Part::Small(0.5 * (difference.high - difference.low));
+    if within {
+        said!(
+            words,
+            "{clause}, give or take {give} (95 %), which is within what both may be off.",
+            clause = lies,
+            give = give
+        )
+    } else {
+        said!(
+            words,
+            "{clause}, give or take {give} (95 %), which is more than both may be off.",
+            clause = lies,
+            give = give
+        )
+    }
 }
 
-/// Name of a tie in the reader's words: its own, or what it is and where.
-fn name(number: usize, tie: &Tie, words: Words) -> String {
-    if !tie.name.is_empty() {
-        return tie.name.clone();
-    }
-    let what = tie.kind().replace('_', " ");
-    match tie.stations_m() {
-        (Some(from_m), Some(to_m)) => format!("tie {} ({what} between {})", number + 1, words.both(from_m, to_m)),
-        (Some(at_m), None) => format!("tie {} ({what} at {})", number + 1, words.at(at_m)),
-        _ => format!("tie {} ({what})", number + 1),
+/// What kind of tie it is.
+fn kind(tie: &Tie) -> &'static str {
+    match &tie.known {
+        Known::Invert { .. } => word!("invert"),
+        Known::Plan { .. } => word!("plan"),
+        Known::Azimuth { .. } => word!("azimuth"),
+        Known::Depth { .. } => word!("depth"),
+        Known::HeightDifference { .. } => word!("height difference"),
+        Known::Length { .. } => word!("length"),
+        Known::ReversalCheck(_) => word!("reversal check"),
+        Known::LevelCheck { .. } => word!("level check"),
+        Known::WaterLevel { .. } => word!("water level"),
+        Known::WaterDepth { .. } => word!("water depth"),
     }
 }
 
-fn closure_sentence(c: &Closure, words: Words) -> String {
+fn closure_sentence(c: &Closure, words: Words) -> Said {
     let sized = |x: f64| match c.quantity {
         // A check of the head is good to some hundredths of a degree: two decimals would be too few.
-        "zero_rad" => format!("{:.3} degrees", to_deg(x.abs())),
-        "azimuth_rad" => words.angle(x.abs()),
-        _ => words.small(x.abs()),
+        "zero_rad" => said!("{n} degrees", n = Part::Number(to_deg(x.abs()), 3)).into(),
+        "azimuth_rad" => Part::Angle(x.abs()),
+        _ => Part::Small(x.abs()),
     };
     let Some((off, sd)) = c.off else {
         return match c.verdict {
-            Verdict::Repeated => "It repeats what holds exactly already.".to_owned(),
-            _ => "Nothing else says anything of it: an error in it would not show.".to_owned(),
+            Verdict::Repeated => said!("It repeats what holds exactly already."),
+            _ => said!("Nothing else says anything of it: an error in it would not show."),
         };
     };
-    // Which way is said of the place, never of a fall: a rise that is more is a fall that is less.
-    let (it, less, more) = match c.quantity {
-        "elevation_m" => ("It lies", "lower", "higher"),
-        "rise_m" => ("Its second place lies", "lower against the first", "higher against the first"),
-        "east_m" => ("It lies", "further west", "further east"),
-        "north_m" => ("It lies", "further south", "further north"),
-        "azimuth_rad" => ("It points", "further left", "further right"),
-        "length_m" => ("It is", "shorter", "longer"),
-        _ => ("It shows", "less", "more"),
-    };
-    let way = if off < 0.0 { less } else { more };
-    let differs = format!(
-        "{it} {} {way} than everything else says, where {} is usual (one standard deviation)",
-        sized(off),
-        sized(sd)
+    let differs = said!(
+        words,
+        "{clause}, where {usual} is usual (one standard deviation)",
+        clause = off_by(c.quantity, off < 0.0, sized(off), words),
+        usual = sized(sd)
     );
-    let least = c.smallest_detectable().map(sized).unwrap_or_default();
     match c.verdict {
-        Verdict::Suspect => {
-            format!("{differs}: none fits worse, and chance alone does that less than once in a thousand.")
-        }
-        Verdict::Large => {
-            format!(
-                "{differs}: chance alone does that less than once in a thousand; another fits worse and may be the cause."
-            )
-        }
-        _ => format!("{differs}. An error of less than {least} in it would probably not be found."),
+        Verdict::Suspect => said!(
+            "{clause}: none fits worse, and chance alone does that less than once in a thousand.",
+            clause = differs
+        ),
+        Verdict::Large => said!(
+            "{clause}: chance alone does that less than once in a thousand; another fits worse and may be the cause.",
+            clause = differs
+        ),
+        _ => said!(
+            words,
+            "{clause}. An error of less than {least} in it would probably not be found.",
+            clause = differs,
+            least = c.smallest_detectable().map_or_else(|| Part::from(""), sized)
+        ),
     }
 }
 
-/// With its first letter large.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+/// Which way it differs is said of the place, never of a fall: a rise that is more is a fall that is less.
+fn off_by(quantity: &str, less: bool, off: Part, words: Words) -> Said {
+    match (quantity, less) {
+        ("elevation_m", true) => said!(words, "It lies {off} lower than everything else says", off = off),
+        ("elevation_m", false) => said!(words, "It lies {off} higher than everything else says", off = off),
+        ("rise_m", true) => {
+            said!(words, "Its second place lies {off} lower against the first than everything else says", off = off)
+        }
+        ("rise_m", false) => {
+            said!(words, "Its second place lies {off} higher against the first than everything else says", off = off)
+        }
+        ("east_m", true) => said!(words, "It lies {off} further west than everything else says", off = off),
+        ("east_m", false) => said!(words, "It lies {off} further east than everything else says", off = off),
+        ("north_m", true) => said!(words, "It lies {off} further south than everything else says", off = off),
+        ("north_m", false) => said!(words, "It lies {off} further north than everything else says", off = off),
+        ("azimuth_rad", true) => said!(words, "It points {off} further left than everything else says", off = off),
+        ("azimuth_rad", false) => said!(words, "It points {off} further right than everything else says", off = off),
+        ("length_m", true) => said!(words, "It is {off} shorter than everything else says", off = off),
+        ("length_m", false) => said!(words, "It is {off} longer than everything else says", off = off),
+        (_, true) => said!(words, "It shows {off} less than everything else says", off = off),
+        (_, false) => said!(words, "It shows {off} more than everything else says", off = off),
+    }
 }

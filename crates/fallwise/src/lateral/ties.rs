@@ -10,6 +10,8 @@ use crate::{
     error::Error,
     model::{AsBuiltUse, Instrument, Job, Known, Place, Run, Tie},
     path::Layout,
+    said,
+    units::{Part, Said},
 };
 
 /// Zero error that a head may have which was checked, rad: 10 degrees (our choice). The check says what it is; what heads commonly
@@ -21,23 +23,30 @@ const CHECKED_SD_RAD: f64 = 10.0 * core::f64::consts::PI / 180.0;
 pub(super) struct Ties {
     pub(super) all: Vec<Tie>,
     pub(super) numbers: Vec<Option<usize>>,
-    pub(super) warnings: Vec<String>,
+    /// What those are called that are not the job's.
+    pub(super) names: Vec<Option<Said>>,
+    pub(super) warnings: Vec<Said>,
 }
 
 impl Ties {
     /// All that the job knows beside the readings, between the first and the last station.
     pub(super) fn of(job: &Job, (first_m, last_m): (f64, f64)) -> Self {
-        let mut known =
-            Self { all: job.ties.clone(), numbers: (0..job.ties.len()).map(Some).collect(), ..Self::default() };
+        let mut known = Self {
+            all: job.ties.clone(),
+            numbers: (0..job.ties.len()).map(Some).collect(),
+            names: vec![None; job.ties.len()],
+            ..Self::default()
+        };
         for (i, run) in job.runs.iter().enumerate() {
             known.start(i, run, (first_m, last_m));
         }
         if !job.runs.is_empty() {
             for (i, a) in job.as_built.iter().enumerate() {
                 if !is_near((first_m, last_m), a.station_m) {
-                    let (number, at_m) = (i + 1, a.station_m);
-                    known.warnings.push(format!(
-                        "as-built invert {number} at {at_m:.2} m lies outside what was surveyed: it is not used"
+                    known.warnings.push(said!(
+                        "as-built invert {n} at {at} m lies outside what was surveyed: it is not used",
+                        n = i + 1,
+                        at = Part::Number(a.station_m, 2)
                     ));
                     continue;
                 }
@@ -46,7 +55,7 @@ impl Ties {
                 }
                 let invert =
                     Known::Invert { at: Place::new(a.station_m), elevation_m: a.invert_m, sd_m: a.sd_m.unwrap_or(0.0) };
-                known.add(format!("as-built invert {}", i + 1), invert);
+                known.add(said!("as-built invert {n}", n = i + 1), invert);
             }
         }
         known
@@ -54,15 +63,17 @@ impl Ties {
 
     /// What a run says of its start.
     fn start(&mut self, i: usize, run: &Run, (first_m, last_m): (f64, f64)) {
-        let name = format!("start of run {}", i + 1);
+        let name = said!("start of run {n}", n = i + 1);
         let start_m = run.start_station_m;
         if let Some(elevation_m) = run.start_invert_m {
             if is_near((first_m, last_m), start_m) {
                 let sd_m = run.start_invert_sd_m.unwrap_or(0.0);
                 self.add(name.clone(), Known::Invert { at: Place::exact(start_m), elevation_m, sd_m });
             } else {
-                self.warnings.push(format!(
-                    "start_invert is not used: the readings begin more than {BEYOND_M} m from the start whose elevation it gives"
+                self.warnings.push(said!(
+                    "start_invert is not used: the readings begin more than {limit} m from the start whose elevation it \
+                     gives",
+                    limit = Part::Exact(BEYOND_M)
                 ));
             }
         }
@@ -80,9 +91,10 @@ impl Ties {
         }
     }
 
-    fn add(&mut self, name: String, known: Known) {
-        self.all.push(Tie { name, known });
+    fn add(&mut self, name: Said, known: Known) {
+        self.all.push(Tie { name: name.to_string(), known });
         self.numbers.push(None);
+        self.names.push(Some(name));
     }
 }
 

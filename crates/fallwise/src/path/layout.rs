@@ -20,6 +20,8 @@ use crate::{
     math,
     model::{Bend, Reach, Step},
     profile::Profile,
+    said,
+    units::{Part, Said},
 };
 use core::f64::consts::{FRAC_PI_2, PI};
 
@@ -74,7 +76,7 @@ pub struct Layout {
     /// The pieces, in order of station.
     pub pieces: Vec<Piece>,
     /// Odd but usable input, one plain sentence each.
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Said>,
     /// What the arc of each piece is, where it is a chord.
     chords: Vec<Option<Chord>>,
     /// Stations of the nodes, and the reach of each piece, as a profile has them.
@@ -227,7 +229,7 @@ impl Layout {
     ///
     /// # Errors
     /// [`Error::BendTooSmall`] where the tilt changes by more than the angle and three of its standard deviations.
-    pub fn check_bends(&self, tilt_rad: &[f64]) -> Result<Vec<String>, Error> {
+    pub fn check_bends(&self, tilt_rad: &[f64]) -> Result<Vec<Said>, Error> {
         let mut warnings = Vec::new();
         for arc in &self.arcs {
             let (first, second) = (tilt_of(tilt_rad, arc.before), tilt_of(tilt_rad, arc.after));
@@ -243,16 +245,21 @@ impl Layout {
                 });
             }
             if change > angle {
-                warnings.push(format!(
-                    "bend at {station:.2} m: the tilt changes by {tilt_change:.2} degrees, more than the bend's \
-                     {degrees:.2}; taken as a bend straight up or down"
+                warnings.push(said!(
+                    "bend at {at} m: the tilt changes by {change} degrees, more than the bend's {angle}; taken as a \
+                     bend straight up or down",
+                    at = Part::Number(station, 2),
+                    change = Part::Number(tilt_change, 2),
+                    angle = Part::Number(degrees, 2)
                 ));
             } else if angle > PI - (first + second).abs() + slack {
-                warnings.push(format!(
-                    "bend at {station:.2} m: pipes of {:.1} and {:.1} degrees of tilt cannot meet at {degrees:.2} \
-                     degrees; the plan beyond it is not determined",
-                    first.to_degrees(),
-                    second.to_degrees()
+                warnings.push(said!(
+                    "bend at {at} m: pipes of {first} and {second} degrees of tilt cannot meet at {angle} degrees; the \
+                     plan beyond it is not determined",
+                    at = Part::Number(station, 2),
+                    first = Part::Number(first.to_degrees(), 1),
+                    second = Part::Number(second.to_degrees(), 1),
+                    angle = Part::Number(degrees, 2)
                 ));
             }
         }
@@ -475,7 +482,7 @@ fn ends(breaks_m: &[f64]) -> Result<(f64, f64), Error> {
 
 /// Stations inside the survey at which one reach follows another, one fewer than reaches; a limit before or after the
 /// survey leaves its reach without a piece.
-fn reach_limits(reaches: &[Reach], first: f64, last: f64, warnings: &mut Vec<String>) -> Result<Vec<f64>, Error> {
+fn reach_limits(reaches: &[Reach], first: f64, last: f64, warnings: &mut Vec<Said>) -> Result<Vec<f64>, Error> {
     for (i, reach) in reaches.iter().enumerate() {
         if !reach.from_m.is_finite() {
             return Err(Error::at("reach.from_m", i, reach.from_m, "a finite number"));
@@ -508,7 +515,11 @@ fn reach_limits(reaches: &[Reach], first: f64, last: f64, warnings: &mut Vec<Str
                 return Err(Error::at(format!("reach.{field}"), index, given, expected));
             }
             if missing > REACH_JOIN_M {
-                warnings.push(format!("the reach that ends at {given:.2} m is taken to go on to {end:.2} m"));
+                warnings.push(said!(
+                    "the reach that ends at {given} m is taken to go on to {end} m",
+                    given = Part::Number(given, 2),
+                    end = Part::Number(end, 2)
+                ));
             }
         }
     }
@@ -522,7 +533,7 @@ fn lay_arcs(
     bends: &[Bend],
     reaches: &[Reach],
     limits: &[f64],
-    warnings: &mut Vec<String>,
+    warnings: &mut Vec<Said>,
 ) -> Result<Vec<Arc>, Error> {
     let (first, last) = ends(breaks_m)?;
     let mut arcs = Vec::with_capacity(bends.len());
@@ -535,7 +546,11 @@ fn lay_arcs(
         };
         let radius = bend.radius_m.or_else(|| bore().map(|b| RADIUS_OVER_BORE * b)).unwrap_or_else(|| {
             let usual = RADIUS_OVER_BORE * USUAL_BORE_M;
-            warnings.push(format!("bend at {station:.2} m: neither radius nor bore is given; {usual} m is taken"));
+            warnings.push(said!(
+                "bend at {at} m: neither radius nor bore is given; {usual} m is taken",
+                at = Part::Number(station, 2),
+                usual = Part::Exact(usual)
+            ));
             usual
         });
         let half_m = 0.5 * radius * bend.deflection_rad.abs();
@@ -578,10 +593,10 @@ fn lay_arcs(
         arc.before = breaks_m.partition_point(|b| *b <= arc.from_m).saturating_sub(1);
         arc.after = breaks_m.partition_point(|b| *b < arc.to_m).saturating_sub(1);
         for k in arc.before + 1..arc.after {
-            warnings.push(format!(
-                "segment {} lies wholly inside the bend at {:.2} m and does not count",
-                k + 1,
-                arc.station_m
+            warnings.push(said!(
+                "segment {n} lies wholly inside the bend at {at} m and does not count",
+                n = k + 1,
+                at = Part::Number(arc.station_m, 2)
             ));
         }
     }

@@ -155,7 +155,7 @@ fn an_arc_past_the_end_is_laid_out_as_far_as_it_was_surveyed() {
 #[test]
 fn bends_are_compared_with_the_tilts() {
     let layout = lay(&[0.0, 3.0, 8.0], &[bend(3.0, 45.0, 0.3)], &[], &[]);
-    assert_eq!(layout.check_bends(&[0.0, 45.0 * DEGREE]).unwrap(), Vec::<String>::new());
+    assert_eq!(layout.check_bends(&[0.0, 45.0 * DEGREE]).unwrap(), Vec::<&str>::new());
     assert_eq!(layout.check_bends(&[0.0, 46.0 * DEGREE]).unwrap().len(), 1); // within 3 x 1.5 degrees
     let error = layout.check_bends(&[0.0, 50.0 * DEGREE]).unwrap_err();
     assert!(matches!(error, Error::BendTooSmall { station_m: 3.0, .. }), "{error}");

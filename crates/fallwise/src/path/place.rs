@@ -11,7 +11,10 @@ use super::{
     arc::{mean_sine_upright, weights_at, weights_between},
     layout::{Arc, Chord, Layout, Piece, tilt_of},
 };
-use crate::math;
+use crate::{
+    math, said,
+    units::{Part, Said},
+};
 use core::f64::consts::{PI, TAU};
 
 /// Pipe steeper than this, rad (80 degrees), hides the azimuth of what follows.
@@ -49,7 +52,7 @@ pub struct Path {
     /// Its nodes: those of the layout's profile.
     pub nodes: Vec<Node>,
     /// Why the plan is not determined somewhere, one plain sentence each.
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Said>,
     legs: Vec<Leg>,
     scale: f64,
 }
@@ -356,7 +359,7 @@ struct Walk<'a> {
     /// Segment behind, and the arc being walked with the azimuth beyond it.
     segment: Option<usize>,
     arc: Option<(usize, Option<f64>)>,
-    warnings: Vec<String>,
+    warnings: Vec<Said>,
 }
 
 impl<'a> Walk<'a> {
@@ -365,7 +368,7 @@ impl<'a> Walk<'a> {
             start.azimuth_rad.filter(|a| a.is_finite() && start.east_m.is_finite() && start.north_m.is_finite());
         let mut warnings = Vec::new();
         if known.is_none() {
-            warnings.push("the plan is not determined: no azimuth is given at the start".to_owned());
+            warnings.push(said!("the plan is not determined: no azimuth is given at the start"));
         }
         Self { tilt_rad, azimuth: known, bend_rad, segment: None, arc: None, warnings }
     }
@@ -392,7 +395,8 @@ impl<'a> Walk<'a> {
                 self.leave(Some(piece.segment), piece.from_m);
                 let beyond = self.azimuth.and_then(|a| Some(a + turn(self.deflection_rad(arc), tilt, next)?));
                 if beyond.is_none() {
-                    self.lose(arc.station_m, "the bend's angle and the tilts on its two sides cannot be");
+                    let why = said!("the bend's angle and the tilts on its two sides cannot be");
+                    self.lose(arc.station_m, why);
                 }
                 beyond
             }
@@ -420,13 +424,18 @@ impl<'a> Walk<'a> {
     /// Forgets the azimuth when steep pipe is left behind.
     fn leave(&mut self, segment: Option<usize>, station_m: f64) {
         if segment.is_some_and(|s| tilt_of(self.tilt_rad, s).abs() > STEEP_RAD) {
-            self.lose(station_m, "the pipe before it is steeper than 80 degrees and does not show where it turns");
+            let why = said!("the pipe before it is steeper than 80 degrees and does not show where it turns");
+            self.lose(station_m, why);
         }
     }
 
-    fn lose(&mut self, station_m: f64, why: &str) {
+    fn lose(&mut self, station_m: f64, why: Said) {
         if self.azimuth.take().is_some() {
-            self.warnings.push(format!("the plan is not determined beyond {station_m:.2} m: {why}"));
+            self.warnings.push(said!(
+                "the plan is not determined beyond {at} m: {why}",
+                at = Part::Number(station_m, 2),
+                why = why
+            ));
         }
     }
 }

@@ -1,92 +1,121 @@
 //! Pools in plain sentences.
 
 use super::{Pool, PoolEstimate, PoolState, Spread, overlap};
-use crate::units::{Words, probability};
+use crate::{
+    said,
+    units::{Part, Said, Words},
+};
 
 /// How far beyond the edges of a pool water may have been noted and still be that pool's, m. On a slope of 1 % an error of
 /// 5 mm in the level moves the edge by half a metre (our choice).
 const NOTE_REACH_M: f64 = 0.5;
 
 /// What a pool comes to, in whole sentences.
-pub fn sentence(estimate: &PoolEstimate, words: Words) -> String {
+pub fn sentence(estimate: &PoolEstimate, words: Words) -> Said {
     let Some(pool) = &estimate.pool else { return without_pool(estimate, words) };
-    let place = stretch(pool.from_m, pool.to_m, words);
+    let place = Part::Both(pool.from_m, pool.to_m);
     let said = match estimate.depth_m {
         Some(Spread { low: None, high, .. }) => {
             let belly = estimate.volume_m3.filter(|_| !pool.held_by_tailwater);
-            upper_limit(&place, high, estimate, belly, words)
+            upper_limit(place, high, estimate, belly, words)
         }
-        limits => both_limits(&place, pool, limits, words),
+        limits => both_limits(place, pool, limits, words),
     };
     let intended = match estimate.state {
-        PoolState::Intended => " This is the water of a trap and is intended.",
-        PoolState::Found | PoolState::Possible => "",
+        PoolState::Intended => Some(said!("This is the water of a trap and is intended.")),
+        PoolState::Found | PoolState::Possible => None,
     };
-    format!("{said}{}{intended}", caveat(pool, words))
+    Said::all(words, [Some(said), caveat(pool, words), intended].into_iter().flatten())
 }
 
-fn without_pool(estimate: &PoolEstimate, words: Words) -> String {
-    let place = stretch(estimate.from_m, estimate.to_m, words);
+fn without_pool(estimate: &PoolEstimate, words: Words) -> Said {
+    let place = Part::Both(estimate.from_m, estimate.to_m);
     match estimate.depth_m {
-        Some(Spread { high, .. }) => upper_limit(&place, high, estimate, estimate.volume_m3, words),
-        None => format!("{place} no pool was found."),
+        Some(Spread { high, .. }) => upper_limit(place, high, estimate, estimate.volume_m3, words),
+        None => said!(words, "Between {stretch} no pool was found.", stretch = place),
     }
 }
 
-fn upper_limit(place: &str, depth_m: f64, estimate: &PoolEstimate, volume: Option<Spread>, words: Words) -> String {
-    let depth = words.small(depth_m);
-    let doubt = match estimate.exists_probability {
-        Some(p) => format!("; the probability that there is a belly at all is {}.", probability(p)),
-        None => "; whether there is a belly at all is not certain from this data.".to_owned(),
-    };
-    match volume {
-        Some(volume) => format!(
-            "{place} the pipe can hold water at most {depth} deep and at most {} in all{doubt}",
-            words.volume(volume.high)
+fn upper_limit(place: Part, depth_m: f64, estimate: &PoolEstimate, volume: Option<Spread>, words: Words) -> Said {
+    let depth = Part::Small(depth_m);
+    let most = match volume {
+        Some(volume) => said!(
+            words,
+            "Between {stretch} the pipe can hold water at most {depth} deep and at most {volume} in all",
+            stretch = place,
+            depth = depth,
+            volume = Part::Volume(volume.high)
         ),
-        None => format!("{place} the pipe can hold water at most {depth} deep{doubt}"),
+        None => said!(
+            words,
+            "Between {stretch} the pipe can hold water at most {depth} deep",
+            stretch = place,
+            depth = depth
+        ),
+    };
+    match estimate.exists_probability {
+        Some(p) => said!(
+            "{clause}; the probability that there is a belly at all is {p}.",
+            clause = most,
+            p = Part::Probability(p)
+        ),
+        None => said!("{clause}; whether there is a belly at all is not certain from this data.", clause = most),
     }
 }
 
-fn both_limits(place: &str, pool: &Pool, depth: Option<Spread>, words: Words) -> String {
-    let least = if pool.sill_is_last_point || pool.touches_upstream_end { "at least " } else { "" };
-    let limits = match depth {
-        Some(Spread { low: Some(low), high, .. }) => {
-            format!(" (95 % interval {} to {})", words.small(low), words.small(high))
-        }
-        _ => String::new(),
+fn both_limits(place: Part, pool: &Pool, depth: Option<Spread>, words: Words) -> Said {
+    let bound = pool.sill_is_last_point || pool.touches_upstream_end;
+    let least = |size: Part| if bound { said!(words, "at least {size}", size = size).into() } else { size };
+    let deep = least(Part::Small(pool.depth_m));
+    let deep = match depth {
+        Some(Spread { low: Some(low), high, .. }) => said!(
+            words,
+            "{depth} deep (95 % interval {low} to {high})",
+            depth = deep,
+            low = Part::Small(low),
+            high = Part::Small(high)
+        ),
+        _ => said!(words, "{depth} deep", depth = deep),
     };
-    let volume = pool
-        .volume_m3
-        .zip(pool.backwater_m3)
-        .map(|(belly, backwater)| format!(", {least}{} in all", words.volume(belly + backwater)))
-        .unwrap_or_default();
-    format!(
-        "{place} the pipe can hold water {least}{} deep{limits} over {least}{}{volume}.",
-        words.small(pool.depth_m),
-        words.length(pool.length_m)
-    )
+    let length = least(Part::Length(pool.length_m));
+    match pool.volume_m3.zip(pool.backwater_m3) {
+        Some((belly, backwater)) => said!(
+            words,
+            "Between {stretch} the pipe can hold water {deep} over {length}, {volume} in all.",
+            stretch = place,
+            deep = deep,
+            length = length,
+            volume = least(Part::Volume(belly + backwater))
+        ),
+        None => said!(
+            words,
+            "Between {stretch} the pipe can hold water {deep} over {length}.",
+            stretch = place,
+            deep = deep,
+            length = length
+        ),
+    }
 }
 
 /// What keeps the figures from being the whole truth.
-fn caveat(pool: &Pool, words: Words) -> String {
+fn caveat(pool: &Pool, words: Words) -> Option<Said> {
     if pool.held_by_tailwater {
-        return match pool.backwater_m3 {
-            Some(backwater) => {
-                format!(" Of this {} is backwater from the outlet, not a belly.", words.volume(backwater))
-            }
-            None => " The level is that of the water at the outlet, not of a belly.".to_owned(),
-        };
+        return Some(match pool.backwater_m3 {
+            Some(backwater) => said!(
+                words,
+                "Of this {volume} is backwater from the outlet, not a belly.",
+                volume = Part::Volume(backwater)
+            ),
+            None => said!("The level is that of the water at the outlet, not of a belly."),
+        });
     }
     match (pool.sill_is_last_point, pool.touches_upstream_end) {
-        (true, _) => " Beyond the last surveyed point the pipe may rise further, and then it can hold more.".to_owned(),
-        (false, true) => " The water reaches the upstream end of the survey and may go on beyond it.".to_owned(),
-        (false, false) => String::new(),
+        (true, _) => {
+            Some(said!("Beyond the last surveyed point the pipe may rise further, and then it can hold more."))
+        }
+        (false, true) => Some(said!("The water reaches the upstream end of the survey and may go on beyond it.")),
+        (false, false) => None,
     }
-}
-
-fn stretch(from_m: f64, to_m: f64, words: Words) -> String {
-    format!("Between {}", words.both(from_m, to_m))
 }
 
 /// Water that was seen and is not explained, or expected and not seen.
@@ -121,7 +150,7 @@ pub fn water_findings(
     dry_m: &[(f64, f64)],
     estimates: &[PoolEstimate],
     words: Words,
-) -> Vec<(Mismatch, (f64, f64), String)> {
+) -> Vec<(Mismatch, (f64, f64), Said)> {
     let edges = |estimate: &PoolEstimate| {
         estimate.pool.as_ref().map_or((estimate.from_m, estimate.to_m), |pool| (pool.from_m, pool.to_m))
     };
@@ -133,16 +162,17 @@ pub fn water_findings(
     };
     let place = |from_m: f64, to_m: f64| {
         if from_m == to_m {
-            format!("at {}", words.at(from_m))
+            said!(words, "at {place}", place = Part::At(from_m))
         } else {
-            format!("between {}", words.both(from_m.min(to_m), from_m.max(to_m)))
+            said!(words, "between {stretch}", stretch = Part::Both(from_m.min(to_m), from_m.max(to_m)))
         }
     };
     let unexplained = seen_m.iter().filter(|seen| !explained(**seen)).map(|&(from_m, to_m)| {
-        let sentence = format!(
-            "Standing water was noted {}, where the measured shape of the pipe holds none: a lip, a blockage or an \
+        let sentence = said!(
+            words,
+            "Standing water was noted {place}, where the measured shape of the pipe holds none: a lip, a blockage or an \
              error of the zero may explain it; tilt sees neither of the first two.",
-            place(from_m, to_m)
+            place = place(from_m, to_m)
         );
         (Mismatch::NotExplained, (from_m, to_m), sentence)
     });
@@ -161,11 +191,12 @@ pub fn water_findings(
     let missing = dry_m.iter().filter_map(|&(from_m, to_m)| {
         let estimate = wet((from_m, to_m))?;
         let pool = estimate.pool.as_ref()?;
-        let sentence = format!(
-            "The pipe was noted dry {}, where its measured shape can hold water {} deep: nothing may have been run since it dried \
-             out, water may leak away there, or the zero is in error.",
-            place(from_m, to_m),
-            words.small(pool.depth_m)
+        let sentence = said!(
+            words,
+            "The pipe was noted dry {place}, where its measured shape can hold water {depth} deep: nothing may have \
+             been run since it dried out, water may leak away there, or the zero is in error.",
+            place = place(from_m, to_m),
+            depth = Part::Small(pool.depth_m)
         );
         Some((Mismatch::NotSeen, (from_m, to_m), sentence))
     });

@@ -3,7 +3,7 @@ use crate::pool::small_belly::estimates;
 
 #[test]
 fn sentences_say_can_hold_and_never_holds() {
-    let said = |estimates: &[PoolEstimate]| sentence(&estimates[0], Words::Uk);
+    let said = |estimates: &[PoolEstimate]| sentence(&estimates[0], Words::Uk).to_string();
     let sure = said(&estimates(&[0.009, 0.010, 0.011], None, &[]));
     assert!(sure.contains("can hold water 10 mm deep (95 % interval 9 mm to 11 mm)"), "{sure}");
     let unsure = said(&estimates(&[-0.009, 0.010, 0.011], None, &[]));

@@ -6,13 +6,15 @@ use super::{
     finding::{Finding, PoolEvidence, Quantity, Reason, Verdict},
     measure::{self, Backfall},
     rulebook::{AppliesTo, Force, Over, Rule},
-    select::select,
+    select::{self, select},
     sentence::{self, Measured},
-    text,
 };
 use crate::{
     model::{Flow, Work},
     pool::traps_m,
+    said,
+    units::Said,
+    word,
 };
 
 impl Checker<'_> {
@@ -39,7 +41,8 @@ impl Checker<'_> {
     pub(super) fn backfall_part(&mut self, allowed: &[(f64, f64)], draws: &[f64]) -> Part {
         let (evidence, limit) = (self.evidence, self.options.backfall_m);
         let words = evidence.job.report.words;
-        let rule = backfall_rule(words, limit);
+        let asked = sentence::no_backfall(words, limit);
+        let rule = backfall_rule(&asked);
         self.uses(&rule);
         let best = measure::longest_backfall(evidence.profile, evidence.job.flow, allowed);
         // Draws do not move breaks, so either end of a backfall may lie as far off as the readings stand apart.
@@ -65,12 +68,12 @@ impl Checker<'_> {
         let found = best.length_m > 0.0;
         let (from_m, to_m) = if found { (best.from_m, best.to_m) } else { (a.min(b), a.max(b)) };
         let verdict = self.verdict(chance, otherwise);
-        let mut finding = Finding::blank("backfall", from_m, to_m, Quantity::LengthM, verdict);
+        let mut finding = Finding::blank(said!("backfall"), from_m, to_m, Quantity::LengthM, verdict);
         // No interval: the ends of a backfall are breaks that the draws do not move, so that their spread would be far too
         // small. The probability counts only whether the pipe there runs backwards at all.
         finding.value = Some(best.length_m);
         finding.required = Some(limit);
-        finding.requirement.clone_from(&rule.text);
+        finding.requirement = asked;
         // As drawn, and nothing where a part was not seen; the verdict also allows for what the draws do not move.
         let drawn = (!draws.is_empty() && hole.is_none())
             .then(|| draws.iter().filter(|length_m| **length_m <= most).count() as f64 / draws.len() as f64);
@@ -108,12 +111,12 @@ impl Checker<'_> {
     pub(super) fn pool_parts(&mut self, draws: usize) -> Vec<Part> {
         let (book, evidence) = (self.book, self.evidence);
         if !book.rows.iter().any(|rule| rule.enabled && rule.max_pool.is_some()) {
-            self.note(format!("Standing water: no limit in this rulebook ({}).", book.title));
+            self.note(said!("Standing water: no limit in this rulebook ({title}).", title = &book.title));
             return Vec::new();
         }
         let mut parts = Vec::new();
         for pool in evidence.pools.iter().filter(|pool| !pool.intended) {
-            let subject = format!("pool {}", pool.number);
+            let subject = said!("pool {n}", n = pool.number);
             let (from_m, to_m) = (pool.from_m.min(pool.to_m), pool.from_m.max(pool.to_m));
             let reaches = evidence.job.reaches.iter().filter(|r| r.from_m <= to_m && r.to_m >= from_m);
             let mut limits: Vec<&Rule> = Vec::new();
@@ -122,15 +125,18 @@ impl Checker<'_> {
                 let selection = select(book, evidence.job, reach, |rule| rule.max_pool.is_some());
                 self.note_selection(&subject, &selection);
                 if reach.pipe.nominal.is_none() {
-                    missing.push("the nominal size of the pipe".to_owned());
+                    missing.push(said!("the nominal size of the pipe"));
                 }
                 missing.extend(selection.missing());
                 limits.extend(selection.applying.iter().copied());
             }
-            missing.sort();
-            missing.dedup();
+            let missing = select::each_once(&missing);
             if missing.is_empty() && limits.is_empty() {
-                self.note(format!("Standing water in {subject}: no limit in this rulebook ({}).", book.title));
+                self.note(said!(
+                    "Standing water in {subject}: no limit in this rulebook ({title}).",
+                    subject = &subject,
+                    title = &book.title
+                ));
                 continue;
             }
             let depth = |rule: &Rule| rule.max_pool.as_ref().map_or(f64::INFINITY, |limit| limit.depth_m);
@@ -139,7 +145,7 @@ impl Checker<'_> {
                 Some(rule) if missing.is_empty() => parts.push(self.pool_part(&subject, pool, rule, draws)),
                 _ => {
                     let mut finding = Finding::blank(
-                        &subject,
+                        subject.clone(),
                         from_m,
                         to_m,
                         Quantity::DepthM,
@@ -173,7 +179,7 @@ impl Checker<'_> {
             }
             for (from_m, to_m) in unknown.into_iter().filter(|(from_m, to_m)| from_m < to_m) {
                 let verdict = Verdict::Undecided(Reason::NotSurveyed);
-                let mut finding = Finding::blank(&format!("reach {}", i + 1), from_m, to_m, Quantity::DepthM, verdict);
+                let mut finding = Finding::blank(sentence::reach(i), from_m, to_m, Quantity::DepthM, verdict);
                 finding.reach = Some(i + 1);
                 finding.requirement =
                     sentence::pool_requirement(evidence.job.report.words, rule, self.options.pool_tolerance_m);
@@ -187,7 +193,7 @@ impl Checker<'_> {
     }
 
     /// The finding on one pool against its strictest row.
-    pub(super) fn pool_part(&self, subject: &str, pool: &PoolEvidence, rule: &Rule, draws: usize) -> Part {
+    pub(super) fn pool_part(&self, subject: &Said, pool: &PoolEvidence, rule: &Rule, draws: usize) -> Part {
         let words = self.evidence.job.report.words;
         let tolerance_m = self.options.pool_tolerance_m;
         let printed_m = rule.max_pool.as_ref().map_or(0.0, |limit| limit.depth_m);
@@ -211,7 +217,7 @@ impl Checker<'_> {
 
         let sd = pool.depth_sd_m.filter(|sd| sd.is_finite() && *sd >= 0.0);
         let (from_m, to_m) = (pool.from_m.min(pool.to_m), pool.from_m.max(pool.to_m));
-        let mut finding = Finding::blank(subject, from_m, to_m, Quantity::DepthM, self.verdict(chance, reason));
+        let mut finding = Finding::blank(subject.clone(), from_m, to_m, Quantity::DepthM, self.verdict(chance, reason));
         finding.pool = Some(pool.number);
         finding.value = Some(pool.depth_m);
         finding.value_sd = sd;
@@ -257,17 +263,17 @@ impl Checker<'_> {
 }
 
 /// The row that stands for the choice on backfall.
-fn backfall_rule(words: crate::units::Words, limit_m: f64) -> Rule {
+fn backfall_rule(asked: &Said) -> Rule {
     Rule {
         id: "backfall".to_owned(),
         document: "fallwise".to_owned(),
         edition: env!("CARGO_PKG_VERSION").to_owned(),
-        clause: "our choice".to_owned(),
-        text: format!("no stretch longer than {} runs backwards (our choice)", text::length(words, limit_m)),
+        clause: word!("our choice").to_owned(),
+        text: asked.to_string(),
         force: Force::Practice,
         applies_to: AppliesTo::All,
         confirmed: true,
-        source_mark: "our choice, settable".to_owned(),
+        source_mark: word!("our choice, settable").to_owned(),
         enabled: true,
         remark: String::new(),
         needs: std::collections::BTreeMap::new(),

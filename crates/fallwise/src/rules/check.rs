@@ -8,7 +8,7 @@ use super::{
     select::{self, Selection},
     sentence,
 };
-use crate::{error::Error, model::Work};
+use crate::{error::Error, model::Work, said, units::Said};
 
 /// Holds a lateral against a rulebook.
 ///
@@ -85,7 +85,7 @@ pub fn check(book: &Rulebook, evidence: &Evidence<'_>, options: &CheckOptions) -
     parts.push(checker.backfall_part(&allowed, &backfalls));
     parts.extend(checker.pool_parts(backfalls.len()));
     let lateral = checker.lateral(&parts, backfalls.len());
-    checker.note("The code as adopted locally governs.".to_owned());
+    checker.note(said!("The code as adopted locally governs."));
     let parts = parts.into_iter().map(|part| part.finding).collect();
     let warnings = select::unknown_facts(book, evidence.job);
     Ok(Check { lateral, parts, rules_used: checker.rules_used, notes: checker.notes, warnings })
@@ -95,7 +95,7 @@ pub fn check(book: &Rulebook, evidence: &Evidence<'_>, options: &CheckOptions) -
 pub(super) struct Part {
     pub(super) finding: Finding,
     /// What decides it, in one short sentence for the lateral's own.
-    pub(super) brief: String,
+    pub(super) brief: Said,
     pub(super) chance: Chance,
     /// In each draw, whether the requirement surely holds, and whether it may hold; absent where only `chance` is known.
     pub(super) holds: Option<Vec<(bool, bool)>>,
@@ -107,11 +107,11 @@ pub(super) struct Checker<'a> {
     pub(super) evidence: &'a Evidence<'a>,
     pub(super) options: &'a CheckOptions,
     pub(super) rules_used: Vec<Rule>,
-    pub(super) notes: Vec<String>,
+    pub(super) notes: Vec<Said>,
 }
 
 impl Checker<'_> {
-    pub(super) fn note(&mut self, note: String) {
+    pub(super) fn note(&mut self, note: Said) {
         if !self.notes.contains(&note) {
             self.notes.push(note);
         }
@@ -157,43 +157,55 @@ impl Checker<'_> {
     }
 
     /// Notes what a reader must know of the rows that were looked at.
-    pub(super) fn note_selection(&mut self, subject: &str, selection: &Selection<'_>) {
+    pub(super) fn note_selection(&mut self, subject: &Said, selection: &Selection<'_>) {
         let speaking = selection.open.iter().chain(&selection.alternatives).map(|(rule, _)| *rule);
         let used: Vec<&Rule> = selection.applying.iter().copied().chain(speaking).collect();
         for rule in &used {
             self.uses(rule);
             if !rule.confirmed {
-                self.note(format!(
-                    "{} ({}) was not seen in the document itself: {}.",
-                    sentence::cite(rule),
-                    rule.id,
-                    rule.source_mark
+                self.note(said!(
+                    "{rule} ({id}) was not seen in the document itself: {mark}.",
+                    rule = sentence::cite(rule),
+                    id = &rule.id,
+                    mark = &rule.source_mark
                 ));
             }
             if !rule.remark.is_empty() {
-                self.note(format!("{} ({}): {}", sentence::cite(rule), rule.id, rule.remark));
+                self.note(said!(
+                    "{rule} ({id}): {remark}",
+                    rule = sentence::cite(rule),
+                    id = &rule.id,
+                    remark = &rule.remark
+                ));
             }
         }
         for (rule, missing) in &selection.alternatives {
-            self.note(format!(
-                "For {subject}, {} would hold instead if the job gave {}: {}",
-                sentence::cite(rule),
-                sentence::list(missing),
-                rule.text
+            self.note(said!(
+                "For {subject}, {rule} would hold instead if the job gave {missing}: {text}",
+                subject = subject,
+                rule = sentence::cite(rule),
+                missing = sentence::list(missing),
+                text = &rule.text
             ));
         }
         for rule in &selection.assumed_away {
-            let taken: Vec<String> = rule.assumed.iter().map(|(name, value)| format!("{name} = \"{value}\"")).collect();
-            self.note(format!(
-                "{} is left out because the job is silent and {} is taken: {}",
-                sentence::cite(rule),
-                sentence::list(&taken),
-                rule.text
+            // As they would be written in the job.
+            let taken = rule.assumed.iter().map(|(name, value)| Said::text(format!("{name} = \"{value}\"")));
+            self.note(said!(
+                "{rule} is left out because the job is silent and {taken} is taken: {text}",
+                rule = sentence::cite(rule),
+                taken = sentence::list(&taken.collect::<Vec<_>>()),
+                text = &rule.text
             ));
         }
         for rule in &selection.off {
             let why = rule.remark.strip_prefix("Switched off: ").unwrap_or(&rule.remark);
-            self.note(format!("{} ({}) is switched off: {why}", sentence::cite(rule), rule.id));
+            self.note(said!(
+                "{rule} ({id}) is switched off: {why}",
+                rule = sentence::cite(rule),
+                id = &rule.id,
+                why = why
+            ));
         }
     }
 
@@ -220,23 +232,20 @@ impl Checker<'_> {
             a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
         });
         let (a, b) = self.evidence.surveyed;
-        let mut finding = Finding::blank("lateral", a.min(b), a.max(b), Quantity::Slope, verdict);
+        let mut finding = Finding::blank(said!("lateral"), a.min(b), a.max(b), Quantity::Slope, verdict);
         finding.probability = joint.value();
-        finding.requirement = format!("every part meets its own requirement ({})", self.book.title);
+        finding.requirement = said!("every part meets its own requirement ({title})", title = &self.book.title);
         // Backfall is our own choice: a lateral's finding against a book must not cite it as its document.
         finding.rule =
             worst.filter(|part| part.finding.quantity != Quantity::LengthM).and_then(|p| p.finding.rule.clone());
-        let mut missing: Vec<String> = parts.iter().flat_map(|part| part.finding.missing.iter().cloned()).collect();
-        missing.sort();
-        missing.dedup();
-        finding.missing = missing;
+        finding.missing = select::each_once(parts.iter().flat_map(|part| &part.finding.missing));
         finding.sentence = self.lateral_sentence(verdict, joint, parts);
         finding
     }
 
     /// The lateral's own sentences, on the part that decides: of those with the lateral's own verdict and reason, one
     /// held against the book before our own choice on backfall, then the least likely to be met.
-    fn lateral_sentence(&self, verdict: Verdict, joint: Chance, parts: &[Part]) -> String {
+    fn lateral_sentence(&self, verdict: Verdict, joint: Chance, parts: &[Part]) -> Said {
         let measured =
             |verdict: Verdict| matches!(verdict, Verdict::Undecided(Reason::NeedsMeasurement | Reason::TooClose));
         let same =
@@ -253,7 +262,7 @@ impl Checker<'_> {
             title: &self.book.title,
             verdict,
             chance: joint,
-            deciding: deciding.map(|part| (&part.finding, part.brief.as_str())),
+            deciding: deciding.map(|part| (&part.finding, &part.brief)),
             backfall: parts.iter().find(|part| ours(part)).map(|part| &part.finding),
             new_work: self.evidence.job.rules.work == Work::New,
             by_book: &by_book,

@@ -6,6 +6,8 @@ use crate::{
     model::Job,
     pool::{PoolEstimate, PoolState},
     profile::{Draws, Profile},
+    units::Said,
+    word,
 };
 
 /// What findings rest on.
@@ -157,16 +159,16 @@ pub struct Check {
     /// The rows used, to be kept with the result.
     pub rules_used: Vec<Rule>,
     /// What a reader must know beside the findings: assumptions, rows switched off, limits that are not there.
-    pub notes: Vec<String>,
+    pub notes: Vec<Said>,
     /// Facts of the job that the rulebook does not know.
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Said>,
 }
 
 /// A finding against a requirement.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Finding {
     /// What it is about: `lateral`, `reach 1`, `pool 2`, `backfall`.
-    pub subject: String,
+    pub subject: Said,
     /// The pool that it is about, by its number from 1.
     pub pool: Option<usize>,
     /// The reach that it is about, by its number in the job from 1.
@@ -190,24 +192,24 @@ pub struct Finding {
     /// The limit it is held against, in the same quantity.
     pub required: Option<f64>,
     /// The requirement in words.
-    pub requirement: String,
+    pub requirement: Said,
     /// Probability that the requirement holds; absent where not known.
     pub probability: Option<f64>,
     /// How small the standard deviation would have to be to decide an undecided finding, if the value stayed.
     pub sd_needed: Option<f64>,
     /// Facts that the job would have to give.
-    pub missing: Vec<String>,
+    pub missing: Vec<Said>,
     /// The row; of the lateral, that of its worst part, none where that is backfall (our own choice, no book's).
     pub rule: Option<Rule>,
     /// One plain sentence.
-    pub sentence: String,
+    pub sentence: Said,
 }
 
 impl Finding {
     /// A finding with no figures yet.
-    pub(super) fn blank(subject: &str, from_m: f64, to_m: f64, quantity: Quantity, verdict: Verdict) -> Self {
+    pub(super) fn blank(subject: Said, from_m: f64, to_m: f64, quantity: Quantity, verdict: Verdict) -> Self {
         Self {
-            subject: subject.to_owned(),
+            subject,
             pool: None,
             reach: None,
             from_m,
@@ -219,12 +221,12 @@ impl Finding {
             value_low: None,
             value_high: None,
             required: None,
-            requirement: String::new(),
+            requirement: Said::default(),
             probability: None,
             sd_needed: None,
             missing: Vec::new(),
             rule: None,
-            sentence: String::new(),
+            sentence: Said::default(),
         }
     }
 }
@@ -270,9 +272,9 @@ impl Verdict {
     /// The word, as written in answers.
     pub fn word(self) -> &'static str {
         match self {
-            Self::Meets => "meets",
-            Self::Fails => "fails",
-            Self::Undecided(_) => "undecided",
+            Self::Meets => word!("meets"),
+            Self::Fails => word!("fails"),
+            Self::Undecided(_) => word!("undecided"),
         }
     }
 

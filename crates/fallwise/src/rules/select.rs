@@ -6,6 +6,8 @@ use super::rulebook::{Rule, Rulebook};
 use crate::{
     error::nearest,
     model::{Job, Nominal, Reach, SizeUnit},
+    said,
+    units::Said,
 };
 
 /// The rows of a book that speak of a reach, or may.
@@ -14,9 +16,9 @@ pub(super) struct Selection<'a> {
     /// Rows that apply; rows that another takes the place of are gone.
     pub(super) applying: Vec<&'a Rule>,
     /// Rows that may apply besides, with the facts that are missing.
-    pub(super) open: Vec<(&'a Rule, Vec<String>)>,
+    pub(super) open: Vec<(&'a Rule, Vec<Said>)>,
     /// Rows that may apply in place of one of `applying`, with the facts that are missing.
-    pub(super) alternatives: Vec<(&'a Rule, Vec<String>)>,
+    pub(super) alternatives: Vec<(&'a Rule, Vec<Said>)>,
     /// Rows that would speak of the reach but for an assumed fact.
     pub(super) assumed_away: Vec<&'a Rule>,
     /// Rows that would speak of the reach but are switched off.
@@ -25,13 +27,15 @@ pub(super) struct Selection<'a> {
 
 impl Selection<'_> {
     /// The facts that are missing, each once.
-    pub(super) fn missing(&self) -> Vec<String> {
-        let mut names: Vec<String> =
-            self.open.iter().chain(&self.alternatives).flat_map(|(_, missing)| missing.iter().cloned()).collect();
-        names.sort();
-        names.dedup();
-        names
+    pub(super) fn missing(&self) -> Vec<Said> {
+        each_once(self.open.iter().chain(&self.alternatives).flat_map(|(_, missing)| missing))
     }
+}
+
+/// Each once, in alphabetical order.
+pub(super) fn each_once<'a>(missing: impl IntoIterator<Item = &'a Said>) -> Vec<Said> {
+    let by_text: BTreeMap<String, &Said> = missing.into_iter().map(|said| (said.to_string(), said)).collect();
+    by_text.into_values().cloned().collect()
 }
 
 /// Sorts the rows that `about` picks (those on slope, or those on pools) by whether they apply to a reach.
@@ -63,7 +67,7 @@ pub(super) fn select<'a>(book: &'a Rulebook, job: &Job, reach: &Reach, about: im
 }
 
 /// Warnings for facts of a job that no row of the book asks for, or whose value no row knows: most likely misspelt.
-pub(super) fn unknown_facts(book: &Rulebook, job: &Job) -> Vec<String> {
+pub(super) fn unknown_facts(book: &Rulebook, job: &Job) -> Vec<Said> {
     let mut known: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
     for rule in &book.rows {
         for (name, value) in rule.needs.iter().chain(&rule.assumed) {
@@ -78,13 +82,23 @@ pub(super) fn unknown_facts(book: &Rulebook, job: &Job) -> Vec<String> {
         let warning = match known.get(name.as_str()) {
             None => {
                 let names: Vec<&str> = known.keys().copied().collect();
-                let meant = nearest(name, names.iter().copied()).map(|n| format!(" (did you mean \"{n}\"?)"));
-                format!(
-                    "the fact {name} is asked for by no row of {}{}; it asks for: {}",
-                    book.title,
-                    meant.unwrap_or_default(),
-                    names.join(", ")
-                )
+                let listed = names.join(", ");
+                match nearest(name, names.iter().copied()) {
+                    Some(near) => said!(
+                        "the fact {name} is asked for by no row of {title} (did you mean \"{near}\"?); it asks for: \
+                         {names}",
+                        name = name,
+                        title = &book.title,
+                        near = near,
+                        names = listed
+                    ),
+                    None => said!(
+                        "the fact {name} is asked for by no row of {title}; it asks for: {names}",
+                        name = name,
+                        title = &book.title,
+                        names = listed
+                    ),
+                }
             }
             // A number, or a plain yes or no, is always understood.
             Some(values) if values.is_empty() => continue,
@@ -96,10 +110,12 @@ pub(super) fn unknown_facts(book: &Rulebook, job: &Job) -> Vec<String> {
             }
             Some(values) => {
                 let values: Vec<String> = values.iter().map(|v| format!("\"{v}\"")).collect();
-                format!(
-                    "the fact {name} = \"{value}\" is known to no row of {}; known: {}",
-                    book.title,
-                    values.join(", ")
+                said!(
+                    "the fact {name} = \"{value}\" is known to no row of {title}; known: {values}",
+                    name = name,
+                    value = value,
+                    title = &book.title,
+                    values = values.join(", ")
                 )
             }
         };
@@ -114,7 +130,7 @@ pub(super) fn unknown_facts(book: &Rulebook, job: &Job) -> Vec<String> {
 enum Standing {
     Applies,
     /// It depends on facts that the job does not give.
-    Open(Vec<String>),
+    Open(Vec<Said>),
     /// It does not, because of a fact that was assumed.
     AssumedAway,
     No,
@@ -139,7 +155,7 @@ fn standing(rule: &Rule, job: &Job, reach: &Reach) -> Standing {
             }
             (Some(false), Some(_)) => false,
             (None, _) => {
-                missing.push(name.to_owned());
+                missing.push(Said::text(name));
                 true
             }
         }
@@ -163,15 +179,15 @@ fn standing(rule: &Rule, job: &Job, reach: &Reach) -> Standing {
 }
 
 /// Whether a nominal size is within the row's; the error names what is missing to tell.
-fn fits(rule: &Rule, nominal: Option<Nominal>) -> Result<bool, String> {
+fn fits(rule: &Rule, nominal: Option<Nominal>) -> Result<bool, Said> {
     let Some(unit) = rule.unit else { return Ok(true) };
     match nominal {
         Some(n) if n.unit == unit && n.size.is_finite() => {
             Ok(rule.min_size.is_none_or(|least| n.size >= least) && rule.max_size.is_none_or(|most| n.size <= most))
         }
         _ => Err(match unit {
-            SizeUnit::Inch => "nominal size in inches".to_owned(),
-            SizeUnit::Dn => "nominal size as DN".to_owned(),
+            SizeUnit::Inch => said!("nominal size in inches"),
+            SizeUnit::Dn => said!("nominal size as DN"),
         }),
     }
 }

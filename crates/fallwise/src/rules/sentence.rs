@@ -1,5 +1,5 @@
-//! The plain sentences of findings, all in one place: each template is a whole sentence with figures put into it, so that
-//! another language is another set of templates.
+//! The plain sentences of findings, all in one place: each template is a whole sentence or clause with figures put into it,
+//! so that another language is another set of templates.
 
 use super::{
     figures::Chance,
@@ -9,65 +9,81 @@ use super::{
 };
 use crate::{
     model::Nominal,
-    units::{Words, probability},
+    said,
+    units::{Part, Said, Voice, Words},
+    word,
 };
 
 /// Document, edition and clause, such as "International Plumbing Code 2021, Table 704.1".
-pub(super) fn cite(rule: &Rule) -> String {
-    format!("{} {}, {}", rule.document, rule.edition, rule.clause)
+pub(super) fn cite(rule: &Rule) -> Said {
+    said!("{document} {edition}, {clause}", document = &rule.document, edition = &rule.edition, clause = &rule.clause)
 }
 
 /// The same within a sentence: "the International Plumbing Code 2021 (Table 704.1)".
-fn source(rule: &Rule) -> String {
-    format!("{} {} ({})", named(&rule.document), rule.edition, rule.clause)
+fn source(rule: &Rule) -> Said {
+    said!("{title} {edition} ({clause})", title = named(&rule.document), edition = &rule.edition, clause = &rule.clause)
 }
 
 /// A document's title within a sentence: with "the" where it is called a code, but plain "EN 752".
-fn named(title: &str) -> String {
+fn named(title: &str) -> Part {
     let lower = title.to_lowercase();
     let called = ["code", "ordinance", "standards", "specification"].iter().any(|word| lower.contains(word));
-    if called && !lower.starts_with("the ") { format!("the {title}") } else { title.to_owned() }
+    if called && !lower.starts_with("the ") { said!("the {title}", title = title).into() } else { title.into() }
 }
 
-/// With a capital at its start.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+/// A reach by its number.
+pub(super) fn reach(index: usize) -> Said {
+    said!("reach {n}", n = index + 1)
+}
+
+/// What we ask of backfall.
+pub(super) fn no_backfall(words: Words, limit_m: f64) -> Said {
+    said!(words, "no stretch longer than {limit} runs backwards (our choice)", limit = Part::Length(limit_m))
 }
 
 /// The probability that something is met: as known, else as the lower bound that decides.
-fn met_with(chance: Chance) -> Option<String> {
+fn met_with(chance: Chance) -> Option<Part> {
     match chance.value() {
-        Some(p) => Some(probability(p)),
-        None if chance.low > 0.99 => Some(probability(chance.low)),
+        Some(p) => Some(Part::Probability(p)),
+        None if chance.low > 0.99 => Some(Part::Probability(chance.low)),
         // Rounded down; 0.95 times 100 may fall short of 95 in its last digit.
-        None if chance.low > 0.5 => Some(format!("at least {:.0} %", (chance.low * 100.0 + 1e-9).floor())),
+        None if chance.low > 0.5 => {
+            let percent = said!("{n} %", n = Part::Number((chance.low * 100.0 + 1e-9).floor(), 0));
+            Some(said!("at least {size}", size = percent).into())
+        }
         None => None,
     }
 }
 
 /// What a row asks of the slope, with the second value where the document prints two.
-pub(super) fn slope_requirement(words: Words, rule: &Rule, nominal: Option<Nominal>) -> String {
-    let said = |limit: &SlopeLimit| text::limit(words, &limit.text, limit.at(nominal).unwrap_or(f64::MAX));
-    let least = rule.min_slope.as_ref().map(|limit| format!("at least {}", said(limit)));
-    let most = rule.max_slope.as_ref().map(|limit| format!("at most {}", said(limit)));
+pub(super) fn slope_requirement(words: Words, rule: &Rule, nominal: Option<Nominal>) -> Said {
+    let limit = |limit: &SlopeLimit| text::limit(words, &limit.text, limit.at(nominal).unwrap_or(f64::MAX));
+    let least = rule.min_slope.as_ref().map(|least| said!("at least {size}", size = limit(least)));
+    let most = rule.max_slope.as_ref().map(|most| said!("at most {size}", size = limit(most)));
     match (least, most) {
-        (Some(least), Some(most)) => format!("{least} and {most}"),
+        (Some(least), Some(most)) => said!("{least} and {most}", least = least, most = most),
         (Some(one), None) | (None, Some(one)) => one,
-        (None, None) => "no slope".to_owned(),
+        (None, None) => said!("no slope"),
     }
 }
 
 /// What a row asks of standing water.
-pub(super) fn pool_requirement(words: Words, rule: &Rule, tolerance_m: f64) -> String {
-    let none = text::small(words, tolerance_m);
+pub(super) fn pool_requirement(words: Words, rule: &Rule, tolerance_m: f64) -> Said {
+    let none = Part::Small(tolerance_m);
     match &rule.max_pool {
-        Some(limit) if limit.depth_m > tolerance_m => format!("standing water at most {} deep", limit.text),
-        Some(limit) if limit.depth_m == 0.0 => format!("no standing water deeper than {none}, which counts as none"),
-        Some(limit) => {
-            format!("standing water at most {} deep, taken as {none}, which counts as none", limit.text)
+        Some(limit) if limit.depth_m > tolerance_m => {
+            said!("standing water at most {limit} deep", limit = &limit.text)
         }
-        None => "no limit".to_owned(),
+        Some(limit) if limit.depth_m == 0.0 => {
+            said!(words, "no standing water deeper than {none}, which counts as none", none = none)
+        }
+        Some(limit) => said!(
+            words,
+            "standing water at most {limit} deep, taken as {none}, which counts as none",
+            limit = &limit.text,
+            none = none
+        ),
+        None => said!("no limit"),
     }
 }
 
@@ -75,7 +91,7 @@ pub(super) fn pool_requirement(words: Words, rule: &Rule, tolerance_m: f64) -> S
 pub(super) struct Measured<'a> {
     pub(super) words: Words,
     /// What it is about, such as "reach 1", "reach 1, building drain," or "pool 2".
-    pub(super) subject: &'a str,
+    pub(super) subject: &'a Said,
     pub(super) quantity: Quantity,
     pub(super) value: Option<f64>,
     /// Ends of the 95 % interval; without the low one only an upper limit can be given.
@@ -83,7 +99,7 @@ pub(super) struct Measured<'a> {
     /// Where the value is, if it is not the subject's whole length.
     pub(super) between: Option<(f64, f64)>,
     pub(super) rule: &'a Rule,
-    pub(super) requirement: &'a str,
+    pub(super) requirement: &'a Said,
     /// The limit that binds is the greatest, not the least.
     pub(super) at_most: bool,
     pub(super) new_work: bool,
@@ -94,159 +110,224 @@ pub(super) struct Measured<'a> {
 
 impl Measured<'_> {
     /// "Reach 1 falls 2.10 % on average", "Pool 2 between chainage 4.00 m and 6.00 m can hold water 20 mm deep".
-    fn opening(&self) -> String {
-        let place =
-            self.between.map_or_else(String::new, |(a, b)| format!(" between {}", text::both(self.words, a, b)));
-        let subject = format!("{}{place}", capital(self.subject));
+    fn opening(&self) -> Said {
+        let words = self.words;
+        let subject = Part::capital(self.subject);
+        let subject = match self.between {
+            Some((a, b)) => {
+                said!(words, "{subject} between {stretch}", subject = subject, stretch = Part::Both(a, b)).into()
+            }
+            None => subject,
+        };
         match (self.value.filter(|value| value.is_finite()), self.quantity) {
-            (None, _) => format!("{subject} has no figure that could be determined"),
-            (Some(value), Quantity::Slope) => format!("{subject} {}", text::falls(self.words, value)),
-            (Some(value), _) if value <= 0.0 => format!("{subject} can hold no water in the best estimate"),
-            (Some(value), _) => format!("{subject} can hold water {} deep", self.figure(value)),
+            (None, _) => said!("{subject} has no figure that could be determined", subject = subject),
+            (Some(slope), Quantity::Slope) => text::falls(words, subject, slope),
+            (Some(depth_m), _) if depth_m <= 0.0 => {
+                said!("{subject} can hold no water in the best estimate", subject = subject)
+            }
+            (Some(depth_m), _) => {
+                said!(words, "{subject} can hold water {depth} deep", subject = subject, depth = self.figure(depth_m))
+            }
         }
     }
 
-    fn figure(&self, value: f64) -> String {
+    fn figure(&self, value: f64) -> Part {
         match self.quantity {
             Quantity::Slope => text::slope(self.words, value),
-            Quantity::DepthM | Quantity::LengthM => text::small(self.words, value),
+            Quantity::DepthM | Quantity::LengthM => Part::Small(value),
         }
     }
 
-    /// The interval's ends in words, unless they read the same; only the high one where there is no low one.
-    fn ends(&self) -> Option<(Option<String>, String)> {
+    /// The interval's ends, unless they read the same; only the high one where there is no low one.
+    fn ends(&self) -> Option<(Option<Part>, Part)> {
         let (low, high) = self.interval.filter(|(low, high)| low.is_none_or(f64::is_finite) && high.is_finite())?;
         let (low, high) = (low.map(|low| self.figure(low)), self.figure(high));
-        (low.as_ref() != Some(&high)).then_some((low, high))
+        let reads = |part: &Part| Voice::english(self.words).part(part);
+        let alike = low.as_ref().is_some_and(|low| reads(low) == reads(&high));
+        (!alike).then_some((low, high))
     }
 
     /// The opening with its interval.
-    fn opening_with_interval(&self) -> String {
-        let opening = self.opening();
+    fn opening_with_interval(&self) -> Said {
+        let (words, opening) = (self.words, self.opening());
         match self.ends() {
-            Some((Some(low), high)) => format!("{opening} (95 % interval {low} to {high})"),
-            Some((None, high)) => format!("{opening} (at most {high})"),
+            Some((Some(low), high)) => {
+                said!(words, "{clause} (95 % interval {low} to {high})", clause = opening, low = low, high = high)
+            }
+            Some((None, high)) => said!(words, "{clause} (at most {high})", clause = opening, high = high),
             None => opening,
         }
     }
 
     /// What is asked, by which clause.
-    fn asked(&self) -> String {
+    fn asked(&self) -> Said {
         let (source, requirement) = (source(self.rule), self.requirement);
         match &self.rule.also_printed {
-            Some(second) if self.prints_two => {
-                format!("{source} asks for {requirement} and prints {} beside it", second.text)
-            }
-            _ => format!("{source} asks for {requirement}"),
+            Some(second) if self.prints_two => said!(
+                "{source} asks for {requirement} and prints {second} beside it",
+                source = source,
+                requirement = requirement,
+                second = &second.text
+            ),
+            _ => said!("{source} asks for {requirement}", source = source, requirement = requirement),
         }
     }
 
     /// The short sentence for the lateral's own.
-    pub(super) fn brief(&self) -> String {
-        let opening = self.opening();
+    pub(super) fn brief(&self) -> Said {
+        let (words, opening) = (self.words, self.opening());
         let found = match self.ends() {
-            Some((Some(low), high)) => format!("{opening}, somewhere between {low} and {high}"),
-            Some((None, high)) => format!("{opening}, at most {high}"),
+            Some((Some(low), high)) => {
+                said!(words, "{clause}, somewhere between {low} and {high}", clause = opening, low = low, high = high)
+            }
+            Some((None, high)) => said!(words, "{clause}, at most {high}", clause = opening, high = high),
             None => opening,
         };
         let who = match self.rule.force {
-            Force::Code => "the code",
-            Force::Guidance => "the guidance",
-            Force::Contract => "the contract",
-            Force::Practice => "practice",
+            Force::Code => word!("the code"),
+            Force::Guidance => word!("the guidance"),
+            Force::Contract => word!("the contract"),
+            Force::Practice => word!("practice"),
         };
-        format!("{found}; {who} asks for {}.", self.requirement)
+        let requirement = self.requirement;
+        said!(
+            "{clause}; {who} asks for {requirement}.",
+            clause = found,
+            who = Part::word(who),
+            requirement = requirement
+        )
     }
 
     /// The requirement is met.
-    pub(super) fn meets(&self, chance: Chance) -> String {
+    pub(super) fn meets(&self, chance: Chance) -> Said {
         let (opening, asked) = (self.opening_with_interval(), self.asked());
         match met_with(chance) {
-            Some(p) => format!("{opening}; {asked}, which is met with a probability of {p}."),
-            None => format!("{opening}; {asked}, which is met."),
+            Some(p) => said!(
+                "{clause}; {asked}, which is met with a probability of {p}.",
+                clause = opening,
+                asked = asked,
+                p = p
+            ),
+            None => said!("{clause}; {asked}, which is met.", clause = opening, asked = asked),
         }
     }
 
     /// The requirement is not met.
-    pub(super) fn fails(&self, p: Option<f64>) -> String {
+    pub(super) fn fails(&self, p: Option<f64>) -> Said {
         let opening = self.opening_with_interval();
         if self.new_work || self.rule.applies_to == AppliesTo::All {
             let asked = self.asked();
             return match p {
-                Some(p) => {
-                    format!("{opening}; {asked}, which is not met (the probability that it is: {}).", probability(p))
-                }
-                None => format!("{opening}; {asked}, which is not met."),
+                Some(p) => said!(
+                    "{clause}; {asked}, which is not met (the probability that it is: {p}).",
+                    clause = opening,
+                    asked = asked,
+                    p = Part::Probability(p)
+                ),
+                None => said!("{clause}; {asked}, which is not met.", clause = opening, asked = asked),
             };
         }
-        let than = match (self.quantity, self.at_most) {
-            (Quantity::Slope, false) => "flatter than",
-            (Quantity::Slope, true) => "steeper than",
-            (Quantity::DepthM | Quantity::LengthM, _) => "deeper than",
-        };
-        format!(
-            "{opening}, {than} {} asks of new work, {}; whether that matters here is for the authority and a licensed \
-             person.",
-            source(self.rule),
-            self.requirement
-        )
+        let (source, requirement) = (source(self.rule), self.requirement);
+        match (self.quantity, self.at_most) {
+            (Quantity::Slope, false) => said!(
+                "{clause}, flatter than {source} asks of new work, {requirement}; whether that matters here is for the \
+                 authority and a licensed person.",
+                clause = opening,
+                source = source,
+                requirement = requirement
+            ),
+            (Quantity::Slope, true) => said!(
+                "{clause}, steeper than {source} asks of new work, {requirement}; whether that matters here is for the \
+                 authority and a licensed person.",
+                clause = opening,
+                source = source,
+                requirement = requirement
+            ),
+            (Quantity::DepthM | Quantity::LengthM, _) => said!(
+                "{clause}, deeper than {source} asks of new work, {requirement}; whether that matters here is for the \
+                 authority and a licensed person.",
+                clause = opening,
+                source = source,
+                requirement = requirement
+            ),
+        }
     }
 
     /// A measurement could decide it.
-    pub(super) fn needs_measurement(&self, p: Option<f64>) -> String {
+    pub(super) fn needs_measurement(&self, p: Option<f64>) -> Said {
         let (mut opening, asked) = (self.opening_with_interval(), self.asked());
         if self.interval.is_none() {
-            opening.push_str(" (interval not determined)");
+            opening = said!("{clause} (interval not determined)", clause = opening);
         }
-        let said = match p {
-            Some(p) => format!("{opening}; {asked}, which is met with a probability of {}", probability(p)),
-            None => format!("{opening}; {asked}, and this survey cannot say whether that is met"),
+        let found = match p {
+            Some(p) => said!(
+                "{clause}; {asked}, which is met with a probability of {p}",
+                clause = opening,
+                asked = asked,
+                p = Part::Probability(p)
+            ),
+            None => said!(
+                "{clause}; {asked}, and this survey cannot say whether that is met",
+                clause = opening,
+                asked = asked
+            ),
         };
         match (self.sd_needed, self.quantity) {
-            (Some(sd), Quantity::Slope) => format!(
-                "{said}; to decide it the slope would have to be known to {} (one standard deviation).",
-                text::percent(sd)
+            (Some(sd), Quantity::Slope) => said!(
+                "{found}; to decide it the slope would have to be known to {sd} (one standard deviation).",
+                found = found,
+                sd = text::percent(sd)
             ),
-            (Some(sd), _) => format!(
-                "{said}; to decide it the depth would have to be known to {} (one standard deviation).",
-                text::small(self.words, sd)
+            (Some(sd), _) => said!(
+                self.words,
+                "{found}; to decide it the depth would have to be known to {sd} (one standard deviation).",
+                found = found,
+                sd = Part::Small(sd)
             ),
-            (None, _) => format!("{said}; to decide it the pipe would have to be measured better."),
+            (None, _) => said!("{found}; to decide it the pipe would have to be measured better.", found = found),
         }
     }
 
     /// No practical measurement would decide it.
-    pub(super) fn too_close(&self) -> String {
-        format!(
-            "{}; {}, so near that no practical measurement will decide it.",
-            self.opening_with_interval(),
-            self.asked()
+    pub(super) fn too_close(&self) -> Said {
+        said!(
+            "{clause}; {asked}, so near that no practical measurement will decide it.",
+            clause = self.opening_with_interval(),
+            asked = self.asked()
         )
     }
 
     /// The water may go on beyond the survey: downstream where what keeps it may lie, or upstream.
-    pub(super) fn goes_on_beyond(&self, end_m: f64, downstream: bool) -> String {
-        let (opening, asked, end) = (self.opening_with_interval(), self.asked(), text::at(self.words, end_m));
+    pub(super) fn goes_on_beyond(&self, end_m: f64, downstream: bool) -> Said {
+        let (opening, asked, end) = (self.opening_with_interval(), self.asked(), Part::At(end_m));
         if downstream {
-            format!(
-                "{opening}; {asked}, which cannot be decided before the pipe is surveyed beyond {end}, where what keeps the \
-                 water may lie."
+            said!(
+                self.words,
+                "{clause}; {asked}, which cannot be decided before the pipe is surveyed beyond {end}, where what keeps \
+                 the water may lie.",
+                clause = opening,
+                asked = asked,
+                end = end
             )
         } else {
-            format!(
-                "{opening}; {asked}, which cannot be decided before the pipe is surveyed beyond {end}, where the water may be \
-                 deeper."
+            said!(
+                self.words,
+                "{clause}; {asked}, which cannot be decided before the pipe is surveyed beyond {end}, where the water \
+                 may be deeper.",
+                clause = opening,
+                asked = asked,
+                end = end
             )
         }
     }
 }
 
 /// The same as [`Measured::goes_on_beyond`], in short.
-pub(super) fn goes_on_beyond_brief(subject: &str, downstream: bool) -> String {
+pub(super) fn goes_on_beyond_brief(subject: &Said, downstream: bool) -> Said {
     if downstream {
-        format!("What keeps the water of {subject} may lie beyond the last surveyed point.")
+        said!("What keeps the water of {subject} may lie beyond the last surveyed point.", subject = subject)
     } else {
-        format!("The water of {subject} may be deeper beyond the upstream end of the survey.")
+        said!("The water of {subject} may be deeper beyond the upstream end of the survey.", subject = subject)
     }
 }
 
@@ -262,17 +343,24 @@ pub(super) struct Backfall {
 }
 
 impl Backfall {
-    fn opening(&self, verdict: Verdict) -> String {
+    fn opening(&self, verdict: Verdict) -> Said {
         if !self.found() {
-            return "No stretch of the pipe runs backwards in the best estimate".to_owned();
+            return said!("No stretch of the pipe runs backwards in the best estimate");
         }
-        let (length, between) =
-            (text::length(self.words, self.length_m), text::both(self.words, self.between.0, self.between.1));
+        let (length, stretch) = (Part::Length(self.length_m), Part::Both(self.between.0, self.between.1));
         match verdict {
-            Verdict::Undecided(_) => {
-                format!("The pipe may run backwards, in the best estimate over {length} between {between}")
-            }
-            Verdict::Meets | Verdict::Fails => format!("The pipe runs backwards over {length} between {between}"),
+            Verdict::Undecided(_) => said!(
+                self.words,
+                "The pipe may run backwards, in the best estimate over {length} between {stretch}",
+                length = length,
+                stretch = stretch
+            ),
+            Verdict::Meets | Verdict::Fails => said!(
+                self.words,
+                "The pipe runs backwards over {length} between {stretch}",
+                length = length,
+                stretch = stretch
+            ),
         }
     }
 
@@ -280,57 +368,73 @@ impl Backfall {
         self.length_m > 0.0
     }
 
-    pub(super) fn sentence(&self, verdict: Verdict, chance: Chance, p: Option<f64>) -> String {
-        let (opening, limit) = (self.opening(verdict), text::length(self.words, self.limit_m));
-        let asked = format!("{opening}; we ask that no stretch longer than {limit} does (our choice, no code)");
+    pub(super) fn sentence(&self, verdict: Verdict, chance: Chance, p: Option<f64>) -> Said {
+        let words = self.words;
+        let asked = said!(
+            words,
+            "{clause}; we ask that no stretch longer than {limit} does (our choice, no code)",
+            clause = self.opening(verdict),
+            limit = Part::Length(self.limit_m)
+        );
         match (verdict, p) {
             (Verdict::Meets, _) => match met_with(chance) {
-                Some(p) => format!("{asked}, which is met with a probability of {p}."),
-                None => format!("{asked}, which is met."),
+                Some(p) => said!("{asked}, which is met with a probability of {p}.", asked = asked, p = p),
+                None => said!("{asked}, which is met.", asked = asked),
             },
-            (Verdict::Fails, Some(p)) => {
-                format!("{asked}, which is not met (the probability that it is: {}).", probability(p))
-            }
-            (Verdict::Fails, None) => format!("{asked}, which is not met."),
+            (Verdict::Fails, Some(p)) => said!(
+                "{asked}, which is not met (the probability that it is: {p}).",
+                asked = asked,
+                p = Part::Probability(p)
+            ),
+            (Verdict::Fails, None) => said!("{asked}, which is not met.", asked = asked),
             (Verdict::Undecided(Reason::NotSurveyed), _) => match self.hole {
-                Some((from_m, to_m)) => format!(
-                    "{asked}, which cannot be decided before the pipe between {} is surveyed.",
-                    text::both(self.words, from_m, to_m)
+                Some((from_m, to_m)) => said!(
+                    words,
+                    "{asked}, which cannot be decided before the pipe between {stretch} is surveyed.",
+                    asked = asked,
+                    stretch = Part::Both(from_m, to_m)
                 ),
-                None => format!("{asked}, which cannot be decided before the rest of the pipe is surveyed."),
+                None => {
+                    said!("{asked}, which cannot be decided before the rest of the pipe is surveyed.", asked = asked)
+                }
             },
             // The draws agree, but not on either side of the limit.
-            (Verdict::Undecided(_), Some(p)) if self.found() && !(0.05..0.95).contains(&p) => format!(
-                "{asked}; where it begins and ends is not known well enough to say whether that is met, which takes readings \
-                 closer together."
+            (Verdict::Undecided(_), Some(p)) if self.found() && !(0.05..0.95).contains(&p) => said!(
+                "{asked}; where it begins and ends is not known well enough to say whether that is met, which takes \
+                 readings closer together.",
+                asked = asked
             ),
-            (Verdict::Undecided(_), Some(p)) => format!(
-                "{asked}, which is met with a probability of {}; to decide it the tilt there would have to be known better.",
-                probability(p)
+            (Verdict::Undecided(_), Some(p)) => said!(
+                "{asked}, which is met with a probability of {p}; to decide it the tilt there would have to be known \
+                 better.",
+                asked = asked,
+                p = Part::Probability(p)
             ),
-            (Verdict::Undecided(_), None) => {
-                format!(
-                    "{asked}, and this survey cannot say whether that is met; to decide it takes joint draws of the profile."
-                )
-            }
+            (Verdict::Undecided(_), None) => said!(
+                "{asked}, and this survey cannot say whether that is met; to decide it takes joint draws of the \
+                 profile.",
+                asked = asked
+            ),
         }
     }
 
     /// The short sentence for the lateral's own.
-    pub(super) fn brief(&self) -> String {
-        let limit = text::length(self.words, self.limit_m);
+    pub(super) fn brief(&self) -> Said {
         if self.found() {
-            return format!(
-                "It does so over {} between {}; we ask that no stretch longer than {limit} does (our choice, no \
-                 code).",
-                text::length(self.words, self.length_m),
-                text::both(self.words, self.between.0, self.between.1)
+            return said!(
+                self.words,
+                "It does so over {length} between {stretch}; we ask that no stretch longer than {limit} does (our \
+                 choice, no code).",
+                length = Part::Length(self.length_m),
+                stretch = Part::Both(self.between.0, self.between.1),
+                limit = Part::Length(self.limit_m)
             );
         }
         if let Some((from_m, to_m)) = self.hole {
-            return format!("Nothing was seen of it between {}.", text::both(self.words, from_m, to_m));
+            let stretch = Part::Both(from_m, to_m);
+            return said!(self.words, "Nothing was seen of it between {stretch}.", stretch = stretch);
         }
-        "In the best estimate no stretch does.".to_owned()
+        said!("In the best estimate no stretch does.")
     }
 }
 
@@ -341,7 +445,7 @@ pub(super) struct Whole<'a> {
     pub(super) verdict: Verdict,
     pub(super) chance: Chance,
     /// The part that decides, and its short sentence.
-    pub(super) deciding: Option<(&'a Finding, &'a str)>,
+    pub(super) deciding: Option<(&'a Finding, &'a Said)>,
     /// The finding on backfall, which is our own choice and not the rulebook's.
     pub(super) backfall: Option<&'a Finding>,
     pub(super) new_work: bool,
@@ -353,18 +457,15 @@ pub(super) struct Whole<'a> {
 
 impl Whole<'_> {
     /// The verdict, what decides it, and what else shares it.
-    pub(super) fn sentence(&self) -> String {
+    pub(super) fn sentence(&self) -> Said {
         let verdict = match self.verdict {
             Verdict::Meets => self.meets(),
             Verdict::Fails => self.fails(),
             Verdict::Undecided(_) => self.undecided(),
         };
-        let deciding = self.deciding.map(|(_, brief)| brief.to_owned());
-        [Some(verdict), deciding, self.others(), self.backfall_too()]
-            .into_iter()
-            .flatten()
-            .collect::<Vec<_>>()
-            .join(" ")
+        let deciding = self.deciding.map(|(_, brief)| brief.clone());
+        let sentences = [Some(verdict), deciding, self.others(), self.backfall_too()];
+        Said::all(self.words, sentences.into_iter().flatten())
     }
 
     /// Only our own choice on backfall decides.
@@ -373,187 +474,225 @@ impl Whole<'_> {
     }
 
     /// What of a document was held against the pipe: never all of it.
-    fn rule_of(&self) -> &'static str {
-        match self.deciding.map(|(part, _)| part.quantity) {
-            Some(Quantity::DepthM) => "the rule on standing water of",
-            Some(Quantity::LengthM) if !self.on_slope => "the rule on standing water of",
-            Some(Quantity::Slope | Quantity::LengthM) | None => "the slope rule of",
-        }
-    }
-
-    fn meets(&self) -> String {
+    fn rule(&self) -> Said {
         let title = named(self.title);
-        match met_with(self.chance) {
-            Some(p) => format!("The lateral meets {} {title} (probability {p}).", self.rule_of()),
-            None => format!("The lateral meets {} {title}.", self.rule_of()),
+        match self.deciding.map(|(part, _)| part.quantity) {
+            Some(Quantity::DepthM) => said!("the rule on standing water of {title}", title = title),
+            Some(Quantity::LengthM) if !self.on_slope => said!("the rule on standing water of {title}", title = title),
+            Some(Quantity::Slope | Quantity::LengthM) | None => said!("the slope rule of {title}", title = title),
         }
     }
 
-    fn fails(&self) -> String {
+    fn meets(&self) -> Said {
+        match met_with(self.chance) {
+            Some(p) => said!("The lateral meets {rule} (probability {p}).", rule = self.rule(), p = p),
+            None => said!("The lateral meets {rule}.", rule = self.rule()),
+        }
+    }
+
+    fn fails(&self) -> Said {
         let title = named(self.title);
         let Some((part, _)) = self.deciding.filter(|(part, _)| part.verdict == Verdict::Fails) else {
-            let rule = self.rule_of();
-            return format!("The lateral does not meet {rule} {title}: its parts cannot all do so together.");
+            return said!("The lateral does not meet {rule}: its parts cannot all do so together.", rule = self.rule());
         };
         if self.only_ours() {
-            return "Not met: the pipe runs backwards too far.".to_owned();
+            return said!("Not met: the pipe runs backwards too far.");
         }
         if self.new_work || part.rule.as_ref().is_none_or(|rule| rule.applies_to == AppliesTo::All) {
-            return format!("The lateral does not meet {} {title}.", self.rule_of());
+            return said!("The lateral does not meet {rule}.", rule = self.rule());
         }
         let steeper = part.value.zip(part.required).is_some_and(|(value, required)| value > required);
         match (part.quantity, steeper) {
-            (Quantity::Slope, false) => format!("Flatter than {title} asks of new work."),
-            (Quantity::Slope, true) => format!("Steeper than {title} asks of new work."),
-            _ => format!("Deeper standing water than {title} asks of new work."),
+            (Quantity::Slope, false) => said!("Flatter than {title} asks of new work.", title = title),
+            (Quantity::Slope, true) => said!("Steeper than {title} asks of new work.", title = title),
+            _ => said!("Deeper standing water than {title} asks of new work.", title = title),
         }
     }
 
-    fn undecided(&self) -> String {
+    fn undecided(&self) -> Said {
         if self.only_ours() {
-            return "Undecided: this survey cannot say whether the pipe runs backwards too far.".to_owned();
+            return said!("Undecided: this survey cannot say whether the pipe runs backwards too far.");
         }
-        let (rule, title) = (self.rule_of(), named(self.title));
-        let said = format!("Undecided: this survey cannot say whether the lateral meets {rule} {title}");
+        let rule = self.rule();
         let measured = matches!(self.verdict, Verdict::Undecided(Reason::NeedsMeasurement | Reason::TooClose));
         // A probability that our own choice brings down is not the rulebook's.
         let by_book = self.backfall.is_none_or(|finding| finding.verdict == Verdict::Meets);
         match self.chance.value().filter(|_| measured && by_book) {
-            Some(p) => format!("{said} (probability {}).", probability(p)),
-            None => format!("{said}."),
+            Some(p) => said!(
+                "Undecided: this survey cannot say whether the lateral meets {rule} (probability {p}).",
+                rule = rule,
+                p = Part::Probability(p)
+            ),
+            None => said!("Undecided: this survey cannot say whether the lateral meets {rule}.", rule = rule),
         }
     }
 
     /// How many parts share the verdict; where only backfall decides, what the rulebook comes to.
-    fn others(&self) -> Option<String> {
+    fn others(&self) -> Option<Said> {
         let (title, parts) = (named(self.title), self.by_book.len());
         if self.only_ours() {
             let met = self.by_book.iter().all(|verdict| *verdict == Verdict::Meets);
             return (parts > 0).then(|| {
                 if met {
-                    format!("On average it meets the slope rule of {title}.")
+                    said!("On average it meets the slope rule of {title}.", title = title)
                 } else {
-                    format!("Whether on average it meets the slope rule of {title} is undecided.")
+                    said!("Whether on average it meets the slope rule of {title} is undecided.", title = title)
                 }
             });
         }
         let alike = self.by_book.iter().filter(|verdict| verdict.word() == self.verdict.word()).count();
         match self.verdict {
-            Verdict::Fails if alike > 1 => Some(format!("{alike} of {parts} parts are not met.")),
-            Verdict::Undecided(_) if alike > 1 => Some(format!("{alike} of {parts} parts are undecided.")),
+            Verdict::Fails if alike > 1 => {
+                Some(said!("{count} of {parts} parts are not met.", count = alike, parts = parts))
+            }
+            Verdict::Undecided(_) if alike > 1 => {
+                Some(said!("{count} of {parts} parts are undecided.", count = alike, parts = parts))
+            }
             _ => None,
         }
     }
 
     /// What backfall adds where it does not decide by itself.
-    fn backfall_too(&self) -> Option<String> {
+    fn backfall_too(&self) -> Option<Said> {
         let finding = self.backfall.filter(|_| !self.only_ours())?;
         match finding.verdict {
             Verdict::Meets => None,
             Verdict::Fails => {
-                Some(format!("It also runs backwards, over {}.", text::length(self.words, finding.value?)))
+                let length = Part::Length(finding.value?);
+                Some(said!(self.words, "It also runs backwards, over {length}.", length = length))
             }
-            Verdict::Undecided(_) => Some(format!(
-                "It may also run backwards over more than {}.",
-                text::length(self.words, finding.required?)
-            )),
+            Verdict::Undecided(_) => {
+                let length = Part::Length(finding.required?);
+                Some(said!(self.words, "It may also run backwards over more than {length}.", length = length))
+            }
         }
     }
+}
+
+/// What is missing, one after the other.
+pub(super) fn list(missing: &[Said]) -> Part {
+    Part::list(Words::default(), missing.iter().map(Part::from))
 }
 
 /// The job does not give what the rules ask for.
-pub(super) fn input_missing(subject: &str, title: &str, missing: &[String]) -> String {
-    format!("Whether {subject} meets {} cannot be decided before the job gives {}.", named(title), list(missing))
+pub(super) fn input_missing(subject: &Said, title: &str, missing: &[Said]) -> Said {
+    said!(
+        "Whether {subject} meets {title} cannot be decided before the job gives {missing}.",
+        subject = subject,
+        title = named(title),
+        missing = list(missing)
+    )
 }
 
 /// The same, in short.
-pub(super) fn input_missing_brief(subject: &str, missing: &[String]) -> String {
-    format!("For {subject} the job does not give {}.", list(missing))
+pub(super) fn input_missing_brief(subject: &Said, missing: &[Said]) -> Said {
+    said!("For {subject} the job does not give {missing}.", subject = subject, missing = list(missing))
 }
 
 /// No row speaks of it.
-pub(super) fn no_rule(subject: &str, title: &str, off: &[&Rule]) -> String {
-    let (subject, title) = (capital(subject), named(title));
+pub(super) fn no_rule(subject: &Said, title: &str, off: &[&Rule]) -> Said {
+    let (subject, title) = (Part::capital(subject), named(title));
     match off.first() {
-        Some(rule) => {
-            format!("{subject} is covered by no row of {title} that is in use; {} is switched off.", source(rule))
-        }
-        None => format!("{subject} is covered by no row of {title}, so there is nothing to decide it by."),
+        Some(rule) => said!(
+            "{subject} is covered by no row of {title} that is in use; {source} is switched off.",
+            subject = subject,
+            title = title,
+            source = source(rule)
+        ),
+        None => said!(
+            "{subject} is covered by no row of {title}, so there is nothing to decide it by.",
+            subject = subject,
+            title = title
+        ),
     }
 }
 
 /// The same, in short.
-pub(super) fn no_rule_brief(subject: &str) -> String {
-    format!("{} is covered by none of its rows.", capital(subject))
+pub(super) fn no_rule_brief(subject: &Said) -> Said {
+    said!("{subject} is covered by none of its rows.", subject = Part::capital(subject))
 }
 
 /// It was not surveyed, or only in part.
-pub(super) fn not_surveyed(words: Words, subject: &str, title: &str, surveyed: Option<(f64, f64)>) -> String {
-    let (subject, title) = (capital(subject), named(title));
+pub(super) fn not_surveyed(words: Words, subject: &Said, title: &str, surveyed: Option<(f64, f64)>) -> Said {
+    let (subject, title) = (Part::capital(subject), named(title));
     match surveyed {
-        Some((a, b)) => format!(
-            "{subject} was surveyed only between {}; whether it meets {title} cannot be decided before the rest is \
-             surveyed.",
-            text::both(words, a, b)
+        Some((a, b)) => said!(
+            words,
+            "{subject} was surveyed only between {stretch}; whether it meets {title} cannot be decided before the rest \
+             is surveyed.",
+            subject = subject,
+            stretch = Part::Both(a, b),
+            title = title
         ),
-        None => format!("{subject} was not surveyed, so whether it meets {title} cannot be decided."),
+        None => said!(
+            "{subject} was not surveyed, so whether it meets {title} cannot be decided.",
+            subject = subject,
+            title = title
+        ),
     }
 }
 
 /// The same, in short.
-pub(super) fn not_surveyed_brief(words: Words, subject: &str, surveyed: Option<(f64, f64)>) -> String {
-    let subject = capital(subject);
+pub(super) fn not_surveyed_brief(words: Words, subject: &Said, surveyed: Option<(f64, f64)>) -> Said {
+    let subject = Part::capital(subject);
     match surveyed {
-        Some((a, b)) => format!("{subject} was surveyed only between {}.", text::both(words, a, b)),
-        None => format!("{subject} was not surveyed."),
+        Some((a, b)) => said!(
+            words,
+            "{subject} was surveyed only between {stretch}.",
+            subject = subject,
+            stretch = Part::Both(a, b)
+        ),
+        None => said!("{subject} was not surveyed.", subject = subject),
     }
 }
 
 /// Readings lie too far apart in it.
-pub(super) fn unseen(words: Words, subject: &str, title: &str, hole: (f64, f64)) -> String {
-    format!(
-        "{} has no readings between {}; whether it meets {} cannot be decided before that stretch is surveyed.",
-        capital(subject),
-        text::both(words, hole.0, hole.1),
-        named(title)
+pub(super) fn unseen(words: Words, subject: &Said, title: &str, hole: (f64, f64)) -> Said {
+    said!(
+        words,
+        "{subject} has no readings between {stretch}; whether it meets {title} cannot be decided before that stretch is \
+         surveyed.",
+        subject = Part::capital(subject),
+        stretch = Part::Both(hole.0, hole.1),
+        title = named(title)
     )
 }
 
 /// The same, in short.
-pub(super) fn unseen_brief(words: Words, subject: &str, hole: (f64, f64)) -> String {
-    format!("{} has no readings between {}.", capital(subject), text::both(words, hole.0, hole.1))
+pub(super) fn unseen_brief(words: Words, subject: &Said, hole: (f64, f64)) -> Said {
+    said!(
+        words,
+        "{subject} has no readings between {stretch}.",
+        subject = Part::capital(subject),
+        stretch = Part::Both(hole.0, hole.1)
+    )
 }
 
 /// Standing water of a stretch that was not seen.
-pub(super) fn water_unseen(words: Words, title: &str, (from_m, to_m): (f64, f64)) -> String {
-    format!(
-        "Between {} the shape of the pipe was not surveyed; whether water can stand there, of which {} has a limit, cannot be \
-         decided.",
-        text::both(words, from_m, to_m),
-        named(title)
+pub(super) fn water_unseen(words: Words, title: &str, (from_m, to_m): (f64, f64)) -> Said {
+    said!(
+        words,
+        "Between {stretch} the shape of the pipe was not surveyed; whether water can stand there, of which {title} has \
+         a limit, cannot be decided.",
+        stretch = Part::Both(from_m, to_m),
+        title = named(title)
     )
 }
 
 /// A row without limits, met by what the job states.
-pub(super) fn met_by_facts(subject: &str, rule: &Rule) -> String {
-    format!(
-        "{} meets {} by what the job states, whatever its slope: {}.",
-        capital(subject),
-        source(rule),
-        rule.text.trim_end_matches('.')
+pub(super) fn met_by_facts(subject: &Said, rule: &Rule) -> Said {
+    said!(
+        "{subject} meets {source} by what the job states, whatever its slope: {text}.",
+        subject = Part::capital(subject),
+        source = source(rule),
+        text = rule.text.trim_end_matches('.')
     )
 }
 
 /// A reach of which the rules on slope do not speak.
-pub(super) fn is_drop(subject: &str) -> String {
-    format!("{} is steeper than 45 degrees, which the rules on slope do not speak of.", capital(subject))
-}
-
-/// "a", "a and b", "a, b and c".
-pub(super) fn list(names: &[String]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => one.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
+pub(super) fn is_drop(subject: &Said) -> Said {
+    said!(
+        "{subject} is steeper than 45 degrees, which the rules on slope do not speak of.",
+        subject = Part::capital(subject)
+    )
 }

@@ -9,7 +9,11 @@ use super::{
     select::{Selection, select},
     sentence::{self, Measured},
 };
-use crate::model::{Reach, Work};
+use crate::{
+    model::{Reach, Work},
+    said,
+    units::Said,
+};
 
 /// Whether a row that is tested must hold, may have to, or would do instead.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -82,7 +86,7 @@ pub(super) struct ReachSlopes<'a> {
     selection: Selection<'a>,
     pub(super) tests: Vec<SlopeTest<'a>>,
     /// Facts missing besides those of the selection.
-    missing: Vec<String>,
+    missing: Vec<Said>,
     /// The stretch of it that was surveyed.
     surveyed: Option<(f64, f64)>,
 }
@@ -91,7 +95,7 @@ impl<'a> Checker<'a> {
     pub(super) fn slope_tests(&mut self) -> Vec<ReachSlopes<'a>> {
         let (book, evidence) = (self.book, self.evidence);
         if !book.rows.iter().any(Rule::limits_slope) {
-            self.note(format!("{} states no slope.", book.title));
+            self.note(said!("{title} states no slope.", title = &book.title));
             return Vec::new();
         }
         let (first, last) =
@@ -104,7 +108,7 @@ impl<'a> Checker<'a> {
             let surveyed = (from_m < to_m).then_some((from_m, to_m));
             let mut missing = Vec::new();
             if reach.pipe.nominal.is_none() {
-                missing.push("the nominal size of the pipe".to_owned());
+                missing.push(said!("the nominal size of the pipe"));
             }
             let mut tests = Vec::new();
             if let Some((from_m, to_m)) = surveyed {
@@ -126,7 +130,7 @@ impl<'a> Checker<'a> {
                     tests.push(SlopeTest { rule, role, min, max, span, best, flattest: vec![], steepest: vec![] });
                 }
                 if !unmeasurable.is_empty() {
-                    missing.push("the joints or the length of a stick".to_owned());
+                    missing.push(said!("the joints or the length of a stick"));
                     selection.applying.retain(|rule| !unmeasurable.iter().any(|u| u.id == rule.id));
                 }
             }
@@ -138,16 +142,20 @@ impl<'a> Checker<'a> {
     /// The finding of a reach; none where it is a drop.
     pub(super) fn slope_part(&mut self, slopes: ReachSlopes<'a>, draws: usize) -> Option<Part> {
         let ReachSlopes { number, reach, selection, tests, mut missing, surveyed } = slopes;
-        let subject = format!("reach {number}");
+        let subject = said!("reach {n}", n = number);
         self.note_selection(&subject, &selection);
         let words = self.evidence.job.report.words;
         let title = &self.book.title;
-        let named = if reach.name.is_empty() { subject.clone() } else { format!("{subject}, {},", reach.name) };
+        let named = if reach.name.is_empty() {
+            subject.clone()
+        } else {
+            said!("{reach}, {name},", reach = &subject, name = &reach.name)
+        };
         let unknown =
-            |finding: Finding, brief: String| Some(Part { finding, brief, chance: Chance::UNKNOWN, holds: None });
+            |finding: Finding, brief: Said| Some(Part { finding, brief, chance: Chance::UNKNOWN, holds: None });
         let blank = |verdict| Finding {
             reach: Some(number),
-            ..Finding::blank(&subject, reach.from_m, reach.to_m, Quantity::Slope, verdict)
+            ..Finding::blank(subject.clone(), reach.from_m, reach.to_m, Quantity::Slope, verdict)
         };
 
         if missing.is_empty() && selection.applying.is_empty() {
@@ -237,7 +245,7 @@ impl<'a> Checker<'a> {
             // A row without limits applies: what it turns on was stated by the job.
             let rule = selection.applying.first().copied()?;
             let mut finding = blank(Verdict::Meets);
-            finding.requirement.clone_from(&rule.text);
+            finding.requirement = Said::text(&rule.text);
             finding.rule = Some(rule.clone());
             if !whole || hole.is_some() {
                 return not_whole(finding);
@@ -329,10 +337,11 @@ impl<'a> Checker<'a> {
         let also: Vec<&Rule> = of(Role::Applying).map(|t| t.rule).filter(|rule| rule.id != test.rule.id).collect();
         let holds = (draws > 0).then(|| (0..draws).map(holds).collect());
         for rule in also {
-            self.note(format!(
-                "For {subject}, {} applies too ({}); the stricter governs.",
-                sentence::cite(rule),
-                rule.text
+            self.note(said!(
+                "For {subject}, {rule} applies too ({text}); the stricter governs.",
+                subject = &subject,
+                rule = sentence::cite(rule),
+                text = &rule.text
             ));
         }
         Some(Part { finding, brief, chance, holds })
@@ -341,8 +350,9 @@ impl<'a> Checker<'a> {
     /// Nothing of the pipe is flat enough for a rule on slope: nothing was held against it, so nothing is met.
     pub(super) fn only_drops(&self) -> Part {
         let (from_m, to_m) = self.evidence.surveyed;
-        let mut finding = Finding::blank("reach", from_m, to_m, Quantity::Slope, Verdict::Undecided(Reason::NoRule));
-        finding.sentence = sentence::is_drop("the whole pipe");
+        let mut finding =
+            Finding::blank(said!("reach"), from_m, to_m, Quantity::Slope, Verdict::Undecided(Reason::NoRule));
+        finding.sentence = sentence::is_drop(&said!("the whole pipe"));
         let brief = finding.sentence.clone();
         Part { finding, brief, chance: Chance::UNKNOWN, holds: None }
     }
@@ -351,10 +361,10 @@ impl<'a> Checker<'a> {
     pub(super) fn no_reach(&self) -> Part {
         let (from_m, to_m) = self.evidence.surveyed;
         let mut finding =
-            Finding::blank("reach", from_m, to_m, Quantity::Slope, Verdict::Undecided(Reason::InputMissing));
-        finding.missing = vec!["a reach with the nominal size of its pipe".to_owned()];
-        finding.sentence = sentence::input_missing("the pipe", &self.book.title, &finding.missing);
-        let brief = sentence::input_missing_brief("the pipe", &finding.missing);
+            Finding::blank(said!("reach"), from_m, to_m, Quantity::Slope, Verdict::Undecided(Reason::InputMissing));
+        finding.missing = vec![said!("a reach with the nominal size of its pipe")];
+        finding.sentence = sentence::input_missing(&said!("the pipe"), &self.book.title, &finding.missing);
+        let brief = sentence::input_missing_brief(&said!("the pipe"), &finding.missing);
         Part { finding, brief, chance: Chance::UNKNOWN, holds: None }
     }
 }

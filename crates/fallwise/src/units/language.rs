@@ -13,7 +13,8 @@
 //! ```
 //!
 //! A name in braces stands for a figure or a text put in; a translation has the same names, in the order that its grammar wants.
-//! What the table does not have stays English. Every English text is in `docs/texts.toml` of this crate.
+//! What the table does not have stays English. Every English text is in `docs/texts.toml` of this crate, which is itself such
+//! a file: a translator copies it and changes the right-hand sides.
 
 use std::collections::{BTreeMap, BTreeSet};
 

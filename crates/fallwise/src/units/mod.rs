@@ -8,7 +8,8 @@
 //!   missing unit is an error, never a guess.
 //! - [`words`](Words): numbers back into text, in UK or US wording: [`Words`]; the same in another language and with another
 //!   decimal mark: [`Voice`].
-//! - [`said`](Said): whole sentences with their figures kept apart: [`Said`], made by [`said!`](crate::said).
+//! - [`said`](Said): whole sentences with their figures kept apart: [`Said`], made by [`said!`](crate::said); fixed texts, marked by
+//!   [`word!`](crate::word).
 //! - [`language`](Language): another language as data: [`Language`].
 //!
 //! One quarter of an inch per foot is 2.0833 %, not 2 %: rules that print both are two rules.

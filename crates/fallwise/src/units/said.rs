@@ -6,6 +6,7 @@ use std::{borrow::Cow, collections::BTreeMap};
 use serde::{Deserialize, Serialize};
 
 use super::{voice::Voice, words::Words};
+use crate::said;
 
 /// A sentence, or a part of one: an English template and what is put in at its names in braces.
 ///
@@ -27,7 +28,7 @@ use super::{voice::Voice, words::Words};
 /// assert_eq!(Voice::new(Words::Uk, &german).tell(&said), "Das Rohr fällt 1 : 48,1.");
 /// # Ok::<(), fallwise::Error>(())
 /// ```
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Said {
     /// Wording and units.
@@ -80,6 +81,8 @@ pub enum Part {
     Probability(f64),
     /// A bare number with so many decimals.
     Number(f64, u8),
+    /// A bare number with the decimals that it was given with.
+    Exact(f64),
     /// A count.
     Count(u64),
 }
@@ -89,6 +92,16 @@ impl Said {
     pub fn new(words: Words, template: impl Into<Cow<'static, str>>, parts: Vec<(&'static str, Part)>) -> Self {
         let parts = parts.into_iter().map(|(name, part)| (Cow::Borrowed(name), part.determined())).collect();
         Self { words, template: template.into(), parts }
+    }
+
+    /// A text of the job's or of a document: the same in every language.
+    pub fn text(text: impl Into<String>) -> Self {
+        Self::new(Words::default(), "{text}", vec![("text", Part::Text(text.into()))])
+    }
+
+    /// A fixed text of ours, marked with [`word!`](crate::word).
+    pub fn fixed(text: &'static str) -> Self {
+        Self::new(Words::default(), text, Vec::new())
     }
 
     /// Sentences one after the other.
@@ -118,6 +131,21 @@ impl Said {
         self.parts.insert(name.into(), Part::Said(Box::new(sentence)));
     }
 
+    /// Whether nothing is put into it: a fixed text.
+    pub fn is_fixed(&self) -> bool {
+        self.parts.is_empty()
+    }
+
+    /// Whether it prints with this text in it.
+    pub fn contains(&self, text: &str) -> bool {
+        self.to_string().contains(text)
+    }
+
+    /// Whether it prints with this text at its start.
+    pub fn starts_with(&self, text: &str) -> bool {
+        self.to_string().starts_with(text)
+    }
+
     /// The templates in it that have words of ours, its own first.
     pub fn templates(&self) -> Vec<&str> {
         let mut found = vec![&*self.template];
@@ -134,7 +162,45 @@ impl fmt::Display for Said {
     }
 }
 
+impl PartialEq<str> for Said {
+    fn eq(&self, text: &str) -> bool {
+        if self.is_fixed() { self.template == text } else { self.to_string() == text }
+    }
+}
+
+impl PartialEq<&str> for Said {
+    fn eq(&self, text: &&str) -> bool {
+        self == *text
+    }
+}
+
 impl Part {
+    /// A fixed text of ours, marked with [`word!`](crate::word).
+    pub fn word(text: &'static str) -> Self {
+        Self::Word(Cow::Borrowed(text))
+    }
+
+    /// With a capital at its start.
+    pub fn capital(part: impl Into<Self>) -> Self {
+        Self::Capital(Box::new(part.into()))
+    }
+
+    /// "a", "a and b", "a, b and c".
+    pub fn list(words: Words, parts: impl IntoIterator<Item = Self>) -> Self {
+        let mut parts = parts.into_iter();
+        let Some(mut list) = parts.next() else { return Self::Text(String::new()) };
+        let mut next = parts.next();
+        while let Some(part) = next {
+            next = parts.next();
+            list = match next {
+                Some(_) => said!(words, "{list}, {next}", list = list, next = part),
+                None => said!(words, "{list} and {last}", list = list, last = part),
+            }
+            .into();
+        }
+        list
+    }
+
     fn templates<'a>(&'a self, found: &mut Vec<&'a str>) {
         match self {
             Self::Word(word) => found.push(word),
@@ -159,6 +225,7 @@ impl Part {
             | Self::Volume(x)
             | Self::Angle(x)
             | Self::Probability(x)
+            | Self::Exact(x)
             | Self::Number(x, _) => x.is_finite(),
             Self::SlopeRange(low, high) | Self::Both(low, high) => low.is_finite() && high.is_finite(),
         };
@@ -169,6 +236,12 @@ impl Part {
 impl From<Said> for Part {
     fn from(said: Said) -> Self {
         Self::Said(Box::new(said))
+    }
+}
+
+impl From<&Said> for Part {
+    fn from(said: &Said) -> Self {
+        Self::Said(Box::new(said.clone()))
     }
 }
 
@@ -197,15 +270,35 @@ impl From<usize> for Part {
 }
 
 /// A [`Said`](crate::units::Said): wording, English template, and what stands at each of its names: figures as
-/// [`Part`](crate::units::Part)s, other sentences, counts, texts.
+/// [`Part`](crate::units::Part)s, other sentences, counts, texts. The wording may be left out where no figure has a unit that it turns on.
+///
+/// `docs/texts.toml` lists the texts of all of them, so each template is written out where it is said.
 #[macro_export]
 macro_rules! said {
+    ($template:literal $(, $name:ident = $part:expr)* $(,)?) => {
+        $crate::said!($crate::units::Words::Uk, $template $(, $name = $part)*)
+    };
     ($words:expr, $template:literal $(, $name:ident = $part:expr)* $(,)?) => {
         $crate::units::Said::new(
             $words,
             $template,
             ::std::vec![$((::core::stringify!($name), $crate::units::Part::from($part))),*],
         )
+    };
+}
+
+/// A fixed text of ours that is no [`said!`](crate::said) by itself. It is the text and nothing else: the mark by which
+/// `docs/texts.toml` finds it.
+///
+/// ```
+/// use fallwise::{units::Part, word};
+///
+/// assert_eq!(Part::word(word!("the code")), Part::Word("the code".into()));
+/// ```
+#[macro_export]
+macro_rules! word {
+    ($text:literal) => {
+        $text
     };
 }
 
@@ -221,6 +314,25 @@ mod tests {
         assert_eq!(row.to_string(), "A is 3. B {n}. C.");
         assert_eq!(Said::all(Words::Uk, [row.clone()]), row);
         assert_eq!(Said::all(Words::Uk, []).to_string(), "");
+    }
+
+    #[test]
+    fn lists_are_said() {
+        let list = |parts: &[&str]| {
+            let list = Part::list(Words::Uk, parts.iter().map(|p| Part::from(*p)));
+            said!("{list}.", list = list).to_string()
+        };
+        assert_eq!(
+            [list(&[]), list(&["a"]), list(&["a", "b"]), list(&["a", "b", "c", "d"])],
+            [".", "a.", "a and b.", "a, b, c and d."]
+        );
+    }
+
+    #[test]
+    fn each_sentence_keeps_its_wording() {
+        let us = said!(Words::Us, "{deep} deep", deep = Part::Small(0.0254));
+        let uk = said!(Words::Uk, "{clause}, {deep} here", clause = us, deep = Part::Small(0.0254));
+        assert_eq!(uk, "1.0 in deep, 25 mm here");
     }
 
     #[test]

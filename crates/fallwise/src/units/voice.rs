@@ -8,6 +8,7 @@ use super::{
     said::{Part, Said},
     words::Words,
 };
+use crate::word;
 
 /// A slope flatter than 1 in 10,000 is called level: 1 mm in 10 m, beyond what any survey of a drain can tell.
 const LEVEL: f64 = 1e-4;
@@ -50,15 +51,16 @@ impl<'a> Voice<'a> {
         self.language.text(english)
     }
 
-    /// A sentence.
+    /// A sentence, in its own wording.
     pub fn tell(self, said: &Said) -> String {
+        let voice = Self { words: said.words, ..self };
         let template = self.language.text(&said.template);
         let mut told = String::with_capacity(template.len() + 16 * said.parts.len());
         for piece in pieces(template) {
             match piece {
                 Piece::Plain(text) => told.push_str(text),
                 // A name that has nothing stays, so that it is seen.
-                Piece::Name(name) => match said.parts.get(name).map(|part| self.part(part)) {
+                Piece::Name(name) => match said.parts.get(name).map(|part| voice.part(part)) {
                     Some(text) => told.push_str(&text),
                     None => told.extend(["{", name, "}"]),
                 },
@@ -92,6 +94,7 @@ impl<'a> Voice<'a> {
             Part::Angle(rad) => self.angle(*rad),
             Part::Probability(p) => self.probability(*p),
             Part::Number(value, places) => self.number(*value, usize::from(*places)),
+            Part::Exact(value) => self.finite(*value, |value| self.mark(&value.to_string())),
             Part::Count(count) => count.to_string(),
         }
     }
@@ -122,7 +125,7 @@ impl<'a> Voice<'a> {
 
     /// "10 mm to 30 mm".
     pub fn range(self, low: &str, high: &str) -> String {
-        self.language.text("{low} to {high}").replace("{low}", low).replace("{high}", high)
+        self.language.text(word!("{low} to {high}")).replace("{low}", low).replace("{high}", high)
     }
 
     /// As [`Words::length`].
@@ -144,8 +147,8 @@ impl<'a> Voice<'a> {
     /// As [`Words::small`].
     pub fn small(self, m: f64) -> String {
         match self.words {
-            Words::Uk => self.at_least(to_mm(m), 1.0, "{n} mm", 0),
-            Words::Us => self.at_least(to_inch(m), 0.1, "{n} in", 1),
+            Words::Uk => self.at_least(to_mm(m), 1.0, word!("{n} mm"), 0),
+            Words::Us => self.at_least(to_inch(m), 0.1, word!("{n} in"), 1),
         }
     }
 
@@ -165,16 +168,16 @@ impl<'a> Voice<'a> {
     /// A place, as a reader finds it: "chainage 12.40 m", "station 0+40.7".
     pub fn at(self, m: f64) -> String {
         match self.words {
-            Words::Uk => self.fill("chainage {station}", "station", &self.station(m)),
-            Words::Us => self.fill("station {station}", "station", &self.station(m)),
+            Words::Uk => self.fill(word!("chainage {station}"), "station", &self.station(m)),
+            Words::Us => self.fill(word!("station {station}"), "station", &self.station(m)),
         }
     }
 
     /// A stretch: "chainage 12.40 m and 14.00 m", "stations 0+40.7 and 0+45.9"; "between" goes before it.
     pub fn both(self, from_m: f64, to_m: f64) -> String {
         let template = match self.words {
-            Words::Uk => "chainage {from} and {to}",
-            Words::Us => "stations {from} and {to}",
+            Words::Uk => word!("chainage {from} and {to}"),
+            Words::Us => word!("stations {from} and {to}"),
         };
         self.language.text(template).replace("{from}", &self.station(from_m)).replace("{to}", &self.station(to_m))
     }
@@ -190,8 +193,8 @@ impl<'a> Voice<'a> {
     /// As [`Words::volume`].
     pub fn volume(self, m3: f64) -> String {
         let (value, template) = match self.words {
-            Words::Uk => (to_litre(m3), "{n} litres"),
-            Words::Us => (to_gallon(m3), "{n} gal"),
+            Words::Uk => (to_litre(m3), word!("{n} litres")),
+            Words::Us => (to_gallon(m3), word!("{n} gal")),
         };
         let places = match value.abs() {
             v if v < 0.995 => 2,
@@ -203,7 +206,7 @@ impl<'a> Voice<'a> {
 
     /// As [`Words::angle`].
     pub fn angle(self, rad: f64) -> String {
-        self.finite(to_deg(rad), |deg| self.fill("{n} degrees", "n", &self.number(deg, 2)))
+        self.finite(to_deg(rad), |deg| self.fill(word!("{n} degrees"), "n", &self.number(deg, 2)))
     }
 
     /// As [`probability`](super::probability).
@@ -211,11 +214,11 @@ impl<'a> Voice<'a> {
         if p.is_nan() {
             self.not_determined()
         } else if p > 0.99 {
-            self.fill("more than {n} %", "n", "99")
+            self.fill(word!("more than {n} %"), "n", "99")
         } else if p < 0.01 {
-            self.fill("less than {size}", "size", "1 %")
+            self.fill(word!("less than {size}"), "size", "1 %")
         } else {
-            self.fill("about {n} %", "n", &format!("{:.0}", p * 100.0))
+            self.fill(word!("about {n} %"), "n", &format!("{:.0}", p * 100.0))
         }
     }
 
@@ -230,7 +233,7 @@ impl<'a> Voice<'a> {
 
     /// "not determined"
     pub fn not_determined(self) -> String {
-        self.language.text("not determined").to_owned()
+        self.language.text(word!("not determined")).to_owned()
     }
 
     /// A number with this voice's decimal mark; it has no other point.
@@ -254,7 +257,7 @@ impl<'a> Voice<'a> {
                 with_unit("0")
             // A value of one step that was converted there and back may have lost its last digit.
             } else if value.abs() < step * (1.0 - 1e-9) {
-                self.fill("less than {size}", "size", &with_unit(&self.mark(&step.to_string())))
+                self.fill(word!("less than {size}"), "size", &with_unit(&self.mark(&step.to_string())))
             } else {
                 with_unit(&self.number(value, places))
             }
@@ -266,14 +269,16 @@ impl<'a> Voice<'a> {
         self.finite(slope, |slope| {
             let steep = slope.abs();
             if steep < LEVEL {
-                return self.language.text("level").to_owned();
+                return self.language.text(word!("level")).to_owned();
             }
             let size = match self.words {
-                Words::Uk => self.fill("1 in {n}", "n", &self.mark(&three_figures(to_one_in(steep.min(STEEPEST))))),
+                Words::Uk => {
+                    self.fill(word!("1 in {n}"), "n", &self.mark(&three_figures(to_one_in(steep.min(STEEPEST)))))
+                }
                 Words::Us => format!("{} %", self.number(to_percent(steep.min(STEEPEST)), 2)),
             };
-            let size = if steep > STEEPEST { self.fill("steeper than {slope}", "slope", &size) } else { size };
-            if slope < 0.0 { self.fill("{slope} backfall", "slope", &size) } else { size }
+            let size = if steep > STEEPEST { self.fill(word!("steeper than {slope}"), "slope", &size) } else { size };
+            if slope < 0.0 { self.fill(word!("{slope} backfall"), "slope", &size) } else { size }
         })
     }
 }

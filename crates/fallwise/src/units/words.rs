@@ -70,16 +70,6 @@ impl Words {
         Voice::english(self).station(m)
     }
 
-    /// A place, as a reader finds it: "chainage 12.40 m", "station 0+40.7".
-    pub(crate) fn at(self, m: f64) -> String {
-        Voice::english(self).at(m)
-    }
-
-    /// A stretch: "chainage 12.40 m and 14.00 m", "stations 0+40.7 and 0+45.9"; "between" goes before it.
-    pub(crate) fn both(self, from_m: f64, to_m: f64) -> String {
-        Voice::english(self).both(from_m, to_m)
-    }
-
     /// A volume: "1.6 litres" or "0.43 gal" (US gallons); two decimals below 1, one below 10, none above.
     pub fn volume(self, m3: f64) -> String {
         Voice::english(self).volume(m3)
@@ -88,11 +78,6 @@ impl Words {
     /// An angle: "0.30 degrees".
     pub fn angle(self, rad: f64) -> String {
         Voice::english(self).angle(rad)
-    }
-
-    /// A slope without its bracket.
-    pub(crate) fn short_slope(self, slope: f64) -> String {
-        Voice::english(self).short_slope(slope)
     }
 }
 
