@@ -314,10 +314,10 @@ fn correlations_with_ties_make_a_positive_matrix_and_are_those_of_draws() {
 fn read_by(setups: &[SetupNoise], instrument: &Instrument) -> Option<(Posterior, [Functional; 2])> {
     let chain = Chain::new(BREAKS_M.to_vec(), TILTS.to_vec()).unwrap();
     let mut means = Vec::new();
-    for segment in 0..TILTS.len() {
+    for (segment, tilt) in TILTS.iter().enumerate() {
         for (setup, s) in setups.iter().enumerate().filter(|(setup, _)| (segment + setup) % 3 != 2 || setups.len() == 1)
         {
-            let mean_rad = TILTS[segment] + s.zero_sign * instrument.zero_rad;
+            let mean_rad = tilt + s.zero_sign * instrument.zero_rad;
             let (weight, drift_share) = (4.0 + segment as f64, if setup == 1 { 0.0 } else { 0.5 });
             means.push(SegmentMean { segment, setup, mean_rad, weight, readings: 4, drift_share, roll_sine: 0.0 });
         }
