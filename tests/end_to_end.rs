@@ -92,6 +92,9 @@ fn every_demo_gives_all_files_and_they_read_back() {
             ("notes.csv", answers.noted.len()),
             ("path.csv", answers.path.len()),
             ("parameters.csv", answers.parameters.len()),
+            ("budget.csv", answers.budget.len()),
+            ("correlations.csv", answers.correlations.len()),
+            ("covariance.csv", answers.covariance.len()),
         ] {
             let text = fs::read_to_string(folder.join(table)).expect(table);
             // No demo has a line break inside a cell, so lines are the header and the rows.

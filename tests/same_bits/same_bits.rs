@@ -75,9 +75,21 @@ fn demos(hashes: &mut Hashes) {
         let answers = Lateral::solve(loaded.job).unwrap().answers(book.as_ref()).unwrap();
         let tree = serde_json::to_value(&answers).unwrap();
         // The job and the rules are input, not figures.
-        for part in
-            ["total", "reaches", "segments", "pools", "findings", "path", "edits", "readings", "parameters", "next"]
-        {
+        for part in [
+            "total",
+            "reaches",
+            "segments",
+            "pools",
+            "findings",
+            "path",
+            "edits",
+            "readings",
+            "parameters",
+            "next",
+            "budget",
+            "correlations",
+            "covariance",
+        ] {
             hashed(hashes, &format!("demo {name} {part}"), |hash| hash.tree(&tree[part]));
         }
     }

@@ -309,3 +309,61 @@ fn correlations_with_ties_make_a_positive_matrix_and_are_those_of_draws() {
         assert_relative_eq!(sd, p.estimate(figure).sd, max_relative = 5.0 / 8000.0_f64.sqrt());
     }
 }
+
+/// Figures of a short pipe read by so many setups, if it can be solved.
+fn read_by(setups: &[SetupNoise], instrument: &Instrument) -> Option<(Posterior, [Functional; 2])> {
+    let chain = Chain::new(BREAKS_M.to_vec(), TILTS.to_vec()).unwrap();
+    let mut means = Vec::new();
+    for (segment, tilt) in TILTS.iter().enumerate() {
+        for (setup, s) in setups.iter().enumerate().filter(|(setup, _)| (segment + setup) % 3 != 2 || setups.len() == 1)
+        {
+            let mean_rad = tilt + s.zero_sign * instrument.zero_rad;
+            let (weight, drift_share) = (4.0 + segment as f64, if setup == 1 { 0.0 } else { 0.5 });
+            means.push(SegmentMean { segment, setup, mean_rad, weight, readings: 4, drift_share, roll_sine: 0.0 });
+        }
+    }
+    let posterior = adjust(&chain, &means, setups, instrument, &[], &[]).ok()?;
+    let layout = Layout::new(&BREAKS_M, &[], &[], &[]).unwrap();
+    let profile = layout.profile(&posterior.tilt_rad, posterior.scale, None);
+    let figures = figures(&posterior, &layout, &profile);
+    Some((posterior, figures))
+}
+
+#[test]
+fn the_parts_of_any_budget_are_the_whole_also_where_errors_vanish() {
+    let mut solved = 0;
+    for zero in [0.0, 0.3, 10.0] {
+        for seating in [0.0, 1e-9, 1e-6, 0.1] {
+            for (noise, rounding) in [(0.0, 0.0), (1e-7, 0.0), (0.25, 0.0), (0.25, 0.05), (0.0, 0.3)] {
+                for count in 1..=3 {
+                    let setup = |of: SetupNoise| SetupNoise {
+                        noise_sd_rad: noise * DEGREE,
+                        rounding_sd_rad: rounding * DEGREE,
+                        ..of
+                    };
+                    let instrument = Instrument {
+                        zero_sd_rad: zero * DEGREE,
+                        seating_sd_rad: seating * DEGREE,
+                        roll_sd_rad: 0.0,
+                        ..instrument()
+                    };
+                    let setups: Vec<SetupNoise> = setups().into_iter().take(count).map(setup).collect();
+                    let Some((posterior, figures)) = read_by(&setups, &instrument) else { continue };
+                    solved += 1;
+                    for figure in figures {
+                        let budget = posterior.budget(&figure).unwrap();
+                        let sum: f64 = budget.iter().map(|(_, v)| v).sum();
+                        let sd = posterior.estimate(&figure).sd;
+                        // One sum in two orders; the rows that take errors apart are made orthonormal.
+                        assert_relative_eq!(sum, sd * sd, max_relative = 1e-9);
+                        assert!(budget.iter().all(|(_, v)| *v >= 0.0), "{budget:?}");
+                        // Of a head that is known exactly nothing is its zero's.
+                        assert!(zero > 0.0 || budget.iter().all(|(c, _)| *c != Cause::Zero), "{budget:?}");
+                    }
+                }
+            }
+        }
+    }
+    // Nearly all can be solved: what is refused are readings whose noise is nothing beside the zero.
+    assert!(solved > 120, "{solved}");
+}
