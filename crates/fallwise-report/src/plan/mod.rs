@@ -77,7 +77,7 @@ pub(crate) fn plan(t: &Teller, whole: bool) -> Option<String> {
     let answers = t.answers;
     let way = Way::new(&answers.path)?;
     let ties = noted::ties(t, &way);
-    let (points, clipped) = to_show(&way, &ties.iter().map(|tie| tie.at).collect::<Vec<_>>());
+    let points = to_show(&way, &ties.iter().map(|tie| tie.at).collect::<Vec<_>>());
     let room = (WIDTH - 40.0 - 2.0 * BESIDE.0, HIGH - 2.0 * BESIDE.1);
     let mut view = View::fit(&points, t.words(), room);
     let mut c = Canvas(String::new());
@@ -90,8 +90,11 @@ pub(crate) fn plan(t: &Teller, whole: bool) -> Option<String> {
     let marks = noted::marks(t);
     // What is drawn says what the key has to name; the key stands above it.
     let mut plot = Canvas(String::new());
-    let mut key = vec![Swatch::Pipe, Swatch::Region];
-    let words = known_told(t, &way, clipped);
+    let mut key = vec![Swatch::Pipe];
+    if way.nodes.iter().any(|n| n.spread.is_some()) {
+        key.push(Swatch::Region);
+    }
+    let words = known_told(t, &way, is_cut(&way, &view, (WIDTH - 40.0, high)));
     let top = y + key_height() + 14.5 * line_count(&words) + 10.0;
     let frame = frame(top);
     view.centre((0.5 * (frame.left + frame.right), 0.5 * (frame.top + frame.bottom)));
@@ -214,8 +217,8 @@ fn scale_told(t: &Teller, view: &View) -> String {
     }
 }
 
-/// What must lie in the frame, and whether some of the region does not: one that is much larger than the pipe would make it a dot.
-fn to_show(way: &Way, ties: &[Point]) -> (Vec<Point>, bool) {
+/// What must lie in the frame: the region too, unless it is so large that it would make a dot of the pipe.
+fn to_show(way: &Way, ties: &[Point]) -> Vec<Point> {
     let mut points: Vec<Point> = way.nodes.iter().map(|n| n.at).collect();
     let extent = |points: &[Point]| {
         let range = |i: usize| {
@@ -227,18 +230,23 @@ fn to_show(way: &Way, ties: &[Point]) -> (Vec<Point>, bool) {
     let (east, north) = extent(&points);
     let size = (east.1 - east.0).max(north.1 - north.0).max(1.0);
     let reach = way.nodes.iter().filter_map(|n| n.spread).fold(0.0, |far: f64, s| far.max(s.half_m()));
-    let fits = reach <= ROOM * size;
-    if fits {
+    if reach <= ROOM * size {
         points.extend(way.nodes.iter().filter_map(|n| Some(n.spread?.outline(n.at))).flatten());
     }
     // A tie whose coordinate is wrong must not make it a dot either.
     let near = |v: f64, range: (f64, f64)| v >= range.0 - 0.5 * size && v <= range.1 + 0.5 * size;
     points.extend(ties.iter().filter(|p| near(p[0], east) && near(p[1], north)));
-    (points, !fits)
+    points
+}
+
+/// Whether some of the region lies outside a frame of so many px.
+fn is_cut(way: &Way, view: &View, frame: (f64, f64)) -> bool {
+    let outside = |p: Point| !view.holds(p, frame);
+    way.nodes.iter().filter_map(|n| Some(n.spread?.outline(n.at))).flatten().any(outside)
 }
 
 /// How well the plan is known, in words.
-fn known_told(t: &Teller, way: &Way, clipped: bool) -> String {
+fn known_told(t: &Teller, way: &Way, is_cut: bool) -> String {
     let across = |p: &way::Placed| Some(Z_95 * p.spread?.sd_m([-p.along[1], p.along[0]]));
     let all: Vec<(f64, f64)> =
         way.nodes.iter().filter_map(|n| Some((n.station_m, across(&way.at(n.station_m)?)?))).collect();
@@ -257,7 +265,7 @@ fn known_told(t: &Teller, way: &Way, clipped: bool) -> String {
         }
         None => told.push(say!(t, "How well the plan is known is not determined: no region is drawn.")),
     }
-    if clipped {
+    if is_cut {
         told.push(say!(
             t,
             "The region in which the pipe may lie is larger than the picture and is cut off at its frame: do not tape from this plan. A position located on the surface near the far end would tell where the pipe goes."

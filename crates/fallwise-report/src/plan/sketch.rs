@@ -10,11 +10,11 @@ use fallwise::{
 use super::{
     STYLE, Sheet, WIDTH, cautions,
     draw::{self, Drawing, Spot, Symbol, arrow},
-    noted,
+    is_cut, noted,
     outline::Area,
     to_show,
     view::View,
-    way::{self, Way},
+    way::Way,
 };
 use crate::{
     profile::canvas::{Canvas, Hold, columns, width},
@@ -163,11 +163,10 @@ pub(crate) fn sketch(t: &Teller) -> String {
     }
     let tape = Tape::new(t);
     let below = small_lines(&cautions(t));
-    let (plan_told, shown) = way.as_ref().map_or((None, None), |way| {
-        let shown = to_show(way, &[]);
-        (Some(shown.1), Some((way, shown.0)))
-    });
-    let told = small_lines(&told(t, &tape, plan_told));
+    let view = way.as_ref().map(|way| View::fit(&to_show(way, &[]), t.words(), (PLAN.0 - 80.0, PLAN.1 - 60.0)));
+    let mut plan_of = way.as_ref().zip(view);
+    let is_plan = plan_of.is_some();
+    let told = small_lines(&told(t, &tape, plan_of.as_ref().map(|(way, view)| is_cut(way, view, (PLAN.0, PLAN.1)))));
     // What is left for the table, with its heading and one row for what has no room.
     let left = MOST_HIGH - y - LINE_HIGH - 13.0 * (below.len() + told.len()) as f64 - 20.0;
     let mut points = points(t);
@@ -180,9 +179,9 @@ pub(crate) fn sketch(t: &Teller) -> String {
         y + 13.0 * told.len() as f64
     };
     let mut plan_end = y;
-    let columns = if let Some((way, shown)) = shown {
+    let columns = if let Some((way, view)) = &mut plan_of {
         y = lines(&mut c, y - 8.0) + 6.0;
-        plan_end = plan(&mut c, t, way, &shown, &points, &letters, y);
+        plan_end = plan(&mut c, t, way, view, &points, &letters, y);
         [382.0, 400.0, 545.0, 690.0, 835.0]
     } else {
         y = lines(&mut c, y - 8.0) + 6.0;
@@ -194,7 +193,7 @@ pub(crate) fn sketch(t: &Teller) -> String {
         c.text(columns[0], end + 9.0, Hold::Left, "fw-small", &say!(t, "and {n} more in the report", n = left_out));
         end += ROW;
     }
-    y = if plan_told.is_some() { line(&mut c, t, &tape, &points, &letters, false, end.max(plan_end)) } else { end };
+    y = if is_plan { line(&mut c, t, &tape, &points, &letters, false, end.max(plan_end)) } else { end };
     y += 4.0;
     c.line((20.0, y), (WIDTH - 20.0, y), "fw-thin");
     for text in &below {
@@ -214,9 +213,9 @@ fn small_lines(text: &str) -> Vec<String> {
 }
 
 /// How it is drawn, and what its distances are.
-fn told(t: &Teller, tape: &Tape, plan_clipped: Option<bool>) -> String {
+fn told(t: &Teller, tape: &Tape, plan_is_cut: Option<bool>) -> String {
     let answers = t.answers;
-    let mut told = vec![match plan_clipped {
+    let mut told = vec![match plan_is_cut {
         Some(false) => say!(
             t,
             "Above true to scale, with the region in which the pipe is (95 %) hatched; below it is drawn straight."
@@ -264,19 +263,11 @@ fn shorten_to(points: &mut Vec<Point>, rows: f64) -> usize {
 }
 
 /// The plan, small, with the letters; gives back where it ends.
-fn plan(
-    c: &mut Canvas,
-    t: &Teller,
-    way: &Way,
-    shown: &[way::Point],
-    points: &[Point],
-    letters: &[String],
-    top: f64,
-) -> f64 {
+fn plan(c: &mut Canvas, t: &Teller, way: &Way, view: &mut View, points: &[Point], letters: &[String], top: f64) -> f64 {
     let frame = Area { left: 20.0, top, right: 20.0 + PLAN.0, bottom: top + PLAN.1 };
-    let mut view = View::fit(shown, t.words(), (PLAN.0 - 80.0, PLAN.1 - 60.0));
     view.centre((0.5 * (frame.left + frame.right), 0.5 * (frame.top + frame.bottom)));
-    let mut drawing = Drawing::new(t, way, &view, frame);
+    let view = &*view;
+    let mut drawing = Drawing::new(t, way, view, frame);
     drawing.region(c);
     for pool in &t.answers.pools {
         drawing.belly(c, pool.from_m, pool.to_m, pool.state != "possible", &t.sentence(&pool.sentence));
@@ -295,9 +286,9 @@ fn plan(
     drawing.flow(c);
     let missed = drawing.labels(c, &spots);
     c.rect(frame.left, frame.top, PLAN.0, PLAN.1, "fw-frame");
-    draw::north(c, t, &view, (46.0, frame.bottom + 27.0), 15.0);
+    draw::north(c, t, view, (46.0, frame.bottom + 27.0), 15.0);
     c.text(84.0, frame.bottom + 31.0, Hold::Left, "fw-small", &say!(t, "grid north"));
-    draw::bars(c, t, &view, (172.0, frame.bottom + 10.0), PLAN.0 - 232.0);
+    draw::bars(c, t, view, (172.0, frame.bottom + 10.0), PLAN.0 - 232.0);
     let mut y = frame.bottom + PLAN.2;
     if !missed.is_empty() {
         let text = say!(t, "No room on the plan for {letters}: see the line below.", letters = missed.join(", "));

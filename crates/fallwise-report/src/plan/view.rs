@@ -92,6 +92,12 @@ impl View {
         self.at = at;
     }
 
+    /// Whether a point lies in a frame of so many px about the middle.
+    pub(super) fn holds(&self, point: Point, (wide, high): (f64, f64)) -> bool {
+        let (x, y) = self.px(point);
+        (x - self.at.0).abs() <= 0.5 * wide && (y - self.at.1).abs() <= 0.5 * high
+    }
+
     pub(super) fn px(&self, point: Point) -> Px {
         let (east, north) = (point[0] - self.middle[0], point[1] - self.middle[1]);
         let (x, y) = self.way([east, north]);

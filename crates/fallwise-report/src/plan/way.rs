@@ -68,7 +68,7 @@ impl Spread {
         ELLIPSE_95 * (0.5 * (e + n) + (half * half + both * both).sqrt()).sqrt()
     }
 
-    /// The wider of two in each direction.
+    /// The wider of two in east and in north.
     fn wider(self, other: Self) -> Self {
         Self {
             east_sd_m: self.east_sd_m.max(other.east_sd_m),
