@@ -249,8 +249,8 @@ fn correlations_are_those_of_the_dense_problem_by_hand() {
     let all: Vec<usize> = (0..p.parameters.len()).collect();
     let rows = p.correlations(&all, &[&slope]);
     let named = |f: Figure| match f {
-        Figure::Parameter(i) => p.parameters[i].name.as_str(),
-        Figure::Quantity(_) => "slope",
+        Figure::Parameter(i) => p.parameters[i].name.to_string(),
+        Figure::Quantity(_) => "slope".to_owned(),
     };
     let of = |a: &str, b: &str| {
         rows.iter().find(|r| named(r.first).starts_with(a) && named(r.second).starts_with(b)).unwrap().correlation
