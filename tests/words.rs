@@ -1,5 +1,7 @@
 //! Texts in other languages: all of ours are listed for translators, none is said past the list, and a demo speaks German.
 
+#![allow(clippy::unwrap_used, reason = "the helpers of a test may panic as the test may")]
+
 use std::{
     collections::{BTreeMap, BTreeSet},
     fs,
