@@ -120,7 +120,7 @@ fn budget(t: &Teller<'_>) -> Table {
         t.word("standard deviation that it makes alone"),
         t.word("share of the variance"),
     ];
-    Table::new(&t.word("What makes the figures uncertain"), columns, t.answers.budget.iter().map(row))
+    Table::new(&t.word("What makes the figures uncertain"), columns, t.answers.budget.iter().map(row)).of_texts()
 }
 
 fn correlations(t: &Teller<'_>) -> Table {
@@ -129,6 +129,7 @@ fn correlations(t: &Teller<'_>) -> Table {
         |r: &CorrelationRow| vec![plain(name(&r.first)), plain(name(&r.second)), plain(figures(t, r.correlation, 3))];
     let columns = [t.word("first"), t.word("second"), t.word("correlation")];
     Table::new(&t.word("How the main figures hang together"), columns, t.answers.correlations.iter().map(row))
+        .of_texts()
 }
 
 /// Of the heights at the ends of the segments.
@@ -153,7 +154,7 @@ fn inputs(t: &Teller<'_>) -> Table {
         vec![plain(t.sentence(&r.role)), plain(r.name.clone()), plain(r.bytes.to_string()), plain(r.sha256.clone())]
     };
     let columns = [t.word("what"), t.word("file"), t.word("bytes"), t.word("SHA-256")];
-    Table::new(&t.word("Files that went in"), columns, t.answers.inputs.iter().map(row))
+    Table::new(&t.word("Files that went in"), columns, t.answers.inputs.iter().map(row)).of_texts()
 }
 
 /// By what it was computed.

@@ -12,6 +12,8 @@ pub(crate) fn plain(text: String) -> Cell {
 
 /// A table as it is printed.
 pub(crate) struct Table {
+    /// Class of the whole: `figures` keep to a line, texts do not.
+    pub(crate) class: &'static str,
     /// What it is of.
     pub(crate) name: String,
     pub(crate) columns: Vec<String>,
@@ -33,10 +35,16 @@ impl Table {
         rows: impl IntoIterator<Item = Vec<Cell>>,
     ) -> Self {
         Self {
+            class: "figures",
             name: readable(name),
             columns: columns.into_iter().map(|c| readable(&c)).collect(),
             rows: rows.into_iter().map(|cells| Row::new("", cells)).collect(),
         }
+    }
+
+    /// The same, of sentences and long names.
+    pub(crate) fn of_texts(self) -> Self {
+        Self { class: "", ..self }
     }
 
     pub(crate) fn is_empty(&self) -> bool {

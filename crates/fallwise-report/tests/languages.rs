@@ -1,7 +1,11 @@
 //! The report in another language: no word of ours that cannot be said in it, no decimal point where it has a comma.
 
 #![allow(missing_docs, reason = "a test is no library")]
-#![allow(clippy::manual_is_multiple_of, clippy::assigning_clones, reason = "remainders read as the pattern of the variants")]
+#![allow(
+    clippy::manual_is_multiple_of,
+    clippy::assigning_clones,
+    reason = "remainders read as the pattern of the variants"
+)]
 #![allow(clippy::unwrap_used, reason = "the helpers of a test may panic as the test may")]
 
 use core::fmt::Write;

@@ -470,9 +470,10 @@ fn the_other_measurements_stand_below_in_their_order() {
     answers.next_others = vec![next("water_level", Some(11.0), 1.5), next("run_from_other_end", Some(24.0), 0.7)];
     let page = Report::new(&answers).page_html().unwrap();
     let lead = &page[..page.find("<figure").unwrap()];
-    assert!(lead.contains("Do reversal_check now.") && !lead.contains("Do water_level now."));
+    assert!(lead.contains("a check of the head by reversal") && !lead.contains("Do water_level now."));
     let places: Vec<usize> = [
         "What would decide the rest",
+        "Do reversal_check now.",
         "<ol start=\"2\">",
         "The two edges of still water, 0+36.1.",
         "Do water_level now.",

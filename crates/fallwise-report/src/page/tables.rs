@@ -145,7 +145,7 @@ pub(super) fn ties(t: &Teller, suspects: &[usize]) -> Table {
         t.word("smallest error that would be found"),
     ];
     let rows = t.answers.ties.iter().enumerate().map(|(i, row)| tie(t, row, suspects.contains(&i))).collect();
-    Table { rows, ..Table::new(&t.word("Ties"), columns, []) }
+    Table { rows, class: "figures ties", ..Table::new(&t.word("Ties"), columns, []) }
 }
 
 fn tie(t: &Teller, row: &TieRow, suspect: bool) -> Row {
@@ -208,7 +208,7 @@ pub(super) fn edits(t: &Teller) -> Table {
         ];
         cells.map(plain).to_vec()
     };
-    Table::new(&t.word("Each of them"), columns, t.answers.edits.iter().take(EDITS).map(row))
+    Table::new(&t.word("Each of them"), columns, t.answers.edits.iter().take(EDITS).map(row)).of_texts()
 }
 
 /// The rows of the rulebook, as used.
@@ -246,7 +246,7 @@ pub(super) fn rules(t: &Teller) -> Table {
         t.word("what stands behind it"),
         t.word("where it was seen"),
     ];
-    Table::new(&t.word("The rules as used"), columns, t.answers.rules.iter().map(row))
+    Table::new(&t.word("The rules as used"), columns, t.answers.rules.iter().map(row)).of_texts()
 }
 
 /// The errors of camera and counter.
@@ -258,5 +258,5 @@ pub(super) fn parameters(t: &Teller) -> Table {
     };
     let rows = t.answers.parameters.iter().map(|p| sure::parameter(t, p).map(plain).to_vec());
     let columns = [t.word("error"), t.word("known before (95 %)"), after, said];
-    Table::new(&t.word("The errors of camera and counter"), columns, rows)
+    Table::new(&t.word("The errors of camera and counter"), columns, rows).of_texts()
 }

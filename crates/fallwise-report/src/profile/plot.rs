@@ -349,21 +349,33 @@ pub(super) fn cuts(c: &mut Canvas, v: Voice, shape: &Shape, scale: &Scale, top: 
     }
 }
 
-/// What shows when one points at a piece: station, height, slope with its interval.
+/// Width of what shows one station when one points at it, px.
+const SLICE: f64 = 24.0;
+/// Of those in one segment at most.
+const MOST_SLICES: f64 = 40.0;
+
+/// What shows when one points at a place: station, height, slope, each with its interval.
 fn hover(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, top: f64, bottom: f64) {
     for s in &t.answers.segments {
         if shape.at(s.from_m).is_none() || shape.at(s.to_m).is_none() {
             continue;
         }
-        let title = [
-            strips::segment(t.voice, s),
-            say!(t, "Slope: {slope}.", slope = sure::slope_told(t.voice, s)),
-            say!(t, "Invert where it begins: {height}.", height = height_told(t, s.from_m)),
-            say!(t, "Invert where it ends: {height}.", height = height_told(t, s.to_m)),
-            t.word("Ranges are 95 % intervals."),
-        ];
+        let slope = say!(t, "Slope: {slope}.", slope = sure::slope_told(t.voice, s));
         let (x0, x1) = (scale.x(s.from_m), scale.x(s.to_m));
-        c.group(&title.join(" "), |c| c.rect(x0, top, x1 - x0, bottom - top, "fw-point"));
+        let slices = ((x1 - x0) / SLICE).ceil().clamp(1.0, MOST_SLICES);
+        let share = |i: f64| i / slices;
+        for i in (0..MOST_SLICES as u8).map(f64::from).take_while(|i| *i < slices) {
+            let station_m = s.from_m + share(i + 0.5) * (s.to_m - s.from_m);
+            let invert = say!(
+                t,
+                "Invert at {place}: {height}.",
+                place = crate::words::at(t.voice, station_m),
+                height = height_told(t, station_m)
+            );
+            let title = [strips::segment(t.voice, s), slope.clone(), invert, t.word("Ranges are 95 % intervals.")];
+            let (left, right) = (x0 + share(i) * (x1 - x0), x0 + share(i + 1.0) * (x1 - x0));
+            c.group(&title.join(" "), |c| c.rect(left, top, right - left, bottom - top, "fw-point"));
+        }
     }
 }
 

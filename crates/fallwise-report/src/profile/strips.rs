@@ -211,17 +211,30 @@ pub(super) fn cover(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, y:
     y + HIGH + 8.0
 }
 
-/// The pipe with lengths and heights alike.
+/// Height of the ground, on the axis of the inverts, m; nothing where it is too far off to be drawn beside the pipe.
+fn ground_m(row: &PathRow) -> Option<f64> {
+    let above_m = row.ground_m? - row.elevation_m?;
+    (above_m.abs() < 30.0).then_some(row.height_m + above_m)
+}
+
+/// The pipe, and the ground over it, with lengths and heights alike.
 pub(super) fn true_scale(c: &mut Canvas, v: Voice, shape: &Shape, scale: &Scale, y: f64) -> f64 {
     const MOST: f64 = 130.0;
     if scale.exaggeration <= 1.0 && shape.cuts.is_empty() {
         return heading(c, y, &say!(v, "The picture above is true to scale.")) + 4.0;
     }
+    let ground: Vec<(f64, f64)> =
+        shape.nodes.iter().filter_map(|n| Some((n.row.station_m, ground_m(n.row)?))).collect();
     let heights = || shape.nodes.iter().map(|n| (n.row.height_m, bore(n.row).unwrap_or(0.0)));
     let low = heights().fold(f64::INFINITY, |m, h| m.min(h.0));
-    let high = heights().fold(f64::NEG_INFINITY, |m, h| m.max(h.0 + h.1));
+    let high = heights().map(|h| h.0 + h.1).chain(ground.iter().map(|g| g.1)).fold(f64::NEG_INFINITY, f64::max);
     let px = scale.along.min(MOST / (high - low).max(1e-6));
-    let y = heading(c, y, &say!(v, "true to scale: heights and lengths drawn alike")) + 4.0;
+    let name = if ground.len() > 1 {
+        say!(v, "true to scale: heights and lengths drawn alike; the line above is the ground")
+    } else {
+        say!(v, "true to scale: heights and lengths drawn alike")
+    };
+    let y = heading(c, y, &name) + 4.0;
     let x = |station_m: f64| scale.x(shape.start_m()) + (station_m - shape.start_m()) * px;
     let h = |height_m: f64| y + (high - height_m) * px;
     let invert: Vec<(bool, f64, f64)> =
@@ -236,6 +249,10 @@ pub(super) fn true_scale(c: &mut Canvas, v: Voice, shape: &Shape, scale: &Scale,
         c.path(&invert, "fw-crown");
         if !crown.is_empty() {
             c.path(&crown, "fw-thin");
+        }
+        if ground.len() > 1 {
+            let line: Vec<(bool, f64, f64)> = ground.iter().map(|g| (false, x(g.0), h(g.1))).collect();
+            c.path(&line, "fw-dash");
         }
     });
     let y = y + (high - low) * px + 6.0;

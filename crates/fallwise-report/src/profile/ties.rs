@@ -378,6 +378,10 @@ pub(super) fn list(c: &mut Canvas, t: &Teller, whole: bool, y: f64) -> f64 {
     if answers.ties.is_empty() {
         return y;
     }
+    // A check of the head has no place, and is not drawn.
+    if !whole && answers.ties.iter().all(|row| row.station_m.is_none()) {
+        return y;
+    }
     if !whole {
         let text = t.word("The numbers beside ties are those of the table of what is known beside the runs.");
         c.text(20.0, y + 10.0, Hold::Left, "", &text);
