@@ -112,7 +112,7 @@ fn strained() -> Vec<(&'static str, Job)> {
     ];
     planned.ties = vec![Tie {
         name: "at the main".to_owned(),
-        known: Known::Plan { at: Place::new(17.9), east_m: 11.1, north_m: 13.4, sd_m: 0.15 },
+        known: Known::Plan { at: Place::new(17.9), east_m: 12.2, north_m: 11.3, sd_m: 0.15 },
     }];
     planned.as_built = vec![
         AsBuilt { station_m: 0.0, invert_m: 31.2, sd_m: None },
@@ -185,12 +185,13 @@ fn strained_pages_hold() {
     }
 }
 
-/// Sixty words for the owner, and a few for their headings.
+/// Sixty words for the owner, their headings among them. A figure is no word, nor is the symbol of its unit.
 #[test]
 fn the_owner_reads_sixty_words() {
     let of = |html: &str| {
         let brief = html.split_once("<dl class=\"brief\">").unwrap().1.split_once("</dl>").unwrap().0;
-        shown(brief).split_whitespace().count()
+        let word = |w: &&str| w.starts_with(char::is_alphabetic) && !["m", "mm", "ft", "in"].contains(w);
+        shown(brief).split_whitespace().filter(word).count()
     };
     let demos = fallwise_examples::demos::DEMOS.iter().map(|demo| (demo.name, crate::end_to_end::answers(demo.name)));
     for (name, answers) in demos.chain(strained().into_iter().map(|(name, job)| (name, answers(job)))) {

@@ -352,7 +352,7 @@ pub(super) fn cuts(c: &mut Canvas, v: Voice, shape: &Shape, scale: &Scale, top: 
 /// Width of what shows one station when one points at it, px.
 const SLICE: f64 = 24.0;
 /// Of those in one segment at most.
-const MOST_SLICES: f64 = 40.0;
+const MOST_SLICES: u8 = 40;
 
 /// What shows when one points at a place: station, height, slope, each with its interval.
 fn hover(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, top: f64, bottom: f64) {
@@ -362,9 +362,9 @@ fn hover(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, top: f64, bot
         }
         let slope = say!(t, "Slope: {slope}.", slope = sure::slope_told(t.voice, s));
         let (x0, x1) = (scale.x(s.from_m), scale.x(s.to_m));
-        let slices = ((x1 - x0) / SLICE).ceil().clamp(1.0, MOST_SLICES);
+        let slices = ((x1 - x0) / SLICE).ceil().clamp(1.0, f64::from(MOST_SLICES));
         let share = |i: f64| i / slices;
-        for i in (0..MOST_SLICES as u8).map(f64::from).take_while(|i| *i < slices) {
+        for i in (0..MOST_SLICES).map(f64::from).take_while(|i| *i < slices) {
             let station_m = s.from_m + share(i + 0.5) * (s.to_m - s.from_m);
             let invert = say!(
                 t,
