@@ -3,6 +3,7 @@
 mod compared;
 mod conditioning;
 mod coverage;
+mod drawings;
 mod end_to_end;
 mod files;
 mod flaws;
@@ -21,6 +22,7 @@ mod no_false_verdict;
 mod path_props;
 mod path_published;
 mod pools;
+mod redact;
 mod report;
 mod rules;
 mod schema;

@@ -225,3 +225,63 @@ fn feature_name(words: Words, kind: FeatureKind) -> &'static str {
         _ => "feature",
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn row(station_m: f64, [east, north]: [f64; 2], azimuth_rad: f64) -> PathRow {
+        PathRow {
+            station_m,
+            before_height_m: None,
+            before_height_sd_m: None,
+            elevation_sd_m: None,
+            east_sd_m: None,
+            north_sd_m: None,
+            east_m: Some(east),
+            north_m: Some(north),
+            height_m: -station_m,
+            height_sd_m: 0.0,
+            height_low_m: 0.0,
+            height_high_m: 0.0,
+            elevation_m: None,
+            tilt_rad: None,
+            azimuth_rad: Some(azimuth_rad),
+            bore_m: None,
+            ground_m: None,
+            cover_m: None,
+            water_m: None,
+        }
+    }
+
+    /// A right angle of radius 2 from north to east about (2, 0), and to the left back again about (2, 4).
+    #[test]
+    fn an_arc_in_plan_is_round() {
+        let quarter = core::f64::consts::FRAC_PI_2;
+        let length = 2.0 * quarter;
+        let path = [row(0.0, [0.0, 0.0], 0.0), row(length, [2.0, 2.0], quarter), row(2.0 * length, [4.0, 4.0], 0.0)];
+        for k in 0..=20 {
+            let part = f64::from(k) / 20.0;
+            for (start, centre) in [(0.0, [2.0, 0.0]), (length, [2.0, 4.0])] {
+                let [east, north] = spot(&path, start + part * length).and_then(|s| s.plan_m).unwrap();
+                let radius = math::hypot(east - centre[0], north - centre[1]);
+                // What is stated of the cubic: 0.03 % of the radius.
+                assert!((radius - 2.0).abs() < 3e-4 * 2.0, "{part}: {radius}");
+            }
+        }
+        // 30 degrees of the way: 0.2 % off along the arc, since the cubic does not run at an even pace.
+        let [east, north] = spot(&path, length / 3.0).and_then(|s| s.plan_m).unwrap();
+        assert!((math::atan2(north, 2.0 - east) - quarter / 3.0).abs() < 2e-3 * quarter);
+        assert_eq!(plan_lines(&path), [plan_lines(&path).concat()]);
+        assert_eq!(plan_lines(&path).concat().len(), 2 * ARC + 1);
+    }
+
+    #[test]
+    fn places_are_inside_the_survey_or_just_beyond() {
+        let path = [row(1.0, [0.0, 0.0], 0.0), row(3.0, [0.0, 2.0], 0.0)];
+        assert_eq!(spot(&path, 2.0).map(|s| (s.height_m, s.plan_m)), Some((-2.0, Some([0.0, 1.0]))));
+        assert_eq!(spot(&path, 3.4).map(|s| s.station_m), Some(3.0));
+        assert_eq!(spot(&path, 0.6).map(|s| s.station_m), Some(1.0));
+        assert!(spot(&path, 3.6).is_none() && spot(&path, f64::NAN).is_none() && spot(&[], 0.0).is_none());
+    }
+}

@@ -87,6 +87,11 @@ impl<'a> Sheet<'a> {
     fn reach_m(&self) -> (f64, f64) {
         let highest = self.path.iter().map(|r| r.height_high_m.max(r.height_m)).fold(f64::NEG_INFINITY, f64::max);
         let crown = self.pieces().filter_map(|(a, b, up)| Some(a.height_m.max(b.height_m) + up?));
+        let ground = self
+            .datum_m
+            .iter()
+            .flat_map(|datum_m| self.answers.job.ground.iter().map(move |g| g.elevation_m - datum_m));
+        let highest = ground.filter(|m| m.abs() < 1e6).fold(highest, f64::max);
         let lowest = self.path.iter().map(|r| r.height_low_m.min(r.height_m)).fold(f64::INFINITY, f64::min);
         (self.y(crown.fold(highest, f64::max)), self.y(lowest))
     }
