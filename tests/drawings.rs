@@ -245,6 +245,10 @@ fn the_files_are_written_with_the_rest_and_never_over_what_is_there() {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("drawings");
     let _ = fs::remove_dir_all(&folder);
     output::write_all(&folder, &PLACED, &[], false).unwrap();
+    let cautions = fs::read_to_string(folder.join("cautions.txt")).unwrap();
+    for name in ["inputs.csv", "profile.dxf", "plan.dxf", "path.geojson"] {
+        assert!(cautions.lines().next().unwrap().contains(name), "{name}");
+    }
     for (name, text) in [
         ("profile.dxf", dxf::profile(&PLACED)),
         ("plan.dxf", dxf::plan(&PLACED)),

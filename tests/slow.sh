@@ -1,11 +1,25 @@
 #!/usr/bin/env bash
 # The slow proofs: the same properties, random problems and simulations as in tests/all.sh, many more of them; then each
-# reader fuzzed for FUZZ_SECONDS (default 120), which needs a nightly compiler.
+# reader fuzzed for FUZZ_SECONDS (default 120), which needs a nightly compiler. Drawings of all demos are read and audited by a
+# general library, which needs python3.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 export PROPTEST_CASES="${PROPTEST_CASES:-2000}"
 export FALLWISE_STUDY=full
 cargo test --locked --release --workspace --tests --no-fail-fast
+
+unread=
+drawings=$(mktemp -d)
+trap 'rm -rf "$drawings"' EXIT
+if python3 -m venv "$drawings/venv" >/dev/null 2>&1 && "$drawings/venv/bin/pip" install --quiet ezdxf; then
+  for job in examples/demos/*/job.toml; do
+    name=$(basename "$(dirname "$job")")
+    cargo run --locked --release --quiet --example lateral_report -- "$job" --out "$drawings/$name" >/dev/null
+  done
+  "$drawings/venv/bin/python" tests/dxf_check.py "$drawings"/*/*.dxf
+else
+  unread="python3 with venv, or the package ezdxf, is not to be had"
+fi
 
 skipped=
 if ! cargo +nightly --version >/dev/null 2>&1; then
@@ -15,7 +29,10 @@ elif ! cargo fuzz --version >/dev/null 2>&1 && ! cargo install --locked cargo-fu
 else
   bash tests/fuzz/run.sh
 fi
+if [ -n "$unread" ]; then
+  printf '\nDRAWINGS NOT AUDITED: %s\n' "$unread"
+fi
 if [ -n "$skipped" ]; then
   printf '\nNOT FUZZED: %s\n' "$skipped"
 fi
-printf '\nall slow proofs passed%s\n' "${skipped:+, but for fuzzing, which was skipped}"
+printf '\nall slow proofs passed%s\n' "${skipped:+, but for fuzzing, which was skipped}${unread:+, but for the drawings, which were not audited}"

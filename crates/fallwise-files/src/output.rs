@@ -59,11 +59,11 @@ pub fn write_all(
         ("path.csv", csv_table::<PathRow>(&answers.path)?),
         ("parameters.csv", csv_table::<ParameterRow>(&answers.parameters)?),
         ("inputs.csv", csv_table::<InputRow>(&answers.inputs)?),
-        ("cautions.txt", cautions(&answers.cautions, &answers.not_covered)),
     ];
     files.extend(dxf::profile(answers).map(|drawing| (dxf::PROFILE_FILE, drawing)));
     files.extend(dxf::plan(answers).map(|drawing| (dxf::PLAN_FILE, drawing)));
     files.extend(geojson::geojson(answers)?.map(|map| (geojson::FILE, map)));
+    files.push(("cautions.txt", cautions(&files, &answers.cautions, &answers.not_covered)));
     write_new(folder, files, pages, overwrite)
 }
 
@@ -78,13 +78,13 @@ pub fn write_comparison(
     pages: &[(&str, String)],
     overwrite: bool,
 ) -> Result<Vec<PathBuf>, FileError> {
-    let files = vec![
+    let mut files = vec![
         ("comparison.json", comparison_json(comparison)?),
         ("changes.csv", csv_table::<SlopeChange>(&comparison.slopes)?),
         ("heights.csv", csv_table::<HeightChange>(&comparison.heights)?),
         ("bellies.csv", csv_table::<BellyChange>(&comparison.bellies)?),
-        ("cautions.txt", cautions(&comparison.cautions, &comparison.not_covered)),
     ];
+    files.push(("cautions.txt", cautions(&files, &comparison.cautions, &comparison.not_covered)));
     write_new(folder, files, pages, overwrite)
 }
 
@@ -343,8 +343,10 @@ fn adjustment_lines(adjustment: Option<&AdjustmentRow>) -> Vec<AdjustmentLine> {
         .collect()
 }
 
-fn cautions(cautions: &[String], not_covered: &[String]) -> String {
-    let mut text = String::from("These go with every table and drawing in this folder.\n\n");
+/// What goes with the files that are written, by name; tables have no place for it, and a drawing may be copied without it.
+fn cautions(files: &[(&str, String)], cautions: &[String], not_covered: &[String]) -> String {
+    let names: Vec<&str> = files.iter().map(|(name, _)| *name).collect();
+    let mut text = format!("These go with every table and drawing in this folder: {}.\n\n", names.join(", "));
     for caution in cautions {
         text.push_str("- ");
         text.push_str(caution);

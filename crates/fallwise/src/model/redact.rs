@@ -355,6 +355,7 @@ impl Job {
 }
 
 /// How far coordinates and elevations are moved, m: to the first known place, and to the lowest known elevation.
+#[expect(clippy::struct_field_names, reason = "every field names its unit")]
 struct Moved {
     east_m: f64,
     north_m: f64,
@@ -571,5 +572,5 @@ pub(crate) fn fact<'a>(name: &str, value: &'a str) -> Option<&'a str> {
     let (_, words) = FACTS.iter().find(|(known, _)| *known == name)?;
     let is = |word: &&str| word.eq_ignore_ascii_case(value.trim());
     let is_number = value.trim().parse::<f64>().is_ok_and(f64::is_finite);
-    Some(if is_number || words.iter().chain(&["yes", "no"]).any(|w| is(w)) { value.trim() } else { OTHER })
+    Some(if is_number || words.iter().chain(&["yes", "no"]).any(is) { value.trim() } else { OTHER })
 }
