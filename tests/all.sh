@@ -30,10 +30,19 @@ for job in examples/demos/*/job.toml; do
   name=$(basename "$(dirname "$job")")
   cargo run --locked --release --quiet --example lateral_report -- "$job" --out "$out/$name" >"$out/$name.txt"
   head -n 1 "$out/$name.txt"
-  for file in result.json segments.csv pools.csv findings.csv next.csv ties.csv notes.csv path.csv profile.svg report.html; do
+  for file in result.json segments.csv pools.csv findings.csv next.csv ties.csv notes.csv path.csv inputs.csv profile.dxf profile.svg report.html; do
     [ -s "$out/$name/$file" ] || { echo "missing: $name/$file" >&2; exit 1; }
   done
 done
+
+step "drawing and map where the plan is determined; the same job for sharing"
+for file in plan.dxf path.geojson; do
+  [ -s "$out/good-lateral/$file" ] || { echo "missing: good-lateral/$file" >&2; exit 1; }
+done
+cargo run --locked --release --quiet --example lateral_report -- examples/demos/good-lateral/job.toml --redact \
+  --out "$out/redacted" >"$out/redacted.txt"
+[ -s "$out/redacted/job-redacted.toml" ] || { echo "missing: redacted/job-redacted.toml" >&2; exit 1; }
+if grep -rqi "harrowmere\|lantern" "$out/redacted"; then echo "the redacted folder names the site" >&2; exit 1; fi
 
 step "two surveys beside each other, as the README runs it"
 relay=examples/demos/after-relay/job.toml

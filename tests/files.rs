@@ -969,6 +969,10 @@ fn results_are_written_and_come_back_the_same() {
          0.0,1.0,0.0,1.5,0.5,0.25,0.0,1.0,\n"
     );
     assert_eq!(text("inputs.csv"), "role,name,sha256,bytes\nlog,'=1.csv,ab,7\n");
+    assert!(
+        text("cautions.txt")
+            .starts_with("These go with every table and drawing in this folder: result.json, segments.csv")
+    );
     assert!(text("cautions.txt").contains("- have other services located before digging\n"));
     fs::remove_dir_all(folder.parent().unwrap()).unwrap();
 }

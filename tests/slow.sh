@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
-# The slow proofs: the same properties, random problems and simulations as in tests/all.sh, many more of them; then the
-# pages in a browser (tests/look.sh); then each
-# reader fuzzed for FUZZ_SECONDS (default 120), which needs a nightly compiler.
+# The slow proofs: the same properties, random problems and simulations as in tests/all.sh, many more of them; then all pages in
+# a browser (tests/look.sh), which needs node and Chromium; drawings of all demos read and audited by a general library, which needs
+# python3; then each reader fuzzed for FUZZ_SECONDS (default 120), which needs a nightly compiler.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 export PROPTEST_CASES="${PROPTEST_CASES:-2000}"
@@ -15,6 +15,19 @@ else
   unseen="node, npm or Chromium is missing"
 fi
 
+unread=
+drawings=$(mktemp -d)
+trap 'rm -rf "$drawings"' EXIT
+if python3 -m venv "$drawings/venv" >/dev/null 2>&1 && "$drawings/venv/bin/pip" install --quiet ezdxf; then
+  for job in examples/demos/*/job.toml; do
+    name=$(basename "$(dirname "$job")")
+    cargo run --locked --release --quiet --example lateral_report -- "$job" --out "$drawings/$name" >/dev/null
+  done
+  "$drawings/venv/bin/python" tests/dxf_check.py "$drawings"/*/*.dxf
+else
+  unread="python3 with venv, or the package ezdxf, is not to be had"
+fi
+
 skipped=
 if ! cargo +nightly --version >/dev/null 2>&1; then
   skipped="no nightly compiler; \`rustup toolchain install nightly\` brings one"
@@ -23,10 +36,14 @@ elif ! cargo fuzz --version >/dev/null 2>&1 && ! cargo install --locked cargo-fu
 else
   bash tests/fuzz/run.sh
 fi
+if [ -n "$unread" ]; then
+  printf '\nDRAWINGS NOT AUDITED: %s\n' "$unread"
+fi
 if [ -n "$skipped" ]; then
   printf '\nNOT FUZZED: %s\n' "$skipped"
 fi
 if [ -n "$unseen" ]; then
   printf '\nPAGES NOT LOOKED AT: %s\n' "$unseen"
 fi
-printf '\nall slow proofs passed%s%s\n' "${skipped:+, but for fuzzing, which was skipped}" "${unseen:+, but for the pages, which were not looked at}"
+printf '\nall slow proofs passed%s%s%s\n' "${skipped:+, but for fuzzing, which was skipped}" \
+  "${unseen:+, but for the pages, which were not looked at}" "${unread:+, but for the drawings, which were not audited}"

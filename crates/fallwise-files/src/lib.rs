@@ -5,13 +5,17 @@
 //!   column;
 //! - [`photo`]: the photos of the notes, made small for the page, each known by its SHA-256;
 //! - [`resolver`]: where files a job names come from; nothing outside the job's folder is read;
-//! - [`output`]: the answers as JSON and CSV tables; nothing is written over unless told.
+//! - [`dxf`], [`geojson`]: profile and plan as drawings, the path on a map;
+//! - [`output`]: the answers as JSON, CSV tables, drawings and map; nothing is written over unless told.
 //!
 //! Nothing is guessed: a number without a unit, an unknown key or a cell that is not a number is a [`FileError`] that
 //! says where it is and what was expected.
 
 mod digest;
+mod drawn;
+pub mod dxf;
 pub mod error;
+pub mod geojson;
 pub mod job;
 pub mod log;
 pub mod output;

@@ -1,4 +1,4 @@
-//! The answers in a folder: JSON, CSV tables, and whatever pages are given.
+//! The answers in a folder: JSON, CSV tables, drawings, the path on a map, and whatever pages are given.
 //!
 //! Tables are plain CSV: a header of field names, a point before decimals, an empty cell for "not determined". Text that a
 //! spreadsheet would take for a formula gets an apostrophe before it, and what would hide in a cell or turn the direction
@@ -23,15 +23,20 @@ use fallwise::{
 };
 use serde::{Deserialize, Deserializer, Serialize, de};
 
-use crate::error::{FileError, Place, shown};
+use crate::{
+    dxf,
+    error::{FileError, Place, shown},
+    geojson,
+};
 
 /// How many numbered folders are tried.
 const MOST_FOLDERS: usize = 9999;
 
 /// Writes `result.json`, `segments.csv`, `pools.csv`, `water.csv`, `findings.csv`, `next.csv`, `ties.csv`, `adjustment.csv`,
-/// `as_built.csv`, `notes.csv`, `path.csv`, `parameters.csv`, `budget.csv`,
-/// `correlations.csv`, `covariance.csv`, `cautions.txt` and `pages` (name and content) into `folder`, and
-/// returns their paths. The folder is made if it is not there. A table without rows is written too.
+/// `as_built.csv`, `notes.csv`, `path.csv`, `parameters.csv`, `budget.csv`, `correlations.csv`,
+/// `covariance.csv`, `inputs.csv`, `cautions.txt`, `profile.dxf` (where there is a path),
+/// `plan.dxf` (where the plan is determined), `path.geojson` (where the job has an origin, too) and `pages` (name and content)
+/// into `folder`, and returns their paths. The folder is made if it is not there. A table without rows is written too.
 ///
 /// # Errors
 /// Unless `overwrite` is set, a file that is there already: then nothing at all is written. What is no plain file is
@@ -42,7 +47,7 @@ pub fn write_all(
     pages: &[(&str, String)],
     overwrite: bool,
 ) -> Result<Vec<PathBuf>, FileError> {
-    let files = vec![
+    let mut files = vec![
         ("result.json", result_json(answers)?),
         ("segments.csv", csv_table::<SegmentRow>(&answers.segments)?),
         ("pools.csv", csv_table::<PoolRow>(&answers.pools)?),
@@ -59,8 +64,11 @@ pub fn write_all(
         ("correlations.csv", csv_table::<CorrelationRow>(&answers.correlations)?),
         ("covariance.csv", csv_table::<CovarianceRow>(&answers.covariance)?),
         ("inputs.csv", csv_table::<InputRow>(&answers.inputs)?),
-        ("cautions.txt", cautions(&answers.cautions, &answers.not_covered)),
     ];
+    files.extend(dxf::profile(answers).map(|drawing| (dxf::PROFILE_FILE, drawing)));
+    files.extend(dxf::plan(answers).map(|drawing| (dxf::PLAN_FILE, drawing)));
+    files.extend(geojson::geojson(answers)?.map(|map| (geojson::FILE, map)));
+    files.push(("cautions.txt", cautions(&files, &answers.cautions, &answers.not_covered)));
     write_new(folder, files, pages, overwrite)
 }
 
@@ -75,13 +83,13 @@ pub fn write_comparison(
     pages: &[(&str, String)],
     overwrite: bool,
 ) -> Result<Vec<PathBuf>, FileError> {
-    let files = vec![
+    let mut files = vec![
         ("comparison.json", comparison_json(comparison)?),
         ("changes.csv", csv_table::<SlopeChange>(&comparison.slopes)?),
         ("heights.csv", csv_table::<HeightChange>(&comparison.heights)?),
         ("bellies.csv", csv_table::<BellyChange>(&comparison.bellies)?),
-        ("cautions.txt", cautions(&comparison.cautions, &comparison.not_covered)),
     ];
+    files.push(("cautions.txt", cautions(&files, &comparison.cautions, &comparison.not_covered)));
     write_new(folder, files, pages, overwrite)
 }
 
@@ -148,7 +156,7 @@ pub fn comparison_json(comparison: &Comparison) -> Result<String, FileError> {
     Ok(text)
 }
 
-fn sorted_json(written: &impl Serialize, file: &str) -> Result<String, FileError> {
+pub(crate) fn sorted_json(written: &impl Serialize, file: &str) -> Result<String, FileError> {
     let fault = |e: serde_json::Error| FileError::new(Place::File, e.to_string()).in_file(file);
     // Through `Value`, whose maps are sorted.
     let value = serde_json::to_value(written).map_err(fault)?;
@@ -340,8 +348,10 @@ fn adjustment_lines(adjustment: Option<&AdjustmentRow>) -> Vec<AdjustmentLine> {
         .collect()
 }
 
-fn cautions(cautions: &[String], not_covered: &[String]) -> String {
-    let mut text = String::from("These go with every table and drawing in this folder.\n\n");
+/// What goes with the files that are written, by name; tables have no place for it, and a drawing may be copied without it.
+fn cautions(files: &[(&str, String)], cautions: &[String], not_covered: &[String]) -> String {
+    let names: Vec<&str> = files.iter().map(|(name, _)| *name).collect();
+    let mut text = format!("These go with every table and drawing in this folder: {}.\n\n", names.join(", "));
     for caution in cautions {
         text.push_str("- ");
         text.push_str(caution);

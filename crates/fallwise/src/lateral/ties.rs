@@ -129,21 +129,14 @@ pub(super) fn step_rad(traces: &[Trace]) -> f64 {
     traces.iter().map(|t| t.resolution_rad).fold(0.0, f64::max)
 }
 
-/// Whether the job's words for the water say that it ran.
-fn runs(said: &str) -> bool {
-    let any = |words: &[&str]| words.iter().any(|word| said.contains(word));
-    any(&["running", "flowing", "trickl"]) && !any(&["not running", "no running", "not flowing", "no flow"])
-}
-
 /// What the ties are held against.
 pub(super) fn terms<'a>(job: &'a Job, layout: &'a Layout, traces: &[Trace]) -> Terms<'a> {
-    let said = job.survey.water.as_deref().unwrap_or_default().to_lowercase();
     Terms {
         layout,
         runs: &job.runs,
         ground: &job.ground,
         resolution_rad: job.instrument.resolution_rad.unwrap_or_else(|| step_rad(traces)),
-        water_runs: runs(&said),
+        water_runs: job.survey.water_runs(),
     }
 }
 

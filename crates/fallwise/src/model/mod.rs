@@ -7,6 +7,7 @@
 mod instrument;
 mod origin;
 mod pipe;
+pub mod redact;
 mod survey;
 mod tie;
 

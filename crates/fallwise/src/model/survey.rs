@@ -68,6 +68,15 @@ pub struct Survey {
     pub invented: bool,
 }
 
+impl Survey {
+    /// Whether the job's words for the water say that it ran.
+    pub(crate) fn water_runs(&self) -> bool {
+        let said = self.water.as_deref().unwrap_or_default().to_lowercase();
+        let any = |words: &[&str]| words.iter().any(|word| said.contains(word));
+        any(&["running", "flowing", "trickl"]) && !any(&["not running", "no running", "not flowing", "no flow"])
+    }
+}
+
 /// A note of the operator's.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]

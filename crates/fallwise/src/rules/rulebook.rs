@@ -8,7 +8,7 @@ use toml::de::{DeTable, DeValue};
 use super::text;
 use crate::{
     error::{Error, nearest},
-    model::{Nominal, SizeUnit},
+    model::{Nominal, SizeUnit, redact},
 };
 
 /// A named set of rows.
@@ -318,6 +318,55 @@ impl Rulebook {
         match super::shipped::BOOKS.iter().find(|(known, _)| *known == name) {
             Some((_, text)) => Self::parse(text),
             None => Err(Error::unknown("rulebook", name, super::shipped::BOOKS.iter().map(|(known, _)| *known))),
+        }
+    }
+}
+
+impl Rulebook {
+    /// The book for sharing: a shipped one as it is; of the user's own, limits, sizes and conditions without names, documents and
+    /// texts, which may name a firm. Facts that no shipped book knows stay conditions, under the name of their row.
+    #[must_use]
+    pub fn redacted(&self) -> Self {
+        const OWN: &str = "own rulebook";
+        if Self::shipped(&self.name).is_ok_and(|shipped| shipped == *self) {
+            return self.clone();
+        }
+        let ids: BTreeMap<&str, usize> = self.rows.iter().zip(1..).map(|(row, i)| (row.id.as_str(), i)).collect();
+        let rows = self.rows.iter().zip(1..).map(|(row, number)| {
+            let hidden = |name: &String| match redact::fact(name, "") {
+                Some(_) => name.clone(),
+                None => format!("fact of row {number}"),
+            };
+            let said = |facts: &BTreeMap<String, String>| -> BTreeMap<String, String> {
+                let value = |name: &str, value: &str| redact::fact(name, value).unwrap_or("as asked").to_owned();
+                facts.iter().map(|(name, fact)| (hidden(name), value(name, fact))).collect()
+            };
+            Rule {
+                id: format!("row {number}"),
+                document: OWN.to_owned(),
+                edition: "not told".to_owned(),
+                clause: format!("row {number}"),
+                text: format!("row {number} of a rulebook that is not told"),
+                source_mark: OWN.to_owned(),
+                remark: String::new(),
+                needs: said(&row.needs),
+                needs_at_least: row.needs_at_least.iter().map(|(name, least)| (hidden(name), *least)).collect(),
+                assumed: said(&row.assumed),
+                instead_of: row
+                    .instead_of
+                    .iter()
+                    .filter_map(|id| ids.get(id.as_str()))
+                    .map(|i| format!("row {i}"))
+                    .collect(),
+                ..row.clone()
+            }
+        });
+        Self {
+            rows: rows.collect(),
+            name: OWN.to_owned(),
+            title: OWN.to_owned(),
+            version: "1".to_owned(),
+            jurisdiction: "not told".to_owned(),
         }
     }
 }
