@@ -70,17 +70,16 @@ fn redacted(loaded: &Loaded, arguments: Arguments) -> Result<(), Failure> {
     // Told by the core alone: with the job's text beside it, a fault would quote what is to go.
     let answers = Lateral::solve(job.clone())?.answers(book.as_ref())?;
     let written = job::to_toml(&job)?;
-    let logs: Vec<(&str, String)> =
-        written.logs.0.iter().map(|(name, log)| (name.as_str(), String::from_utf8_lossy(log).into_owned())).collect();
-    let mut pages = vec![
-        ("profile.svg", fallwise_report::profile_svg(&answers)),
-        ("report.html", fallwise_report::page_html(&answers)?),
-        ("job-redacted.toml", written.text.clone()),
-    ];
-    pages.extend(logs);
+    let mut report = Report::new(&answers);
+    if let Some(language) = &loaded.language {
+        report = report.language(language);
+    }
+    let mut pages = report.files()?;
+    pages.push(("job-redacted.toml", written.text.clone()));
+    pages.extend(written.logs.0.iter().map(|(name, log)| (name.as_str(), String::from_utf8_lossy(log).into_owned())));
     let folder = command::folder(arguments.out, "lateral-redacted")?;
-    let written = output::write_all(&folder, &answers, &pages, arguments.overwrite)?;
-    command::tell(fallwise_report::summary(&answers), &folder, &written)
+    let files = output::write_all(&folder, &answers, &pages, arguments.overwrite)?;
+    command::tell(report.summary(), &folder, &files)
 }
 
 fn arguments() -> Result<Arguments, Failure> {

@@ -224,14 +224,14 @@ fn assert_no_mark(mark: &str) {
     assert!(!serde_json::to_string(&own).unwrap().contains(mark));
     for book in [Rulebook::shipped("ipc-2021").unwrap(), own] {
         let answers = Lateral::solve(redacted.clone()).unwrap().answers(Some(&book)).unwrap();
-        let faces = [
+        let report = fallwise_report::Report::new(&answers);
+        let mut faces = vec![
             output::result_json(&answers).unwrap(),
             dxf::profile(&answers).unwrap(),
             dxf::plan(&answers).unwrap(),
-            fallwise_report::profile_svg(&answers),
-            fallwise_report::page_html(&answers).unwrap(),
-            fallwise_report::summary(&answers),
+            report.summary(),
         ];
+        faces.extend(report.files().unwrap().into_iter().map(|(_, text)| text));
         for face in faces {
             assert!(
                 !face.contains(mark),
