@@ -251,6 +251,15 @@ mod tests {
             ground_m: None,
             cover_m: None,
             water_m: None,
+            east_north_correlation: None,
+            ground_sd_m: None,
+            cover_sd_m: None,
+            cover_low_m: None,
+            cover_high_m: None,
+            depth_m: None,
+            depth_sd_m: None,
+            depth_low_m: None,
+            depth_high_m: None,
         }
     }
 
