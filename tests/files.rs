@@ -244,6 +244,9 @@ fn readme(language: &str) -> String {
     rest.split_once("```").unwrap().0.to_owned()
 }
 
+/// The language that the form in the README names.
+const GERMAN: &str = "code = \"de\"\nname = \"Deutsch\"";
+
 #[test]
 fn the_form_shown_in_the_readme_is_read_whole() {
     // The table of standard pipes has tests of its own.
@@ -251,7 +254,9 @@ fn the_form_shown_in_the_readme_is_read_whole() {
         "{ standard = \"SDR 35\", size = \"4 in\", stick = \"10 ft\" }",
         "{ bore_width = \"100 mm\", bore_height = \"90 mm\", nominal = \"4 in\", stick = \"10 ft\" }",
     );
-    let loaded = job::read_text(&toml, "job.toml", &files(&[("log.csv", &readme("csv"))])).unwrap();
+    let loaded =
+        job::read_text(&toml, "job.toml", &files(&[("log.csv", &readme("csv")), ("de.toml", GERMAN)])).unwrap();
+    assert_eq!(loaded.language.as_ref().map(|l| l.code.as_str()), Some("de"));
 
     let mut logged = Run::new(vec![0.0, ft(0.5)], vec![deg(-1.2), deg(-1.1)]);
     logged.name = "from the cleanout".to_owned();

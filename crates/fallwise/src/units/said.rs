@@ -164,7 +164,11 @@ impl fmt::Display for Said {
 
 impl PartialEq<str> for Said {
     fn eq(&self, text: &str) -> bool {
-        if self.is_fixed() { self.template == text } else { self.to_string() == text }
+        if self.is_fixed() {
+            return self.template == text;
+        }
+        let printed = self.to_string();
+        printed == text
     }
 }
 
