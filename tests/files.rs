@@ -374,7 +374,13 @@ fn the_form_shown_in_the_readme_is_read_whole() {
             work: Work::Existing,
             facts: facts(&[("approval", "yes"), ("water_closets", "2")]),
         },
-        report: ReportChoice { words: Words::Us, draws: 1000, seed: 0, ..ReportChoice::default() },
+        report: ReportChoice {
+            words: Words::Us,
+            decimal: Some(fallwise::units::Decimal::Comma),
+            paper: Some(fallwise::model::Paper::Letter),
+            draws: 1000,
+            seed: 0,
+        },
     };
     assert_eq!(loaded.job, expected);
     assert_eq!(loaded.rulebook_text, None);
