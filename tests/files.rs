@@ -246,6 +246,9 @@ fn readme(language: &str) -> String {
     rest.split_once("```").unwrap().0.to_owned()
 }
 
+/// The language that the form in the README names.
+const GERMAN: &str = "code = \"de\"\nname = \"Deutsch\"";
+
 #[test]
 fn the_form_shown_in_the_readme_is_read_whole() {
     // The table of standard pipes has tests of its own.
@@ -253,7 +256,9 @@ fn the_form_shown_in_the_readme_is_read_whole() {
         "{ standard = \"SDR 35\", size = \"4 in\", stick = \"10 ft\" }",
         "{ bore_width = \"100 mm\", bore_height = \"90 mm\", nominal = \"4 in\", stick = \"10 ft\" }",
     );
-    let loaded = job::read_text(&toml, "job.toml", &files(&[("log.csv", &readme("csv"))])).unwrap();
+    let loaded =
+        job::read_text(&toml, "job.toml", &files(&[("log.csv", &readme("csv")), ("de.toml", GERMAN)])).unwrap();
+    assert_eq!(loaded.language.as_ref().map(|l| l.code.as_str()), Some("de"));
 
     let mut logged = Run::new(vec![0.0, ft(0.5)], vec![deg(-1.2), deg(-1.1)]);
     logged.name = "from the cleanout".to_owned();
@@ -379,7 +384,13 @@ fn the_form_shown_in_the_readme_is_read_whole() {
             work: Work::Existing,
             facts: facts(&[("approval", "yes"), ("water_closets", "2")]),
         },
-        report: ReportChoice { words: Words::Us, draws: 1000, seed: 0, ..ReportChoice::default() },
+        report: ReportChoice {
+            words: Words::Us,
+            decimal: Some(fallwise::units::Decimal::Comma),
+            paper: Some(fallwise::model::Paper::Letter),
+            draws: 1000,
+            seed: 0,
+        },
     };
     assert_eq!(loaded.job, expected);
     assert_eq!(loaded.rulebook_text, None);
