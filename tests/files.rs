@@ -387,7 +387,7 @@ fn the_form_shown_in_the_readme_is_read_whole() {
         report: ReportChoice {
             words: Words::Us,
             decimal: Some(fallwise::units::Decimal::Comma),
-            paper: Some(fallwise::model::Paper::Letter),
+            paper: Some(model::Paper::Letter),
             draws: 1000,
             seed: 0,
         },
