@@ -681,7 +681,7 @@ fn what_undecided_means_stands_beside_the_first_finding_that_is() {
 
 #[test]
 fn errors_of_the_instrument_are_shown_before_and_after_with_what_the_run_said() {
-    let heading = "<h2>The errors of camera and counter</h2>";
+    let heading = "<h3>The errors of camera and counter</h3>";
     let row = |table: &str, name: &str| {
         let start = table.find(&format!("<td>{name}")).unwrap_or_else(|| panic!("no {name} in {table}"));
         table[start..].split("</tr>").next().unwrap().to_owned()
@@ -718,7 +718,8 @@ fn errors_of_the_instrument_are_shown_before_and_after_with_what_the_run_said() 
     assert!(row(table, "counter: true length").contains("Together they narrowed it to 25 % of what it was."));
     assert!(row(table, "noise of one reading").contains("It was given in the job."));
     assert!(
-        table.contains("Each time the head is put in, its seating may shift all its readings by up to 0.20 degrees")
+        part(&page, "<h2>What these figures assume</h2>")
+            .contains("Each time the head is put in, its seating may shift all its readings by up to 0.20 degrees")
     );
 }
 
@@ -746,14 +747,14 @@ fn the_answers_say_what_was_taken_of_each_run_s_noise() {
 }
 
 #[test]
-fn what_is_not_allowed_for_stands_before_the_tables_and_in_the_picture() {
+fn what_is_not_allowed_for_stands_before_the_cautions_and_in_the_picture() {
     for name in DEMOS {
         let answers = demo(name);
         let page = Report::new(&answers).page_html().unwrap();
         let list = part(&page, "<h2>What these figures do not allow for</h2>");
         assert!(!answers.not_covered.is_empty());
         assert_eq!(list.matches("<li>").count(), answers.not_covered.len());
-        assert!(page.find("do not allow for").unwrap() < page.find("<h2>Bellies</h2>").unwrap());
+        assert!(page.find("do not allow for").unwrap() < page.find("<h2>Cautions</h2>").unwrap());
         let svg = Report::new(&answers).profile_svg();
         let texts: Vec<String> =
             elements(&svg).iter().filter(|e| e.name == "text").map(|e| e.text.to_owned()).collect();

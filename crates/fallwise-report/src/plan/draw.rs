@@ -249,7 +249,8 @@ impl<'a> Drawing<'a> {
         let (mut found, mut missed) = (Vec::new(), Vec::new());
         for (spot, place) in placed {
             let (at, toward) = (self.view.px(place.at), self.left_of(&place));
-            let title = format!("{}. {}", spot.title, self.told(place.station_m, place.at, place.spread));
+            let stop = if spot.title.ends_with('.') { "" } else { "." };
+            let title = format!("{}{stop} {}", spot.title, self.told(place.station_m, place.at, place.spread));
             match self.label(at, toward, &spot.sign, &spot.text) {
                 Some((label, with_text)) => found.push((spot, title, label, with_text)),
                 None => missed.push(spot.sign.clone()),

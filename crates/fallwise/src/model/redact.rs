@@ -182,6 +182,8 @@ pub const FIELDS: &[(&str, Treated)] = &[
     ("rules.work", Kept),
     ("rules.facts.*", Changed),
     ("report.words", Kept),
+    ("report.decimal", Kept),
+    ("report.paper", Kept),
     ("report.draws", Kept),
     ("report.seed", Kept),
 ];
