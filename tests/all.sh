@@ -30,7 +30,8 @@ for job in examples/demos/*/job.toml; do
   name=$(basename "$(dirname "$job")")
   cargo run --locked --release --quiet --example lateral_report -- "$job" --out "$out/$name" >"$out/$name.txt"
   head -n 1 "$out/$name.txt"
-  for file in result.json segments.csv pools.csv findings.csv next.csv ties.csv notes.csv path.csv inputs.csv profile.dxf profile.svg report.html; do
+  for file in result.json segments.csv pools.csv findings.csv next.csv ties.csv notes.csv path.csv budget.csv covariance.csv \
+    inputs.csv profile.dxf profile.svg report.html owner.html inspector.html estimator.html; do
     [ -s "$out/$name/$file" ] || { echo "missing: $name/$file" >&2; exit 1; }
   done
 done
@@ -49,7 +50,8 @@ relay=examples/demos/after-relay/job.toml
 cargo run --locked --release --quiet --example lateral_compare -- examples/demos/before-relay/job.toml "$relay" --same-head \
   --out "$out/compare" >"$out/compare.txt"
 head -n 1 "$out/compare.txt"
-for file in comparison.json changes.csv heights.csv bellies.csv cautions.txt as-left.svg as-left.html; do
+for file in comparison.json changes.csv heights.csv bellies.csv cautions.txt as-left.svg as-left.html \
+  before-and-after.html; do
   [ -s "$out/compare/$file" ] || { echo "missing: compare/$file" >&2; exit 1; }
 done
 

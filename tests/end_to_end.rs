@@ -69,6 +69,27 @@ fn the_picture_in_the_readme_is_a_real_output() {
 }
 
 #[test]
+fn the_plan_in_the_readme_is_a_real_output() {
+    let svg = fallwise_report::Report::new(&answers("good-lateral")).plan_svg().expect("its plan is determined");
+    assert_fresh(&root().join("examples/demos/good-lateral/plan.svg"), &svg, "run this test with UPDATE=1");
+}
+
+/// What the README shows is what the program prints, from its first line on.
+#[test]
+fn the_summary_in_the_readme_is_a_real_output() {
+    let readme = fs::read_to_string(root().join("README.md")).expect("a README");
+    let shown = readme.split("```text\n").nth(1).and_then(|rest| rest.split("\n```").next()).expect("what it prints");
+    let loaded = job::read(&root().join("examples/demos/two-bellies/job.toml")).expect("a demo is readable");
+    let mut answers = answers("two-bellies");
+    loaded.tell(&mut answers);
+    let printed = fallwise_report::Report::new(&answers).summary();
+    assert!(
+        shown.lines().count() > 10 && printed.starts_with(&format!("{shown}\n")),
+        "the README shows\n{shown}\nof\n{printed}"
+    );
+}
+
+#[test]
 fn every_demo_gives_all_files_and_they_read_back() {
     for demo in DEMOS {
         let answers = answers(demo.name);
