@@ -33,16 +33,11 @@ impl<'a> BeforeAfter<'a> {
         let (comparison, t) = (b.comparison, &b.now);
         let first = |t: &crate::tell::Teller<'_>, sentence: &str| split(t, sentence).0;
         let (short, own) = (Frame::extract(t), page::frame(b));
-        let when = |survey: &fallwise::model::Survey, english: &'static str| match &survey.date_time {
-            Some(date) => format!("{} ({date})", t.word(english)),
-            None => t.word(english),
-        };
-        let (before, after) = (&comparison.before.job.survey, &comparison.after.job.survey);
         let brief = [
             (t.word("Asked"), figures::asked(b)),
             (t.word("What changed"), first(t, &comparison.sentence)),
-            (when(after, "Now"), first(&b.now, &comparison.after.sentence)),
-            (when(before, "Before"), first(&b.was, &comparison.before.sentence)),
+            (t.word("Now"), first(&b.now, &comparison.after.sentence)),
+            (t.word("Before"), first(&b.was, &comparison.before.sentence)),
         ];
         let bellies = comparison.bellies.iter();
         Self {
