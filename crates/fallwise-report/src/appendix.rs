@@ -15,6 +15,9 @@ use crate::{
 /// Covariances and correlations listed at most; all are in the tables beside the page.
 const COVARIANCES: usize = 120;
 
+/// Sources of less than this share of a variance are in budget.csv alone.
+const SHARE: f64 = 0.0005;
+
 /// What the page lays out.
 pub(crate) struct Appendix {
     /// The model, in sentences.
@@ -48,7 +51,7 @@ fn model(t: &Teller<'_>) -> Vec<String> {
         t.word("The pipe is a chain of straight segments. Over a segment of true length L and tilt t the invert falls by L sin t; the slope of a stretch is the sum of its falls over the sum of its L cos t, segments steeper than 45 degrees left out."),
         t.word("True length is what the counter shows times 1 plus the counter's scale error. A run towards growing station reads tilt plus zero error, a run the other way minus tilt plus zero error."),
         t.word("Where the segments begin and end minimises the sum of squared residuals plus 3 ln n times the noise variance for each segment; figures and intervals are averages over all segmentations that the readings allow."),
-        t.word("Standard deviations are those of a linear error propagation over every source in the table below. Its rows are independent: their squares add up to the square of the figure's own standard deviation."),
+        t.word("Standard deviations are those of a linear error propagation over every source in the table below. Its rows are independent: their squares add up to the square of the figure's own standard deviation. Sources of less than 0.05 % of the variance are in budget.csv alone."),
         t.word("The standard deviation of a difference of two heights is the square root of the sum of their two variances less twice their covariance; that of a mean slope is, very nearly, that of the fall by tilts alone over the length."),
         t.word("Intervals of slopes, falls and heights are the figure plus and minus 1.96 standard deviations."),
         if draws > 0 {
@@ -120,11 +123,19 @@ fn budget(t: &Teller<'_>) -> Table {
         t.word("standard deviation that it makes alone"),
         t.word("share of the variance"),
     ];
-    Table::new(&t.word("What makes the figures uncertain"), columns, t.answers.budget.iter().map(row)).of_texts()
+    let total = &t.answers.total;
+    // A reach that is the whole has the whole's figures; what makes next to nothing is in the table of all.
+    let own = |r: &&BudgetRow| r.figure == total.name || r.from_m > total.from_m || r.to_m < total.to_m;
+    let shown = t.answers.budget.iter().filter(own).filter(|r| r.share >= SHARE);
+    Table::new(&t.word("What makes the figures uncertain"), columns, shown.map(row)).of_texts()
 }
 
 fn correlations(t: &Teller<'_>) -> Table {
-    let name = |name: &str| sure::parameter_name(t, name);
+    let name = |name: &str| match name {
+        "slope" => t.word("mean slope of the surveyed length"),
+        "fall_m" => t.word("fall of the surveyed length"),
+        other => sure::parameter_name(t, other),
+    };
     let row =
         |r: &CorrelationRow| vec![plain(name(&r.first)), plain(name(&r.second)), plain(figures(t, r.correlation, 3))];
     let columns = [t.word("first"), t.word("second"), t.word("correlation")];

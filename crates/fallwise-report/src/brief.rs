@@ -73,7 +73,15 @@ fn known(t: &Teller<'_>) -> String {
             ),
         });
     } else if let (Some("meets"), Some(document)) = (lateral.map(|f| f.finding.as_str()), document(t)) {
-        said.push(say!(t, "The pipe meets {document}.", document = document));
+        said.push(match total.slope_low.zip(total.slope_high) {
+            Some((low, high)) => say!(
+                t,
+                "On average it falls {range}, which meets the slope rule of {document}.",
+                range = Part::SlopeRange(low, high),
+                document = document
+            ),
+            None => say!(t, "It meets the slope rule of {document}.", document = document),
+        });
     } else if let (Some(low), Some(high)) = (total.slope_low, total.slope_high) {
         said.push(say!(
             t,
