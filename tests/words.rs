@@ -100,6 +100,10 @@ fn literal(code: &str) -> String {
         match (c, if c == '\\' { chars.next() } else { None }) {
             ('\\', Some('\n')) => while chars.next_if(|c| c.is_whitespace()).is_some() {},
             ('\\', Some('n')) => text.push('\n'),
+            ('\\', Some('u')) => {
+                let digits: String = chars.by_ref().skip(1).take_while(|c| *c != '}').collect();
+                text.push(u32::from_str_radix(&digits, 16).ok().and_then(char::from_u32).unwrap());
+            }
             ('\\', Some(escaped)) => {
                 assert!(escaped == '"' || escaped == '\\', "\\{escaped} in a text");
                 text.push(escaped);
@@ -189,7 +193,8 @@ fn comparison() -> Comparison {
 fn rows(a: &Answers) -> Vec<&String> {
     let mut rows = vec![&a.sentence, &a.total.name];
     rows.extend(a.next.iter().chain(&a.next_others).flat_map(|n| [&n.sentence, &n.hazard]));
-    rows.extend(a.reaches.iter().map(|r| &r.name));
+    rows.extend(a.reaches.iter().chain(&a.pieces).map(|r| &r.name));
+    rows.extend(a.budget.iter().map(|b| &b.source));
     rows.extend(a.pools.iter().map(|p| &p.sentence));
     rows.extend(a.findings.iter().flat_map(|f| [&f.subject, &f.finding, &f.requirement, &f.sentence]));
     rows.extend(a.water.iter().map(|w| &w.sentence));
@@ -392,4 +397,30 @@ fn a_sentence_keeps_its_wording_in_another_language() {
     let german = german();
     let said = fallwise::said!(Words::Us, "{depth} deep", depth = Part::Small(0.0254));
     assert_eq!(Voice::new(Words::Uk, &german).tell(&said), "1,0 in tief");
+}
+
+/// The sheet for the owner is German from top to bottom, but for what the job and a document say.
+#[test]
+fn the_owner_s_sheet_is_german() {
+    let german = Language::parse(&fs::read_to_string(root().join("tests/languages/de.toml")).unwrap()).unwrap();
+    let answers = crate::end_to_end::answers("two-bellies");
+    let sheet = fallwise_report::Report::new(&answers).language(&german).owner_html().unwrap();
+    for text in [
+        "<html lang=\"de\">",
+        "Ein Teil fällt mit 1 : 99,4 bis 1 : 55,9, wo Approved Document H 2015 1 : 40 verlangt. Es fällt auf 1,99 m rückwärts. Es hat 2 \
+         Senken; die tiefste kann Wasser 19 mm bis 37 mm tief halten.",
+        "<dt>Nicht bekannt</dt><dd>Wann und warum es so wurde.</dd>",
+        "23,93 m von etwa 24 m",
+        "Höhen sind 8-mal größer gezeichnet als Längen",
+    ] {
+        assert!(sheet.contains(text), "{text}\n{sheet}");
+    }
+    for english in ["Belly", "bellies", "water", "Known", "deep", "pipe"] {
+        let texts = sheet.split("</style>").skip(1).flat_map(|part| part.split('<'));
+        let texts = texts.filter_map(|tag| tag.split_once('>')).filter(|(head, _)| *head != "style");
+        let shown: Vec<&str> = texts.map(|(_, text)| text).collect();
+        assert!(!shown.join(" ").contains(english), "{english} in {}", shown.join(" "));
+    }
+    // What is read by programs stays as it is.
+    assert!(fallwise_files::output::result_json(&answers).unwrap().contains("1 in 71.5"));
 }

@@ -1,6 +1,7 @@
 //! For the expert: what it takes to repeat the result by hand.
 
 use fallwise::{
+    adjust::Z_95,
     answers::{BudgetRow, CorrelationRow, CovarianceRow, SegmentRow},
     units::{Part, to_deg},
 };
@@ -51,9 +52,13 @@ fn model(t: &Teller<'_>) -> Vec<String> {
         t.word("The pipe is a chain of straight segments. Over a segment of true length L and tilt t the invert falls by L sin t; the slope of a stretch is the sum of its falls over the sum of its L cos t, segments steeper than 45 degrees left out."),
         t.word("True length is what the counter shows times 1 plus the counter's scale error. A run towards growing station reads tilt plus zero error, a run the other way minus tilt plus zero error."),
         t.word("Where the segments begin and end minimises the sum of squared residuals plus 3 ln n times the noise variance for each segment; figures and intervals are averages over all segmentations that the readings allow."),
-        t.word("Standard deviations are those of a linear error propagation over every source in the table below. Its rows are independent: their squares add up to the square of the figure's own standard deviation. Sources of less than 0.05 % of the variance are in budget.csv alone."),
+        t.word("Standard deviations are those of a linear error propagation over every source in the table below. Its rows are independent: their squares add up to the square of the figure's own standard deviation. Sources of next to nothing of the variance are in budget.csv alone."),
         t.word("The standard deviation of a difference of two heights is the square root of the sum of their two variances less twice their covariance; that of a mean slope is, very nearly, that of the fall by tilts alone over the length."),
-        t.word("Intervals of slopes, falls and heights are the figure plus and minus 1.96 standard deviations."),
+        say!(
+            t,
+            "Intervals of slopes, falls and heights are the figure plus and minus {factor} standard deviations.",
+            factor = Part::Number(Z_95, 2)
+        ),
         if draws > 0 {
             say!(
                 t,

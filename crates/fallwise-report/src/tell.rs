@@ -111,8 +111,13 @@ impl<'a> Both<'a> {
         Self { comparison, now, was }
     }
 
-    /// A sentence, or a name, that came with the comparison.
+    /// A sentence, or a name, that came with the comparison, or with either of its surveys.
     pub(crate) fn sentence(&self, english: &str) -> String {
+        if !self.now.voice.is_plain()
+            && let Some(said) = self.comparison.said.iter().find(|said| *said == english)
+        {
+            return self.now.voice.tell(said);
+        }
         let told = self.now.sentence(english);
         if told == english { self.was.sentence(english) } else { told }
     }

@@ -100,6 +100,7 @@ pub(crate) fn finding(t: &Teller, name: &str) -> String {
 pub(crate) fn subject(t: &Teller, name: &str) -> String {
     match name {
         "lateral" => t.word("lateral"),
+        "backfall" => t.word("backfall"),
         "water" => t.word("water"),
         other => t.sentence(other),
     }

@@ -52,7 +52,7 @@ const FIGURES: [&str; 19] = [
     "1 %",
 ];
 /// What is the same in every language: the name of the library and the symbols of units.
-const SAME: [&str; 6] = ["fallwise", "m", "mm", "ft", "in", "x"];
+const SAME: [&str; 7] = ["fallwise", "answers", "m", "mm", "ft", "in", "x"];
 
 /// Every file under a folder.
 fn files(folder: &Path, found: &mut Vec<String>) {
@@ -158,7 +158,7 @@ fn job(words: Words, flow: Flow) -> Job {
     let known = [
         Known::Invert { at: place(0.0), elevation_m: 30.0, sd_m: 0.007 },
         Known::Invert { at: place(9.0), elevation_m: 29.9, sd_m: 0.1 },
-        Known::HeightDifference { from: place(1.0), to: place(8.0), rise_m: -0.15, sd_m: 0.005 },
+        Known::HeightDifference { from: place(1.0), to: place(8.0), rise_m: -0.15, sd_m: 0.2 },
         Known::WaterLevel {
             from: place(9.0),
             to: place(12.0),
@@ -179,7 +179,8 @@ fn job(words: Words, flow: Flow) -> Job {
             })
             .to_vec(),
         features: kinds.into_iter().enumerate().map(feature).collect(),
-        ties: known.into_iter().map(Tie::new).collect(),
+        // The other way round it is a hump, which holds no water.
+        ties: known.into_iter().take(if flow == Flow::Increasing { 4 } else { 3 }).map(Tie::new).collect(),
         ..Job::default()
     };
     job.report.words = words;
@@ -480,7 +481,9 @@ fn silence(value: &mut Value, key: &str, rule: bool) {
         Value::Array(all) => all.iter_mut().for_each(|v| silence(v, key, rule)),
         // Rows of errors are named by what they are of.
         Value::Object(all) => {
-            for (name, v) in all.iter_mut().filter(|(name, _)| *name != "parameters") {
+            // Limits of rules are quantities that are read again.
+            let kept = ["parameters", "min_slope", "max_slope", "max_pool", "also_printed"];
+            for (name, v) in all.iter_mut().filter(|(name, _)| !kept.contains(&name.as_str())) {
                 silence(v, name, rule || matches!(name.as_str(), "slopes" | "bellies"));
             }
         }
@@ -513,7 +516,12 @@ fn check(name: &str, texts: &[String], version: &str, leftover: &mut BTreeMap<St
     for text in texts {
         let shown = text.replace(version, "");
         for word in shown.split(|c: char| !c.is_alphabetic()).filter(|w| !w.is_empty()) {
-            if !SAME.contains(&word) && !word.chars().all(|c| c == 'x') && !word.chars().all(|c| c == 'y') {
+            // One letter is a sign of the sketch, or north.
+            let sign = word.len() == 1 && word.chars().all(char::is_uppercase);
+            if !sign && !SAME.contains(&word)
+                && !word.chars().all(|c| matches!(c, 'x' | 'X'))
+                && !word.chars().all(|c| matches!(c, 'y' | 'Y'))
+            {
                 leftover.entry(word.to_owned()).or_insert_with(|| format!("{name}: {text}"));
             }
         }
@@ -553,8 +561,9 @@ fn every_word_can_be_said_in_another_language() {
             let report = if k % 2 == 0 { report.photos(&photos) } else { report };
             let version = &answers.version;
             check(&format!("summary {k}"), &[report.summary()], version, &mut leftover);
-            check(&format!("picture {k}"), &visible(&report.profile_svg()), version, &mut leftover);
-            check(&format!("page {k}"), &visible(&report.page_html().unwrap()), version, &mut leftover);
+            for (file, text) in report.files().unwrap() {
+                check(&format!("{file} {k}"), &visible(&text), version, &mut leftover);
+            }
         }
         for shared in [Shared::Nothing, Shared::Zero] {
             for k in 0..6 {

@@ -57,6 +57,11 @@ pub const CAUTIONS: [&str; 9] = [
     word!("Codes are amended locally. The code as adopted locally and a licensed professional decide, not this page."),
 ];
 
+/// What a piece of pipe between joints is called, by its number from 1.
+fn piece_name(number: usize) -> Said {
+    said!("piece {n}", n = number)
+}
+
 impl Lateral {
     /// Everything there is to say, with findings where a rulebook is given.
     ///
@@ -100,6 +105,8 @@ impl Lateral {
         }
         let (from_m, to_m) = self.surveyed_m();
         let reaches = self.reaches();
+        let pieces = self.pieces();
+        told.keep(&(1..=pieces.len()).map(piece_name).collect::<Vec<_>>());
         let (covariance, cut) = self.covariance_rows(&reaches);
         let all_rolls_logged = self.job.runs.iter().all(|r| r.roll_rad.is_some());
         told.keep(&self.surveyed_reaches().map(|(i, r)| reach_name(i, r)).collect::<Vec<_>>());
@@ -116,7 +123,7 @@ impl Lateral {
             to_m,
             total,
             reaches,
-            pieces: self.pieces(),
+            pieces,
             segments: self.segments(),
             pools: pool_rows(&pools, words),
             findings: check.iter().flat_map(Check::findings).map(FindingRow::from).collect(),
@@ -173,7 +180,7 @@ impl Lateral {
         let named = |(i, ends): (usize, &[f64])| {
             let middle_m = 0.5 * (ends[0] + ends[1]);
             let reach = self.job.reaches.iter().position(|r| r.from_m <= middle_m && middle_m <= r.to_m);
-            self.reach_row(&said!("piece {n}", n = i + 1).to_string(), ends[0], ends[1], reach)
+            self.reach_row(&piece_name(i + 1).to_string(), ends[0], ends[1], reach)
         };
         ends.windows(2).take(MOST_PIECES).enumerate().map(named).collect()
     }

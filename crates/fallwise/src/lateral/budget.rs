@@ -1,6 +1,6 @@
 //! What makes figures uncertain, and how they hang together: rows by which the standard deviations can be repeated by hand.
 
-use super::{Lateral, told::Told};
+use super::{Lateral, offset, told::Told};
 use crate::{
     adjust::{Cause, Figure, Functional},
     answers::{BudgetRow, CorrelationRow, CovarianceRow, ReachRow},
@@ -69,7 +69,10 @@ impl Lateral {
             Cause::Steps => said!("noted steps"),
             Cause::Bends => said!("angles of bends"),
             Cause::Lips => said!("lips at joints that nobody noted"),
-            Cause::Named(name) => Said::text(name),
+            Cause::Named(name) => {
+                let starts = (0..self.job.runs.len()).map(offset::start_name).find(|start| *start == name.as_str());
+                starts.unwrap_or_else(|| Said::text(name))
+            }
             Cause::Tie(tie) => self.tie_named(*tie),
             Cause::Station(tie) => said!("station of {tie}", tie = self.tie_named(*tie)),
         }
@@ -79,7 +82,7 @@ impl Lateral {
     fn tie_named(&self, tie: usize) -> Said {
         match self.known.numbers.get(tie).copied().flatten() {
             Some(number) => said!("tie {n}", n = number + 1),
-            None => Said::text(self.known.all.get(tie).map(|tie| tie.name.clone()).unwrap_or_default()),
+            None => self.tie_name(tie),
         }
     }
 

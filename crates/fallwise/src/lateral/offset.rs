@@ -194,6 +194,11 @@ impl Ground {
             all().sum::<f64>() / trace.tilt_rad.len().max(1) as f64
         };
         let sd_rad = sd_m * math::sin(mean).abs() / (to_m - from_m);
-        Some((format!("where run {} starts", run + 1), (from_m, to_m), sd_rad))
+        Some((start_name(run).to_string(), (from_m, to_m), sd_rad))
     }
+}
+
+/// What the error of a run's start is called, of the run by its place from 0.
+pub(super) fn start_name(run: usize) -> Said {
+    said!("where run {n} starts", n = run + 1)
 }

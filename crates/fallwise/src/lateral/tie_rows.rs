@@ -97,7 +97,7 @@ impl Lateral {
     }
 
     /// Name of a tie in the reader's words: its own, or what it is and where.
-    fn tie_name(&self, number: usize) -> Said {
+    pub(super) fn tie_name(&self, number: usize) -> Said {
         let (words, tie) = (self.job.report.words, &self.known.all[number]);
         if let Some(name) = self.known.names.get(number).and_then(Option::as_ref) {
             return name.clone();
