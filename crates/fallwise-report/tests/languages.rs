@@ -518,7 +518,8 @@ fn check(name: &str, texts: &[String], version: &str, leftover: &mut BTreeMap<St
         for word in shown.split(|c: char| !c.is_alphabetic()).filter(|w| !w.is_empty()) {
             // One letter is a sign of the sketch, or north.
             let sign = word.len() == 1 && word.chars().all(char::is_uppercase);
-            if !sign && !SAME.contains(&word)
+            if !sign
+                && !SAME.contains(&word)
                 && !word.chars().all(|c| matches!(c, 'x' | 'X'))
                 && !word.chars().all(|c| matches!(c, 'y' | 'Y'))
             {
