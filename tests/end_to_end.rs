@@ -70,7 +70,7 @@ fn the_picture_in_the_readme_is_a_real_output() {
 
 #[test]
 fn the_plan_in_the_readme_is_a_real_output() {
-    let svg = fallwise_report::Report::new(&answers("good-lateral")).plan_svg().expect("its plan is determined");
+    let svg = Report::new(&answers("good-lateral")).plan_svg().expect("its plan is determined");
     assert_fresh(&root().join("examples/demos/good-lateral/plan.svg"), &svg, "run this test with UPDATE=1");
 }
 
@@ -82,7 +82,7 @@ fn the_summary_in_the_readme_is_a_real_output() {
     let loaded = job::read(&root().join("examples/demos/two-bellies/job.toml")).expect("a demo is readable");
     let mut answers = answers("two-bellies");
     loaded.tell(&mut answers);
-    let printed = fallwise_report::Report::new(&answers).summary();
+    let printed = Report::new(&answers).summary();
     assert!(
         shown.lines().count() > 10 && printed.starts_with(&format!("{shown}\n")),
         "the README shows\n{shown}\nof\n{printed}"
