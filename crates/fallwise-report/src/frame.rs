@@ -1,6 +1,14 @@
 //! What stands around every page: its title, cautions, who made it.
 
-use crate::{table, tell::Teller, text::readable, words};
+use crate::{
+    table,
+    tell::Teller,
+    text::{readable, shorten},
+    words,
+};
+
+/// Columns of a stranger's text on a sheet that has room for one page; report.html has it whole.
+pub(crate) const COLUMNS: usize = 100;
 
 /// The texts of `base.html`.
 pub(crate) struct Frame {
@@ -30,6 +38,8 @@ impl Frame {
         let cautions = &t.answers.cautions;
         let worst = words::worst(cautions).chain(cautions.first()).map(|c| t.sentence(c));
         let rest = t.word("All cautions, and how sure every figure is, are in report.html.");
-        Self { class: "extract", cautions: table::lines(worst.chain([rest])), ..Self::whole(t) }
+        let whole = Self::whole(t);
+        let title = shorten(&whole.title, COLUMNS);
+        Self { class: "extract", title, cautions: table::lines(worst.chain([rest])), ..whole }
     }
 }

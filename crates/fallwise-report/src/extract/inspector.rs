@@ -8,7 +8,7 @@ use fallwise::{
 };
 
 use crate::{
-    frame::Frame,
+    frame::{COLUMNS, Frame},
     known,
     page::Labels,
     plan,
@@ -16,7 +16,7 @@ use crate::{
     sure,
     table::{Row, Table, lines, pairs, plain},
     tell::{Teller, say},
-    text::readable,
+    text::{readable, shorten},
     words,
 };
 
@@ -54,7 +54,8 @@ impl<'a> Inspector<'a> {
 /// What an inspector files it under. What was not given is said, where a permit would ask for it.
 fn facts(t: &Teller<'_>) -> Vec<(String, String)> {
     let survey = &t.answers.job.survey;
-    let given = |text: &Option<String>| text.clone().unwrap_or_else(|| t.word("not given"));
+    let given =
+        |text: &Option<String>| text.as_ref().map_or_else(|| t.word("not given"), |text| shorten(text, COLUMNS));
     let work = match t.answers.job.rules.work {
         Work::New => t.word("new"),
         Work::Existing => t.word("existing"),

@@ -5,11 +5,12 @@ use fallwise::units::Part;
 
 use crate::{
     brief,
-    frame::Frame,
+    frame::{COLUMNS, Frame},
     page::{Labels, Next, next},
     profile,
     table::pairs,
     tell::{Teller, say},
+    text::shorten,
 };
 
 /// What the template lays out. Texts only.
@@ -84,6 +85,6 @@ fn facts(t: &Teller<'_>) -> Vec<(String, String)> {
         (t.word("Signed by"), &survey.signed_by),
     ];
     let mut facts = vec![(t.word("Surveyed"), seen)];
-    facts.extend(texts.into_iter().filter_map(|(name, text)| Some((name, text.clone()?))));
+    facts.extend(texts.into_iter().filter_map(|(name, text)| Some((name, shorten(text.as_ref()?, COLUMNS)))));
     facts
 }
