@@ -162,7 +162,17 @@ pub(super) fn strip(c: &mut Canvas, v: Voice, marks: &[Mark], scale: &Scale, y: 
     if marks.is_empty() {
         return y;
     }
-    c.text(20.0, y + 11.0, Hold::Left, "fw-small fw-bold", &say!(v, "noted on the way (listed below)"));
+    let heading = if marks.len() > MOST {
+        say!(
+            v,
+            "noted on the way (listed below): the first {shown} of {all}, what lies farther is in the report",
+            shown = MOST,
+            all = marks.len()
+        )
+    } else {
+        say!(v, "noted on the way (listed below)")
+    };
+    c.text(20.0, y + 11.0, Hold::Left, "fw-small fw-bold", &heading);
     let y = y + 18.0;
     let mut ends: Vec<f64> = Vec::new();
     let mut placed = Vec::new();
