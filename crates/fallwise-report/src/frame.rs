@@ -36,7 +36,9 @@ impl Frame {
     /// Of one sheet: with the cautions that hurt most when they are missed, and where the others are.
     pub(crate) fn extract(t: &Teller<'_>) -> Self {
         let cautions = &t.answers.cautions;
-        let worst = words::worst(cautions).chain(cautions.first()).map(|c| t.sentence(c));
+        // The last says that codes are amended locally.
+        let worst = cautions.last().into_iter().chain(words::worst(cautions)).chain(cautions.first());
+        let worst = worst.map(|c| t.sentence(c));
         let rest = t.word("All cautions, and how sure every figure is, are in report.html.");
         let whole = Self::whole(t);
         let title = shorten(&whole.title, COLUMNS);

@@ -3,7 +3,7 @@
 use askama::Template;
 use fallwise::{
     answers::{FindingRow, ReachRow},
-    model::{Reach, Work},
+    model::{FeatureKind, Reach, Work},
     units::Part,
 };
 
@@ -36,16 +36,20 @@ pub(crate) struct Inspector<'a> {
 
 impl<'a> Inspector<'a> {
     pub(crate) fn new(t: &Teller<'a>) -> Self {
-        // The reaches have their own in the table.
-        let others = in_order(&t.answers.findings).filter(|f| f.reach.is_none());
+        // The reaches have their own in the table; the lateral's own is made of all.
+        let others = in_order(&t.answers.findings).filter(|f| f.reach.is_none() && f.subject != "lateral");
+        let bellies = t.answers.pools.iter().map(|p| t.sentence(&p.sentence));
+        let none = t.answers.pools.is_empty().then(|| t.word("No belly was found."));
         Self {
             t: Labels::new(t.voice, &t.answers.job.report),
             frame: Frame::extract(t),
             facts: pairs(facts(t)),
             reaches: reaches(t),
             honesty: readable(&words::honesty(t.voice)),
-            findings: lines(others.map(|f| t.sentence(&f.sentence))),
-            sketch: plan::sketch(t),
+            findings: lines(
+                suspects(t).into_iter().chain(others.map(|f| t.sentence(&f.sentence))).chain(bellies).chain(none),
+            ),
+            sketch: plan::sketch(t, false),
             limits: lines(limits(t)),
         }
     }
@@ -70,8 +74,42 @@ fn facts(t: &Teller<'_>) -> Vec<(String, String)> {
         (t.word("Work"), work),
         (t.word("Rule"), documents(t)),
     ];
-    facts.extend(known::head(t).map(|text| (t.word("Camera head"), text)));
+    facts.extend(head(t).map(|text| (t.word("Camera head"), text)));
     facts
+}
+
+/// Whether the head was checked, and its zero error.
+fn head(t: &Teller<'_>) -> Option<String> {
+    let zero = t.answers.parameters.iter().find(|p| p.name == fallwise::adjust::ZERO)?;
+    let [_, before, after, _] = sure::parameter(t, zero);
+    let checked = sure::head_checks(t.answers) > 0 || t.answers.job.instrument.zero_checked;
+    Some(if checked {
+        say!(t, "checked; its zero error: {figure}", figure = after)
+    } else {
+        say!(t, "not checked; its zero error is taken to lie {range} (95 %)", range = before)
+    })
+}
+
+/// What does not fit, before all else, and what the main figures are without it.
+fn suspects(t: &Teller<'_>) -> Vec<String> {
+    let Some(adjustment) = t.answers.adjustment.as_ref().filter(|_| known::is_wrong(t.answers)) else {
+        return Vec::new();
+    };
+    let mut said = vec![t.sentence(&adjustment.sentence)];
+    let slope = adjustment.without.iter().find(|row| row.quantity == "slope");
+    said.extend(slope.map(|row| {
+        let [(name, _), (with, range), (without, other)] = known::without(t, row);
+        say!(
+            t,
+            "{figure}: {with} ({range}) with all that was measured, {without} ({other}) without what is suspect.",
+            figure = Part::Capital(Box::new(name.into())),
+            with = with,
+            range = range,
+            without = without,
+            other = other
+        )
+    }));
+    said
 }
 
 /// Every document that the slope of a reach was held against, with edition and clause, and whether its value was seen there.
@@ -79,10 +117,15 @@ fn documents(t: &Teller<'_>) -> String {
     let mut cited: Vec<String> = Vec::new();
     for f in t.answers.findings.iter().filter(|f| !f.document.is_empty() && f.reach.is_some()) {
         let document = format!("{} {}, {}", f.document, f.edition, f.clause);
-        let text = if f.confirmed {
-            document
-        } else {
-            say!(t, "{document} - not seen in the primary document", document = document)
+        let rule = t.answers.rules.iter().find(|r| r.document == f.document && r.clause == f.clause && !r.confirmed);
+        let text = match rule {
+            Some(rule) => say!(
+                t,
+                "{document}; its value was NOT checked in the document itself: {source}",
+                document = document,
+                source = &rule.source_mark
+            ),
+            None => document,
         };
         if !cited.contains(&text) {
             cited.push(text);
@@ -95,14 +138,14 @@ fn reaches(t: &Teller<'_>) -> Table {
     let answers = t.answers;
     let columns = [
         t.word("Reach"),
-        t.word("From"),
-        t.word("To"),
+        t.word("From (counter)"),
+        t.word("To (counter)"),
         t.word("Pipe"),
         t.word("True length"),
         t.word("Fall"),
-        t.word("Slope"),
-        t.word("Asked for"),
-        t.word("Finding"),
+        t.word("Mean slope"),
+        t.word("Figure compared with"),
+        t.word("Mean slope against it"),
     ];
     let told = |r: &ReachRow| {
         let middle_m = 0.5 * (r.from_m + r.to_m);
@@ -120,10 +163,11 @@ fn reaches(t: &Teller<'_>) -> Table {
 
 fn row(t: &Teller<'_>, r: &ReachRow, reach: Option<&Reach>, finding: Option<&FindingRow>) -> Row {
     let pipe = match reach {
-        Some(Reach { pipe, .. }) => (
-            pipe.material.clone().unwrap_or_else(|| t.word("material not given")),
-            pipe.nominal.map_or_else(|| t.word("size not given"), |size| size.to_string()),
-        ),
+        Some(Reach { pipe, .. }) => {
+            let material = pipe.material.clone().unwrap_or_else(|| t.word("material not given"));
+            let size = pipe.nominal.map_or_else(|| t.word("size not given"), |size| size.to_string());
+            (format!("{material}, {size}"), pipe.name.clone())
+        }
         None => plain(t.word("pipe not given")),
     };
     let asked = match finding.filter(|f| !f.requirement.is_empty()) {
@@ -166,7 +210,23 @@ fn limits(t: &Teller<'_>) -> Vec<String> {
         Some(about) => say!(t, "Surveyed: {length} of about {about}.", length = surveyed, about = Part::About(about)),
         None => say!(t, "Surveyed: {length}. How long the whole is, was not given.", length = surveyed),
     }];
-    said.extend(answers.adjustment.as_ref().map(|a| t.sentence(&a.sentence)));
+    said.extend(
+        answers
+            .job
+            .survey
+            .stopped_at
+            .as_ref()
+            .map(|at| say!(t, "The camera stopped at: {text}", text = shorten(at, COLUMNS))),
+    );
+    match &answers.adjustment {
+        Some(_) if known::is_wrong(answers) => {}
+        Some(adjustment) => said.push(t.sentence(&adjustment.sentence)),
+        None => said.push(t.word("Nothing was measured beside the run: nothing checks these figures.")),
+    }
+    if answers.job.bends.is_empty() && !answers.job.features.iter().any(|f| f.kind == FeatureKind::Connection) {
+        said.push(t.word("No bend and no connection was noted."));
+    }
+    said.push(t.word("Not looked at: condition of the pipe, joints, leakage, support. This is no condition survey, and not the design grade."));
     said.push(match answers.edits.len() {
         0 => t.word("No reading was dropped or changed."),
         1 => t.word("One reading was dropped, combined or flagged; report.html says which and why."),

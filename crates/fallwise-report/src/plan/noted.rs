@@ -16,7 +16,7 @@ use super::{
 };
 use crate::{
     known,
-    profile::marks,
+    profile::{marks, not_surveyed_m},
     tell::{Teller, say},
     words,
 };
@@ -90,6 +90,10 @@ pub(super) fn end_name(t: &Teller, first: bool) -> String {
     let station_m = if first { answers.from_m } else { answers.to_m };
     let main =
         answers.job.features.iter().any(|f| f.kind == FeatureKind::Main && (f.station_m - station_m).abs() < 1.0);
+    let (before, after) = not_surveyed_m(answers);
+    if (first && before.is_some()) || (!first && after.is_some()) {
+        return say!(t, "survey stopped, not the end of the drain");
+    }
     match (upper, main) {
         (true, false) => say!(t, "upper end"),
         (true, true) => say!(t, "upper end, the main"),

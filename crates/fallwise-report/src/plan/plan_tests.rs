@@ -322,8 +322,8 @@ fn every_size_and_shape_stays_readable() {
             let told = svg.contains("larger than the picture");
             assert_eq!(told, name == "poor azimuth", "{name}");
             let t = Teller::new(&answers, None);
-            assert_readable(name, &sketch(&t));
-            assert_third(name, &sketch(&t));
+            assert_readable(name, &sketch(&t, true));
+            assert_third(name, &sketch(&t, true));
         }
     }
 }
@@ -437,7 +437,7 @@ fn the_sketch_has_every_distance_in_both_units() {
             let answers = solved(job);
             let t = Teller::new(&answers, None);
             assert_eq!(plan(&t, true).is_none(), straight);
-            let svg = sketch(&t);
+            let svg = sketch(&t, true);
             assert_readable("sketch", &svg);
             let text = all_text(&parsed(&svg));
             assert_eq!(text.contains("Drawn straight: directions were not measured, bends as noted."), straight);
@@ -470,7 +470,7 @@ fn the_sketch_has_every_distance_in_both_units() {
 #[test]
 fn a_distance_over_what_has_no_room_is_not_given_as_one_between_neighbours() {
     let answers = solved(crowded(30, Words::Uk));
-    let svg = sketch(&Teller::new(&answers, None));
+    let svg = sketch(&Teller::new(&answers, None), true);
     assert!(svg.contains("more in the report"));
     let rows = table(&svg);
     let (last, others) = rows.split_last().unwrap();
@@ -489,7 +489,7 @@ fn bends_of_the_straight_sketch_point_to_their_side() {
     job.runs[0].start_azimuth_rad = None;
     job.bends = vec![Bend::new(5.0, deg(-45.0)), Bend::new(15.0, deg(30.0))];
     let answers = solved(job);
-    let svg = sketch(&Teller::new(&answers, None));
+    let svg = sketch(&Teller::new(&answers, None), true);
     let document = parsed(&svg);
     let line = of_class(&document, "fw-axis")[0];
     let y = number(line, "y1");
@@ -512,7 +512,7 @@ fn what_is_hostile_does_no_harm() {
         let mut answers = base.clone();
         change(&mut answers);
         let t = Teller::new(&answers, None);
-        let (plan, sketch) = (plan(&t, true), sketch(&t));
+        let (plan, sketch) = (plan(&t, true), sketch(&t, true));
         for svg in plan.iter().chain([&sketch]) {
             parsed(svg);
             assert!(!svg.contains("<script") && !svg.contains("]]>") && !svg.contains("-->"), "{name}");
@@ -576,19 +576,19 @@ fn a_job_of_inverts_alone_has_no_plan_and_a_sketch() {
     let answers = solved(Job { as_built: vec![as_built(0.0, 10.0), as_built(12.0, 9.8)], ..Job::default() });
     let t = Teller::new(&answers, None);
     assert!(plan(&t, true).is_none());
-    assert_readable("inverts", &sketch(&t));
+    assert_readable("inverts", &sketch(&t, true));
 }
 
 #[test]
 fn the_same_answers_give_the_same_bytes_and_any_voice_is_heard() {
     let (a, b) = (solved(crowded(12, Words::Uk)), solved(crowded(12, Words::Uk)));
     assert_eq!(Report::new(&a).plan_svg(), Report::new(&b).plan_svg());
-    assert_eq!(sketch(&Teller::new(&a, None)), sketch(&Teller::new(&b, None)));
+    assert_eq!(sketch(&Teller::new(&a, None), true), sketch(&Teller::new(&b, None), true));
     let german = "code = \"de\"\nname = \"Deutsch\"\ndecimal = \"comma\"\n[text]\n\"flow\" = \"Fließrichtung\"\n\"upper end\" = \"oberes Ende\"";
     let german = Language::parse(german).unwrap();
     let t = Teller::new(&a, Some(&german));
     assert!(t.voice.decimal == Decimal::Comma);
-    for svg in [plan(&t, false).unwrap(), sketch(&t)] {
+    for svg in [plan(&t, false).unwrap(), sketch(&t, true)] {
         assert!(svg.contains("Fließrichtung") && svg.contains("oberes Ende"));
         let length = t.voice.length(a.total.length_m);
         assert!(length.contains(',') && (svg.contains(&length) || svg.contains("oberes Ende: chainage 0,00 m")));

@@ -142,8 +142,8 @@ impl<'a> Tape<'a> {
     }
 }
 
-/// The sketch: at most a third of a page.
-pub(crate) fn sketch(t: &Teller) -> String {
+/// The sketch: at most a third of a page. `whole`: it stands by itself, so that the cautions are said here.
+pub(crate) fn sketch(t: &Teller, whole: bool) -> String {
     let answers = t.answers;
     let way = Way::new(&answers.path);
     let title = match t.words {
@@ -162,7 +162,7 @@ pub(crate) fn sketch(t: &Teller) -> String {
         return sheet(t, &c, &title, y + 20.0);
     }
     let tape = Tape::new(t);
-    let below = small_lines(&cautions(t));
+    let below = if whole { small_lines(&cautions(t)) } else { Vec::new() };
     let view = way.as_ref().map(|way| View::fit(&to_show(way, &[]), t.words, (PLAN.0 - 80.0, PLAN.1 - 60.0)));
     let mut plan_of = way.as_ref().zip(view);
     let is_plan = plan_of.is_some();

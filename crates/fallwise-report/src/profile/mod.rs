@@ -204,7 +204,7 @@ fn draw(c: &mut Canvas, t: &Teller, shape: &Shape, whole: bool, y: f64) -> f64 {
 
 /// Lengths before the first and after the last surveyed station, m, where the survey does not reach about as far as the
 /// whole: from 0.3 m and 2 % up, which is more than the counter's own error.
-fn not_surveyed_m(answers: &Answers) -> (Option<f64>, Option<f64>) {
+pub(crate) fn not_surveyed_m(answers: &Answers) -> (Option<f64>, Option<f64>) {
     let Some(about) = answers.job.survey.about_length_m.filter(|a| a.is_finite()) else { return (None, None) };
     let missing = about - answers.total.length_m;
     let counts = |m: f64| (m > 0.3 && m > 0.02 * about).then_some(m);
