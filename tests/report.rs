@@ -399,7 +399,7 @@ fn findings_come_in_order_of_what_matters() {
         .map(|heading| page.find(heading).unwrap())
         .collect();
     assert!(places.is_sorted());
-    assert!(page.contains("not seen in the primary document") && page.contains("Invented example"));
+    assert!(page.contains("its value was not checked in the document itself") && page.contains("Invented example"));
     assert!(page.contains("They hold if the stated error sources are the only ones"));
 }
 

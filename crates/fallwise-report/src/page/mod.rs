@@ -358,7 +358,7 @@ pub(crate) fn finding(t: &Teller, f: &FindingRow, notes: Vec<Noted>, first: bool
         let seen = if f.confirmed {
             document
         } else {
-            say!(t, "{document} - not seen in the primary document", document = document)
+            say!(t, "{document} - its value was not checked in the document itself", document = document)
         };
         rows.push((t.word("Document"), seen));
         rows.push((t.word("What stands behind it"), words::force(t, &f.force)));

@@ -217,7 +217,7 @@ pub(super) fn rules(t: &Teller) -> Table {
         let seen = if r.confirmed {
             r.source_mark.clone()
         } else {
-            say!(t, "{place}; not seen in the primary document", place = &r.source_mark)
+            say!(t, "{place}; its value was not checked in the document itself", place = &r.source_mark)
         };
         let limits = [
             r.min_slope.as_ref().map(|l| say!(t, "slope at least {limit}", limit = &l.text)),
