@@ -30,6 +30,10 @@ fn document(t: &Teller<'_>) -> Option<String> {
 
 fn asked(t: &Teller<'_>) -> String {
     match (&t.answers.job.survey.complaint, document(t)) {
+        // A question keeps its own mark.
+        (Some(complaint), _) if complaint.trim_end().ends_with(['?', '!']) => {
+            t.part(&Part::Capital(Box::new(shorten(complaint.trim_end(), COLUMNS).into())))
+        }
         (Some(complaint), _) if !complaint.trim().is_empty() => {
             say!(
                 t,

@@ -32,7 +32,10 @@ impl<'a> BeforeAfter<'a> {
     pub(super) fn new(b: &Both<'a>) -> Self {
         let (comparison, t) = (b.comparison, &b.now);
         let first = |t: &crate::tell::Teller<'_>, sentence: &str| split(t, sentence).0;
-        let (short, own) = (Frame::extract(t), page::frame(b));
+        let (mut short, own) = (Frame::extract(t), page::frame(b));
+        // The report of two surveys is another file.
+        short.cautions.pop();
+        short.cautions.push(readable(&t.word("All cautions, and how sure every figure is, are in as-left.html.")));
         let brief = [
             (t.word("Asked"), figures::asked(b)),
             (t.word("What changed"), first(t, &comparison.sentence)),
