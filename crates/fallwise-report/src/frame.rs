@@ -39,9 +39,10 @@ impl Frame {
         // The last says that codes are amended locally.
         let worst = cautions.last().into_iter().chain(words::worst(cautions)).chain(cautions.first());
         let worst = worst.map(|c| t.sentence(c));
+        let dig = t.word("Do not dig by this page: it does not show what else is buried.");
         let rest = t.word("All cautions, and how sure every figure is, are in report.html.");
         let whole = Self::whole(t);
         let title = shorten(&whole.title, COLUMNS);
-        Self { class: "extract", title, cautions: table::lines(worst.chain([rest])), ..whole }
+        Self { class: "extract", title, cautions: table::lines([dig].into_iter().chain(worst).chain([rest])), ..whole }
     }
 }
