@@ -103,6 +103,8 @@ fn every_demo_gives_all_files_and_they_read_back() {
         assert_eq!(back, answers, "{}: result.json does not read back the same", demo.name);
         for (table, rows) in [
             ("segments.csv", answers.segments.len()),
+            ("backward.csv", answers.backward.len()),
+            ("unseen.csv", answers.unseen.len()),
             ("pools.csv", answers.pools.len()),
             ("water.csv", answers.water.len()),
             ("findings.csv", answers.findings.len()),

@@ -928,6 +928,8 @@ fn results_are_written_and_come_back_the_same() {
         [
             "result.json",
             "segments.csv",
+            "backward.csv",
+            "unseen.csv",
             "pools.csv",
             "water.csv",
             "findings.csv",

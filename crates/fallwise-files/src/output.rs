@@ -16,8 +16,8 @@ use fallwise::{
     Answers,
     answers::{
         AdjustmentRow, AsBuiltRow, BellyChange, BudgetRow, Comparison, CorrelationRow, CovarianceRow, FindingRow,
-        HeightChange, InputRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow, SegmentRow, SlopeChange, TieRow,
-        WaterRow, WithoutRow,
+        HeightChange, InputRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow, ReachRow, SegmentRow, SlopeChange,
+        StretchRow, TieRow, WaterRow, WithoutRow,
     },
     text::{hides, visible},
 };
@@ -32,7 +32,7 @@ use crate::{
 /// How many numbered folders are tried.
 const MOST_FOLDERS: usize = 9999;
 
-/// Writes `result.json`, `segments.csv`, `pools.csv`, `water.csv`, `findings.csv`, `next.csv`, `ties.csv`, `adjustment.csv`,
+/// Writes `result.json`, `segments.csv`, `backward.csv`, `unseen.csv`, `pools.csv`, `water.csv`, `findings.csv`, `next.csv`, `ties.csv`, `adjustment.csv`,
 /// `as_built.csv`, `notes.csv`, `path.csv`, `parameters.csv`, `budget.csv`, `correlations.csv`,
 /// `covariance.csv`, `inputs.csv`, `cautions.txt`, `profile.dxf` (where there is a path),
 /// `plan.dxf` (where the plan is determined), `path.geojson` (where the job has an origin, too) and `pages` (name and content)
@@ -50,6 +50,8 @@ pub fn write_all(
     let mut files = vec![
         ("result.json", result_json(answers)?),
         ("segments.csv", csv_table::<SegmentRow>(&answers.segments)?),
+        ("backward.csv", csv_table::<ReachRow>(&answers.backward)?),
+        ("unseen.csv", csv_table::<StretchRow>(&answers.unseen)?),
         ("pools.csv", csv_table::<PoolRow>(&answers.pools)?),
         ("water.csv", csv_table::<WaterRow>(&answers.water)?),
         ("findings.csv", csv_table::<FindingRow>(&answers.findings)?),

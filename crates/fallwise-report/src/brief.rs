@@ -10,15 +10,22 @@ use crate::{
 
 /// Columns of a stranger's text in it.
 const COLUMNS: usize = 60;
+/// All of it together; a figure is no word.
+const WORDS: usize = 60;
 
 /// The four answers in whole sentences, with their headings.
 pub(crate) fn rows(t: &Teller<'_>) -> [(String, String); 4] {
-    [
-        (t.word("Asked"), asked(t)),
-        (t.word("Known"), known(t)),
-        (t.word("Not known"), unknown(t)),
-        (t.word("Next"), next(t)),
-    ]
+    let headings = [t.word("Asked"), t.word("Known"), t.word("Not known"), t.word("Next")];
+    let (asked, known, next) = (asked(t), known(t), next(t));
+    let said = headings.iter().chain([&asked, &known, &next]).map(|text| words(text)).sum();
+    let unknown = unknown(t, WORDS.saturating_sub(said));
+    let [a, b, c, d] = headings;
+    [(a, asked), (b, known), (c, unknown), (d, next)]
+}
+
+/// How many words there are in a text.
+fn words(text: &str) -> usize {
+    text.split_whitespace().filter(|word| word.starts_with(char::is_alphabetic)).count()
 }
 
 /// The document that the lateral was held against, with its edition.
@@ -89,7 +96,8 @@ fn known(t: &Teller<'_>) -> String {
     } else if let (Some(low), Some(high)) = (total.slope_low, total.slope_high) {
         said.push(say!(
             t,
-            "On average it falls between {low} and {high}.",
+            "Over the {length} surveyed it falls between {low} and {high} on average.",
+            length = Part::Length(total.length_m),
             low = Part::ShortSlope(low),
             high = Part::ShortSlope(high)
         ));
@@ -121,53 +129,61 @@ fn water(t: &Teller<'_>) -> String {
     }
 }
 
-/// What nobody may take for known: at most two of it, what matters most first.
-fn unknown(t: &Teller<'_>) -> String {
+/// What nobody may take for known, what matters most first: one of it, and as much more as there are words left.
+fn unknown(t: &Teller<'_>, left: usize) -> String {
     let answers = t.answers;
     let mut said = Vec::new();
     if known::is_wrong(answers) {
         said.push(t.word("One measurement does not fit the others."));
     }
+    if let Some(about_m) = answers.job.survey.about_length_m.filter(|about| answers.total.length_m < about - 0.5) {
+        let left = about_m - answers.total.length_m;
+        said.push(say!(t, "About {length} was not surveyed.", length = Part::About(left)));
+    }
     let undecided = answers.findings.iter().filter(|f| f.subject != "lateral" && f.finding == "undecided").count();
     match (undecided, document(t)) {
-        (0, _) => {}
+        (0, Some(_)) => {}
         (1, Some(_)) => {
             said.push(t.word("One question to the rule stays open: these readings cannot carry a verdict."));
         }
         (n, Some(_)) => {
             said.push(say!(t, "{n} questions to the rule stay open: these readings cannot carry a verdict.", n = n));
         }
+        (_, None) if answers.findings.is_empty() => said.push(t.word("Whether it meets a rule: none was asked.")),
         (_, None) => said.push(t.word("Whether it meets a rule: none covers it.")),
+    }
+    if !answers.unseen.is_empty() {
+        said.push(t.word("What lies where no reading saw."));
     }
     match answers.pools.iter().filter(|p| p.state == "possible").count() {
         0 => {}
         1 => said.push(t.word("Whether a possible belly is there.")),
         n => said.push(say!(t, "Whether {n} possible bellies are there.", n = n)),
     }
-    if let Some(about_m) = answers.job.survey.about_length_m.filter(|about| answers.total.length_m < about - 0.5) {
-        let left = about_m - answers.total.length_m;
-        said.push(say!(t, "About {length} was not surveyed.", length = Part::About(left)));
-    }
-    if answers.findings.is_empty() {
-        said.push(t.word("Whether it meets a rule: none was asked."));
-    }
-    said.truncate(2);
     if said.is_empty() {
         said.push(t.word("When it became so, and why."));
     }
-    said.join(" ")
+    let mut left = left;
+    let fits = said.iter().enumerate().take_while(|(i, text)| {
+        let room = *i == 0 || words(text) <= left;
+        left = left.saturating_sub(words(text));
+        room
+    });
+    let fits: Vec<&str> = fits.map(|(_, text)| text.as_str()).collect();
+    fits.join(" ")
 }
 
-fn next(t: &Teller<'_>) -> String {
+/// What comes next, and who does it.
+pub(crate) fn next(t: &Teller<'_>) -> String {
     let answers = t.answers;
     if let Some(row) = known::suspects(answers).first().and_then(|i| answers.ties.get(*i)) {
         let name = shorten(&known::title(t, row, COLUMNS), COLUMNS);
-        return say!(t, "Measure again: {name}.", name = name);
+        return say!(t, "Have it measured again: {name}.", name = name);
     }
     if let Some(next) = &answers.next {
         return say!(
             t,
-            "Measure: {measurement}. It may decide what is open.",
+            "Have the surveyor measure {measurement}. It may decide what is open.",
             measurement = known::measurement(t, next)
         );
     }
@@ -177,9 +193,9 @@ fn next(t: &Teller<'_>) -> String {
     if has("fails") {
         t.word("Ask the authority and a licensed person what it means here, before anyone digs.")
     } else if waits("not_surveyed") {
-        t.word("Survey what no reading saw.")
+        t.word("Have it surveyed where no reading saw.")
     } else if waits("input_missing") {
-        t.word("Add the missing fact.")
+        t.word("Have the surveyor add the missing fact.")
     } else if waits("too_close") || waits("needs_measurement") {
         t.word("Nothing quick would decide it. Ask a licensed person.")
     } else {

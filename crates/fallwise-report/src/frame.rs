@@ -21,14 +21,14 @@ pub(crate) struct Frame {
 }
 
 impl Frame {
-    /// With all cautions.
+    /// With all cautions, after what nobody may do with a page.
     pub(crate) fn whole(t: &Teller<'_>) -> Self {
         let survey = &t.answers.job.survey;
         Self {
             title: readable(&survey.title.clone().unwrap_or_else(|| t.word("Survey of a drain"))),
             class: "",
             invented: survey.invented.then(|| readable(&words::invented(t.voice))),
-            cautions: table::told(t, &t.answers.cautions),
+            cautions: table::lines([do_not_dig(t)].into_iter().chain(t.answers.cautions.iter().map(|c| t.sentence(c)))),
             version: readable(&t.answers.version),
         }
     }
@@ -39,10 +39,19 @@ impl Frame {
         // The last says that codes are amended locally.
         let worst = cautions.last().into_iter().chain(words::worst(cautions)).chain(cautions.first());
         let worst = worst.map(|c| t.sentence(c));
-        let dig = t.word("Do not dig by this page: it does not show what else is buried.");
         let rest = t.word("All cautions, and how sure every figure is, are in report.html.");
         let whole = Self::whole(t);
         let title = shorten(&whole.title, COLUMNS);
-        Self { class: "extract", title, cautions: table::lines([dig].into_iter().chain(worst).chain([rest])), ..whole }
+        Self {
+            class: "extract",
+            title,
+            cautions: table::lines([do_not_dig(t)].into_iter().chain(worst).chain([rest])),
+            ..whole
+        }
     }
+}
+
+/// The first caution of every page.
+pub(crate) fn do_not_dig(t: &Teller<'_>) -> String {
+    t.word("Do not dig by this page: it does not show what else is buried.")
 }

@@ -29,7 +29,7 @@
 //! Inside, each leans on the ones before it: `text` (what a stranger's text may not do), `tell` (who speaks: every text of ours is
 //! said through it), `words` (the words of both wordings), `sure` (how sure each figure is, in words), `known` (what is known beside
 //! the runs, in words), `summary`, `profile`, `plan`, `brief` (the whole in sixty words), `table` and `frame` (what pages are made
-//! of), `appendix` (for the expert), `page`, `extract` (one sheet for each reader), `report` (the faces of one survey), `as_left` (two surveys).
+//! of), `verdict` (findings for who knows no rules), `appendix` (for the expert), `page`, `extract` (one sheet for each reader), `report` (the faces of one survey), `as_left` (two surveys).
 
 mod appendix;
 mod as_left;
@@ -46,6 +46,7 @@ mod sure;
 mod table;
 mod tell;
 mod text;
+mod verdict;
 mod words;
 
 pub use as_left::AsLeft;

@@ -1,6 +1,6 @@
 //! Tables of pages: a name for who cannot see them, columns, rows of figures with what stands below each.
 
-use crate::{tell::Teller, text::readable};
+use crate::text::readable;
 
 /// A figure, and what stands below it: its interval, a remark.
 pub(crate) type Cell = (String, String);
@@ -66,9 +66,4 @@ pub(crate) fn pairs(pairs: impl IntoIterator<Item = (String, String)>) -> Vec<(S
 /// Lines as they are printed.
 pub(crate) fn lines(lines: impl IntoIterator<Item = String>) -> Vec<String> {
     lines.into_iter().map(|line| readable(&line)).collect()
-}
-
-/// Sentences that came with the answers, as they are printed.
-pub(crate) fn told(t: &Teller<'_>, sentences: &[String]) -> Vec<String> {
-    lines(sentences.iter().map(|s| t.sentence(s)))
 }

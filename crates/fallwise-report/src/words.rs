@@ -24,6 +24,8 @@ pub(crate) struct Phrases {
     cleanout: &'static str,
     /// The picture without a title of its own.
     profile: &'static str,
+    /// What an operator works under.
+    licence: &'static str,
 }
 
 const UK: Phrases = Phrases {
@@ -31,6 +33,7 @@ const UK: Phrases = Phrases {
     cover: word("depth from ground level to crown"),
     cleanout: word("rodding eye"),
     profile: word("Profile of a drain"),
+    licence: word("Licence"),
 };
 
 const US: Phrases = Phrases {
@@ -38,6 +41,7 @@ const US: Phrases = Phrases {
     cover: word("cover from ground to top of pipe"),
     cleanout: word("cleanout"),
     profile: word("Profile of a lateral"),
+    licence: word("License"),
 };
 
 /// The row of a wording.
@@ -61,6 +65,58 @@ pub(crate) fn cover(v: Voice) -> String {
 /// The title of a picture that has none of its own.
 pub(crate) fn profile(v: Voice) -> String {
     v.text(phrases(v.words).profile).to_owned()
+}
+
+/// What an operator works under, as a heading.
+pub(crate) fn licence(v: Voice) -> String {
+    v.text(phrases(v.words).licence).to_owned()
+}
+
+/// A moment as a person writes it, "18 June 2031, 13:30 (UTC+02:00)"; as it stands where it is not written as RFC 3339 has it.
+pub(crate) fn date(v: Voice, text: &str) -> String {
+    const MONTHS: [&str; 12] = [
+        word("January"),
+        word("February"),
+        word("March"),
+        word("April"),
+        word("May"),
+        word("June"),
+        word("July"),
+        word("August"),
+        word("September"),
+        word("October"),
+        word("November"),
+        word("December"),
+    ];
+    let parsed = || {
+        let (date, rest) = text.split_at_checked(10)?;
+        let mut numbers = date.split('-').map(|n| n.parse::<usize>().ok());
+        let (year, month, day) = (numbers.next()??, numbers.next()??, numbers.next()??);
+        if numbers.next().is_some() || !(1..=31).contains(&day) {
+            return None;
+        }
+        let month = v.text(MONTHS.get(month.checked_sub(1)?)?).to_owned();
+        let date = match v.words {
+            Words::Uk => say!(v, "{day} {month} {year}", day = day, month = month, year = year),
+            Words::Us => say!(v, "{month} {day}, {year}", day = day, month = month, year = year),
+        };
+        if rest.is_empty() {
+            return Some(date);
+        }
+        let (time, zone) = rest.strip_prefix(['T', ' '])?.split_at_checked(5)?;
+        let is_time = time.bytes().enumerate().all(|(i, b)| if i == 2 { b == b':' } else { b.is_ascii_digit() });
+        // Seconds say nothing here.
+        let zone = zone.trim_start_matches(|c: char| c == ':' || c == '.' || c.is_ascii_digit());
+        let is_zone = zone.len() == 6 && zone.starts_with(['+', '-']) && zone.is_ascii();
+        match zone {
+            _ if !is_time => None,
+            "" => Some(say!(v, "{date}, {time}", date = date, time = time)),
+            "Z" | "+00:00" => Some(say!(v, "{date}, {time} (UTC)", date = date, time = time)),
+            zone if is_zone => Some(say!(v, "{date}, {time} (UTC{zone})", date = date, time = time, zone = zone)),
+            _ => None,
+        }
+    };
+    parsed().unwrap_or_else(|| text.to_owned())
 }
 
 /// Why a finding is undecided.
@@ -183,4 +239,21 @@ pub(crate) fn honesty(v: Voice) -> String {
 /// On everything made from an invented job.
 pub(crate) fn invented(v: Voice) -> String {
     say!(v, "Invented example: the place, the people and the readings are made up.")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn dates_are_as_a_person_writes_them() {
+        let told = |words: Words, text: &str| date(Voice::english(words), text);
+        assert_eq!(told(Words::Uk, "2031-06-18T13:30:00+02:00"), "18 June 2031, 13:30 (UTC+02:00)");
+        assert_eq!(told(Words::Us, "2031-06-18 13:30"), "June 18, 2031, 13:30");
+        assert_eq!(told(Words::Us, "2031-06-18T13:30:59.5Z"), "June 18, 2031, 13:30 (UTC)");
+        assert_eq!(told(Words::Uk, "2031-12-01"), "1 December 2031");
+        for as_it_stands in ["last Tuesday", "2031-13-01", "2031-06-18Tnoon", "18.06.2031", "", "2031-06-18T13:30é"] {
+            assert_eq!(told(Words::Uk, as_it_stands), as_it_stands);
+        }
+    }
 }

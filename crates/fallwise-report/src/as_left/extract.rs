@@ -1,17 +1,23 @@
 //! Before and after on one sheet.
 
 use askama::Template;
+use fallwise::{Answers, answers::FindingRow};
 
 use super::{figures, page};
 use crate::{
+    brief,
+    extract::means,
     frame::Frame,
     page::{Labels, split},
     profile,
-    table::{Table, lines, pairs},
-    tell::Both,
-    text::readable,
-    words,
+    table::{Cell, Row, Table, lines, pairs, plain},
+    tell::{Both, Teller, say},
+    text::{readable, shorten},
+    verdict, words,
 };
+
+/// Findings that a sheet has room for.
+const FINDINGS: usize = 6;
 
 /// What the template lays out. Texts only.
 #[derive(Template)]
@@ -26,33 +32,97 @@ pub(super) struct BeforeAfter<'a> {
     findings: Table,
     shared: String,
     honesty: String,
+    means: Vec<(String, String)>,
+    surveys: Vec<(String, String)>,
 }
 
 impl<'a> BeforeAfter<'a> {
     pub(super) fn new(b: &Both<'a>) -> Self {
         let (comparison, t) = (b.comparison, &b.now);
-        let first = |t: &crate::tell::Teller<'_>, sentence: &str| split(t, sentence).0;
         let (mut short, own) = (Frame::extract(t), page::frame(b));
         // The report of two surveys is another file.
         short.cautions.pop();
         short.cautions.push(readable(&t.word("All cautions, and how sure every figure is, are in as-left.html.")));
+        let first = |t: &Teller<'_>, sentence: &str| split(t, sentence).0;
         let brief = [
             (t.word("Asked"), figures::asked(b)),
-            (t.word("What changed"), first(t, &comparison.sentence)),
+            (t.word("What changed"), b.sentence(&comparison.sentence)),
             (t.word("Now"), first(&b.now, &comparison.after.sentence)),
             (t.word("Before"), first(&b.was, &comparison.before.sentence)),
+            (t.word("Next"), brief::next(&b.now)),
         ];
         let bellies = comparison.bellies.iter();
         Self {
             t: Labels::new(t.voice, &comparison.after.job.report),
             frame: Frame { cautions: short.cautions, class: short.class, ..own },
             brief: pairs(brief),
-            picture: profile::two(b, false),
+            picture: profile::two_alone(b),
             slopes: page::slopes(b),
-            bellies: lines(bellies.map(|row| format!("{}: {}", b.sentence(&row.verdict), b.sentence(&row.sentence)))),
-            findings: page::findings(b),
+            bellies: lines(bellies.map(|row| {
+                say!(
+                    t,
+                    "Belly ({verdict}): {sentence}",
+                    verdict = b.sentence(&row.verdict),
+                    sentence = b.sentence(&row.sentence)
+                )
+            })),
+            findings: findings(b),
             shared: readable(&figures::shared(b)),
             honesty: readable(&words::honesty(t.voice)),
+            means: pairs(both_mean(t)),
+            surveys: pairs(surveys(b)),
         }
     }
+}
+
+/// What each finding was and is, with the figures that make the difference, and what was asked.
+fn findings(b: &Both<'_>) -> Table {
+    let (t, c) = (&b.now, b.comparison);
+    let columns = [t.word("Is this so?"), t.word("Asked"), t.word("Before"), t.word("Now")];
+    let of = |answers: &'_ Answers, subject: &str| answers.findings.iter().find(|f| f.subject == subject).cloned();
+    let told = |t: &Teller<'_>, f: Option<&FindingRow>| match f {
+        Some(f) => {
+            let (figure, why) = verdict::found(t, f);
+            let below = if why.is_empty() { figure } else { format!("{figure}; {why}") };
+            (verdict::answer(t, &f.finding), below)
+        }
+        None => plain(t.word("none of this name")),
+    };
+    let rows = c.findings.iter().take(FINDINGS).filter_map(|row| {
+        let (was, is) = (of(&c.before, &row.subject), of(&c.after, &row.subject));
+        let (teller, any) = is.as_ref().map(|f| (t, f)).or_else(|| was.as_ref().map(|f| (&b.was, f)))?;
+        let cells: Vec<Cell> = vec![
+            verdict::part(teller, any),
+            verdict::asked(teller, any),
+            told(&b.was, was.as_ref()),
+            told(t, is.as_ref()),
+        ];
+        Some(Row::new("", cells))
+    });
+    Table { rows: rows.collect(), ..Table::new(&t.word("Findings"), columns, []) }
+}
+
+/// The words of the owner's sheet, with what this picture shows.
+fn both_mean(t: &Teller<'_>) -> Vec<(String, String)> {
+    let picture = t.word(
+        "The pipe from the side. Full line: the bottom of its inside now; broken line: before. Hatching: how unsure the heights are; it is no damage.",
+    );
+    let mut all = means(t);
+    if let Some(first) = all.first_mut() {
+        first.1 = picture;
+    }
+    all
+}
+
+/// Who made each of the two, and when.
+fn surveys(b: &Both<'_>) -> Vec<(String, String)> {
+    let one = |t: &Teller<'_>| {
+        let s = &t.answers.job.survey;
+        let when = s.date_time.as_ref().map_or_else(|| t.word("date not given"), |date| words::date(t.voice, date));
+        let who = [&s.company, &s.operator].into_iter().flatten().map(|text| shorten(text, 60));
+        let who: Vec<String> = who.collect();
+        let who = if who.is_empty() { t.word("surveyor not given") } else { who.join(", ") };
+        say!(t, "{date}, by {who}", date = when, who = who)
+    };
+    vec![(b.now.word("The first survey"), one(&b.was)), (b.now.word("The second survey"), one(&b.now))]
 }

@@ -19,11 +19,11 @@ pub(super) type Figure = (String, String);
 pub(super) fn asked(b: &Both) -> String {
     let t = &b.now;
     let first = match &b.comparison.before.job.survey.date_time {
-        Some(date) => say!(t, "the first survey of {date}", date = date),
+        Some(date) => say!(t, "the first survey of {date}", date = words::date(t.voice, date)),
         None => t.word("the first survey"),
     };
     let second = match &b.comparison.after.job.survey.date_time {
-        Some(date) => say!(t, "the second of {date}", date = date),
+        Some(date) => say!(t, "the second of {date}", date = words::date(t.voice, date)),
         None => t.word("the second"),
     };
     match t.words {

@@ -2,6 +2,7 @@
 
 use askama::Template;
 use fallwise::{
+    Answers,
     answers::{FindingRow, ReachRow},
     model::{FeatureKind, Reach, Work},
     units::Part,
@@ -67,9 +68,9 @@ fn facts(t: &Teller<'_>) -> Vec<(String, String)> {
     let mut facts = vec![
         (t.word("Permit"), given(&survey.permit)),
         (t.word("Site"), given(&survey.site)),
-        (t.word("When"), given(&survey.date_time)),
+        (t.word("When"), survey.date_time.as_ref().map_or_else(|| given(&None), |date| words::date(t.voice, date))),
         (t.word("Operator"), given(&survey.operator)),
-        (t.word("Licence"), given(&survey.licence)),
+        (words::licence(t.voice), given(&survey.licence)),
         (t.word("Company"), given(&survey.company)),
         (t.word("Work"), work),
         (t.word("Rule"), documents(t)),
@@ -96,6 +97,14 @@ fn suspects(t: &Teller<'_>) -> Vec<String> {
         return Vec::new();
     };
     let mut said = vec![t.sentence(&adjustment.sentence)];
+    let named = known::suspects(t.answers).into_iter().filter_map(|i| t.answers.ties.get(i));
+    said.extend(named.map(|row| {
+        say!(
+            t,
+            "Does not fit the rest: {measurement}.",
+            measurement = format!("{}, {}", known::number(row), known::title(t, row, 60))
+        )
+    }));
     let slope = adjustment.without.iter().find(|row| row.quantity == "slope");
     said.extend(slope.map(|row| {
         let [(name, _), (with, range), (without, other)] = known::without(t, row);
@@ -175,10 +184,15 @@ fn row(t: &Teller<'_>, r: &ReachRow, reach: Option<&Reach>, finding: Option<&Fin
         None => plain(t.word("nothing")),
     };
     let verdict = match finding {
-        Some(f) => (
-            words::finding(t, &f.finding),
-            f.reason.as_deref().map(|reason| words::reason(t, reason)).unwrap_or_default(),
-        ),
+        Some(f) => {
+            let why = f.reason.as_deref().map(|reason| words::reason(t, reason)).unwrap_or_default();
+            let chance = f.probability.filter(|_| f.finding == "undecided");
+            let below = match chance {
+                Some(p) => say!(t, "{reason}; met with a probability of {p}", reason = why, p = Part::Probability(p)),
+                None => why,
+            };
+            (words::finding(t, &f.finding), below)
+        }
         None => plain(t.word("none")),
     };
     let slope = r.slope.map_or_else(|| t.not_determined(), |s| t.short_slope(s));
@@ -202,6 +216,53 @@ fn row(t: &Teller<'_>, r: &ReachRow, reach: Option<&Reach>, finding: Option<&Fin
     Row::new(kind, cells)
 }
 
+/// Stretches of what was surveyed that lie in no reach, m, from a hand's breadth on.
+fn outside_reaches(answers: &Answers) -> Vec<(f64, f64)> {
+    const HAND_M: f64 = 0.05;
+    if answers.reaches.is_empty() {
+        return Vec::new();
+    }
+    let mut upto = answers.from_m;
+    let mut outside = Vec::new();
+    let mut reaches: Vec<(f64, f64)> = answers.reaches.iter().map(|r| (r.from_m, r.to_m)).collect();
+    reaches.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (from_m, to_m) in reaches.into_iter().chain([(answers.to_m, answers.to_m)]) {
+        if from_m - upto > HAND_M {
+            outside.push((upto, from_m));
+        }
+        upto = upto.max(to_m);
+    }
+    outside
+}
+
+/// What rules would hold instead if more had been given: what a clause excepts. Each once, with the reaches that it is about.
+fn alternatives(t: &Teller<'_>) -> Vec<String> {
+    const SHOWN: usize = 3;
+    let mut all: Vec<(Vec<String>, [String; 3])> = Vec::new();
+    for said in t.answers.said.iter().filter(|said| said.template.contains("would hold instead")) {
+        let [of, rule, missing, text] = ["subject", "rule", "missing", "text"]
+            .map(|name| said.parts.get(name).map(|p| t.part(p)).unwrap_or_default());
+        let what = [rule, missing, text];
+        match all.iter_mut().find(|(_, other)| *other == what) {
+            Some((subjects, _)) => subjects.push(of),
+            None => all.push((vec![of], what)),
+        }
+    }
+    let more = all.len().saturating_sub(SHOWN);
+    let more = (more > 0).then(|| say!(t, "{n} more are in report.html.", n = more));
+    let told = all.into_iter().take(SHOWN).map(|(subjects, [rule, missing, text])| {
+        say!(
+            t,
+            "Not applied to {subjects}: {rule}, which would hold instead if the job gave {missing}: {text}",
+            subjects = subjects.join(", "),
+            rule = rule,
+            missing = missing,
+            text = text
+        )
+    });
+    told.chain(more).collect()
+}
+
 /// How much was seen, how ties fit, what was left out, what distances are.
 fn limits(t: &Teller<'_>) -> Vec<String> {
     let answers = t.answers;
@@ -223,10 +284,25 @@ fn limits(t: &Teller<'_>) -> Vec<String> {
         Some(adjustment) => said.push(t.sentence(&adjustment.sentence)),
         None => said.push(t.word("Nothing was measured beside the run: nothing checks these figures.")),
     }
+    said.extend(outside_reaches(answers).into_iter().map(|(from_m, to_m)| {
+        say!(
+            t,
+            "Between {stretch} the pipe lies in no reach: nothing was compared there.",
+            stretch = Part::Both(from_m, to_m)
+        )
+    }));
+    said.extend(answers.unseen.iter().take(4).map(|s| {
+        say!(
+            t,
+            "Between {stretch} no reading saw the pipe, or two disagree: nothing is decided there.",
+            stretch = Part::Both(s.from_m, s.to_m)
+        )
+    }));
+    said.extend(alternatives(t));
     if answers.job.bends.is_empty() && !answers.job.features.iter().any(|f| f.kind == FeatureKind::Connection) {
         said.push(t.word("No bend and no connection was noted."));
     }
-    said.push(t.word("Not looked at: condition of the pipe, joints, leakage, support. This is no condition survey, and not the design grade."));
+    said.push(t.word("Not looked at: condition of the pipe, joints, leakage, support. This is no condition survey. The design grade was not given: slopes are compared with the figure of the rule alone."));
     said.push(match answers.edits.len() {
         0 => t.word("No reading was dropped or changed."),
         1 => t.word("One reading was dropped, combined or flagged; report.html says which and why."),

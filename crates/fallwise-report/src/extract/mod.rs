@@ -8,4 +8,8 @@ mod estimator;
 mod inspector;
 mod owner;
 
-pub(crate) use self::{estimator::Estimator, inspector::Inspector, owner::Owner};
+pub(crate) use self::{
+    estimator::Estimator,
+    inspector::Inspector,
+    owner::{Owner, means},
+};

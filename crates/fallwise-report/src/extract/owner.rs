@@ -1,17 +1,29 @@
 //! One page for whoever owns the drain.
 
 use askama::Template;
-use fallwise::units::Part;
+use fallwise::{
+    answers::{FindingRow, NoteRow, PoolRow, ReachRow},
+    units::{Part, Words},
+};
 
 use crate::{
     brief,
     frame::{COLUMNS, Frame},
+    known,
     page::{Labels, Next, next},
     profile,
-    table::pairs,
+    summary::in_order,
+    sure,
+    table::{Row, Table, lines, pairs, plain},
     tell::{Teller, say},
-    text::shorten,
+    text::{readable, shorten},
+    verdict::{answer, asked, found, part},
+    words,
 };
+
+/// Answers and places that a sheet has room for; report.html has them all.
+const ANSWERS: usize = 6;
+const PLACES: usize = 8;
 
 /// What the template lays out. Texts only.
 #[derive(Template)]
@@ -20,7 +32,10 @@ pub(crate) struct Owner<'a> {
     t: Labels<'a>,
     frame: Frame,
     brief: Vec<(String, String)>,
+    answers: Table,
+    answers_are: Vec<String>,
     picture: String,
+    places: Vec<String>,
     next: Option<Next>,
     means: Vec<(String, String)>,
     facts: Vec<(String, String)>,
@@ -32,7 +47,10 @@ impl<'a> Owner<'a> {
             t: Labels::new(t.voice, &t.answers.job.report),
             frame: Frame::extract(t),
             brief: pairs(brief::rows(t)),
+            answers: answers(t),
+            answers_are: lines(answers_are(t)),
             picture: profile::pipe_alone(t),
+            places: lines(places(t)),
             next: t.answers.next.as_ref().map(|n| next(t, n)),
             means: pairs(means(t)),
             facts: pairs(facts(t)),
@@ -40,51 +58,180 @@ impl<'a> Owner<'a> {
     }
 }
 
+/// Whether it is as it should be, part by part: an answer, what was asked, what was found.
+fn answers(t: &Teller<'_>) -> Table {
+    let columns = [t.word("Is this so?"), t.word("Answer"), t.word("Asked"), t.word("Found")];
+    let all = &t.answers.findings;
+    let rows = in_order(all).filter(|f| f.subject == "lateral" || all.len() > 1).take(ANSWERS);
+    let row = |f: &FindingRow| {
+        let class = match f.finding.as_str() {
+            "fails" => "fails",
+            "undecided" => "undecided",
+            _ => "",
+        };
+        Row::new(class, vec![part(t, f), plain(answer(t, &f.finding)), asked(t, f), found(t, f)])
+    };
+    Table { rows: rows.map(row).collect(), ..Table::new(&t.word("Answers"), columns, []) }
+}
+
+/// What the rules are worth, and what an answer is.
+fn answers_are(t: &Teller<'_>) -> Vec<String> {
+    let findings = &t.answers.findings;
+    if findings.is_empty() {
+        return vec![t.word("No rule was asked for, so that nothing is answered here.")];
+    }
+    let mut said = Vec::new();
+    if findings.len() > ANSWERS {
+        said.push(say!(t, "{n} more are in report.html.", n = findings.len() - ANSWERS));
+    }
+    if findings.iter().any(|f| !f.document.is_empty() && !f.confirmed) {
+        said.push(t.word(
+            "A value not checked was taken from elsewhere than the document named: check it before relying on it.",
+        ));
+    }
+    said.push(t.word("Yes or no is said where it is 95 % sure or more. This compares figures. It is no approval: the authority decides."));
+    said
+}
+
+/// Where along the pipe: water, backward stretches, what was not seen.
+fn places(t: &Teller<'_>) -> Vec<String> {
+    let a = t.answers;
+    let pools = a.pools.iter().map(|p: &PoolRow| t.sentence(&p.sentence));
+    let sure_back = |r: &&ReachRow| r.slope_high.is_some_and(|high| high < 0.0);
+    let back = a.backward.iter().filter(sure_back).map(|r| backward(t, r));
+    let may = a.backward.iter().filter(|r| !sure_back(r)).map(|r| may_run_backward(t, r));
+    let seen = a.noted.iter().filter(|n| n.water_seen).filter_map(|n| water_seen(t, n));
+    let odd = a.water.iter().map(|w| t.sentence(&w.sentence));
+    let unseen = a.unseen.iter().map(|s| {
+        say!(
+            t,
+            "Between {stretch} no reading saw the pipe, or two disagree: nothing is known of it there (broken line).",
+            stretch = Part::Both(s.from_m, s.to_m)
+        )
+    });
+    let suspects = known::suspects(a).into_iter().filter_map(|i| a.ties.get(i));
+    let suspects =
+        suspects.map(|row| say!(t, "Does not fit the rest: {measurement}.", measurement = known::title(t, row, 60)));
+    let mut said: Vec<String> =
+        pools.chain(back).chain(seen).chain(odd).chain(unseen).chain(suspects).chain(may).collect();
+    let more = said.len().saturating_sub(PLACES);
+    if more > 0 {
+        said.truncate(PLACES);
+        said.push(say!(t, "{n} more are in report.html.", n = more));
+    }
+    said
+}
+
+fn backward(t: &Teller<'_>, r: &ReachRow) -> String {
+    say!(
+        t,
+        "Between {stretch} the pipe runs backwards and rises {rise} ({interval}).",
+        stretch = Part::Both(r.from_m, r.to_m),
+        rise = Part::Small(-r.fall_m),
+        interval = sure::range(t.voice, -r.fall_high_m, -r.fall_low_m, Part::Small)
+    )
+}
+
+fn may_run_backward(t: &Teller<'_>, r: &ReachRow) -> String {
+    say!(
+        t,
+        "Between {stretch} the pipe may run backwards; the readings do not say so surely.",
+        stretch = Part::Both(r.from_m, r.to_m)
+    )
+}
+
+fn water_seen(t: &Teller<'_>, note: &NoteRow) -> Option<String> {
+    let from_m = note.station_m?;
+    Some(match note.to_m.filter(|to_m| *to_m != from_m) {
+        Some(to_m) => say!(t, "Water was seen standing between {stretch}.", stretch = Part::Both(from_m, to_m)),
+        None => say!(t, "Water was seen standing at {place}.", place = words::at(t.voice, from_m)),
+    })
+}
+
 /// The words of this page that an owner may not know; only those that stand on it.
-fn means(t: &Teller<'_>) -> Vec<(String, String)> {
+pub(crate) fn means(t: &Teller<'_>) -> Vec<(String, String)> {
     let answers = t.answers;
     let found = |finding: &str| answers.findings.iter().any(|f| f.finding == finding);
-    let mut means = vec![(
-        t.word("Invert"),
-        t.word("The bottom of the inside of the pipe, where the water runs: the thick line. It is somewhere within the hatching."),
-    )];
+    let mut means = vec![
+        (
+            t.word("Picture"),
+            t.word("The pipe from the side. Thick line: the invert, the bottom of its inside, where the water runs. Hatching: how unsure its height is; it is no damage."),
+        ),
+        match t.words {
+            Words::Uk => (
+                t.word("1 in 40"),
+                t.word("A slope: it falls 1 m in 40 m. The larger the second number, the flatter the pipe."),
+            ),
+            Words::Us => (
+                t.word("2 %"),
+                t.word("A slope: it falls 2 ft in 100 ft, which is about 1/4 inch in a foot. The smaller the number, the flatter the pipe."),
+            ),
+        },
+        match t.words {
+            Words::Uk => (t.word("Chainage"), t.word("Distance along the pipe as the cable's counter shows it.")),
+            Words::Us => (
+                t.word("Station 0+10.0"),
+                t.word("Distance along the pipe as the cable's counter shows it: 0+10.0 is 10.0 ft."),
+            ),
+        },
+        (
+            t.word("95 %"),
+            t.word("Of a hundred such figures about 95 lie between the two numbers given, if the errors of the measurement are no others than those reckoned with."),
+        ),
+    ];
     if !answers.pools.is_empty() {
         means.push((
             t.word("Belly"),
             t.word("A low place where water can stay. What it can hold is shown, not what stands in it today."),
         ));
     }
+    if answers.job.reaches.iter().any(|r| !r.name.is_empty()) && !answers.findings.is_empty() {
+        means.push((t.word("Reach"), t.word("A part of the drain that the surveyor looked at by itself.")));
+    }
     if found("undecided") {
         means.push((
-            t.word("Open"),
+            t.word("Not decided"),
             t.word("These readings can carry no verdict, neither that the pipe is right nor that it is not. It does not mean that the pipe is probably fine."),
         ));
     }
-    if found("fails") {
+    if !answers.findings.is_empty() {
         means.push((
-            t.word("What a rule asks"),
-            t.word("Rules for slope are mostly written for new pipes. Whether an older pipe must be changed is for the authority and a licensed person."),
+            t.word("Rule"),
+            t.word("Rules for slope are mostly written for new pipes. Whether an older pipe must be changed is for the authority (whoever enforces the code where the drain lies) and a licensed person."),
         ));
     }
     means
 }
 
 /// Who did it and when, and how much of the whole was seen.
-fn facts(t: &Teller<'_>) -> Vec<(String, String)> {
-    let survey = &t.answers.job.survey;
-    let surveyed = Part::Length(t.answers.total.length_m);
+pub(crate) fn facts(t: &Teller<'_>) -> Vec<(String, String)> {
+    let (survey, a) = (&t.answers.job.survey, t.answers);
+    let (surveyed, counter) = (Part::Length(a.total.length_m), Part::Length(a.to_m - a.from_m));
     let seen = match survey.about_length_m {
-        Some(about) => say!(t, "{length} of about {about}", length = surveyed, about = Part::About(about)),
-        None => say!(t, "{length}; how long the whole is, was not given", length = surveyed),
+        Some(about) => say!(
+            t,
+            "{length} along the pipe of about {about}; the cable's counter showed {counter}",
+            length = surveyed,
+            about = Part::About(about),
+            counter = counter
+        ),
+        None => say!(
+            t,
+            "{length} along the pipe; the cable's counter showed {counter}; how long the whole is, was not given",
+            length = surveyed,
+            counter = counter
+        ),
     };
+    let text = |text: &Option<String>| text.as_ref().map(|text| shorten(text, COLUMNS));
     let texts = [
-        (t.word("When"), &survey.date_time),
-        (t.word("Company"), &survey.company),
-        (t.word("Operator"), &survey.operator),
-        (t.word("Licence"), &survey.licence),
-        (t.word("Signed by"), &survey.signed_by),
+        (t.word("Not surveyed"), text(&survey.not_surveyed)),
+        (t.word("When"), survey.date_time.as_ref().map(|date| words::date(t.voice, date))),
+        (t.word("Company"), text(&survey.company)),
+        (t.word("Operator"), text(&survey.operator)),
+        (words::licence(t.voice), text(&survey.licence)),
+        (t.word("Signed by"), text(&survey.signed_by)),
     ];
     let mut facts = vec![(t.word("Surveyed"), seen)];
-    facts.extend(texts.into_iter().filter_map(|(name, text)| Some((name, shorten(text.as_ref()?, COLUMNS)))));
+    facts.extend(texts.into_iter().filter_map(|(name, text)| Some((name, readable(&text?)))));
     facts
 }

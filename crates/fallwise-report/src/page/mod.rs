@@ -534,7 +534,7 @@ pub(crate) fn facts(t: &Teller, s: &Survey) -> Vec<(String, String)> {
         (t.word("Site"), &s.site),
         (t.word("When"), &s.date_time),
         (t.word("Operator"), &s.operator),
-        (t.word("Licence"), &s.licence),
+        (words::licence(t.voice), &s.licence),
         (t.word("Company"), &s.company),
         (t.word("Permit"), &s.permit),
         (t.word("Weather of the last 48 hours"), &s.weather_48h),

@@ -53,7 +53,7 @@ struct Point {
     symbol: Symbol,
 }
 
-/// Ends, bends, connections, cleanouts, changes of pipe and bellies in order of station.
+/// Ends, bends, connections, cleanouts, walls, boundaries, changes of pipe and bellies in order of station.
 fn points(t: &Teller) -> Vec<Point> {
     let answers = t.answers;
     let job = &answers.job;
@@ -69,14 +69,17 @@ fn points(t: &Teller) -> Vec<Point> {
         let symbol = match f.kind {
             FeatureKind::Connection => Symbol::Ring,
             FeatureKind::Cleanout => Symbol::Square,
+            FeatureKind::Wall | FeatureKind::Boundary => Symbol::Bare,
             _ => continue,
         };
         let name = crate::words::feature(t.voice, f.kind);
         let what = if f.text.is_empty() { name } else { say!(t, "{what}: {text}", what = name, text = &f.text) };
         points.push(point(f.station_m, what, symbol));
     }
-    for r in answers.reaches.iter().skip(1) {
-        let what = if r.pipe.is_empty() {
+    for (before, r) in answers.reaches.iter().zip(answers.reaches.iter().skip(1)) {
+        let what = if r.pipe == before.pipe && r.bore_m == before.bore_m {
+            say!(t, "reach: {name} begins", name = t.sentence(&r.name))
+        } else if r.pipe.is_empty() {
             say!(t, "change of pipe")
         } else {
             say!(t, "change of pipe, to {pipe}", pipe = &r.pipe)
@@ -88,7 +91,16 @@ fn points(t: &Teller) -> Vec<Point> {
             "possible" => (say!(t, "belly {n}? begins", n = p.number), say!(t, "belly {n}? ends", n = p.number)),
             _ => (say!(t, "belly {n} begins", n = p.number), say!(t, "belly {n} ends", n = p.number)),
         };
-        points.extend([point(p.from_m, begins, Symbol::Bare), point(p.to_m, ends, Symbol::Bare)]);
+        // The survey may end in a belly, which goes on.
+        let goes_on = |station_m: f64| {
+            (p.sill_is_last_point || p.touches_upstream_end)
+                && ((station_m - answers.from_m).abs() < AT_END_M || (station_m - answers.to_m).abs() < AT_END_M)
+        };
+        let end = |station_m: f64, what: String| {
+            let what = if goes_on(station_m) { say!(t, "survey ends in belly {n}", n = p.number) } else { what };
+            point(station_m, what, Symbol::Bare)
+        };
+        points.extend([end(p.from_m, begins), end(p.to_m, ends)]);
     }
     let inside = |p: &Point| p.station_m >= answers.from_m - 1e-6 && p.station_m <= answers.to_m + 1e-6;
     points.retain(inside);
@@ -226,7 +238,13 @@ fn told(t: &Teller, tape: &Tape, plan_is_cut: Option<bool>) -> String {
         ),
         None => say!(t, "Drawn straight: directions were not measured, bends as noted."),
     }];
-    told.push(say!(t, "Left and right are as seen from A along the pipe."));
+    told.push(say!(
+        t,
+        "Left and right are as seen from A along the pipe. Distances on the line are true, not the counter's."
+    ));
+    if plan_is_cut.is_some() {
+        told.push(say!(t, "North is that of the grid in which the job gives its directions, not the needle's."));
+    }
     let (length_m, sd_m) = (answers.total.length_m, answers.total.length_sd_m);
     if tape.scale.is_some() && sd_m.is_finite() {
         let (low, high) = (length_m - Z_95 * sd_m, length_m + Z_95 * sd_m);

@@ -29,7 +29,10 @@ use self::{
     canvas::{Canvas, Hold, columns},
     scale::{Scale, Shape},
 };
-pub(crate) use self::{marks::Mark, two::two};
+pub(crate) use self::{
+    marks::Mark,
+    two::{two, two_alone},
+};
 use crate::{
     tell::Teller,
     text::{escape, shorten, wrap},
@@ -59,7 +62,7 @@ const STYLE: &str = "\
 .fw-band{fill:url(#fw-hatch);stroke:#777;stroke-width:.6;stroke-dasharray:2 2}\
 .fw-water{fill:url(#fw-waves);stroke:none}.fw-level{stroke:#000;stroke-width:1.6}\
 .fw-back{fill:url(#fw-dots);stroke:#000;stroke-width:.8}.fw-box{fill:#fff;stroke:#000;stroke-width:.8}\
-.fw-bar{fill:#000}.fw-wedge{fill:#fff;stroke:#000;stroke-width:1}.fw-unknown{fill:url(#fw-cross);stroke:#777;stroke-width:.6}\
+.fw-bar{fill:#000}.fw-wedge{fill:#fff;stroke:#000;stroke-width:1}.fw-unknown{fill:url(#fw-cross);stroke:#777;stroke-width:.6}.fw-unseen{fill:url(#fw-blank);stroke:#000;stroke-width:.8;stroke-dasharray:2 3}\
 .fw-point{fill:transparent;stroke:none}\
 .fw-sure{fill:#000;stroke:#fff;stroke-width:1}.fw-likely{fill:#fff;stroke:#000;stroke-width:1.4}\
 .fw-doubtful{fill:#fff;stroke:#000;stroke-width:1.4;stroke-dasharray:2.4 1.4}\
@@ -81,6 +84,7 @@ const PATTERNS: &str = r##"<defs>
 <pattern id="fw-waves" width="8" height="5" patternUnits="userSpaceOnUse"><rect width="8" height="5" fill="#fff"/><path d="M0 2.5Q2 .5 4 2.5T8 2.5" fill="none" stroke="#000" stroke-width="1"/></pattern>
 <pattern id="fw-dots" width="5" height="5" patternUnits="userSpaceOnUse"><rect width="5" height="5" fill="#fff"/><circle cx="1.5" cy="1.5" r=".8" fill="#777"/></pattern>
 <pattern id="fw-cross" width="9" height="9" patternUnits="userSpaceOnUse"><path d="M0 0L9 9M9 0L0 9" stroke="#bbb" stroke-width=".7"/></pattern>
+<pattern id="fw-blank" width="9" height="9" patternUnits="userSpaceOnUse"><rect width="9" height="9" fill="#fff"/><path d="M0 0L9 9M9 0L0 9" stroke="#bbb" stroke-width=".7"/></pattern>
 </defs>
 "##;
 

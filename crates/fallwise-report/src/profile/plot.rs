@@ -198,7 +198,8 @@ pub(super) fn frame(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, to
         water(c, pool, &t.sentence(&pool.sentence), shape, scale, bottom);
     }
     pipe(c, shape, scale);
-    cuts(c, t.voice, shape, scale, top);
+    unseen(c, t, shape, scale, (top, bottom));
+    cuts(c, t.voice, (shape, &t.answers.segments), scale, top);
     hover(c, t, shape, scale, top, bottom);
     bottom
 }
@@ -304,8 +305,37 @@ pub(super) fn water(c: &mut Canvas, pool: &PoolRow, sentence: &str, shape: &Shap
     });
 }
 
+/// Where no reading saw the pipe: the plot covered, the line that joins both ends broken.
+fn unseen(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, (top, bottom): (f64, f64)) {
+    for stretch in &t.answers.unseen {
+        let (from, to) = (stretch.from_m.max(shape.start_m()), stretch.to_m.min(shape.end_m()));
+        let (Some((first, ..)), Some((last, ..))) = (shape.at(from), shape.at(to)) else { continue };
+        let (x0, x1) = (scale.x(from), scale.x(to));
+        if !(x0.is_finite() && x1 > x0) {
+            continue;
+        }
+        let title = say!(
+            t,
+            "Between {stretch} no reading saw the pipe, or two disagree: nothing is decided there.",
+            stretch = Part::Both(stretch.from_m, stretch.to_m)
+        );
+        c.group(&title, |c| {
+            c.rect(x0, top, x1 - x0, bottom - top, "fw-unseen");
+            c.line((x0, scale.y(first)), (x1, scale.y(last)), "fw-dash");
+            let text = t.word("not seen");
+            let middle = 0.5 * (x0 + x1);
+            let half = 0.5 * width(&text, 10.5);
+            if middle - half > LEFT && middle + half < RIGHT {
+                c.text(middle, bottom - 6.0, Hold::Middle, "fw-halo fw-small", &text);
+            }
+        });
+    }
+}
+
 /// Two short strokes where a drop is cut, and how high it is.
-pub(super) fn cuts(c: &mut Canvas, v: Voice, shape: &Shape, scale: &Scale, top: f64) {
+///
+/// The height is that of the whole drop, as the table of segments has it: the arc of a bend at its foot belongs to it.
+pub(super) fn cuts(c: &mut Canvas, v: Voice, (shape, segments): (&Shape, &[SegmentRow]), scale: &Scale, top: f64) {
     let mut labels = Vec::new();
     for (i, cut) in shape.cuts.iter().enumerate() {
         let Some(w) = shape.nodes.get(cut.node..cut.node + 2) else { continue };
@@ -316,7 +346,10 @@ pub(super) fn cuts(c: &mut Canvas, v: Voice, shape: &Shape, scale: &Scale, top: 
         for dy in [-3.0, 3.0] {
             c.line((x - 9.0, y + dy + 4.0), (x + 9.0, y + dy - 4.0), "fw-level");
         }
-        let height = if cut.drop_m < 1.0 { Part::Small(cut.drop_m) } else { Part::Length(cut.drop_m) };
+        let (from_m, to_m) = (w[0].row.station_m, w[1].row.station_m);
+        let whole = segments.iter().filter(|s| s.kind == "drop" && s.from_m < to_m && s.to_m > from_m);
+        let drop_m = whole.map(|s| s.fall_m.abs()).reduce(|a, b| a + b).unwrap_or(cut.drop_m);
+        let height = if drop_m < 1.0 { Part::Small(drop_m) } else { Part::Length(drop_m) };
         let label = say!(v, "drop of {height} not drawn to height", height = height);
         // In the upper part of the frame the pipe has left the space beside a drop.
         let right = x + 14.0 + width(&label, 11.5) < RIGHT;

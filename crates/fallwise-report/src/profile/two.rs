@@ -45,7 +45,7 @@ pub(crate) fn two(both: &Both, whole: bool) -> String {
     let drawn = Drawn::new(both);
     let path = drawn.now();
     if let Some(shape) = Shape::of(&path) {
-        y = drawn.draw(&mut c, shape, y);
+        y = drawn.draw(&mut c, shape, false, y);
     } else {
         y = nothing(&mut c, t, y);
     }
@@ -54,6 +54,24 @@ pub(crate) fn two(both: &Both, whole: bool) -> String {
     let sheet =
         Sheet { ids: "fw-two", title: &title, description: &sentence, style: STYLE, patterns: super::TIE_PATTERNS };
     sheet.svg(&c, y + 12.0)
+}
+
+/// Both profiles alone, for a page of one sheet, which says the rest.
+pub(crate) fn two_alone(both: &Both) -> String {
+    let t = &both.now;
+    let title = both.comparison.after.job.survey.title.clone().unwrap_or_else(|| words::profile(t.voice));
+    let title = say!(t, "{title}: before and after", title = shorten(&title, 48));
+    let sentence = both.sentence(&both.comparison.sentence);
+    let mut c = Canvas(String::new());
+    let drawn = Drawn::new(both);
+    let path = drawn.now();
+    let y = match Shape::of(&path) {
+        Some(shape) => drawn.draw(&mut c, shape, true, 4.0),
+        None => nothing(&mut c, t, 4.0),
+    };
+    let sheet =
+        Sheet { ids: "fw-two", title: &title, description: &sentence, style: STYLE, patterns: super::TIE_PATTERNS };
+    sheet.svg(&c, y + 6.0)
 }
 
 /// What is drawn: heights of both at the same stations, above `zero_m`.
@@ -100,7 +118,9 @@ impl<'a> Drawn<'a> {
         self.rows.iter().filter_map(node).collect()
     }
 
-    fn draw(&self, c: &mut Canvas, mut shape: Shape, y: f64) -> f64 {
+    /// Key, plot and strips; `alone`: lower, and without the strips.
+    fn draw(&self, c: &mut Canvas, mut shape: Shape, alone: bool, y: f64) -> f64 {
+        const LOW: f64 = 190.0;
         let was = self.was(&shape);
         for (_, height_m, half_m) in &was {
             shape.low_m = shape.low_m.min(height_m - half_m);
@@ -108,13 +128,16 @@ impl<'a> Drawn<'a> {
         }
         let shape = &shape;
         let top = y + self.key_height(shape) + 34.0;
-        let scale = Scale::fit(shape, LEFT, top + 12.0, RIGHT - LEFT, PLOT_HEIGHT - 24.0);
+        let scale = Scale::fit(shape, LEFT, top + 12.0, RIGHT - LEFT, if alone { LOW } else { PLOT_HEIGHT } - 24.0);
         self.key(c, shape, &scale, y);
         let bottom = self.plot(c, shape, &scale, &was, top);
         strips::lengths(c, self.t.voice, shape, &scale, bottom);
         let both = words::stretch(self.t.voice, shape.start_m(), shape.end_m());
         let both = say!(self.t, "surveyed both times: {stretch}", stretch = both);
         c.text(LEFT, bottom + 38.0, Hold::Left, "fw-bold", &both);
+        if alone {
+            return bottom + 46.0;
+        }
         let mut y = self.changes(c, shape, &scale, bottom + 48.0);
         y = strips::reaches(c, self.t, &self.reaches(), &scale, y);
         c.text(RIGHT, y + 11.0, Hold::Right, "fw-small", &self.t.word("the pipe as it is now"));
@@ -250,7 +273,7 @@ impl<'a> Drawn<'a> {
             c.path(&line, "fw-was-under");
             c.path(&line, "fw-was");
         });
-        plot::cuts(c, self.t.voice, shape, scale, top);
+        plot::cuts(c, self.t.voice, (shape, &self.comparison.after.segments), scale, top);
         bottom
     }
 

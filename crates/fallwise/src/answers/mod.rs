@@ -38,6 +38,12 @@ pub struct Answers {
     /// One row for each piece of pipe between noted joints, the first 400; none where no joint was noted.
     #[serde(default)]
     pub pieces: Vec<ReachRow>,
+    /// One row for each stretch that runs backwards in the best estimate over 0.3 m or more, traps left out, the first 400.
+    #[serde(default)]
+    pub backward: Vec<ReachRow>,
+    /// Stretches of which only the ends are known: no reading saw them, or runs contradict each other there.
+    #[serde(default)]
+    pub unseen: Vec<StretchRow>,
     /// One row a segment.
     pub segments: Vec<SegmentRow>,
     /// Pools, found or possible.
@@ -168,6 +174,17 @@ pub struct ReachRow {
     pub pipe: String,
     /// Bore (its height), m.
     pub bore_m: Option<f64>,
+}
+
+/// A stretch of the pipe.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[allow(clippy::struct_field_names, reason = "both are lengths in metres")]
+pub struct StretchRow {
+    /// Start, m.
+    pub from_m: f64,
+    /// End, m.
+    pub to_m: f64,
 }
 
 /// One segment: a piece of constant tilt found in the data.

@@ -4,7 +4,8 @@ use super::{Lateral, sentence, told::Told};
 use crate::{
     adjust::{self, Anchor, Estimate},
     answers::{
-        Answers, EditRow, FindingRow, NextRow, ParameterRow, PathRow, ReachRow, ReadingRow, SegmentRow, pool_rows,
+        Answers, EditRow, FindingRow, NextRow, ParameterRow, PathRow, ReachRow, ReadingRow, SegmentRow, StretchRow,
+        pool_rows,
     },
     chain::Break,
     condition::Action,
@@ -13,7 +14,7 @@ use crate::{
     model::{FeatureKind, Reach, Run},
     pool,
     profile::{cover_m, ground_at, ground_sd_at},
-    rules::{Check, Rulebook},
+    rules::{self, Check, Rulebook},
     said,
     units::{Part, Said},
     word,
@@ -30,6 +31,9 @@ const SAME_JOINT_M: f64 = 0.01;
 
 /// Pieces between joints that are given a row at most.
 const MOST_PIECES: usize = 400;
+
+/// A backfall as long as this is given a row, m: about two heads (our choice).
+const BACKWARD_M: f64 = 0.3;
 
 /// How far from where it was found a break may lie and still be that one, m (our choice).
 const BREAK_M: f64 = 1.0;
@@ -48,7 +52,7 @@ pub const CAUTIONS: [&str; 9] = [
          is safe by itself."
     ),
     word!(
-        "If another pipe or cable crosses inside the drain: stop, do not cut or jet, and call the gas emergency number."
+        "Should another pipe or cable ever be found crossing inside the drain: stop, do not cut or jet, and call the gas emergency number."
     ),
     word!("Do not enter chambers or manholes."),
     word!("Sewage carries disease: gloves, eye protection, washed hands."),
@@ -56,6 +60,11 @@ pub const CAUTIONS: [&str; 9] = [
     word!("Slabs may hide tensioned or heated parts: have them scanned before cutting."),
     word!("Codes are amended locally. The code as adopted locally and a licensed professional decide, not this page."),
 ];
+
+/// What a stretch that runs backwards is called, by its number from 1.
+fn backward_name(number: usize) -> Said {
+    said!("backfall {n}", n = number)
+}
 
 /// What a piece of pipe between joints is called, by its number from 1.
 fn piece_name(number: usize) -> Said {
@@ -107,6 +116,8 @@ impl Lateral {
         let reaches = self.reaches();
         let pieces = self.pieces();
         told.keep(&(1..=pieces.len()).map(piece_name).collect::<Vec<_>>());
+        let backward = self.backward();
+        told.keep(&(1..=backward.len()).map(backward_name).collect::<Vec<_>>());
         let (covariance, cut) = self.covariance_rows(&reaches);
         let all_rolls_logged = self.job.runs.iter().all(|r| r.roll_rad.is_some());
         told.keep(&self.surveyed_reaches().map(|(i, r)| reach_name(i, r)).collect::<Vec<_>>());
@@ -124,6 +135,8 @@ impl Lateral {
             total,
             reaches,
             pieces,
+            backward,
+            unseen: self.unseen_m.iter().map(|&(from_m, to_m)| StretchRow { from_m, to_m }).collect(),
             segments: self.segments(),
             pools: pool_rows(&pools, words),
             findings: check.iter().flat_map(Check::findings).map(FindingRow::from).collect(),
@@ -183,6 +196,18 @@ impl Lateral {
             self.reach_row(&piece_name(i + 1).to_string(), ends[0], ends[1], reach)
         };
         ends.windows(2).take(MOST_PIECES).enumerate().map(named).collect()
+    }
+
+    /// Figures of each stretch that runs backwards in the best estimate over 0.3 m or more, traps left out.
+    pub fn backward(&self) -> Vec<ReachRow> {
+        let all = rules::backward_m(&self.profile, &self.job, self.surveyed_m()).into_iter();
+        let long = all.filter(|(from_m, to_m)| to_m - from_m >= BACKWARD_M).take(MOST_PIECES);
+        let named = |(i, (from_m, to_m)): (usize, (f64, f64))| {
+            let middle_m = 0.5 * (from_m + to_m);
+            let reach = self.job.reaches.iter().position(|r| r.from_m <= middle_m && middle_m <= r.to_m);
+            self.reach_row(&backward_name(i + 1).to_string(), from_m, to_m, reach)
+        };
+        long.enumerate().map(named).collect()
     }
 
     fn surveyed_reaches(&self) -> impl Iterator<Item = (usize, &Reach)> {

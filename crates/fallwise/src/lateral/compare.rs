@@ -7,6 +7,7 @@ use crate::{
     adjust::{Change, Shared, Surveyed, change},
     answers::{Answers, BellyChange, Comparison, FindingChange, HeightChange, PoolRow, SlopeChange},
     error::Error,
+    math,
     rules::Rulebook,
     said,
     units::{Part, Said, Words},
@@ -106,7 +107,7 @@ pub fn compare(
     if (before.job.instrument.head_length_m - after.job.instrument.head_length_m).abs() > SAME_M {
         warnings.push(said!("the heads of the two surveys differ in length: short changes may be the heads'"));
     }
-    let sentence = told.row(sentence(slopes.first().map(|(_, said)| said), &bellies));
+    let sentence = told.row(sentence(&slopes, &bellies, words));
     // Names and subjects are those of the two surveys.
     let taken_over = Known::of(&was, &is);
     let names = slopes.iter().map(|(slope, _)| &slope.name).chain(findings.iter().map(|f| &f.subject));
@@ -388,8 +389,52 @@ fn findings(before: &Answers, after: &Answers) -> Vec<FindingChange> {
     subjects.into_iter().map(change).collect()
 }
 
-fn sentence(slope: Option<&Said>, bellies: &[(BellyChange, Said)]) -> Said {
-    let slope = slope.cloned().unwrap_or_else(|| said!("Both surveyed nothing but drops."));
+/// The reach whose change of slope is surest, if it is sure although it was picked from so many: outside its interval of
+/// 1 - 0.05 / n (Bonferroni). The whole is one of them; where nothing else is surer, nothing leads it.
+fn surest<'a>(slopes: &'a [(SlopeChange, Said)]) -> Option<&'a SlopeChange> {
+    let sds = |row: &SlopeChange| (row.change / row.change_sd).abs();
+    let over = |a: &&'a SlopeChange, b: &&'a SlopeChange| sds(a).total_cmp(&sds(b));
+    let row = slopes.iter().skip(1).map(|(row, _)| row).filter(|row| row.change_sd > 0.0).max_by(over)?;
+    let least = -math::normal_quantile(0.025 / slopes.len() as f64);
+    (sds(row) > least).then_some(row)
+}
+
+/// What matters first: the surest change of a reach, then water, then the whole.
+fn sentence(slopes: &[(SlopeChange, Said)], bellies: &[(BellyChange, Said)], words: Words) -> Said {
+    let whole = slopes.first().map_or_else(|| said!("Both surveyed nothing but drops."), |(_, said)| said.clone());
+    let reach = surest(slopes).map(|row| {
+        let percent = |slope: f64| Part::Number(100.0 * slope, 2);
+        let name = Part::Capital(Box::new(Part::Text(row.name.clone())));
+        let (from, first, second) = (Part::Both(row.from_m, row.to_m), Part::Slope(row.before), Part::Slope(row.after));
+        let (change, low, high) = (percent(row.change), percent(row.change_low), percent(row.change_high));
+        if row.change > 0.0 {
+            said!(
+                words,
+                "{reach} falls more than it did: its mean slope between {stretch} was {before} and is {after} (a change of \
+                 {change} %, 95 % interval {low} to {high} %).",
+                reach = name,
+                stretch = from,
+                before = first,
+                after = second,
+                change = change,
+                low = low,
+                high = high
+            )
+        } else {
+            said!(
+                words,
+                "{reach} falls less than it did: its mean slope between {stretch} was {before} and is {after} (a change of \
+                 {change} %, 95 % interval {low} to {high} %).",
+                reach = name,
+                stretch = from,
+                before = first,
+                after = second,
+                change = change,
+                low = low,
+                high = high
+            )
+        }
+    });
     let count = |verdict: &str| bellies.iter().filter(|(b, _)| b.verdict == verdict).count();
     let unseen = count("not surveyed again") + count("not surveyed before");
     let water = match (count("not found again"), count("there in both"), count("new")) {
@@ -407,5 +452,7 @@ fn sentence(slope: Option<&Said>, bellies: &[(BellyChange, Said)]) -> Said {
     };
     let rest = (unseen > 0 && unseen < bellies.len())
         .then(|| said!("Of {count} more only one of the two surveys saw the pipe.", count = unseen));
-    Said::all(slope.words, [Some(slope), Some(water), rest].into_iter().flatten())
+    let all =
+        if reach.is_some() { [reach, Some(water), rest, Some(whole)] } else { [Some(whole), Some(water), rest, None] };
+    Said::all(words, all.into_iter().flatten())
 }

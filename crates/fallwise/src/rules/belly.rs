@@ -10,31 +10,18 @@ use super::{
     sentence::{self, Measured},
 };
 use crate::{
-    model::{Flow, Work},
+    model::{Flow, Job, Work},
     pool::traps_m,
+    profile::Profile,
     said,
     units::Said,
     word,
 };
 
 impl Checker<'_> {
-    /// Where backfall counts: the survey less the extents of traps. A pool is never exempt: it may be more than the trap's.
+    /// Where backfall counts.
     pub(super) fn backfall_stretches(&self) -> Vec<(f64, f64)> {
-        let mut exempt: Vec<(f64, f64)> = traps_m(&self.evidence.job.features);
-        exempt.retain(|(a, b)| a.is_finite() && b.is_finite() && a < b);
-        exempt.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let (a, b) = self.evidence.surveyed;
-        let (mut from_m, last_m) = (a.min(b), a.max(b));
-        let mut allowed = Vec::new();
-        for (start, end) in exempt {
-            if start > from_m {
-                allowed.push((from_m, start.min(last_m)));
-            }
-            from_m = from_m.max(end);
-        }
-        allowed.push((from_m, last_m));
-        allowed.retain(|(from_m, to_m)| from_m < to_m);
-        allowed
+        without_traps(self.evidence.job, self.evidence.surveyed)
     }
 
     /// The finding on backfall.
@@ -260,6 +247,30 @@ impl Checker<'_> {
         let holds = depths.map(|d| d.iter().map(|d| (holds(*d) && !goes_on, holds(*d))).collect());
         Part { finding, brief, chance, holds }
     }
+}
+
+/// The survey less the extents of traps. A pool is never exempt: it may be more than the trap's.
+fn without_traps(job: &Job, (a, b): (f64, f64)) -> Vec<(f64, f64)> {
+    let mut exempt: Vec<(f64, f64)> = traps_m(&job.features);
+    exempt.retain(|(a, b)| a.is_finite() && b.is_finite() && a < b);
+    exempt.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let (mut from_m, last_m) = (a.min(b), a.max(b));
+    let mut allowed = Vec::new();
+    for (start, end) in exempt {
+        if start > from_m {
+            allowed.push((from_m, start.min(last_m)));
+        }
+        from_m = from_m.max(end);
+    }
+    allowed.push((from_m, last_m));
+    allowed.retain(|(from_m, to_m)| from_m < to_m);
+    allowed
+}
+
+/// Where the pipe of a profile runs backwards between two stations, traps left out: stretches in order of station, m.
+pub(crate) fn backward_m(profile: &Profile, job: &Job, surveyed: (f64, f64)) -> Vec<(f64, f64)> {
+    let found = measure::backfalls(profile, job.flow, &without_traps(job, surveyed));
+    found.into_iter().map(|b| (b.from_m, b.to_m)).collect()
 }
 
 /// The row that stands for the choice on backfall.

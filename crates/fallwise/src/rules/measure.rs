@@ -106,26 +106,29 @@ pub(super) struct Backfall {
     pub(super) length_m: f64,
 }
 
-/// The longest backfall within the stretches given, steps ignored.
-pub(super) fn longest_backfall(profile: &Profile, flow: Flow, within: &[(f64, f64)]) -> Backfall {
-    let mut longest = Backfall::default();
+/// Every backfall within the stretches given, in their order, steps ignored.
+pub(super) fn backfalls(profile: &Profile, flow: Flow, within: &[(f64, f64)]) -> Vec<Backfall> {
+    let mut found = Vec::new();
     for (from_m, to_m) in within {
         let mut here: Option<Backfall> = None;
         for piece in pieces(profile, *from_m, *to_m) {
             if piece.tilt_rad * flow.sign() >= 0.0 {
-                here = None;
+                found.extend(here.take());
                 continue;
             }
             let start = here.map_or(piece.from_m, |b| b.from_m);
             let length_m = (piece.to_m - start) * profile.scale;
-            let grown = Backfall { from_m: start, to_m: piece.to_m, length_m };
-            if length_m > longest.length_m {
-                longest = grown;
-            }
-            here = Some(grown);
+            here = Some(Backfall { from_m: start, to_m: piece.to_m, length_m });
         }
+        found.extend(here);
     }
-    longest
+    found
+}
+
+/// The longest of them; of equal ones the first.
+pub(super) fn longest_backfall(profile: &Profile, flow: Flow, within: &[(f64, f64)]) -> Backfall {
+    let longer = |longest: Backfall, next: Backfall| if next.length_m > longest.length_m { next } else { longest };
+    backfalls(profile, flow, within).into_iter().fold(Backfall::default(), longer)
 }
 
 /// A piece of a profile, cut to a stretch.

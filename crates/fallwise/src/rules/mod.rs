@@ -70,6 +70,7 @@ mod shipped;
 mod slope;
 mod text;
 
+pub(crate) use belly::backward_m;
 pub use check::check;
 pub use finding::{Check, CheckOptions, Evidence, Finding, PoolEvidence, Quantity, Reason, Seen, Verdict};
 pub use rulebook::{AppliesTo, DepthLimit, Force, Over, Rule, Rulebook, SlopeLimit};

@@ -410,11 +410,20 @@ impl Backfall {
                 asked = asked,
                 p = Part::Probability(p)
             ),
-            (Verdict::Undecided(_), None) => said!(
-                "{asked}, and this survey cannot say whether that is met; to decide it takes joint draws of the \
-                 profile.",
-                asked = asked
-            ),
+            (Verdict::Undecided(_), None) => match self.hole {
+                Some((from_m, to_m)) => said!(
+                    words,
+                    "{asked}, and this survey cannot say whether that is met; to decide it the pipe between {stretch} \
+                     would have to be surveyed, and the tilt known better.",
+                    asked = asked,
+                    stretch = Part::Both(from_m, to_m)
+                ),
+                None => said!(
+                    "{asked}, and this survey cannot say whether that is met; to decide it takes joint draws of the \
+                     profile.",
+                    asked = asked
+                ),
+            },
         }
     }
 

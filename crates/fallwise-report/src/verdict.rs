@@ -1,0 +1,79 @@
+//! Findings as somebody reads them who knows no rules: an answer, what was asked, what was found.
+
+use fallwise::{answers::FindingRow, units::Part};
+
+use crate::{
+    sure,
+    table::{Cell, plain},
+    tell::{Teller, say},
+    text::shorten,
+    words,
+};
+
+/// Yes, no, or that nobody can tell.
+pub(crate) fn answer(t: &Teller<'_>, finding: &str) -> String {
+    match finding {
+        "meets" => t.word("Yes"),
+        "fails" => t.word("No"),
+        _ => t.word("Not decided"),
+    }
+}
+
+/// What would be so if all were well, as a statement that yes or no answers, and where.
+pub(crate) fn part(t: &Teller<'_>, f: &FindingRow) -> Cell {
+    let place = words::stretch(t.voice, f.from_m, f.to_m);
+    let reach = f.reach.and_then(|n| t.answers.job.reaches.get(n - 1)).filter(|r| !r.name.is_empty());
+    let name = match (f.subject.as_str(), reach) {
+        ("lateral", _) => return plain(t.word("Everything below is as asked")),
+        ("backfall", _) => return plain(t.word("No part runs backwards too far")),
+        (_, Some(reach)) => say!(t, "Reach {name} falls enough", name = shorten(&reach.name, 40)),
+        (subject, None) if f.quantity == "slope" => {
+            say!(t, "{subject} falls enough", subject = Part::Capital(Box::new(words::subject(t, subject).into())))
+        }
+        (subject, None) => {
+            let subject = Part::Capital(Box::new(words::subject(t, subject).into()));
+            say!(t, "{subject} is as asked", subject = subject)
+        }
+    };
+    (name, place)
+}
+
+/// What was asked of it, and by whom.
+pub(crate) fn asked(t: &Teller<'_>, f: &FindingRow) -> Cell {
+    let ours = || t.word("our own limit, no code");
+    match (f.subject.as_str(), f.required) {
+        ("lateral", _) => plain(t.word("that each is met")),
+        ("backfall", Some(limit)) => (say!(t, "over no more than {length}", length = Part::Length(limit)), ours()),
+        (_, Some(slope)) if f.quantity == "slope" => {
+            let document = shorten(&format!("{} {}, {}", f.document, f.edition, f.clause), 60);
+            let checked = if f.confirmed {
+                document
+            } else {
+                say!(t, "{document} (value not checked there)", document = document)
+            };
+            (say!(t, "at least {slope}", slope = Part::ShortSlope(slope)), checked)
+        }
+        (_, Some(depth)) => {
+            let document = shorten(&format!("{} {}, {}", f.document, f.edition, f.clause), 60);
+            (say!(t, "at most {depth}", depth = Part::Small(depth)), document)
+        }
+        (_, None) => {
+            plain(if f.requirement.is_empty() { t.word("no rule covers it") } else { t.sentence(&f.requirement) })
+        }
+    }
+}
+
+/// What was found, and why nothing is decided.
+pub(crate) fn found(t: &Teller<'_>, f: &FindingRow) -> Cell {
+    let why = f.reason.as_deref().map(|reason| words::reason(t, reason)).unwrap_or_default();
+    let figure = match (f.value, f.value_low.zip(f.value_high), f.quantity.as_str()) {
+        (_, Some((low, high)), "slope") => t.slope_range(low, high),
+        (_, Some((low, high)), _) => sure::range(t.voice, low, high, Part::Small),
+        (Some(value), None, "slope") => t.short_slope(value),
+        (Some(value), None, "depth_m") => t.small(value),
+        (Some(0.0), None, _) => t.word("none runs backwards"),
+        (Some(value), None, _) => say!(t, "over {length} in the best estimate", length = Part::Length(value)),
+        (None, None, _) => return plain(why),
+    };
+    (figure, why)
+}
