@@ -821,6 +821,8 @@ fn answers() -> Answers {
         total: reach,
         reaches: vec![],
         pieces: vec![],
+        backward: vec![],
+        unseen: vec![],
         segments: vec![segment],
         pools: vec![],
         findings: vec![finding],

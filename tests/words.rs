@@ -193,7 +193,7 @@ fn comparison() -> Comparison {
 fn rows(a: &Answers) -> Vec<&String> {
     let mut rows = vec![&a.sentence, &a.total.name];
     rows.extend(a.next.iter().chain(&a.next_others).flat_map(|n| [&n.sentence, &n.hazard]));
-    rows.extend(a.reaches.iter().chain(&a.pieces).map(|r| &r.name));
+    rows.extend(a.reaches.iter().chain(&a.pieces).chain(&a.backward).map(|r| &r.name));
     rows.extend(a.budget.iter().map(|b| &b.source));
     rows.extend(a.pools.iter().map(|p| &p.sentence));
     rows.extend(a.findings.iter().flat_map(|f| [&f.subject, &f.finding, &f.requirement, &f.sentence]));
@@ -410,12 +410,14 @@ fn the_owner_s_sheet_is_german() {
         "Ein Teil fällt mit 1 : 99,4 bis 1 : 55,9, wo Approved Document H 2015 1 : 40 verlangt. Es fällt auf 1,99 m rückwärts. Es hat 2 \
          Senken; die tiefste kann Wasser 19 mm bis 37 mm tief halten.",
         "<dt>Nicht bekannt</dt><dd>Wann und warum es so wurde.</dd>",
-        "23,93 m von etwa 24 m",
+        "23,93 m entlang des Rohrs von etwa 24 m",
+        "3. Mai 2031, 14:05 Uhr",
+        "<td>Nein</td>",
         "Höhen sind 8-mal größer gezeichnet als Längen",
     ] {
         assert!(sheet.contains(text), "{text}\n{sheet}");
     }
-    for english in ["Belly", "bellies", "water", "Known", "deep", "pipe"] {
+    for english in ["Belly", "bellies", "water", "Known", "deep", "pipe", "Between", "Yes", "backwards", "the"] {
         let texts = sheet.split("</style>").skip(1).flat_map(|part| part.split('<'));
         let texts = texts.filter_map(|tag| tag.split_once('>')).filter(|(head, _)| *head != "style");
         let shown: Vec<&str> = texts.map(|(_, text)| text).collect();

@@ -45,7 +45,7 @@ impl<'a> BeforeAfter<'a> {
         short.cautions.push(readable(&t.word("All cautions, and how sure every figure is, are in as-left.html.")));
         let first = |t: &Teller<'_>, sentence: &str| split(t, sentence).0;
         let brief = [
-            (t.word("Asked"), figures::asked(b)),
+            (t.word("Asked"), t.word("What has changed between the two surveys, and how was the drain left?")),
             (t.word("What changed"), b.sentence(&comparison.sentence)),
             (t.word("Now"), first(&b.now, &comparison.after.sentence)),
             (t.word("Before"), first(&b.was, &comparison.before.sentence)),
