@@ -843,7 +843,9 @@ fn answers() -> Answers {
             sentence: "=1".to_owned(),
             suspect_row: Some(1),
             suspect_pair_rows: Some((1, 2)),
+            explained_by_rows: vec![],
             without: vec![WithoutRow {
+                left_out: String::new(),
                 quantity: "fall_m".to_owned(),
                 value: 0.1,
                 sd: 0.01,
@@ -973,10 +975,10 @@ fn results_are_written_and_come_back_the_same() {
     );
     assert_eq!(
         text("adjustment.csv"),
-        "line,steps,converged,chi_square,degrees_of_freedom,p_value,verdict,suspect_row,suspect_pair_first_row,suspect_pair_second_row,quantity,value,sd,without,without_sd,sentence\n\
-         adjustment,3,true,2.5,2,0.25,agree,1,1,2,,,,,,'=1\n\
-         without,,,,,,,,,,fall_m,0.1,0.01,0.2,0.02,\n\
-         not_determined,,,,,,,,,,,,,,,\"the plan, without a plan position\"\n"
+        "line,steps,converged,chi_square,degrees_of_freedom,p_value,verdict,suspect_row,suspect_pair_first_row,suspect_pair_second_row,quantity,left_out,value,sd,without,without_sd,sentence\n\
+         adjustment,3,true,2.5,2,0.25,agree,1,1,2,,,,,,,'=1\n\
+         without,,,,,,,,,,fall_m,,0.1,0.01,0.2,0.02,\n\
+         not_determined,,,,,,,,,,,,,,,,\"the plan, without a plan position\"\n"
     );
     assert_eq!(
         text("as_built.csv"),

@@ -194,6 +194,7 @@ fn rows(a: &Answers) -> Vec<&String> {
     let mut rows = vec![&a.sentence, &a.total.name];
     rows.extend(a.next.iter().chain(&a.next_others).flat_map(|n| [&n.sentence, &n.hazard]));
     rows.extend(a.reaches.iter().chain(&a.pieces).chain(&a.backward).map(|r| &r.name));
+    rows.extend(a.adjustment.iter().flat_map(|a| a.without.iter().map(|w| &w.left_out)));
     rows.extend(a.budget.iter().map(|b| &b.source));
     rows.extend(a.pools.iter().map(|p| &p.sentence));
     rows.extend(a.findings.iter().flat_map(|f| [&f.subject, &f.finding, &f.requirement, &f.sentence]));

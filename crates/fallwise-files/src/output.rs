@@ -307,6 +307,7 @@ struct AdjustmentLine {
     suspect_pair_first_row: Option<usize>,
     suspect_pair_second_row: Option<usize>,
     quantity: String,
+    left_out: String,
     value: Option<f64>,
     sd: Option<f64>,
     without: Option<f64>,
@@ -330,9 +331,10 @@ fn adjustment_lines(adjustment: Option<&AdjustmentRow>) -> Vec<AdjustmentLine> {
         sentence: row.sentence.clone(),
         ..AdjustmentLine::default()
     };
-    let without = |WithoutRow { quantity, value, sd, without, without_sd }: &WithoutRow| AdjustmentLine {
+    let without = |WithoutRow { quantity, left_out, value, sd, without, without_sd }: &WithoutRow| AdjustmentLine {
         line: "without".to_owned(),
         quantity: quantity.clone(),
+        left_out: left_out.clone(),
         value: Some(*value),
         sd: Some(*sd),
         without: Some(*without),

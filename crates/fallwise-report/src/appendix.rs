@@ -1,13 +1,15 @@
 //! For the expert: what it takes to repeat the result by hand.
 
 use fallwise::{
+    Answers,
     adjust::Z_95,
     answers::{BudgetRow, CorrelationRow, CovarianceRow, SegmentRow},
+    math,
     units::{Part, to_deg},
 };
 
 use crate::{
-    sure,
+    known, sure,
     table::{Cell, Table, lines, plain},
     tell::{Teller, say},
     words,
@@ -48,7 +50,7 @@ impl Appendix {
 /// The model and its formulas, as an engineer would write them down to check the figures.
 fn model(t: &Teller<'_>) -> Vec<String> {
     let draws = t.answers.job.report.draws;
-    vec![
+    let mut said = vec![
         t.word("The pipe is a chain of straight segments. Over a segment of true length L and tilt t the invert falls by L sin t; the slope of a stretch is the sum of its falls over the sum of its L cos t, segments steeper than 45 degrees left out."),
         t.word("True length is what the counter shows times 1 plus the counter's scale error. A run towards growing station reads tilt plus zero error, a run the other way minus tilt plus zero error."),
         t.word("Where the segments begin and end minimises the sum of squared residuals plus 3 ln n times the noise variance for each segment; figures and intervals are averages over all segmentations that the readings allow."),
@@ -69,8 +71,26 @@ fn model(t: &Teller<'_>) -> Vec<String> {
         } else {
             t.word("No draws were asked for: pools and findings have no probability.")
         },
-        t.word("A finding meets where the probability that the requirement holds is 95 % or more, fails where it is 5 % or less, and is undecided between."),
-    ]
+        t.word("A finding meets where the probability that the requirement holds is 95 % or more, fails where it is 5 % or less, and is undecided between; that is one-sided. The lateral's own asks that all its parts hold in the same draw."),
+    ];
+    if let Some(most_mm) = most_off_mm(t.answers) {
+        said.push(say!(
+            t,
+            "The columns of the segments are averages over segmentations, each by itself: L sin t differs from the fall beside it by up to {n} mm.",
+            n = Part::Number(most_mm, 1)
+        ));
+    }
+    if known::is_wrong(t.answers) {
+        said.push(t.word("Ties contradict each other. A finding is decided only where it comes out the same without each tie that may be the wrong one: each that, left out alone, makes the rest go together with a probability of 1 % or more."));
+    }
+    said
+}
+
+/// By how much the falls of segments differ from those of their lengths and tilts, mm, where that shows.
+fn most_off_mm(answers: &Answers) -> Option<f64> {
+    let flow = answers.job.flow.sign();
+    let off = |s: &SegmentRow| 1000.0 * (flow * s.length_m * math::sin(s.tilt_rad) - s.fall_m).abs();
+    answers.segments.iter().map(off).filter(|mm| *mm >= 0.05).reduce(f64::max)
 }
 
 /// A number in so many significant figures, of which tables for reckoning need more than sentences do.
@@ -158,8 +178,12 @@ fn covariance(t: &Teller<'_>) -> Table {
             plain(figures(t, 1e6 * r.by_tilts_m2, 2)),
         ]
     };
-    let columns =
-        [t.word("station, m"), t.word("and station, m"), t.word("covariance, mm²"), t.word("by tilts alone, mm²")];
+    let columns = [
+        t.word("station, m"),
+        t.word("and station, m"),
+        t.word("covariance, mm²"),
+        t.word("by tilts alone, without lips and steps, mm²"),
+    ];
     let rows = t.answers.covariance.iter().take(COVARIANCES).map(row);
     Table::new(&t.word("Covariance of the heights where segments meet"), columns, rows)
 }
@@ -173,6 +197,11 @@ fn inputs(t: &Teller<'_>) -> Table {
     Table::new(&t.word("Files that went in"), columns, t.answers.inputs.iter().map(row)).of_texts()
 }
 
+/// To two significant figures.
+fn to_two_figures(p: f64) -> f64 {
+    format!("{p:.1e}").parse().unwrap_or(p)
+}
+
 /// By what it was computed.
 fn made(t: &Teller<'_>) -> Vec<String> {
     let mut said = vec![say!(
@@ -181,6 +210,15 @@ fn made(t: &Teller<'_>) -> Vec<String> {
         version = &t.answers.version,
         schema = &t.answers.schema
     )];
+    let dropped = t.answers.edits.iter().filter(|e| e.action == "dropped").count();
+    if !t.answers.readings.is_empty() {
+        said.push(say!(
+            t,
+            "Readings: {n} used, some of them as the mean of several, {dropped} dropped.",
+            n = t.answers.readings.len(),
+            dropped = dropped
+        ));
+    }
     if let Some(a) = &t.answers.adjustment {
         said.push(match a.p_value {
             Some(p) => say!(
@@ -188,7 +226,7 @@ fn made(t: &Teller<'_>) -> Vec<String> {
                 "Adjustment: chi-square {chi} at {n} degrees of freedom, probability {p}; {steps} steps.",
                 chi = Part::Number(a.chi_square, 2),
                 n = a.degrees_of_freedom,
-                p = Part::Number(p, 3),
+                p = Part::Exact(to_two_figures(p)),
                 steps = a.steps
             ),
             None => say!(t, "Adjustment: no degree of freedom; {steps} steps.", steps = a.steps),

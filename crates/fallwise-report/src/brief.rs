@@ -65,7 +65,15 @@ fn known(t: &Teller<'_>) -> String {
         let over = |f: &FindingRow| f.value.unwrap_or(0.0) / f.required.unwrap_or(1.0);
         over(a).total_cmp(&over(b))
     });
-    if let Some((worst, required)) = flattest.and_then(|f| Some((f, f.required?))) {
+    if known::is_wrong(t.answers)
+        && let Some(slope) = total.slope
+    {
+        said.push(say!(
+            t,
+            "In the best estimate it falls {slope} on average, but its measurements contradict each other.",
+            slope = Part::ShortSlope(slope)
+        ));
+    } else if let Some((worst, required)) = flattest.and_then(|f| Some((f, f.required?))) {
         let asks = format!("{} {}", worst.document, worst.edition);
         let (asks, required) = (shorten(&asks, COLUMNS), Part::ShortSlope(required));
         said.push(match worst.value_low.zip(worst.value_high) {
@@ -96,7 +104,7 @@ fn known(t: &Teller<'_>) -> String {
     } else if let (Some(low), Some(high)) = (total.slope_low, total.slope_high) {
         said.push(say!(
             t,
-            "Over the {length} surveyed it falls between {low} and {high} on average.",
+            "Over {length} it falls between {low} and {high} on average.",
             length = Part::Length(total.length_m),
             low = Part::ShortSlope(low),
             high = Part::ShortSlope(high)
@@ -134,7 +142,10 @@ fn unknown(t: &Teller<'_>, left: usize) -> String {
     let answers = t.answers;
     let mut said = Vec::new();
     if known::is_wrong(answers) {
-        said.push(t.word("One measurement does not fit the others."));
+        said.push(match known::suspects(answers).len() + known::others_may_be_wrong(answers).len() {
+            1 => t.word("One measurement does not fit the others."),
+            _ => t.word("Which measurement is wrong."),
+        });
     }
     if let Some(about_m) = answers.job.survey.about_length_m.filter(|about| answers.total.length_m < about - 0.5) {
         let left = about_m - answers.total.length_m;
@@ -176,14 +187,21 @@ fn unknown(t: &Teller<'_>, left: usize) -> String {
 /// What comes next, and who does it.
 pub(crate) fn next(t: &Teller<'_>) -> String {
     let answers = t.answers;
-    if let Some(row) = known::suspects(answers).first().and_then(|i| answers.ties.get(*i)) {
-        let name = shorten(&known::title(t, row, COLUMNS), COLUMNS);
-        return say!(t, "Have it measured again: {name}.", name = name);
+    let rows = known::suspects(answers).into_iter().chain(known::others_may_be_wrong(answers));
+    let wrong: Vec<String> =
+        rows.filter_map(|i| answers.ties.get(i)).map(|row| shorten(&known::title(t, row, COLUMNS), COLUMNS)).collect();
+    match wrong.as_slice() {
+        [] => {}
+        [one] => return say!(t, "Have it measured again: {name}.", name = one),
+        [one, other] => return say!(t, "Have both measured again: {one}; {other}.", one = one, other = other),
+        [one, rest @ ..] => {
+            return say!(t, "Have it measured again: {name}, and {n} more.", name = one, n = rest.len());
+        }
     }
     if let Some(next) = &answers.next {
         return say!(
             t,
-            "Have the surveyor measure {measurement}. It may decide what is open.",
+            "Have the surveyor measure {measurement}. It may settle this.",
             measurement = known::measurement(t, next)
         );
     }

@@ -181,12 +181,21 @@ pub(crate) fn suspects(answers: &Answers) -> Vec<usize> {
     rows.filter(|(_, row)| row.verdict == "suspect").map(|(i, _)| i).collect()
 }
 
+/// Rows of what may be wrong instead: each explains the rest just by itself, but fits less badly than the suspects.
+pub(crate) fn others_may_be_wrong(answers: &Answers) -> Vec<usize> {
+    let Some(adjustment) = &answers.adjustment else { return Vec::new() };
+    let suspects = suspects(answers);
+    let rows = adjustment.explained_by_rows.iter().filter_map(|row| row.checked_sub(1));
+    rows.filter(|row| !suspects.contains(row)).collect()
+}
+
 /// Whether anything of it does not fit.
 pub(crate) fn is_wrong(answers: &Answers) -> bool {
     answers.adjustment.as_ref().is_some_and(|a| a.verdict == "large" || !a.converged)
 }
 
-/// What the main figures are with all ties and without the suspect ones: name, with, without; each figure with its interval.
+/// What the main figures are with all ties and without what may be wrong: name and what is left out, with, without; each figure with its
+/// interval.
 pub(crate) fn without(t: &Teller, row: &WithoutRow) -> [(String, String); 3] {
     let name = match row.quantity.as_str() {
         "slope" => t.word("mean slope over what was surveyed"),
@@ -205,7 +214,12 @@ pub(crate) fn without(t: &Teller, row: &WithoutRow) -> [(String, String); 3] {
             }
         }
     };
-    [(name, String::new()), cell(row.value, row.sd), cell(row.without, row.without_sd)]
+    let left_out = if row.left_out.is_empty() {
+        String::new()
+    } else {
+        say!(t, "without {ties}", ties = t.sentence(&row.left_out))
+    };
+    [(name, left_out), cell(row.value, row.sd), cell(row.without, row.without_sd)]
 }
 
 /// Whether an as-built invert and what was measured differ by more than both may be off.

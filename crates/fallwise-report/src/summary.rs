@@ -66,7 +66,7 @@ pub(crate) fn summary(t: &Teller) -> String {
     }
     page.rest(answers.warnings.len(), |n| say!(t, "and {n} more warnings in report.html", n = n));
     let not_covered = t.word("What they do not cover is in report.html.");
-    page.wrapped(&t.word("Intervals:"), &format!("{} {not_covered}", words::honesty(t.voice)));
+    page.wrapped(&t.word("Intervals:"), &format!("{} {not_covered}", words::honesty(t)));
     for caution in words::worst(&answers.cautions) {
         page.wrapped(&t.word("Caution:"), &t.sentence(caution));
     }

@@ -5,7 +5,7 @@ use fallwise::{
     Answers,
     adjust::Z_95,
     answers::{FindingRow, ParameterRow, PathRow, PoolRow, SegmentRow},
-    model::{AsBuiltUse, Known, Tie},
+    model::{AsBuiltUse, Instrument, Known, Tie},
     said,
     units::{Part, Voice, Words, to_deg},
 };
@@ -348,7 +348,7 @@ fn base(answers: &Answers) -> Base {
 pub(crate) fn heights_are(t: &Teller) -> String {
     match base(t.answers) {
         Base::Levels => t.word(
-            "The 95 % intervals under them are for each place by itself, with the errors of the levels that give the elevation.",
+            "The 95 % intervals under them are those of the elevation of each place by itself, with the errors of the levels that give it; the difference of two places is surer, or less sure, than they tell (see the appendix).",
         ),
         Base::Given(m, true) => say!(
             t,
@@ -444,11 +444,42 @@ pub(crate) fn parameter(t: &Teller, p: &ParameterRow) -> [String; 4] {
             let said = t.word("It comes from the check of the head, with what the run and other ties say.");
             (t.word("left to the check of the head"), after, said)
         } else {
-            let before = say!(t, "within {size} either way", size = figure(Z_95 * p.prior_sd));
+            let before = match p.prior {
+                Some(prior) => say!(
+                    t,
+                    "{value} ({interval}): {source}",
+                    value = figure(prior),
+                    interval = normal(t.voice, prior, p.prior_sd, figure),
+                    source = source(t, kind)
+                ),
+                // Of answers that were written before.
+                None => say!(t, "within {size} either way", size = figure(Z_95 * p.prior_sd)),
+            };
             (before, after, run_said(t.voice, p, has_ties(answers)))
         }
     };
     [name, before, after, said]
+}
+
+/// Where what was known of an error before the run comes from.
+fn source(t: &Teller, kind: &str) -> String {
+    let (of, usual) = (&t.answers.job.instrument, Instrument::default());
+    let is_usual = match kind {
+        "zero_rad" => of.zero_rad == usual.zero_rad && of.zero_sd_rad == usual.zero_sd_rad,
+        "offset_rad" => {
+            let own = |i: &Instrument| (i.zero_rad, i.zero_sd_rad, i.seating_sd_rad);
+            own(of) == own(&usual)
+        }
+        "drift_rad" => of.drift_sd_rad == usual.drift_sd_rad,
+        "across_axis_rad" => of.roll_sd_rad == usual.roll_sd_rad,
+        "counter_scale" => of.counter_scale == usual.counter_scale && of.counter_scale_sd == usual.counter_scale_sd,
+        _ => return t.word("as the job gives it"),
+    };
+    if is_usual {
+        t.word("usual of such heads and cables (common practice, no source); the job gives no other")
+    } else {
+        t.word("as the job gives it")
+    }
 }
 
 /// What the run, or run and ties, said of an error, by how its standard deviation changed. What is computed two ways agrees to a
@@ -546,21 +577,21 @@ pub(crate) fn allowed_for(t: &Teller) -> Vec<String> {
     if counts(instrument.seating_sd_rad) {
         told.push(say!(
             t,
-            "Each time the head is put in, its seating may shift all its readings by up to {angle} either way.",
+            "Each time the head is put in, its seating may shift all its readings, within {angle} either way (95 %).",
             angle = Part::Angle(Z_95 * instrument.seating_sd_rad)
         ));
     }
     if counts(instrument.wander_sd_rad) {
         told.push(say!(
             t,
-            "The zero error may wander along the run by up to {angle} either way, as of a head that rolls.",
+            "The zero error may wander along the run, within {angle} either way (95 %), as of a head that rolls.",
             angle = Part::Angle(Z_95 * instrument.wander_sd_rad)
         ));
     }
     if counts(instrument.lip_sd_m) {
         told.push(say!(
             t,
-            "At each joint there may be a lip of up to {height}, up or down; it counts in heights and falls.",
+            "At each joint (one a stick length apart) there may be a lip, within {height} up or down (95 %); it counts in heights and falls.",
             height = Part::Small(Z_95 * instrument.lip_sd_m)
         ));
     }
@@ -597,7 +628,7 @@ mod tests {
 
     #[test]
     fn what_the_run_said_follows_the_standard_deviations() {
-        let row = |sd: f64| ParameterRow { name: String::new(), value: 0.0, sd, prior_sd: 1.0 };
+        let row = |sd: f64| ParameterRow { name: String::new(), value: 0.0, sd, prior: None, prior_sd: 1.0 };
         let said = |sd: f64| run_said(UK(), &row(sd), false);
         assert_eq!(said(1.0), "The run itself said nothing of it.");
         assert_eq!(said(0.5), "The run narrowed it to 50 % of what it was.");

@@ -7,7 +7,10 @@ use fallwise::{
     units::{Part, Voice, Words},
 };
 
-use crate::tell::{Teller, say};
+use crate::{
+    known,
+    tell::{Teller, say},
+};
 
 /// A text that is looked up in the table of a language where it is printed, not here.
 pub(crate) const fn word(english: &'static str) -> &'static str {
@@ -232,8 +235,17 @@ pub(crate) fn worst(cautions: &[String]) -> impl Iterator<Item = &String> {
 }
 
 /// The sentence under every interval.
-pub(crate) fn honesty(v: Voice) -> String {
-    say!(v, "Intervals are two-sided 95 % intervals. They hold if the stated error sources are the only ones.")
+pub(crate) fn honesty(t: &Teller) -> String {
+    let said =
+        say!(t, "Intervals are two-sided 95 % intervals. They hold if the stated error sources are the only ones.");
+    if !known::is_wrong(t.answers) {
+        return said;
+    }
+    let but = say!(
+        t,
+        "Here they are not: what was measured contradicts itself, so that something is wrong which the intervals do not allow for."
+    );
+    format!("{said} {but}")
 }
 
 /// On everything made from an invented job.

@@ -19,7 +19,8 @@ use fallwise::{
     Answers, Bore, Flow, Job, Lateral, Pipe, Reach, Rulebook, Run,
     adjust::Shared,
     answers::{
-        AdjustmentRow, AsBuiltRow, Comparison, EditRow, NextRow, NoteRow, ParameterRow, TieRow, WaterRow, WithoutRow,
+        AdjustmentRow, AsBuiltRow, Comparison, EditRow, NextRow, NoteRow, ParameterRow, StretchRow, TieRow, WaterRow,
+        WithoutRow,
     },
     compare,
     model::{Bend, Feature, FeatureKind, Known, Place, Seen, Step, Tie},
@@ -348,6 +349,7 @@ fn vary(a: &mut Answers, k: usize) {
             name: (*name).to_owned(),
             value: if k % 3 == 0 { 0.0 } else { 0.0012 },
             sd: [0.001, 0.0, 0.0005, 0.0012, 0.00095][(i + k) % 5],
+            prior: Some(0.0),
             prior_sd: 0.001,
         })
         .collect();
@@ -420,6 +422,7 @@ fn beside(a: &mut Answers, k: usize) {
     }
     a.ties.extend((0..18).map(tie));
     let row = |quantity: &&str| WithoutRow {
+        left_out: "y y".to_owned(),
         quantity: (*quantity).to_owned(),
         value: 0.02,
         sd: 0.001,
@@ -436,6 +439,7 @@ fn beside(a: &mut Answers, k: usize) {
         sentence: "y y".to_owned(),
         suspect_row: (k % 3 == 0).then_some(2),
         suspect_pair_rows: (k % 3 == 1).then_some((1, 2)),
+        explained_by_rows: [vec![], vec![3], vec![2, 3, 4]][k % 3].clone(),
         without: ["slope", "fall_m", "zero_rad", "counter_scale"].iter().map(row).collect(),
         not_determined: vec!["y y".to_owned()],
     });
@@ -451,6 +455,7 @@ fn beside(a: &mut Answers, k: usize) {
         sentence: "y y".to_owned(),
     };
     a.as_built = (0..3).map(as_built).collect();
+    a.unseen = vec![StretchRow { from_m: 1.0, to_m: 2.0 }];
     if k % 4 == 2 {
         for p in &mut a.path {
             p.elevation_m = None;

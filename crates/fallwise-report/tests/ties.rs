@@ -361,7 +361,7 @@ fn nobody_misses_the_suspect_tie() {
         assert!(page.find("class=\"alarm\"").unwrap() < page.find("<figure").unwrap());
         // Each figure with all ties and without it, in the reader's units.
         let (unit, other) = if words == Words::Uk { (" mm", " in<") } else { (" in", " mm") };
-        let start = page.find("With and without what is suspect").unwrap();
+        let start = page.find("With and without what may be wrong").unwrap();
         let part = &page[start..start + page[start..].find("</table>").unwrap()];
         assert!(part.contains("fall over what was surveyed") && part.contains(unit) && !part.contains(other));
         let text = unwrapped(&Report::new(&answers).summary());

@@ -68,7 +68,7 @@ impl<'a> BeforeAfter<'a> {
             })),
             findings: findings(b),
             shared: readable(&figures::shared(b)),
-            honesty: readable(&words::honesty(t.voice)),
+            honesty: readable(&words::honesty(t)),
             means: pairs(both_mean(t)),
             surveys: pairs(surveys(b)),
         }

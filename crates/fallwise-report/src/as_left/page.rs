@@ -110,7 +110,7 @@ impl<'a> Page<'a> {
             heights_are: readable(&figures::heights_are(b)),
             heights_left_out: (left_out > 0).then(|| readable(&say!(t, "{n} more are in heights.csv.", n = left_out))),
             not_covered: all_told(&comparison.not_covered),
-            honesty: readable(&words::honesty(t.voice)),
+            honesty: readable(&words::honesty(t)),
             warnings: warnings(b),
         }
     }

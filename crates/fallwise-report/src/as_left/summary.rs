@@ -42,7 +42,7 @@ pub(super) fn summary(b: &Both) -> String {
         page.wrapped(&t.word("Warnings of the surveys:"), &say!(t, "{n}, in as-left.html", n = own));
     }
     let not_covered = t.word("What they do not cover is in as-left.html.");
-    page.wrapped(&t.word("Intervals:"), &format!("{} {not_covered}", words::honesty(t.voice)));
+    page.wrapped(&t.word("Intervals:"), &format!("{} {not_covered}", words::honesty(t)));
     for caution in comparison.cautions.iter().take(1).chain(words::worst(&comparison.cautions)) {
         page.wrapped(&t.word("Caution:"), &b.sentence(caution));
     }

@@ -61,7 +61,7 @@ impl<'a> Estimator<'a> {
                     "Depths without an interval: how well the levels of the ground are known was not given (sd in [[ground]]).",
                 ))
             }),
-            honesty: readable(&words::honesty(t.voice)),
+            honesty: readable(&words::honesty(t)),
         }
     }
 }

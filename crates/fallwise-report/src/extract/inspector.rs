@@ -46,7 +46,7 @@ impl<'a> Inspector<'a> {
             frame: Frame::extract(t),
             facts: pairs(facts(t)),
             reaches: reaches(t),
-            honesty: readable(&words::honesty(t.voice)),
+            honesty: readable(&words::honesty(t)),
             findings: lines(
                 suspects(t).into_iter().chain(others.map(|f| t.sentence(&f.sentence))).chain(bellies).chain(none),
             ),
@@ -105,17 +105,26 @@ fn suspects(t: &Teller<'_>) -> Vec<String> {
             measurement = format!("{}, {}", known::number(row), known::title(t, row, 60))
         )
     }));
-    let slope = adjustment.without.iter().find(|row| row.quantity == "slope");
-    said.extend(slope.map(|row| {
-        let [(name, _), (with, range), (without, other)] = known::without(t, row);
+    let others = known::others_may_be_wrong(t.answers).into_iter().filter_map(|i| t.answers.ties.get(i));
+    said.extend(others.map(|row| {
         say!(
             t,
-            "{figure}: {with} ({range}) with all that was measured, {without} ({other}) without what is suspect.",
+            "May be what is wrong instead: {measurement}.",
+            measurement = format!("{}, {}", known::number(row), known::title(t, row, 60))
+        )
+    }));
+    let slopes = adjustment.without.iter().filter(|row| row.quantity == "slope");
+    said.extend(slopes.take(3).map(|row| {
+        let [(name, left_out), (with, range), (without, other)] = known::without(t, row);
+        say!(
+            t,
+            "{figure}: {with} ({range}) with all that was measured, {without} ({other}) {left_out}.",
             figure = Part::Capital(Box::new(name.into())),
             with = with,
             range = range,
             without = without,
-            other = other
+            other = other,
+            left_out = left_out
         )
     }));
     said

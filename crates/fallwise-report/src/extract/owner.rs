@@ -3,7 +3,7 @@
 use askama::Template;
 use fallwise::{
     answers::{FindingRow, NoteRow, PoolRow, ReachRow},
-    units::{Part, Words},
+    units::{Part, Words, ft},
 };
 
 use crate::{
@@ -109,9 +109,18 @@ fn places(t: &Teller<'_>) -> Vec<String> {
             stretch = Part::Both(s.from_m, s.to_m)
         )
     });
-    let suspects = known::suspects(a).into_iter().filter_map(|i| a.ties.get(i));
-    let suspects =
-        suspects.map(|row| say!(t, "Does not fit the rest: {measurement}.", measurement = known::title(t, row, 60)));
+    let wrong = known::suspects(a)
+        .into_iter()
+        .map(|i| (i, true))
+        .chain(known::others_may_be_wrong(a).into_iter().map(|i| (i, false)));
+    let suspects = wrong.filter_map(|(i, suspect)| Some((a.ties.get(i)?, suspect))).map(|(row, suspect)| {
+        let measurement = known::title(t, row, 60);
+        if suspect {
+            say!(t, "Does not fit the rest: {measurement}.", measurement = measurement)
+        } else {
+            say!(t, "May be what is wrong instead: {measurement}.", measurement = measurement)
+        }
+    });
     let mut said: Vec<String> =
         pools.chain(back).chain(seen).chain(odd).chain(unseen).chain(suspects).chain(may).collect();
     let more = said.len().saturating_sub(PLACES);
@@ -170,8 +179,8 @@ pub(crate) fn means(t: &Teller<'_>) -> Vec<(String, String)> {
         match t.words {
             Words::Uk => (t.word("Chainage"), t.word("Distance along the pipe as the cable's counter shows it.")),
             Words::Us => (
-                t.word("Station 0+10.0"),
-                t.word("Distance along the pipe as the cable's counter shows it: 0+10.0 is 10.0 ft."),
+                say!(t, "Station {example}", example = Part::Station(ft(10.0))),
+                say!(t, "Distance along the pipe as the cable's counter shows it: {example} is {length}.", example = Part::Station(ft(10.0)), length = Part::Length(ft(10.0))),
             ),
         },
         (

@@ -5,6 +5,7 @@ mod tables;
 use askama::Template;
 use base64::{Engine, prelude::BASE64_STANDARD as BASE64};
 use fallwise::{
+    adjust::ties::{DETECTABLE, SUSPECT},
     answers::{AdjustmentRow, FindingRow, NextRow, NoteRow, PoolRow},
     model::{Paper, ReportChoice, Survey},
     units::{Part, Voice, Words},
@@ -151,6 +152,8 @@ struct Beside {
     /// What is suspect, with its sentence.
     suspects: Vec<(String, String)>,
     ties: Table,
+    /// How to read them.
+    ties_are: String,
     without: Table,
     not_determined: Vec<String>,
 }
@@ -247,7 +250,7 @@ impl<'a> Page<'a> {
             parameters: tables::parameters(t),
             allowed_for: all_readable(&sure::allowed_for(t)),
             not_covered: all_told(t, &answers.not_covered),
-            honesty: readable(&words::honesty(t.voice)),
+            honesty: readable(&words::honesty(t)),
             appendix: Appendix::new(t),
         }
     }
@@ -292,9 +295,17 @@ fn beside(t: &Teller, adjustment: &AdjustmentRow) -> Beside {
         kind: if known::is_wrong(t.answers) { "wrong" } else { "" },
         suspects: suspects.iter().filter_map(suspect).collect(),
         ties: tables::ties(t, &suspects),
+        ties_are: readable(&say!(
+            t,
+            "Each tie is held against everything else: runs, other ties, also wrong ones, and what was known of the instrument. Large or \
+             suspect is what is off by more than happens by chance once in a thousand ({suspect} standard deviations, two-sided). The last \
+             column is the error that would be found so with a probability of 80 % ({detectable} standard deviations).",
+            suspect = Part::Number(SUSPECT, 2),
+            detectable = Part::Number(DETECTABLE, 2)
+        )),
         without: Table::new(
-            &t.word("With and without what is suspect"),
-            [t.word("figure"), t.word("with all ties"), t.word("without what is suspect")],
+            &t.word("With and without what may be wrong"),
+            [t.word("figure"), t.word("with all ties"), t.word("without it")],
             adjustment.without.iter().map(|row| known::without(t, row).to_vec()),
         ),
         not_determined: all_told(t, &adjustment.not_determined),

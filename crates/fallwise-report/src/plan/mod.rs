@@ -414,7 +414,7 @@ fn footer(c: &mut Canvas, t: &Teller, whole: bool, mut y: f64) -> f64 {
 fn cautions(t: &Teller) -> String {
     let cautions = &t.answers.cautions;
     let invented = t.answers.job.survey.invented.then(|| words::invented(t.voice));
-    let mut lines: Vec<String> = invented.into_iter().chain([words::honesty(t.voice)]).collect();
+    let mut lines: Vec<String> = invented.into_iter().chain([words::honesty(t)]).collect();
     lines.extend(cautions.first().map(|caution| t.sentence(caution)));
     lines.extend(words::worst(cautions).map(|caution| t.sentence(caution)));
     lines.join(" ")

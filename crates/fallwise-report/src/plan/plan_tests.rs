@@ -450,7 +450,7 @@ fn the_sketch_has_every_distance_in_both_units() {
                 .pools
                 .iter()
                 .flat_map(|p| [p.from_m, p.to_m])
-                .chain([0.0, 6.3, 9.0, 10.2, 14.0, 14.4, 24.0])
+                .chain([0.0, 2.1, 6.3, 9.0, 10.2, 14.0, 14.4, 20.0, 24.0])
                 .collect();
             let mut stations = stations;
             stations.sort_by(f64::total_cmp);

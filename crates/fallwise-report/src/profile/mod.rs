@@ -241,7 +241,7 @@ fn rests_on(
     y += 8.0;
     c.line((20.0, y), (WIDTH - 20.0, y), "fw-thin");
     y += 16.0;
-    let mut lines = vec![words::honesty(t.voice)];
+    let mut lines = vec![words::honesty(t)];
     lines.extend(cautions.first().into_iter().chain(words::worst(cautions)).map(|caution| t.sentence(caution)));
     if invented {
         lines.insert(0, words::invented(t.voice));

@@ -103,7 +103,7 @@ pub const SCALE: &str = word!("counter_scale");
 pub const ACROSS: &str = word!("across_axis_rad (enters by the sine of the roll)");
 
 /// What the intervals do not cover, in sentences for every output. `roll_logged`: whether every run says how the head lay.
-pub fn not_covered(instrument: &Instrument, roll_logged: bool) -> Vec<Said> {
+pub fn not_covered(instrument: &Instrument, roll_logged: bool, several_ties: bool) -> Vec<Said> {
     let mut told = Vec::new();
     if instrument.drift_sd_rad == 0.0 {
         told.push(said!("The head is taken not to drift while it cools down from a warm van to the drain."));
@@ -133,6 +133,12 @@ pub fn not_covered(instrument: &Instrument, roll_logged: bool) -> Vec<Said> {
         "Where the head did not lie on the bottom of the pipe (debris, deep water), only a note that says so is allowed \
          for."
     ));
+    if several_ties {
+        told.push(said!(
+            "What was measured beside the runs is taken to err each by itself: an error that several have in common (one \
+             locator, one benchmark) is not allowed for."
+        ));
+    }
     told.push(said!("All intervals hold only if the stated error sources are the only ones."));
     told
 }

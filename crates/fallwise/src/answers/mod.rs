@@ -450,18 +450,25 @@ pub struct AdjustmentRow {
     /// Which two rows of `ties`, from 1, together explain what one cannot.
     #[serde(default)]
     pub suspect_pair_rows: Option<(usize, usize)>,
-    /// What the main figures would be without the suspect tie or ties.
+    /// Where misclosures are larger than they should be: rows of `ties`, from 1, of each tie that, left out alone, makes the rest go
+    /// together (the first row of each, the likeliest first). Any of them may be the wrong one.
+    #[serde(default)]
+    pub explained_by_rows: Vec<usize>,
+    /// What the main figures would be without the suspect tie or ties, then without each other one that may be wrong.
     pub without: Vec<WithoutRow>,
     /// What cannot be determined, and the tie that would.
     pub not_determined: Vec<String>,
 }
 
-/// A figure with all ties and without the suspect ones.
+/// A figure with all ties and without what may be wrong.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct WithoutRow {
     /// What it is: `slope`, `fall_m`, `zero_rad`, `counter_scale`.
     pub quantity: String,
+    /// What is left out, in words.
+    #[serde(default)]
+    pub left_out: String,
     /// With all ties.
     pub value: f64,
     /// Its standard deviation.
@@ -636,6 +643,9 @@ pub struct ParameterRow {
     pub value: f64,
     /// Its standard deviation; 0 for what is taken as it stands.
     pub sd: f64,
+    /// What it was taken for before the run; absent for what is taken as it stands.
+    #[serde(default)]
+    pub prior: Option<f64>,
     /// Standard deviation before the run; 0 for what is taken as it stands.
     pub prior_sd: f64,
 }

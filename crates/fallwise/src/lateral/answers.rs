@@ -119,6 +119,8 @@ impl Lateral {
         let backward = self.backward();
         told.keep(&(1..=backward.len()).map(backward_name).collect::<Vec<_>>());
         let (covariance, cut) = self.covariance_rows(&reaches);
+        // Two checks of the head have no locator and no benchmark.
+        let several_ties = self.job.ties.iter().filter(|tie| !tie.is_of_head()).count() > 1;
         let all_rolls_logged = self.job.runs.iter().all(|r| r.roll_rad.is_some());
         told.keep(&self.surveyed_reaches().map(|(i, r)| reach_name(i, r)).collect::<Vec<_>>());
         Ok(Answers {
@@ -151,7 +153,7 @@ impl Lateral {
             parameters: self.parameter_rows(&mut told),
             warnings: told.rows(warnings),
             notes: told.rows(check.iter().flat_map(|c| c.notes.iter().cloned()).chain(noted.sentence).chain(cut)),
-            not_covered: told.rows(adjust::not_covered(&self.job.instrument, all_rolls_logged)),
+            not_covered: told.rows(adjust::not_covered(&self.job.instrument, all_rolls_logged, several_ties)),
             cautions: CAUTIONS.map(str::to_owned).to_vec(),
             rules: check.map(|c| c.rules_used).unwrap_or_default(),
             said: told.all(),
@@ -352,7 +354,13 @@ impl Lateral {
                 // A check leaves the zero open; what was known before it is what the job says of the head.
                 let zero = p.name == adjust::ZERO && self.base.is_some();
                 let prior_sd = if zero { self.job.instrument.zero_sd_rad } else { p.prior_sd };
-                ParameterRow { name: told.row(p.name.clone()), value: p.value, sd: p.sd, prior_sd }
+                ParameterRow {
+                    name: told.row(p.name.clone()),
+                    value: p.value,
+                    sd: p.sd,
+                    prior: Some(p.prior),
+                    prior_sd,
+                }
             })
             .collect();
         for (run, trace) in self.traces.iter().enumerate() {
@@ -374,6 +382,7 @@ impl Lateral {
                     name: told.row(name(what)),
                     value,
                     sd: 0.0,
+                    prior: None,
                     prior_sd: 0.0,
                 }));
             }

@@ -305,11 +305,11 @@ impl Lateral {
         self.check_told(book, &self.pools())
     }
 
-    /// Findings against a rulebook, those that rest on a suspect tie left undecided.
+    /// Findings against a rulebook, those that rest on a tie that may be wrong left undecided.
     fn check_told(&self, book: &Rulebook, pools: &[PoolEstimate]) -> Result<Check, Error> {
         let mut check = self.check_of(book, &self.profile, &self.ensemble(), pools)?;
-        if let Some((named, without)) = self.check_without_suspects(book) {
-            suspect::leave_open(&mut check, &without?, &named);
+        for left_out in self.explanations() {
+            suspect::leave_open(&mut check, &self.check_without(book, &left_out)?, &self.named(&left_out));
         }
         Ok(check)
     }

@@ -20,23 +20,31 @@ impl Lateral {
         }
     }
 
-    /// The findings that there would be without the suspect ties, and what these are called; nothing where none is suspect.
-    pub(super) fn check_without_suspects(&self, book: &Rulebook) -> Option<(Said, Result<Check, Error>)> {
-        let suspects = self.suspects();
-        if suspects.is_empty() {
-            return None;
-        }
-        let left_out: Vec<usize> = suspects.iter().map(|j| self.adjustment.closures[*j].tie).collect();
-        let mut named: Vec<Said> = left_out.iter().map(|tie| self.quoted(*tie)).collect();
+    /// What may be wrong, the likeliest first: the suspects together, then every other tie that explains the rest just by itself. Ties
+    /// by their places among all.
+    pub(super) fn explanations(&self) -> Vec<Vec<usize>> {
+        let mut suspects: Vec<usize> = self.suspects().iter().map(|j| self.adjustment.closures[*j].tie).collect();
+        suspects.dedup();
+        let others: Vec<usize> =
+            self.adjustment.explained_by.iter().copied().filter(|tie| !suspects.contains(tie)).collect();
+        let first = (!suspects.is_empty()).then_some(suspects);
+        first.into_iter().chain(others.into_iter().map(|tie| vec![tie])).collect()
+    }
+
+    /// What a set of ties is called.
+    pub(super) fn named(&self, ties: &[usize]) -> Said {
+        let mut named: Vec<Said> = ties.iter().map(|tie| self.quoted(*tie)).collect();
         named.dedup();
-        let check = || {
-            let posterior = self.without_ties(&left_out)?;
-            let profile = self.layout.profile(&posterior.tilt_rad, posterior.scale, Some(&posterior.step_rise_m));
-            let draws = Ensemble { posterior: &posterior, ..self.ensemble() };
-            let pools = self.pools_of(&profile, &draws, self.job.tailwater_m);
-            self.check_of(book, &profile, &draws, &pools)
-        };
-        Some((both(named)?, check()))
+        both(named).unwrap_or_default()
+    }
+
+    /// The findings that there would be without some ties.
+    pub(super) fn check_without(&self, book: &Rulebook, left_out: &[usize]) -> Result<Check, Error> {
+        let posterior = self.without_ties(left_out)?;
+        let profile = self.layout.profile(&posterior.tilt_rad, posterior.scale, Some(&posterior.step_rise_m));
+        let draws = Ensemble { posterior: &posterior, ..self.ensemble() };
+        let pools = self.pools_of(&profile, &draws, self.job.tailwater_m);
+        self.check_of(book, &profile, &draws, &pools)
     }
 }
 
@@ -45,7 +53,7 @@ pub(super) fn both(ties: impl IntoIterator<Item = Said>) -> Option<Said> {
     ties.into_iter().reduce(|list, last| said!("{list} and {last}", list = list, last = last))
 }
 
-/// Leaves undecided what is decided the one way with the suspect ties and not without them; but for pools, whose numbers may differ.
+/// Leaves undecided what is decided the one way with ties that may be wrong and not without them; but for pools, whose numbers may differ.
 pub(super) fn leave_open(check: &mut Check, without: &Check, named: &Said) {
     let mut opened = false;
     for finding in &mut check.parts {
@@ -66,8 +74,8 @@ fn open(finding: &mut Finding, without: &Check, named: &Said) -> bool {
     let (with_all, without_it) = (Part::word(finding.verdict.word()), Part::word(other.verdict.word()));
     finding.verdict = Verdict::Undecided(Reason::NeedsMeasurement);
     finding.sentence = said!(
-        "Undecided: this rests on {ties}, which does not fit the rest. With all ties it would be \"{with_all}\", \
-         without \"{without}\": measure again before anything is decided by it.",
+        "Undecided: this rests on {ties}, which may be what does not fit the rest. With all ties it would be \
+         \"{with_all}\", without \"{without}\": measure again before anything is decided by it.",
         ties = named,
         with_all = with_all,
         without = without_it

@@ -85,7 +85,8 @@ impl Lateral {
             sentence: told.row(self.together(&suspects)),
             suspect_row: a.suspect.and_then(|j| self.row_of(j)),
             suspect_pair_rows: a.suspect_pair.and_then(|(j, k)| self.row_of(j).zip(self.row_of(k))),
-            without: self.without(&suspects),
+            explained_by_rows: self.explained_by_rows(),
+            without: self.explanations().iter().flat_map(|left_out| self.without(left_out, told)).collect(),
             not_determined: told.rows(self.not_determined()),
         })
     }
@@ -124,6 +125,25 @@ impl Lateral {
     /// Whether all ties can be true, in a few sentences.
     fn together(&self, suspects: &[usize]) -> Said {
         let mut sentences = self.fit(suspects);
+        let explanations = self.explanations();
+        let mut others = explanations.iter().skip(usize::from(!suspects.is_empty()));
+        if let Some(first) = others.next() {
+            let all = others
+                .fold(self.named(first), |list, one| said!("{list} or {last}", list = list, last = self.named(one)));
+            sentences.push(if suspects.is_empty() {
+                said!(
+                    "Without {ties} the rest would go together: measure that again first. What is decided must hold \
+                     without it too.",
+                    ties = all
+                )
+            } else {
+                said!(
+                    "It may as well be {ties} that is wrong: without that the rest goes together too. Measure all of \
+                     them again; what is decided must hold without each.",
+                    ties = all
+                )
+            });
+        }
         if !self.adjustment.converged {
             sentences.push(said!(
                 "The adjustment did not come to rest in {steps} steps: its figures are not to be relied on.",
@@ -136,7 +156,7 @@ impl Lateral {
     fn fit(&self, suspects: &[usize]) -> Said {
         let a = &self.adjustment;
         let named = |j: &usize| self.quoted(a.closures[*j].tie);
-        let Some(p) = a.p_value.map(Part::Probability) else {
+        let Some(p) = a.p_value.map(seldom) else {
             return said!(
                 "Nothing is measured beyond what is needed: an error in a tie would not show. Another of the same kind \
                  at another place, or of the head a second check, would check it."
@@ -145,7 +165,7 @@ impl Lateral {
         // Of one that does not fit, how often as much comes by chance; of them all it may be often enough.
         let alone = |j: usize| {
             let size = a.closures.get(j).and_then(Closure::standardised).map_or(0.0, f64::abs);
-            Part::Probability(2.0 * math::normal_cdf(-size))
+            seldom(2.0 * math::normal_cdf(-size))
         };
         match suspects {
             [] if a.is_large() => said!(
@@ -184,18 +204,23 @@ impl Lateral {
         }
     }
 
-    /// The main figures with all ties and without the suspects.
-    fn without(&self, suspects: &[usize]) -> Vec<WithoutRow> {
-        if suspects.is_empty() {
-            return Vec::new();
-        }
-        let left_out: Vec<usize> = suspects.iter().map(|j| self.adjustment.closures[*j].tie).collect();
-        let Ok(posterior) = self.without_ties(&left_out) else { return Vec::new() };
+    /// The first row of each tie that, left out alone, makes the rest go together.
+    fn explained_by_rows(&self) -> Vec<usize> {
+        let closures = &self.adjustment.closures;
+        let first = |tie: &usize| closures.iter().position(|c| c.tie == *tie && c.off.is_some());
+        self.adjustment.explained_by.iter().filter_map(|tie| self.row_of(first(tie)?)).collect()
+    }
+
+    /// The main figures with all ties and without some.
+    fn without(&self, left_out: &[usize], told: &mut Told) -> Vec<WithoutRow> {
+        let Ok(posterior) = self.without_ties(left_out) else { return Vec::new() };
+        let named = told.row(self.named(left_out));
         let profile = self.layout.profile(&posterior.tilt_rad, posterior.scale, Some(&posterior.step_rise_m));
         let (first_m, last_m) = self.surveyed_m();
         let flow = self.job.flow;
         let row = |quantity: &str, with: Estimate, without: Estimate| WithoutRow {
             quantity: quantity.to_owned(),
+            left_out: named.clone(),
             value: with.value,
             sd: with.sd,
             without: without.value,
@@ -337,6 +362,19 @@ impl Lateral {
             })
             .collect()
     }
+}
+
+/// How often something comes by chance, to two figures also where that is seldom: "about 1 in 13,000".
+fn seldom(p: f64) -> Part {
+    // Contradictions are refused from one in a million on.
+    if !(1e-9..0.01).contains(&p) {
+        return Part::Probability(p);
+    }
+    let (mut times, mut tens) = (1.0 / p, 1.0);
+    while times >= 100.0 {
+        (times, tens) = (times / 10.0, 10.0 * tens);
+    }
+    said!("about 1 in {n}", n = Part::Number(times.round() * tens, 0)).into()
 }
 
 fn as_built_sentence(station_m: f64, difference: Estimate, words: Words) -> Said {

@@ -19,6 +19,32 @@ pub(super) fn cite(rule: &Rule) -> Said {
     said!("{document} {edition}, {clause}", document = &rule.document, edition = &rule.edition, clause = &rule.clause)
 }
 
+/// What would be found if a fact that was assumed were not so.
+pub(super) fn if_assumed_wrong(rule: &Rule, asked: &Said, would: Verdict, p: Option<f64>) -> Said {
+    let taken = rule.assumed.iter().map(|(name, value)| Said::text(format!("{name} = \"{value}\"")));
+    let taken = list(&taken.collect::<Vec<_>>());
+    let (rule, would) = (cite(rule), Part::word(would.word()));
+    match p {
+        Some(p) => said!(
+            "This hangs on {taken}, which is taken because the job is silent: otherwise {rule} holds, which asks for {asked}, and \
+             the finding is \"{would}\" (the probability that it is met: {p}).",
+            taken = taken,
+            rule = rule,
+            asked = asked.clone(),
+            would = would,
+            p = Part::Probability(p)
+        ),
+        None => said!(
+            "This hangs on {taken}, which is taken because the job is silent: otherwise {rule} holds, which asks for {asked}, and \
+             the finding is \"{would}\".",
+            taken = taken,
+            rule = rule,
+            asked = asked.clone(),
+            would = would
+        ),
+    }
+}
+
 /// The same within a sentence: "the International Plumbing Code 2021 (Table 704.1)".
 fn source(rule: &Rule) -> Said {
     said!("{title} {edition} ({clause})", title = named(&rule.document), edition = &rule.edition, clause = &rule.clause)

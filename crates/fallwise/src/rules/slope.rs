@@ -15,12 +15,13 @@ use crate::{
     units::Said,
 };
 
-/// Whether a row that is tested must hold, may have to, or would do instead.
+/// Whether a row that is tested must hold, may have to, would do instead, or would have to if an assumption were wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Role {
     Applying,
     Open,
     Alternative,
+    Assumed,
 }
 
 /// A row held against a reach.
@@ -114,11 +115,14 @@ impl<'a> Checker<'a> {
             if let Some((from_m, to_m)) = surveyed {
                 let roles = (selection.applying.iter().map(|rule| (*rule, Role::Applying)))
                     .chain(selection.open.iter().map(|(rule, _)| (*rule, Role::Open)))
-                    .chain(selection.alternatives.iter().map(|(rule, _)| (*rule, Role::Alternative)));
+                    .chain(selection.alternatives.iter().map(|(rule, _)| (*rule, Role::Alternative)))
+                    .chain(selection.assumed_away.iter().map(|rule| (*rule, Role::Assumed)));
                 let mut unmeasurable = Vec::new();
                 for (rule, role) in roles.filter(|(rule, _)| rule.limits_slope()) {
                     let Some(span) = Span::of(rule.over, evidence.job, reach, from_m, to_m) else {
-                        unmeasurable.push(rule);
+                        if role != Role::Assumed {
+                            unmeasurable.push(rule);
+                        }
                         continue;
                     };
                     // A limit that cannot be told ("1 in DN" of a pipe sized in inches) is never taken for met by a
@@ -211,7 +215,8 @@ impl<'a> Checker<'a> {
                     || released(id)
                     || of(Role::Alternative).any(|other| stands_in(other, id) && other.holds(draw))
             };
-            (tests.iter().all(|test| test.holds(draw)), of(Role::Applying).all(may))
+            let all = tests.iter().filter(|test| test.role != Role::Assumed).all(|test| test.holds(draw));
+            (all, of(Role::Applying).all(may))
         };
         // The rows that apply by themselves, then with those that may.
         let (alone, chance) = if draws > 0 {
@@ -319,6 +324,14 @@ impl<'a> Checker<'a> {
         };
         finding.verdict = self.verdict(chance, reason);
         finding.probability = chance.value();
+        // What hangs on a fact that the job did not give.
+        let otherwise = of(Role::Assumed).find_map(|test| {
+            let chance = test.chance(self.evidence);
+            let would = self.verdict(chance, measurable);
+            let differs = would.word() != finding.verdict.word() && finding.verdict.word() != "undecided";
+            let asked = sentence::slope_requirement(words, test.rule, reach.pipe.nominal);
+            differs.then(|| sentence::if_assumed_wrong(test.rule, &asked, would, chance.value()))
+        });
         let mut brief = measured.brief();
         finding.sentence = match finding.verdict {
             Verdict::Meets => measured.meets(chance),
@@ -331,6 +344,9 @@ impl<'a> Checker<'a> {
             Verdict::Undecided(Reason::TooClose) => measured.too_close(),
             Verdict::Undecided(_) => measured.needs_measurement(finding.probability),
         };
+        if let Some(otherwise) = otherwise {
+            finding.sentence.push(otherwise);
+        }
         if matches!(finding.verdict, Verdict::Undecided(Reason::TooClose | Reason::NeedsMeasurement)) {
             finding.sd_needed = sd_needed;
         }

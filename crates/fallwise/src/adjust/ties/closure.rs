@@ -35,6 +35,8 @@ const LARGE: f64 = 0.01;
 const ALIKE: f64 = 0.99;
 /// Of more equations than this only those that fit worst are tried in pairs.
 const IN_PAIRS: usize = 40;
+/// More explanations than this are not looked into: each is solved anew.
+const EXPLANATIONS: usize = 6;
 /// Of an error less than this share goes into the residual: it would have to be 400 of its own standard deviations to be found, so that
 /// nothing checks it (our choice).
 const UNCHECKED: f64 = 1e-4;
@@ -131,6 +133,9 @@ pub struct Adjustment {
     pub suspect: Option<usize>,
     /// Two that together explain what one cannot.
     pub suspect_pair: Option<(usize, usize)>,
+    /// Where misclosures are larger than they should be: ties each of which, left out alone, makes the rest go together (our choice:
+    /// with a probability of 1 % or more), the likeliest first, six at most. Any of them may be the wrong one.
+    pub explained_by: Vec<usize>,
     /// Errors of the stations of each tie as they were found, m.
     pub station_m: Vec<[f64; 2]>,
 }
@@ -147,6 +152,7 @@ impl Adjustment {
             closures: Vec::new(),
             suspect: None,
             suspect_pair: None,
+            explained_by: Vec::new(),
             station_m: Vec::new(),
         }
     }
@@ -253,6 +259,9 @@ impl Solved {
             }
         }
         let suspect_pair = pair(&precision, &closures, (chi_square, degrees_of_freedom), worst);
+        let large = suspect.is_some() || p_value.is_some_and(|p| p < LARGE);
+        let explained_by =
+            if large { explained_by(&precision, &closures, (chi_square, degrees_of_freedom)) } else { Vec::new() };
         Ok(Adjustment {
             steps,
             converged,
@@ -262,6 +271,7 @@ impl Solved {
             closures,
             suspect,
             suspect_pair,
+            explained_by,
             station_m: Vec::new(),
         })
     }
@@ -304,6 +314,38 @@ impl Solved {
     }
 }
 
+/// Ties each of which, left out alone, brings the rest within bounds, the likeliest first.
+fn explained_by(precision: &Precision, closures: &[Closure], (chi_square, degrees): (f64, usize)) -> Vec<usize> {
+    let mut ties: Vec<usize> = closures.iter().filter(|c| c.off.is_some()).map(|c| c.tie).collect();
+    ties.dedup();
+    let left = |tie: usize| {
+        let of: Vec<usize> =
+            (0..closures.len()).filter(|j| closures[*j].tie == tie && closures[*j].off.is_some()).collect();
+        let (y, u) = (&precision.vectors, &precision.misclosure);
+        let taken = match of.as_slice() {
+            [j] => u[*j] * u[*j] / dot(&y[*j], &y[*j]),
+            [j, k] => together(precision, *j, *k)?,
+            // No tie has more equations than a position has.
+            _ => return None,
+        };
+        // Where nothing is left that could differ, it explains all.
+        let rest = degrees.checked_sub(of.len())?;
+        let p = if rest == 0 { 1.0 } else { math::chi_square_above((chi_square - taken).max(0.0), rest) };
+        (p >= LARGE).then_some((tie, p, taken))
+    };
+    let mut found: Vec<(usize, f64, f64)> = ties.into_iter().filter_map(left).collect();
+    found.sort_by(|a, b| b.2.total_cmp(&a.2).then(a.0.cmp(&b.0)));
+    found.into_iter().take(EXPLANATIONS).map(|(tie, ..)| tie).collect()
+}
+
+/// What two equations take off chi-square together; nothing where they cannot be told apart: then they take no more than one does.
+fn together(precision: &Precision, j: usize, k: usize) -> Option<f64> {
+    let (y, u) = (&precision.vectors, &precision.misclosure);
+    let (a, b, c) = (dot(&y[j], &y[j]), dot(&y[j], &y[k]), dot(&y[k], &y[k]));
+    let determinant = a * c - b * b;
+    (determinant > 1e-6 * a * c).then(|| (c * u[j] * u[j] - 2.0 * b * u[j] * u[k] + a * u[k] * u[k]) / determinant)
+}
+
 /// Two equations of two ties that together bring the rest within bounds, where leaving out the worst one does not, or where each of
 /// them hides the other.
 fn pair(
@@ -323,18 +365,10 @@ fn pair(
     let mut tried: Vec<usize> = (0..closures.len()).filter(|&j| closures[j].off.is_some()).collect();
     tried.sort_by(|a, b| alone(*b).total_cmp(&alone(*a)).then(a.cmp(b)));
     tried.truncate(IN_PAIRS);
-    let y = &precision.vectors;
-    let u = &precision.misclosure;
     let mut best: Option<(f64, (usize, usize))> = None;
     for (at, &j) in tried.iter().enumerate() {
         for &k in tried.iter().skip(at + 1).filter(|k| closures[**k].tie != closures[j].tie) {
-            let (a, b, c) = (dot(&y[j], &y[j]), dot(&y[j], &y[k]), dot(&y[k], &y[k]));
-            let determinant = a * c - b * b;
-            // Two that cannot be told apart explain no more together than one does.
-            if determinant <= 1e-6 * a * c {
-                continue;
-            }
-            let taken = (c * u[j] * u[j] - 2.0 * b * u[j] * u[k] + a * u[k] * u[k]) / determinant;
+            let Some(taken) = together(precision, j, k) else { continue };
             if best.is_none_or(|(most, _)| taken > most) {
                 best = Some((taken, (j.min(k), j.max(k))));
             }
