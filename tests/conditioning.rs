@@ -99,8 +99,9 @@ fn removed_fall_is_the_difference(run: &Run, trace: &Trace) {
     let raw = if trace.pulled { -logged } else { logged };
     let edits: f64 = trace.edits.iter().map(|e| e.removed_fall_m).sum();
     // Each reading may be taken out and put in again: some ten products of a counter (with what was added to it at
-    // resets) and a sine, and their sums.
-    let reach = run.counter_m.iter().fold(1.0, |most: f64, c| most.max(c.abs())) * run.counter_m.len() as f64;
+    // resets) and a sine, and their sums. Stations are the counter's and where it started, rounded together.
+    let far = run.counter_m.iter().fold(1.0, |most: f64, c| most.max(c.abs())) + run.start_station_m.abs();
+    let reach = far * run.counter_m.len() as f64;
     let rounding = 20.0 * f64::EPSILON * reach * run.counter_m.len() as f64;
     assert!((raw - fall_m(trace) - edits).abs() <= rounding, "{raw} {} {edits}", fall_m(trace));
     assert_eq!(trace.removed_fall_m, edits);

@@ -73,6 +73,8 @@ fn open(finding: &mut Finding, without: &Check, named: &Said) -> bool {
     }
     let (with_all, without_it) = (Part::word(finding.verdict.word()), Part::word(other.verdict.word()));
     finding.verdict = Verdict::Undecided(Reason::NeedsMeasurement);
+    // Which holds only if nothing is wrong.
+    finding.probability = None;
     finding.sentence = said!(
         "Undecided: this rests on {ties}, which may be what does not fit the rest. With all ties it would be \
          \"{with_all}\", without \"{without}\": measure again before anything is decided by it.",
