@@ -5,6 +5,7 @@ use fallwise::{
     Answers,
     adjust::Z_95,
     answers::{AsBuiltRow, FindingRow, NextRow, TieRow, WaterRow, WithoutRow},
+    model::Known,
     units::{Part, Voice},
 };
 
@@ -90,6 +91,22 @@ fn size(v: Voice, row: &TieRow, value: f64) -> Part {
         "zero_rad" => sure::figure(v, "zero_rad", value),
         _ => Part::Small(value),
     }
+}
+
+/// What a located depth was made an elevation of, to follow its error; nothing of other ties.
+pub(crate) fn made_of(t: &Teller, row: &TieRow) -> String {
+    let tie = row.number.checked_sub(1).and_then(|i| t.answers.job.ties.get(i));
+    let Some(Known::Depth { depth_m, above_m, ground_m, .. }) = tie.map(|tie| &tie.known) else {
+        return String::new();
+    };
+    let told = say!(
+        t,
+        "the ground at {ground}, less a depth of {depth}, less {above} from the transmitter to the invert",
+        ground = Part::Elevation(ground_m.unwrap_or(row.value + depth_m + above_m)),
+        depth = Part::Length(*depth_m),
+        above = Part::Small(*above_m)
+    );
+    format!(": {told}")
 }
 
 /// Its standard deviation, in narrow places.

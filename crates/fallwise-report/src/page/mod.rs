@@ -260,11 +260,11 @@ impl<'a> Page<'a> {
 fn order(t: &Teller, water: bool) -> String {
     if water {
         t.word(
-            "The lateral's own comes first, then what fails, water that does not go with the shape of the pipe, what is undecided, \
+            "The lateral's own, of all parts together, comes first, then what fails, water that does not go with the shape of the pipe, what is undecided, \
              what meets.",
         )
     } else {
-        t.word("The lateral's own comes first, then what fails, what is undecided, what meets.")
+        t.word("The lateral's own, of all parts together, comes first, then what fails, what is undecided, what meets.")
     }
 }
 

@@ -157,7 +157,7 @@ fn tie(t: &Teller, row: &TieRow, suspect: bool) -> Row {
         plain(known::number(row)),
         known::name(t, row),
         plain(if suspect { format!("\u{25c0} {verdict}") } else { verdict }),
-        (figure(row.value), known::short_error(t.voice, row)),
+        (figure(row.value), known::short_error(t.voice, row) + &known::made_of(t, row)),
         plain(expected),
         (off, known::deviations(t.voice, row).unwrap_or_default()),
         plain(known::least(t.voice, row)),
