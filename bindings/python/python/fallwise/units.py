@@ -1,0 +1,108 @@
+"""Units at the edge: to metres, radians, cubic metres and bare ratios, and back.
+
+A number gives a float, an array-like a numpy array; what is not finite goes through. Texts have their unit with them
+(``parse_length("6' 3\\"")``); a missing unit is an error, never a guess. One quarter of an inch per foot is 2.0833 %, not 2 %.
+
+Examples
+--------
+>>> ft(10.0)
+3.048
+>>> to_percent(in_per_ft(0.25))
+2.0833333333333335
+>>> parse_slope("1 in 40")
+0.025
+"""
+
+from ._core import (
+    cm,
+    cubic_foot,
+    deg,
+    ft,
+    gallon,
+    imperial_gallon,
+    in_per_ft,
+    inch,
+    litre,
+    mm,
+    mm_per_m,
+    one_in,
+    parse_angle,
+    parse_length,
+    parse_slope,
+    parse_station,
+    parse_tilt,
+    parse_volume,
+    percent,
+    say_angle,
+    say_length,
+    say_slope,
+    say_small,
+    say_station,
+    say_volume,
+    slope_to_tilt,
+    tilt_to_slope,
+    to_cm,
+    to_cubic_foot,
+    to_deg,
+    to_ft,
+    to_gallon,
+    to_imperial_gallon,
+    to_in_per_ft,
+    to_inch,
+    to_litre,
+    to_mm,
+    to_mm_per_m,
+    to_one_in,
+    to_percent,
+    to_us_ft,
+    to_yard,
+    us_ft,
+    yard,
+)
+
+__all__ = [
+    "cm",
+    "cubic_foot",
+    "deg",
+    "ft",
+    "gallon",
+    "imperial_gallon",
+    "in_per_ft",
+    "inch",
+    "litre",
+    "mm",
+    "mm_per_m",
+    "one_in",
+    "parse_angle",
+    "parse_length",
+    "parse_slope",
+    "parse_station",
+    "parse_tilt",
+    "parse_volume",
+    "percent",
+    "say_angle",
+    "say_length",
+    "say_slope",
+    "say_small",
+    "say_station",
+    "say_volume",
+    "slope_to_tilt",
+    "tilt_to_slope",
+    "to_cm",
+    "to_cubic_foot",
+    "to_deg",
+    "to_ft",
+    "to_gallon",
+    "to_imperial_gallon",
+    "to_in_per_ft",
+    "to_inch",
+    "to_litre",
+    "to_mm",
+    "to_mm_per_m",
+    "to_one_in",
+    "to_percent",
+    "to_us_ft",
+    "to_yard",
+    "us_ft",
+    "yard",
+]
