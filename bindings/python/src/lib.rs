@@ -47,7 +47,7 @@ mod core {
             acos, asin, atan, atan2, cbrt, chi_square_above, cm, cos, cubic_foot, deg, erf, erfc, exp, exp_m1, ft,
             gallon, hypot, imperial_gallon, in_per_ft, inch, litre, ln, ln_1p, log10, median, mm, mm_per_m, normal_cdf,
             normal_quantile, one_in, parse_angle, parse_length, parse_slope, parse_station, parse_tilt, parse_volume,
-            percent, pow, quantile, say_angle, say_length, say_slope, say_small, say_station, say_volume, sin,
+            percent, pow, quantile, say_about, say_angle, say_length, say_probability, say_slope, say_small, say_station, say_volume, sin,
             slope_to_tilt, sum, tan, tilt_to_slope, to_cm, to_cubic_foot, to_deg, to_ft, to_gallon, to_imperial_gallon,
             to_in_per_ft, to_inch, to_litre, to_mm, to_mm_per_m, to_one_in, to_percent, to_us_ft, to_yard, us_ft, yard,
         },

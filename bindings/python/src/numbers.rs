@@ -145,6 +145,13 @@ pub(crate) fn quantile(sorted: &Bound<'_, PyAny>, p: f64) -> Result<f64, Failure
     Ok(math::quantile(&sorted, p))
 }
 
+/// A probability in words, never as certainty.
+#[pyfunction]
+#[pyo3(signature = (p, /))]
+pub(crate) fn say_probability(p: f64) -> String {
+    units::probability(p)
+}
+
 /// Figures in the words of a report.
 macro_rules! in_words {
     ($($name:ident $method:ident $doc:literal;)*) => { $(
@@ -160,6 +167,7 @@ macro_rules! in_words {
 in_words! {
     say_slope slope "A slope in words.";
     say_length length "A length in words, m given.";
+    say_about about "A length that is only roughly known, in words, m given.";
     say_small small "A small height or depth in words, m given.";
     say_station station "A station in words, m given.";
     say_volume volume "A volume in words, m3 given.";

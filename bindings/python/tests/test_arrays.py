@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from array import array
+from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -48,14 +50,15 @@ def dressed() -> list[Any]:
         np.asfortranarray(np.array([plain, plain]))[0],
         np.ma.masked_array(plain),
         [Decimal(1), Fraction(2), 3],
-        memoryview(np.array(plain)),
+        memoryview(array("d", plain)),
         Interface(),
     ]
-    for name, make in (
+    others: list[tuple[str, Callable[[Any], list[Any]]]] = [
         ("pandas", lambda module: [module.Series(plain), module.Series(plain, dtype="Float64"), module.Index([1, 2, 3])]),
         ("polars", lambda module: [module.Series(plain), module.Series([1, 2, 3])]),
         ("pyarrow", lambda module: [module.array(plain), module.chunked_array([plain[:1], plain[1:]])]),
-    ):
+    ]
+    for name, make in others:
         try:
             many += make(__import__(name))
         except ImportError:
@@ -70,12 +73,26 @@ def test_array_likes(values: Any) -> None:
     assert out.dtype == np.float64
     assert out.tolist() == [0.3048, 2 * 0.3048, 3 * 0.3048]
     run = fw.Run(counter_m=values, reading_rad=values)
-    assert run.counter_m.tolist() == [1.0, 2.0, 3.0]  # type: ignore[union-attr]
+    assert run.counter_m.tolist() == [1.0, 2.0, 3.0]
 
 
 @pytest.mark.parametrize(
     "values",
-    ["1.0", ["1", "2"], [1, "2"], b"1", [True, False], True, None, [None], 1j, [1j], np.array(["2020"], dtype="M8[Y]"), {}, object()],
+    [
+        "1.0",
+        ["1", "2"],
+        [1, "2"],
+        b"1",
+        [True, False],
+        True,
+        None,
+        [None],
+        1j,
+        [1j],
+        np.array(["2020"], dtype="M8[Y]"),
+        {},
+        object(),
+    ],
     ids=repr,
 )
 def test_what_is_no_number_is_refused(values: Any) -> None:
@@ -89,7 +106,7 @@ def test_missing_values_are_refused_where_they_are() -> None:
         section.area(np.ma.masked_array([0.01, 0.02], mask=[False, True]), bore_m=0.1)
     assert (told.value.field, told.value.index) == ("depth_m", 1)
     with pytest.raises(fw.InputError) as told:
-        section.area([0.01, None], bore_m=0.1)
+        section.area([0.01, None], bore_m=0.1)  # type: ignore[arg-type]
     assert (told.value.index, told.value.value) == (1, "None")
 
 

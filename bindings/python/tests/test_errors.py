@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import inspect
 import pickle
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -31,7 +32,7 @@ def test_one_tree() -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_errors_pickle(kind: type[fw.Error]) -> None:
     parts: dict[str, Any] = {name: name for name in PARTS}
-    again = pickle.loads(pickle.dumps(kind("said", **parts)))  # noqa: S301
+    again = pickle.loads(pickle.dumps(kind("said", **parts)))
     assert type(again) is kind
     assert str(again) == "said"
     assert {name: getattr(again, name) for name in PARTS} == parts
@@ -55,13 +56,17 @@ def test_parts_of_an_error() -> None:
     assert told.value.field is not None
     with pytest.raises(fw.InputError, match="nothing to solve"):
         solve(runs=())
-    with pytest.raises(fw.ContradictionError) as told:
-        ties = [fw.InvertTie(station_m=s, elevation_m=e, sd_m=0.001, station_sd_m=0.0) for s, e in ((0, 10), (1, 9), (2, 10), (3, 9))]
+    ties = [fw.InvertTie(station_m=s, elevation_m=e, sd_m=0.001, station_sd_m=0.0) for s, e in ((0, 10), (1, 9), (2, 10), (3, 9))]
+    with pytest.raises(fw.ContradictionError) as apart:
         solve(ties=ties)
-    assert told.value.field
-    assert told.value.value
-    with pytest.raises(fw.TieError):
+    assert apart.value.field
+    assert apart.value.value
+    with pytest.raises(fw.InputError) as told:
         solve(ties=[fw.InvertTie(station_m=70.0, elevation_m=1.0, sd_m=0.01)])
+    assert told.value.station_m == 70.0
+    with pytest.raises(fw.TieError) as unused:
+        solve(ties=[fw.DepthTie(station_m=1.0, depth_m=1.0)])
+    assert unused.value.expected
 
 
 @pytest.mark.parametrize(
@@ -69,8 +74,8 @@ def test_parts_of_an_error() -> None:
     [
         (lambda: solve(flow="increasin"), "increasing"),
         (lambda: solve(words="u"), None),
-        (lambda: solve(runs=fw.Run(counter_m=[0, 1], reading_rad=[0, 0.01], tilt_positive="Up")), "up"),
-        (lambda: solve(features=[fw.Feature(kind="joints", station_m=1.0)]), "joint"),
+        (lambda: solve(runs=fw.Run(counter_m=[0, 1], reading_rad=[0, 0.01], tilt_positive="Up")), "up"),  # type: ignore[arg-type]
+        (lambda: solve(features=[fw.Feature(kind="joints", station_m=1.0)]), "joint"),  # type: ignore[arg-type]
         (lambda: solve(segments="fit"), "fitted"),
         (lambda: solve(rulebook="upc2021"), "upc-2021"),
         (lambda: fw.Pipe.standard("SDR 53", "4 in"), "SDR 35"),
@@ -104,7 +109,7 @@ def test_wrong_types_are_named() -> None:
     with pytest.raises(fw.InputError):
         fw.SegmentChoice(breaks_m=[1.0])
     with pytest.raises(TypeError):
-        fw.Bend(1.0, 0.1)  # type: ignore[misc]
+        fw.Bend(1.0, 0.1)  # type: ignore[call-arg]
 
 
 def test_files(tmp_path: Path) -> None:
@@ -113,10 +118,10 @@ def test_files(tmp_path: Path) -> None:
     assert missing.value.file == str(tmp_path / "job.toml")
     log = tmp_path / "log.csv"
     log.write_text("cable (m),tilt (deg)\n0,1\n1,x\n", encoding="utf-8")
-    with pytest.raises(fw.FormatError) as told:
+    with pytest.raises(fw.FormatError) as cell:
         fw.read_log(log)
-    assert (told.value.file, told.value.row, told.value.column) == (str(log), 3, "tilt (deg)")
-    assert told.value.value == "x"
+    assert (cell.value.file, cell.value.row, cell.value.column) == (str(log), 3, "tilt (deg)")
+    assert cell.value.value == "x"
     job = tmp_path / "job.toml"
     job.write_text('[[run]]\nlog = "log.csv"\ntilt_positve = "up"\n', encoding="utf-8")
     with pytest.raises(fw.InputError) as told:
@@ -125,16 +130,18 @@ def test_files(tmp_path: Path) -> None:
     with pytest.raises(fw.InputError):
         fw.read_log(log, counter_unit="furlong")
     book = tmp_path / "book.toml"
-    book.write_text("name = 3\n", encoding="utf-8")
-    for read in (lambda: fw.Rulebook.read(book), lambda: fw.Rulebook.parse("name = 3\n")):
-        with pytest.raises(fw.RulebookError) as told:
+    text = 'name = "ours"\ntitle = 3\nversion = "1"\njurisdiction = "here"\n'
+    book.write_text(text, encoding="utf-8")
+    reads: list[Callable[[], fw.Rulebook]] = [lambda: fw.Rulebook.read(book), lambda: fw.Rulebook.parse(text)]
+    for read in reads:
+        with pytest.raises(fw.RulebookError) as fault:
             read()
-        assert told.value.line == 1
+        assert fault.value.line == 2
     result = tmp_path / "result.json"
     result.write_text("{}", encoding="utf-8")
-    with pytest.raises(fw.FormatError) as told:
+    with pytest.raises(fw.FormatError) as form:
         fw.read_result(result)
-    assert told.value.file == str(result)
+    assert form.value.file == str(result)
     with pytest.raises(fw.FileMissingError):
         fw.read_comparison(tmp_path / "none.json")
 
@@ -155,8 +162,8 @@ def test_a_log_as_read(tmp_path: Path) -> None:
     log = tmp_path / "log.csv"
     log.write_text("a;b;battery\n0,0;1,2;98\n0,5;1,1;97\n", encoding="utf-8")
     read = fw.read_log(log, counter="a", counter_unit="m", reading="b", reading_unit="deg")
-    assert read.run.counter_m.tolist() == [0.0, 0.5]  # type: ignore[union-attr]
-    assert read.run.reading_rad.tolist() == deg([1.2, 1.1]).tolist()  # type: ignore[union-attr]
+    assert read.run.counter_m.tolist() == [0.0, 0.5]
+    assert read.run.reading_rad.tolist() == deg([1.2, 1.1]).tolist()
     assert read.extra == {"battery": ["98", "97"]}
     assert read.run.name == "log.csv"
     assert any("semicolon" in found for found in read.found)

@@ -26,7 +26,7 @@ def test_some_docstrings_have_examples() -> None:
     assert sum(doctest.testmod(module, optionflags=FLAGS).attempted for module in modules) > 15
 
 
-def test_readme(root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_readme(root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, recwarn: pytest.WarningsRecorder) -> None:
     text = (root / "bindings/python/README.md").read_text(encoding="utf-8")
     blocks = re.findall(r"```python\n(.*?)```", text, flags=re.S)
     assert blocks
@@ -34,4 +34,4 @@ def test_readme(root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
     (tmp_path / "job").symlink_to(root / "examples" / "demos" / "two-bellies")
     names: dict[str, object] = {}
     for block in blocks:
-        exec(compile(block, "README.md", "exec"), names)  # noqa: S102
+        exec(compile(block, "README.md", "exec"), names)

@@ -128,7 +128,11 @@ def test_solve_takes_every_part_of_a_job() -> None:
 def full_job(run: fw.Run) -> fw.Job:
     """A job in which every kind of input stands."""
     pipe = fw.Pipe(
-        name="old clay", bore=fw.Ellipse(width_m=0.11, height_m=0.09), nominal=fw.Nominal.parse("4 in"), material="clay", wall_m=0.02
+        name="old clay",
+        bore=fw.Ellipse(width_m=0.11, height_m=0.09),
+        nominal=fw.Nominal.parse("4 in"),
+        material="clay",
+        wall_m=0.02,
     )
     return fw.Job(
         survey=fw.Survey(title="invented", invented=True, about_length_m=25.0),
@@ -173,16 +177,23 @@ def test_inputs_do_not_change(run: fw.Run) -> None:
     with pytest.raises(AttributeError):
         run.name = "x"  # type: ignore[misc]
     with pytest.raises(ValueError, match="read-only"):
-        run.counter_m[0] = 1.0  # type: ignore[index]
+        run.counter_m[0] = 1.0
     counter = [0.0, 1.0, 2.0]
     made = fw.Run(counter_m=counter, reading_rad=[0.02] * 3)
     counter[0] = 9.0
-    assert made.counter_m[0] == 0.0  # type: ignore[index]
+    assert made.counter_m[0] == 0.0
+
+
+def test_equal_inputs_have_equal_hashes() -> None:
+    one, other = (fw.Bend(station_m=1.0, deflection_rad=0.1) for _ in range(2))
+    assert (one, hash(one)) == (other, hash(other))
+    assert one != fw.Bend(station_m=1.0, deflection_rad=0.2)
+    assert repr(one) == f"Bend(station_m=1.0, deflection_rad=0.1, deflection_sd_rad={one.deflection_sd_rad}, radius_m=None)"
 
 
 def test_slopes_in_the_place_of_angles() -> None:
     by_slope = fw.Run(counter_m=[0, 1], reading_slope=[0.02, -0.01])
-    assert by_slope.reading_rad.tolist() == fw.units.slope_to_tilt([0.02, -0.01]).tolist()  # type: ignore[union-attr]
+    assert by_slope.reading_rad.tolist() == fw.units.slope_to_tilt([0.02, -0.01]).tolist()
     for wrong in ({}, {"reading_rad": [0.0], "reading_slope": [0.0]}):
         with pytest.raises(fw.InputError, match="give one of the two"):
             fw.Run(counter_m=[0], **wrong)  # type: ignore[arg-type]

@@ -158,7 +158,7 @@ def everything(lateral: fw.Lateral, run: fw.Run) -> list[Any]:
     ]
 
 
-@pytest.mark.parametrize("again", [lambda t: pickle.loads(pickle.dumps(t)), copy.copy, copy.deepcopy])  # noqa: S301
+@pytest.mark.parametrize("again", [lambda t: pickle.loads(pickle.dumps(t)), copy.copy, copy.deepcopy])
 def test_everything_pickles_and_copies(lateral: fw.Lateral, run: fw.Run, again: Any) -> None:
     for thing in everything(lateral, run):
         assert again(thing) == thing, type(thing)
@@ -169,10 +169,10 @@ def test_everything_pickles_and_copies(lateral: fw.Lateral, run: fw.Run, again: 
 
 def test_a_job_that_was_read_pickles(demo: Callable[[str], Path], recwarn: pytest.WarningsRecorder) -> None:
     lateral = fw.read_job(demo("two-bellies")).solve()
-    again = pickle.loads(pickle.dumps(lateral))  # noqa: S301
+    again = pickle.loads(pickle.dumps(lateral))
     assert again == lateral
     assert again.answers == lateral.answers
-    assert pickle.loads(pickle.dumps(lateral.answers)) == lateral.answers  # noqa: S301
+    assert pickle.loads(pickle.dumps(lateral.answers)) == lateral.answers
 
 
 def test_comparison(run: fw.Run) -> None:
@@ -192,7 +192,8 @@ def test_comparison(run: fw.Run) -> None:
 
 def test_warnings_are_issued_once_and_point_here(run: fw.Run) -> None:
     job = fw.Job(runs=[run], reaches=[fw.Reach(0, 23.8)])
-    for solve in (job.solve, lambda: fw.solve(run, reaches=[fw.Reach(0, 23.8)])):
+    solves: list[Callable[[], fw.Lateral]] = [job.solve, lambda: fw.solve(run, reaches=[fw.Reach(0, 23.8)])]
+    for solve in solves:
         with pytest.warns(fw.Warning, match="taken to go on") as told:
             lateral = solve()
         assert len(told) == 1

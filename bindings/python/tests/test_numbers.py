@@ -60,6 +60,8 @@ def test_texts() -> None:
     assert told.value.value == "12"
     assert units.say_slope(0.02) == "1 in 50"
     assert units.say_length(units.inch(488.5), "us") == "40 ft 8 1/2 in"
+    assert units.say_about(26.2) == "26 m"
+    assert units.say_probability(0.97) == "about 97 %"
     assert units.say_small(0.023) == "23 mm"
     assert units.say_station(12.4, words="us") == "0+40.7"
     assert units.say_volume(0.0016) == "1.6 litres"
@@ -125,7 +127,9 @@ def test_path_profile_and_pools() -> None:
     assert path.dogleg(0.0, 0.0, [0.0, 1e-9], 1e-9) == pytest.approx([1e-9, math.sqrt(2) * 1e-9], rel=1e-12)
     laid = profile.from_segments([0, 10, 12, 14], [0.02, -0.01, 0.02])
     assert len(laid) == 4
-    assert laid.height_at([0.0, 14.0, 15.0]) == pytest.approx([10 * math.sin(0.02) + 2 * math.sin(0.02) - 2 * math.sin(0.01), 0.0, math.nan], nan_ok=True)
+    assert laid.height_at([0.0, 14.0, 15.0]) == pytest.approx(
+        [10 * math.sin(0.02) + 2 * math.sin(0.02) - 2 * math.sin(0.01), 0.0, math.nan], nan_ok=True
+    )
     assert laid.fall_between(0.0, 10.0) == pytest.approx(10 * math.sin(0.02))
     assert laid.slope_between(0.0, 10.0) == pytest.approx(math.tan(0.02))
     assert laid.length_between(1.0, [2.0, 3.0]) == pytest.approx([1.0, 2.0])
@@ -167,7 +171,7 @@ def test_chains(run: fw.Run) -> None:
 def test_simulation() -> None:
     made = fw.simulate(truth(), head=simulation.Head(noise_sd_rad=0.0, head_length_m=0.0), spacing_m=0.5)
     # Without noise, and with a head of no length, a reading is the tilt.
-    assert made.run.reading_rad.tolist() == made.true_tilt_rad.tolist()  # type: ignore[union-attr]
+    assert made.run.reading_rad.tolist() == made.true_tilt_rad.tolist()
     assert truth().fall_m(0.0, 10.0) == pytest.approx(10 * math.sin(0.02))
     assert truth().height_m([0.0, 10.0]) == pytest.approx([0.0, -10 * math.sin(0.02)])
     assert truth().slope(0.0, 10.0) == pytest.approx(math.tan(0.02))

@@ -24,9 +24,7 @@ def test_every_file_of_the_report(
 
 
 @pytest.mark.parametrize("name", demo_names())
-def test_a_job_through_the_dataclasses(
-    name: str, demo: Callable[[str], Path], recwarn: pytest.WarningsRecorder
-) -> None:
+def test_a_job_through_the_dataclasses(name: str, demo: Callable[[str], Path], recwarn: pytest.WarningsRecorder) -> None:
     loaded = fw.read_job(demo(name))
     job = loaded.job
     assert job.solve() == job.solve()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 import math
 import pickle
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import pytest
@@ -13,10 +13,29 @@ import pytest
 import fallwise as fw
 from fallwise import units
 
-TABLES = (
-    "total reaches pieces segments findings next water ties as_built noted path edits readings parameters budget correlations "
-    "without inputs"
-).split()
+TABLES = [
+    "total",
+    "reaches",
+    "pieces",
+    "segments",
+    "findings",
+    "next",
+    "water",
+    "ties",
+    "as_built",
+    "noted",
+    "path",
+    "edits",
+    "readings",
+    "parameters",
+    "budget",
+    "correlations",
+    "without",
+    "inputs",
+]
+
+
+SYSTEMS: tuple[Literal["si", "us", "uk"], ...] = ("si", "us", "uk")
 
 
 def tables(lateral: fw.Lateral) -> list[fw.Table]:
@@ -82,7 +101,7 @@ def test_no_column_is_hidden_by_a_method(lateral: fw.Lateral) -> None:
         assert not own & set(table.columns), table.title
 
 
-@pytest.mark.parametrize("again", [lambda t: pickle.loads(pickle.dumps(t)), copy.copy, copy.deepcopy])  # noqa: S301
+@pytest.mark.parametrize("again", [lambda t: pickle.loads(pickle.dumps(t)), copy.copy, copy.deepcopy])
 def test_copies_are_equal(lateral: fw.Lateral, again: Any) -> None:
     for table in tables(lateral):
         assert again(table) == table
@@ -116,9 +135,9 @@ def test_every_figure_with_a_unit_is_converted(lateral: fw.Lateral) -> None:
 def test_pandas(lateral: fw.Lateral) -> None:
     pandas = pytest.importorskip("pandas")
     for table in tables(lateral):
-        for system in ("si", "us", "uk"):
-            frame = table.to_pandas(units=system)  # type: ignore[arg-type]
-            assert list(frame.columns) == table.to_units(system).columns  # type: ignore[arg-type]
+        for system in SYSTEMS:
+            frame = table.to_pandas(units=system)
+            assert list(frame.columns) == table.to_units(system).columns
             assert len(frame) == len(table)
     frame = lateral.findings.to_pandas()
     assert frame["pool"].dtype == pandas.Int64Dtype()

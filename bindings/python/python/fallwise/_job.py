@@ -35,7 +35,8 @@ from ._model import (
 from ._plain import Plain, given, tuples
 from ._ties import TIES, Tie, tie_from_core
 
-@dataclass(frozen=True, kw_only=True)
+
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Job(Plain):
     """All that is known of one lateral before anything is computed.
 
@@ -130,7 +131,7 @@ class Job(Plain):
         plain = dict(plain)
         runs = [Run(**{**given(run), **given(parts)}) for run, parts in zip(plain.pop("runs", []), arrays or [], strict=True)]
         ties = [tie_from_core(tie) for tie in plain.pop("ties", [])]
-        rest = {
+        rest: dict[str, Any] = {
             name: tuple(map(cls._NESTED[name]._from_core, value))
             if isinstance(value, list)
             else (cls._NESTED[name]._from_core(value) if name in cls._NESTED else value)
@@ -238,7 +239,7 @@ def solve(
     >>> run = fw.Run(counter_m=ft([0, 10, 20, 30]), reading_rad=deg([1.5, 1.4, 1.6, 1.5]), by_hand=True)
     >>> lateral = fw.solve(run, pipe=fw.Pipe.standard("SDR 35", "4 in"), rulebook="upc-2021")
     >>> lateral.slope_between(ft(5), ft(25))
-    Estimate(value=0.026180, sd=0.007181, low=0.012105, high=0.040255)
+    Estimate(value=0.026186, sd=0.006374, low=0.013693, high=0.038679)
     """
     if pipe is not None and reaches:
         raise InputError("pipe, reaches: give one of the two", field="pipe", expected="either pipe or reaches")

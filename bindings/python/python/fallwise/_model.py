@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal, NamedTuple, TypeAlias
 
 from . import _core
 from ._errors import InputError
-from ._plain import DEFAULTS, Plain, WithArrays, as_plain, tuples
+from ._plain import DEFAULTS, Plain, as_plain, tuples
 
 if TYPE_CHECKING:
     import numpy as np
@@ -31,7 +31,7 @@ AsBuiltUse: TypeAlias = Literal["compare", "use"]
 Method: TypeAlias = Literal["fitted", "raw", "given"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Circle(Plain):
     """A round bore.
 
@@ -47,7 +47,7 @@ class Circle(Plain):
         return {"circle": super()._to_core()}
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Ellipse(Plain):
     """An elliptic bore, such as a soft pipe that was squashed.
 
@@ -70,7 +70,7 @@ class _Bore:
         return Circle(**plain["circle"]) if "circle" in plain else Ellipse(**plain["ellipse"])
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Nominal(Plain):
     """A nominal size: a name that looks like a number.
 
@@ -91,7 +91,7 @@ class Nominal(Plain):
         return cls(**_core._nominal(text))
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Pipe(Plain):
     """A pipe as laid. Unknown parts stay absent; what needs them is then not determined.
 
@@ -131,7 +131,7 @@ class Pipe(Plain):
         return cls._from_core(_core._standard_pipe(pipe_class, size))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False, eq=False)
 class Reach(Plain):
     """A stretch of one bore, material, place and owner.
 
@@ -163,8 +163,8 @@ class Reach(Plain):
 _ARRAYS = ("counter_m", "reading_rad", "time_s", "roll_rad", "temperature_c")
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Run(WithArrays, Plain):
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class Run(Plain):
     """One push of the camera, with its pull-backs, as logged or as written down by hand.
 
     Arrays may be lists, numpy arrays of any number type and stride, or columns of pandas, polars and Arrow; they are kept as
@@ -215,15 +215,15 @@ class Run(WithArrays, Plain):
     4
     """
 
-    counter_m: npt.ArrayLike
-    reading_rad: npt.ArrayLike | None = None
+    counter_m: Floats
+    reading_rad: Floats = None  # type: ignore[assignment]  # or reading_slope
     reading_slope: InitVar[npt.ArrayLike | None] = None
     name: str = ""
-    time_s: npt.ArrayLike | None = None
-    moving: npt.ArrayLike | None = None
-    roll_rad: npt.ArrayLike | None = None
-    temperature_c: npt.ArrayLike | None = None
-    source_row: npt.ArrayLike | None = None
+    time_s: Floats | None = None
+    moving: npt.NDArray[np.bool_] | None = None
+    roll_rad: Floats | None = None
+    temperature_c: Floats | None = None
+    source_row: npt.NDArray[np.int64] | None = None
     tilt_positive: TiltPositive = "down"
     toward: Toward = "increasing"
     start_station_m: float = 0.0
@@ -237,8 +237,37 @@ class Run(WithArrays, Plain):
     start_invert_m: float | None = None
     start_invert_sd_m: float | None = None
 
+    if TYPE_CHECKING:
+        # Array-likes in, arrays kept.
+        def __init__(
+            self,
+            *,
+            counter_m: npt.ArrayLike,
+            reading_rad: npt.ArrayLike | None = ...,
+            reading_slope: npt.ArrayLike | None = ...,
+            name: str = ...,
+            time_s: npt.ArrayLike | None = ...,
+            moving: npt.ArrayLike | None = ...,
+            roll_rad: npt.ArrayLike | None = ...,
+            temperature_c: npt.ArrayLike | None = ...,
+            source_row: npt.ArrayLike | None = ...,
+            tilt_positive: TiltPositive = ...,
+            toward: Toward = ...,
+            start_station_m: float = ...,
+            start_station_sd_m: float | None = ...,
+            by_hand: bool = ...,
+            start_azimuth_rad: float | None = ...,
+            start_azimuth_sd_rad: float | None = ...,
+            start_east_m: float | None = ...,
+            start_north_m: float | None = ...,
+            start_plan_sd_m: float | None = ...,
+            start_invert_m: float | None = ...,
+            start_invert_sd_m: float | None = ...,
+        ) -> None: ...
+
     def __post_init__(self, reading_slope: npt.ArrayLike | None) -> None:
-        if (self.reading_rad is None) == (reading_slope is None):
+        given = getattr(self, "reading_rad", None)
+        if (given is None) == (reading_slope is None):
             raise InputError(
                 "reading_rad, reading_slope: give one of the two",
                 field="reading_rad",
@@ -255,8 +284,10 @@ class Run(WithArrays, Plain):
         if self.source_row is not None:
             object.__setattr__(self, "source_row", _others("source_row", self.source_row, "iu", "whole numbers"))
 
+    __hash__ = None  # type: ignore[assignment]
+
     def __len__(self) -> int:
-        return len(self.counter_m)  # type: ignore[arg-type]
+        return len(self.counter_m)
 
     def __repr__(self) -> str:
         name = f' "{self.name}"' if self.name else ""
@@ -282,7 +313,7 @@ def _others(name: str, given: Any, kinds: str, expected: str) -> Any:
     return array
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Instrument(Plain):
     """What is known of the head's and the counter's errors before the run. Every default is the core's and can be set.
 
@@ -342,7 +373,7 @@ class Instrument(Plain):
         return cls._from_core(_EXACT)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Bend(Plain):
     """A noted bend: an arc of the fitting's angle, centred at its station.
 
@@ -364,7 +395,7 @@ class Bend(Plain):
     radius_m: float | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Step(Plain):
     """A vertical lip at a displaced joint, which tilt cannot see.
 
@@ -381,7 +412,7 @@ class Step(Plain):
     rise_sd_m: float = DEFAULTS["Step"]["rise_sd_m"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Feature(Plain):
     """Something on the way.
 
@@ -403,7 +434,7 @@ class Feature(Plain):
     text: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class GroundPoint(Plain):
     """Elevation of the ground above a station.
 
@@ -420,7 +451,7 @@ class GroundPoint(Plain):
     sd_m: float | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class AsBuilt(Plain):
     """An invert elevation from an as-built drawing or a level.
 
@@ -437,7 +468,7 @@ class AsBuilt(Plain):
     sd_m: float | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Note(Plain):
     """A note of the operator's.
 
@@ -467,7 +498,7 @@ class Note(Plain):
     tilt_sd_rad: float | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Origin(Plain):
     """A point whose longitude and latitude are known (WGS 84), and how the job's local axes lie there.
 
@@ -491,7 +522,7 @@ class Origin(Plain):
     sd_m: float | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Survey(Plain):
     """Facts of the survey, in the words of whoever filled them in. All optional; all shown.
 
@@ -544,7 +575,7 @@ class Survey(Plain):
     invented: bool = False
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class SegmentChoice(Plain):
     """How segments are found in the readings.
 
@@ -573,7 +604,7 @@ class SegmentChoice(Plain):
         return plain if self.method == "given" else {"method": plain["method"]}
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class RulesChoice(Plain):
     """Facts that rules ask for, and which rulebook.
 
@@ -592,7 +623,7 @@ class RulesChoice(Plain):
     facts: Mapping[str, str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class ReportChoice(Plain):
     """Wording and statistics of the answers.
 

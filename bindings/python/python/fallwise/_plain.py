@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
-from typing import Any, ClassVar, TypeVar
+from typing import Any, ClassVar, Self
 
 from . import _core
 
 #: What the core takes where nothing is said.
 DEFAULTS: dict[str, Any] = _core._defaults()
-
-_Own = TypeVar("_Own", bound="Plain")
 
 
 def as_plain(value: Any) -> Any:
@@ -30,7 +28,28 @@ def as_plain(value: Any) -> Any:
     return value
 
 
-class Plain:
+class Record:
+    """Equality and text of a dataclass, arrays among its fields or not.
+
+    Here, and not made anew for each class, which would take most of the time of the import.
+    """
+
+    def _parts(self) -> dict[str, Any]:
+        return {part.name: getattr(self, part.name) for part in fields(self)}  # type: ignore[arg-type]
+
+    def __eq__(self, other: object) -> bool:
+        if type(other) is not type(self):
+            return NotImplemented
+        theirs = other._parts()
+        return all(_same(value, theirs[name]) for name, value in self._parts().items())
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __repr__(self) -> str:
+        return f"{type(self).__name__}({', '.join(f'{name}={value!r}' for name, value in self._parts().items())})"
+
+
+class Plain(Record):
     """An input: to the core's form and back, field by field."""
 
     #: Classes of the fields that are inputs themselves.
@@ -38,11 +57,13 @@ class Plain:
 
     def _to_core(self) -> dict[str, Any]:
         """Its dict; what is ``None`` is left out, so that the core's default holds."""
-        named = ((part.name, getattr(self, part.name)) for part in fields(self))  # type: ignore[arg-type]
-        return {name: as_plain(value) for name, value in named if value is not None}
+        return {name: as_plain(value) for name, value in self._parts().items() if value is not None}
+
+    def __hash__(self) -> int:
+        return hash(tuple(self._parts().values()))
 
     @classmethod
-    def _from_core(cls: type[_Own], plain: dict[str, Any]) -> _Own:
+    def _from_core(cls, plain: dict[str, Any]) -> Self:
         def part(name: str, value: Any) -> Any:
             of = cls._NESTED.get(name)
             if isinstance(value, list):
@@ -58,17 +79,6 @@ def tuples(of: Any, *names: str) -> None:
         value = getattr(of, name)
         if not isinstance(value, tuple):
             object.__setattr__(of, name, tuple(value))
-
-
-class WithArrays:
-    """Equality of what has arrays among its fields."""
-
-    def __eq__(self, other: object) -> bool:
-        if type(other) is not type(self):
-            return NotImplemented
-        return all(_same(getattr(self, part.name), getattr(other, part.name)) for part in fields(self))  # type: ignore[arg-type]
-
-    __hash__ = None  # type: ignore[assignment]
 
 
 def _same(one: Any, other: Any) -> bool:

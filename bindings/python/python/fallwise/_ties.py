@@ -25,7 +25,7 @@ def _both(name: str, value: Any) -> tuple[Any, Any]:
     return value, value
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class _Tie(Plain):
     #: Word of the core for this kind.
     _KIND: ClassVar[str] = ""
@@ -61,10 +61,10 @@ class _Tie(Plain):
             for here, there in (("station_m", "station_m"), ("sd_m", "station_sd_m"), ("taped", "taped")):
                 values = tuple(place[here] for place in places)
                 own[there] = values[0] if len(places) == 1 else values
-        return cls(name=name, **own)
+        return cls(**{"name": name, **own})
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class InvertTie(_Tie):
     """Elevation of the invert, levelled.
 
@@ -92,7 +92,7 @@ class InvertTie(_Tie):
     name: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class PlanTie(_Tie):
     """Position in plan, such as a located point.
 
@@ -117,7 +117,7 @@ class PlanTie(_Tie):
     name: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class AzimuthTie(_Tie):
     """Direction of the pipe in plan.
 
@@ -141,7 +141,7 @@ class AzimuthTie(_Tie):
     name: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class DepthTie(_Tie):
     """Depth that a locator shows under known ground, of a transmitter behind the head.
 
@@ -177,7 +177,7 @@ class DepthTie(_Tie):
     name: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class HeightDifferenceTie(_Tie):
     """How much higher the invert is at one place than at another.
 
@@ -204,7 +204,7 @@ class HeightDifferenceTie(_Tie):
     name: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class LengthTie(_Tie):
     """True length of the pipe between two stations of the counter.
 
@@ -228,7 +228,7 @@ class LengthTie(_Tie):
     name: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class ReversalCheck(_Tie):
     """Zero error of the head: two readings on one steady spot, the second turned end for end. Half their sum is the zero.
 
@@ -254,7 +254,7 @@ class ReversalCheck(_Tie):
     name: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class LevelCheck(_Tie):
     """Zero error of the head on a surface whose tilt is known.
 
@@ -282,7 +282,7 @@ class LevelCheck(_Tie):
     name: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class WaterLevelTie(_Tie):
     """The two edges of one still pool: they are at one height.
 
@@ -312,7 +312,7 @@ class WaterLevelTie(_Tie):
     name: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class WaterDepthTie(_Tie):
     """Depth of still water at one place, and an edge of the same water.
 
@@ -373,4 +373,4 @@ def tie_from_core(tie: dict[str, Any]) -> Any:
     """A tie of the core as its class here."""
     known = dict(tie["known"])
     kind = known.pop("kind")
-    return next(of for of in TIES if of._KIND == kind)._from_known(tie.get("name", ""), known)
+    return next(of for of in TIES if kind == of._KIND)._from_known(tie.get("name", ""), known)

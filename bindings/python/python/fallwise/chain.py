@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy.typing as npt
 
 from . import _core
-from ._plain import WithArrays
+from ._plain import Record
 
 if TYPE_CHECKING:
     import numpy as np
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 __all__ = ["Chain", "Fit", "fit_chain", "given", "raw"]
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Chain(WithArrays):
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class Chain(Record):
     """Segments in order.
 
     Attributes
@@ -34,7 +34,7 @@ class Chain(WithArrays):
     tilt_rad: Floats
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Fit(Chain):
     """A penalised segmentation.
 
@@ -94,9 +94,7 @@ def fit_chain(
     array([ 0. , 24.5, 39. ])
     """
     return Fit(
-        **_core._fit_chain(
-            station_m, tilt_rad, weight, hard_breaks_m, loss, threshold_sds, noise_sd_rad, penalty, least_readings
-        )
+        **_core._fit_chain(station_m, tilt_rad, weight, hard_breaks_m, loss, threshold_sds, noise_sd_rad, penalty, least_readings)
     )
 
 

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from . import _core
 from ._job import Job
 from ._model import Instrument, Run
-from ._plain import WithArrays
+from ._plain import Record
 
 if TYPE_CHECKING:
     import numpy as np
@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 __all__ = ["Trace", "condition", "display_step_rad"]
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Trace(WithArrays):
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class Trace(Record):
     """Conditioned readings of one run, by growing station.
 
     Attributes

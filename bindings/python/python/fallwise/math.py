@@ -5,7 +5,7 @@ What is not finite goes through as IEEE 754 has it.
 Examples
 --------
 >>> normal_quantile(0.975)
-1.959963984540054
+1.9599639845400536
 """
 
 from ._core import (

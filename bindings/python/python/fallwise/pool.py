@@ -17,7 +17,7 @@ __all__ = ["pools", "water_level"]
 
 def pools(
     profile: Profile,
-    bores: Circle | Ellipse | None | Sequence[Circle | Ellipse | None] = None,
+    bores: Circle | Ellipse | Sequence[Circle | Ellipse | None] | None = None,
     *,
     flow: Flow = "increasing",
     tailwater_m: float | None = None,

@@ -27,7 +27,7 @@ def from_segments(breaks_m: npt.ArrayLike, tilt_rad: npt.ArrayLike) -> Profile:
     Examples
     --------
     >>> from_segments([0.0, 10.0, 12.0], [0.02, -0.01]).fall_between(0.0, 12.0)
-    0.17998700011666595
+    0.17998700026499748
     """
     return _core.Profile._from_segments(breaks_m, tilt_rad)
 

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from . import _core
 from ._model import Run, TiltPositive, Toward
-from ._plain import DEFAULTS, Plain, WithArrays, given, tuples
+from ._plain import DEFAULTS, Plain, Record, given, tuples
 
 if TYPE_CHECKING:
     from ._model import Floats
@@ -20,7 +20,7 @@ __all__ = ["Flaw", "Flaws", "Head", "Lip", "Roll", "Rounding", "Simulated", "Tru
 _HEAD, _ROLL, _FLAWS = DEFAULTS["Head"], DEFAULTS["Roll"], DEFAULTS["Flaws"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Lip(Plain):
     """A lip at a displaced joint: station, and how much higher the invert is just after it, m."""
 
@@ -28,7 +28,7 @@ class Lip(Plain):
     rise_m: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Truth(Plain):
     """The pipe as it is.
 
@@ -66,7 +66,7 @@ class Truth(Plain):
         return _core._truth(self, "slope", from_m, to_m)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Roll(Plain):
     """How the head rolls about the pipe's axis, and what that adds to a reading.
 
@@ -87,7 +87,7 @@ class Roll(Plain):
     logged: bool = _ROLL["logged"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Rounding(Plain):
     """Rounding to whole steps in the log's own unit.
 
@@ -106,7 +106,7 @@ class Rounding(Plain):
         return "none" if self.unit == "none" else {self.unit: self.step}
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Head(Plain):
     """The head, as it is rather than as it is known, and how it logs.
 
@@ -185,7 +185,7 @@ class Flaw(Plain):
         return hash((self.kind, *sorted(self.figures.items())))
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Flaws(Plain):
     """What goes wrong with a log.
 
@@ -223,8 +223,8 @@ class Flaws(Plain):
         return cls._from_core(_core._scattered(from_m, to_m, counts, seed))
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Simulated(WithArrays):
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class Simulated(Record):
     """A made log and what it was made from.
 
     Attributes

@@ -1,14 +1,14 @@
-"""Units at the edge: to metres, radians, cubic metres and bare ratios, and back.
+r"""Units at the edge: to metres, radians, cubic metres and bare ratios, and back.
 
 A number gives a float, an array-like a numpy array; what is not finite goes through. Texts have their unit with them
-(``parse_length("6' 3\\"")``); a missing unit is an error, never a guess. One quarter of an inch per foot is 2.0833 %, not 2 %.
+(``parse_length("6' 3\"")``); a missing unit is an error, never a guess. One quarter of an inch per foot is 2.0833 %, not 2 %.
 
 Examples
 --------
 >>> ft(10.0)
 3.048
 >>> to_percent(in_per_ft(0.25))
-2.0833333333333335
+2.083333333333333
 >>> parse_slope("1 in 40")
 0.025
 """
@@ -33,8 +33,10 @@ from ._core import (
     parse_tilt,
     parse_volume,
     percent,
+    say_about,
     say_angle,
     say_length,
+    say_probability,
     say_slope,
     say_small,
     say_station,
@@ -80,8 +82,10 @@ __all__ = [
     "parse_tilt",
     "parse_volume",
     "percent",
+    "say_about",
     "say_angle",
     "say_length",
+    "say_probability",
     "say_slope",
     "say_small",
     "say_station",
