@@ -44,7 +44,7 @@ install() {
 step "the wheel"
 environment "$out/build" "${pythons[0]}" "$here/requirements-build.txt"
 rm -rf "$out/wheels"
-"$out/build/bin/maturin" build --locked --release --quiet --manifest-path "$here/Cargo.toml" --out "$out/wheels"
+"$out/build/bin/maturin" build --locked --release --quiet --manifest-path "$here/Cargo.toml" --out "$out/wheels" >/dev/null
 wheel=$(ls "$out"/wheels/*.whl)
 printf '%s: %s bytes\n' "$(basename "$wheel")" "$(stat -c %s "$wheel" 2>/dev/null || stat -f %z "$wheel")"
 
@@ -66,11 +66,14 @@ export FALLWISE_EXPECTED="$expected"
 step "style, types, stubs and tests on $("${pythons[0]}" --version)"
 environment "$out/test" "${pythons[0]}" "$here/requirements-test.txt"
 install "$out/test" "$wheel"
-cd "$out"
 bin="$out/test/bin"
-"$bin/ruff" format --quiet --check --config "$here/pyproject.toml" "$here/python" "$here/tests"
-"$bin/ruff" check --quiet --config "$here/pyproject.toml" "$here/python" "$here/tests"
-MYPYPATH= "$bin/mypy" --config-file "$here/pyproject.toml" --cache-dir "$out/mypy" "$here/python" "$here/tests"
+(
+  cd "$here"
+  "$bin/ruff" format --quiet --no-cache --check python tests
+  "$bin/ruff" check --quiet --no-cache python tests
+  "$bin/mypy" --cache-dir "$out/mypy" python tests
+)
+cd "$out"
 "$bin/python" -m mypy.stubtest fallwise --mypy-config-file "$here/pyproject.toml" --allowlist "$here/tests/stubtest_allow.txt"
 "$bin/python" -m pytest -q -c "$here/pyproject.toml" --rootdir "$here" -p no:cacheprovider "$here/tests"
 

@@ -284,8 +284,6 @@ class Run(Plain):
         if self.source_row is not None:
             object.__setattr__(self, "source_row", _others("source_row", self.source_row, "iu", "whole numbers"))
 
-    __hash__ = None  # type: ignore[assignment]
-
     def __len__(self) -> int:
         return len(self.counter_m)
 

@@ -43,7 +43,8 @@ class Record:
         theirs = other._parts()
         return all(_same(value, theirs[name]) for name, value in self._parts().items())
 
-    __hash__ = None  # type: ignore[assignment]
+    def __hash__(self) -> int:
+        return hash(tuple(self._parts().values()))
 
     def __repr__(self) -> str:
         return f"{type(self).__name__}({', '.join(f'{name}={value!r}' for name, value in self._parts().items())})"
@@ -58,9 +59,6 @@ class Plain(Record):
     def _to_core(self) -> dict[str, Any]:
         """Its dict; what is ``None`` is left out, so that the core's default holds."""
         return {name: as_plain(value) for name, value in self._parts().items() if value is not None}
-
-    def __hash__(self) -> int:
-        return hash(tuple(self._parts().values()))
 
     @classmethod
     def _from_core(cls, plain: dict[str, Any]) -> Self:

@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-import numpy.typing as npt
-
 from . import _core
 from ._plain import Record
 
 if TYPE_CHECKING:
     import numpy as np
+    import numpy.typing as npt
 
     from ._model import Floats
 

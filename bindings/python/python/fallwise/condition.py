@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy.typing as npt
-
 from . import _core
 from ._job import Job
 from ._model import Instrument, Run
@@ -14,6 +12,7 @@ from ._plain import Record
 
 if TYPE_CHECKING:
     import numpy as np
+    import numpy.typing as npt
 
     from ._model import Floats
 

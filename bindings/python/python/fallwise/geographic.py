@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
-
-import numpy.typing as npt
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from . import _core
 from ._model import Origin
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
 
 __all__ = ["Geographic", "place"]
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-import numpy.typing as npt
-
 from . import _core
 
 if TYPE_CHECKING:
+    import numpy.typing as npt
+
     from ._model import Floats
 
 __all__ = ["dogleg", "minimum_curvature"]

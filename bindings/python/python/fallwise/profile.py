@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
-
-import numpy.typing as npt
+from typing import TYPE_CHECKING, Any
 
 from . import _core
 from ._core import Profile
 from ._model import GroundPoint
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
 
 __all__ = ["Profile", "cover", "from_segments", "ground"]
 

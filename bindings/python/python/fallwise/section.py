@@ -6,11 +6,12 @@ ellipse by its height `bore_m` and its `width_m`.
 
 from __future__ import annotations
 
-from typing import Any
-
-import numpy.typing as npt
+from typing import TYPE_CHECKING, Any
 
 from . import _core
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
 
 __all__ = [
     "antiderivative",

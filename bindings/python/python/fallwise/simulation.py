@@ -6,13 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
-import numpy.typing as npt
-
 from . import _core
 from ._model import Run, TiltPositive, Toward
 from ._plain import DEFAULTS, Plain, Record, given, tuples
 
 if TYPE_CHECKING:
+    import numpy.typing as npt
+
     from ._model import Floats
 
 __all__ = ["Flaw", "Flaws", "Head", "Lip", "Roll", "Rounding", "Simulated", "Truth", "simulate"]
