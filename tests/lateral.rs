@@ -808,3 +808,57 @@ fn drift_is_in_what_it_goes_by() {
         }
     }
 }
+
+/// What a lateral says of its nodes one by one is what its path has there; the rest of a path has no other figures.
+#[test]
+fn places_asked_for_are_those_of_the_path() {
+    let head = Head { noise_sd_rad: 0.1 * DEGREE, ..Head::default() };
+    for flow in [Flow::Increasing, Flow::Decreasing] {
+        let mut job = job_of(survey(&[0.0, 6.0, 8.0, 15.0], &[0.02, -0.01, 0.03], &head, 5));
+        job.flow = flow;
+        job.runs[0].start_invert_m = Some(30.0);
+        job.runs[0].start_invert_sd_m = Some(0.01);
+        job.runs[0].start_azimuth_rad = Some(0.4);
+        job.bends = vec![Bend::new(10.0, 0.5)];
+        job.ground =
+            [0.0, 20.0].map(|station_m| GroundPoint { station_m, elevation_m: 32.0, sd_m: Some(0.02) }).to_vec();
+        let lateral = Lateral::solve(Lateral::in_one_pipe(job, pipe()).unwrap()).unwrap();
+        let path = lateral.answers(None).unwrap().path;
+        let stations: Vec<f64> = path.iter().map(|row| row.station_m).collect();
+        for (row, at) in path.iter().zip(lateral.at(&stations)) {
+            let at = at.unwrap();
+            // Both are the same figures by sums in another order.
+            for (one, other) in [
+                (Some(row.height_m), Some(at.height_m)),
+                (Some(row.height_sd_m), Some(at.height_sd_m)),
+                (row.elevation_m, at.elevation_m),
+                (row.cover_m, at.cover_m),
+                (row.depth_sd_m, at.depth_sd_m),
+                (row.east_m, at.east_m),
+                (row.north_sd_m, at.north_sd_m),
+                (row.tilt_rad, at.tilt_rad),
+                (row.water_m, at.water_m),
+                (row.bore_m, at.bore_m),
+            ] {
+                assert_eq!(one.is_some(), other.is_some(), "{} m", row.station_m);
+                assert!((one.unwrap_or(0.0) - other.unwrap_or(0.0)).abs() < 1e-9, "{row:?} {at:?}");
+            }
+        }
+        // Between two nodes of a belly the water is as high as at both.
+        let pool = &lateral.pools()[0];
+        let (from_m, to_m) = (pool.from_m, pool.to_m);
+        let inside = lateral.at(&[0.5 * (from_m + to_m), from_m - 0.5, to_m + 0.5, 99.0]);
+        let level_m = inside[0].as_ref().unwrap().water_m.unwrap();
+        assert!((level_m - pool.pool.as_ref().unwrap().level_m).abs() < 1e-12);
+        assert!(inside[1].as_ref().is_none_or(|row| row.water_m.is_none()));
+        assert!(inside[2].as_ref().unwrap().water_m.is_none());
+        assert_eq!(inside[3], None);
+        // A fall has the variance that the heights' covariance gives it.
+        let [a, ab, b] = lateral.height_covariance(&[1.0, 14.0])[..] else { panic!("three pairs") };
+        let fall = lateral.fall_between(1.0, 14.0).unwrap();
+        assert!((a.covariance_m2 + b.covariance_m2 - 2.0 * ab.covariance_m2 - fall.sd * fall.sd).abs() < 1e-12);
+        // Half a bore of water at the outlet reaches up the pipe.
+        assert!(lateral.pools_with(Some(0.05)).len() > lateral.pools().len());
+        assert_eq!(lateral.pools_with(None), lateral.pools());
+    }
+}

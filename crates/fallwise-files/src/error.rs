@@ -27,6 +27,8 @@ pub struct Details {
     pub nearest: Option<String>,
     /// The error of the core, where that is what went wrong.
     pub core: Option<fallwise::Error>,
+    /// What the operating system said, where it is what went wrong; `AlreadyExists` also where nothing is to be written over.
+    pub io: Option<std::io::ErrorKind>,
     /// Whether `value` is what was typed for a number that the core's error gives in SI units.
     typed: bool,
 }
@@ -66,6 +68,7 @@ impl FileError {
             expected: None,
             nearest: None,
             core: None,
+            io: None,
             typed: false,
         }))
     }
@@ -104,7 +107,14 @@ impl FileError {
 
     /// A failure of the operating system.
     pub(crate) fn from_io(file: impl Into<String>, doing: &str, error: &std::io::Error) -> Self {
-        Self::new(Place::File, format!("cannot {doing}: {error}")).in_file(file)
+        Self::new(Place::File, format!("cannot {doing}: {error}")).io(error.kind()).in_file(file)
+    }
+
+    /// Names the sort of failure of the operating system.
+    #[must_use]
+    pub(crate) fn io(mut self, kind: std::io::ErrorKind) -> Self {
+        self.0.io = Some(kind);
+        self
     }
 
     /// Names the file.

@@ -27,6 +27,7 @@ use crate::{
     dxf,
     error::{FileError, Place, shown},
     geojson,
+    resolver::read_file,
 };
 
 /// How many numbered folders are tried.
@@ -207,6 +208,24 @@ pub fn read_comparison(bytes: &[u8]) -> Result<Comparison, FileError> {
     read_form(bytes, &COMPARISON)
 }
 
+/// Reads a `result.json`, or the same under another name, without solving anything again.
+///
+/// # Errors
+/// As [`read_answers`], with the name of the file; a file that cannot be read.
+pub fn read_result(path: &Path) -> Result<Answers, FileError> {
+    let name = path.display().to_string();
+    read_answers(&read_file(path, &name)?).map_err(|error| error.in_file(name))
+}
+
+/// Reads a `comparison.json`, or the same under another name.
+///
+/// # Errors
+/// As [`read_result`].
+pub fn read_comparison_file(path: &Path) -> Result<Comparison, FileError> {
+    let name = path.display().to_string();
+    read_comparison(&read_file(path, &name)?).map_err(|error| error.in_file(name))
+}
+
 fn read_form<T: de::DeserializeOwned>(bytes: &[u8], form: &Form) -> Result<T, FileError> {
     #[derive(serde::Deserialize)]
     struct Head {
@@ -379,6 +398,7 @@ fn check_free(path: &Path, overwrite: bool) -> Result<(), FileError> {
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(()),
         Err(e) => Err(FileError::from_io(name(), "look at it", &e)),
         Ok(_) if !overwrite => Err(FileError::new(Place::File, "is there already, and nothing was written")
+            .io(std::io::ErrorKind::AlreadyExists)
             .in_file(name())
             .expected("another folder, or --overwrite (in code: overwrite = true)")),
         Ok(there) if there.is_file() => Ok(()),

@@ -195,7 +195,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
 }
 
 /// A rulebook beside the job, with its faults in the words of a file.
-fn rulebook(text: &str, file: &str) -> Result<Rulebook, FileError> {
+pub(super) fn rulebook(text: &str, file: &str) -> Result<Rulebook, FileError> {
     Rulebook::parse(text).map_err(|error| match &error {
         fallwise::Error::Rulebook { line, column, message } => {
             let place = line.zip(*column).map_or(Place::File, |(line, column)| Place::Line { line, column });

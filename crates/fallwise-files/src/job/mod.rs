@@ -171,6 +171,16 @@ pub fn read_json(text: &str, name: &str, resolver: &dyn Resolver) -> Result<Load
     read_source(Source::new(text, name, Syntax::Json), resolver)
 }
 
+/// Reads a rulebook file of the user's own.
+///
+/// # Errors
+/// A [`FileError`] with the place of what is wrong; a file that cannot be read.
+pub fn read_rulebook(path: &Path) -> Result<Rulebook, FileError> {
+    let name = path.display().to_string();
+    let bytes = read_file(path, &name)?;
+    convert::rulebook(as_text(&bytes, &name)?, &name)
+}
+
 fn read_source(source: Source, resolver: &dyn Resolver) -> Result<Loaded, FileError> {
     let form = source
         .tree()

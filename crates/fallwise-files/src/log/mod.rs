@@ -26,11 +26,12 @@ mod unit;
 pub use columns::TextColumn;
 use fallwise::units::{LengthUnit, TiltUnit};
 pub(crate) use number::{clock_of_day, decimal};
-pub use table::read;
+pub use table::{read, read_file};
 pub use unit::{AngleUnit, TemperatureUnit, TimeUnit};
 
 /// What is known of a log beforehand; whatever is absent is found in the log or is an error.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Deserialize)]
+#[serde(deny_unknown_fields, default)]
 pub struct LogFormat {
     /// Name of the column with the cable out.
     pub counter: Option<String>,

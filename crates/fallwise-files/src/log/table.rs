@@ -1,5 +1,7 @@
 //! Row by row through a log.
 
+use std::path::Path;
+
 use csv::ByteRecord;
 
 use super::{
@@ -8,7 +10,10 @@ use super::{
     number,
     optional::{self, Kind, MOVING_EXPECTED, Optional},
 };
-use crate::error::{FileError, Place, shown};
+use crate::{
+    error::{FileError, Place, shown},
+    resolver,
+};
 
 /// Reads a log. Lines that begin with `#` and blank rows are passed over, and so are rows above the header; a row with
 /// missing cells, a cell that is no number where one is needed, and two decimal marks in one log are errors that name the
@@ -31,6 +36,15 @@ pub fn read(bytes: &[u8], format: &LogFormat) -> Result<LogTable, FileError> {
         table.found.insert(0, "encoding: utf-16".to_owned());
     }
     Ok(table)
+}
+
+/// Reads the file of a log.
+///
+/// # Errors
+/// As [`read`], with the name of the file; a file that cannot be read.
+pub fn read_file(path: &Path, format: &LogFormat) -> Result<LogTable, FileError> {
+    let name = path.display().to_string();
+    read(&resolver::read_file(path, &name)?, format).map_err(|error| error.in_file(name))
 }
 
 /// Why a log is not read to its end.

@@ -2,7 +2,7 @@
 
 use super::{Lateral, sentence, told::Told};
 use crate::{
-    adjust::{self, Anchor, Estimate},
+    adjust::{self, Anchor, Estimate, HeightCovariance},
     answers::{
         Answers, EditRow, FindingRow, NextRow, ParameterRow, PathRow, ReachRow, ReadingRow, SegmentRow, StretchRow,
         pool_rows,
@@ -11,7 +11,7 @@ use crate::{
     condition::Action,
     error::Error,
     geographic, math,
-    model::{FeatureKind, Reach, Run},
+    model::{FeatureKind, Flow, Reach, Run},
     pool,
     profile::{cover_m, ground_at, ground_sd_at},
     rules::{self, Check, Rulebook},
@@ -69,6 +69,21 @@ fn backward_name(number: usize) -> Said {
 /// What a piece of pipe between joints is called, by its number from 1.
 fn piece_name(number: usize) -> Said {
     said!("piece {n}", n = number)
+}
+
+/// A place on the profile.
+#[derive(Debug, Clone, Copy)]
+struct Spot {
+    station_m: f64,
+    /// Above the lowest node, without what ties show of lips.
+    height_m: f64,
+    sd_m: f64,
+    /// The node that it is, or the one before it.
+    node: usize,
+    /// Level of the water that can stand here, m; that of the invert or below it where it is dry.
+    water_m: Option<f64>,
+    /// Height and its standard deviation without the ties.
+    before: Option<(f64, f64)>,
 }
 
 impl Lateral {
@@ -391,24 +406,83 @@ impl Lateral {
     }
 
     fn path_rows(&self) -> Vec<PathRow> {
-        // Heights count from the lowest node; what lips have added up to there goes into the datum.
-        let lowest_lips_m = self.lowest_lips_m();
-        let datum = self.datum_m().map(|d| d + lowest_lips_m);
         let water = pool::water_level(&self.profile, self.job.flow, self.job.tailwater_m);
         let before = self.before_heights();
         let sds = self.posterior.height_sd_m(&self.layout, &self.profile, self.anchor());
+        let nodes = self.profile.station_m.iter().zip(&self.profile.height_m).zip(&sds).enumerate();
+        let spots = nodes.map(|(i, ((&station_m, &height_m), &sd_m))| Spot {
+            station_m,
+            height_m,
+            sd_m,
+            node: i,
+            water_m: water.get(i).copied(),
+            before: before.as_ref().and_then(|b| b.get(i)).copied(),
+        });
+        self.path_rows_of(&spots.collect::<Vec<_>>())
+    }
+
+    /// What the path is at stations, m: a row for each that was surveyed, at its place in the list. Where a step is, just after it. What
+    /// it was without the ties is known at its nodes only, and absent here.
+    ///
+    /// # Example
+    /// ```
+    /// use fallwise::{Bore, Lateral, Pipe};
+    ///
+    /// let pipe = Pipe { bore: Some(Bore::circle(0.1)?), ..Pipe::default() };
+    /// let sag = Lateral::from_segments(vec![0.0, 10.0, 12.0, 14.0], vec![0.02, -0.01, 0.02], pipe)?;
+    /// let rows = sag.at(&[11.0, 15.0]);
+    /// let row = rows[0].as_ref().ok_or(fallwise::Error::value("at", 11.0, "a surveyed station"))?;
+    /// assert!(row.tilt_rad == Some(-0.01) && row.water_m.is_some_and(|level_m| level_m > row.height_m + 0.009));
+    /// assert_eq!(rows[1], None);
+    /// # Ok::<(), fallwise::Error>(())
+    /// ```
+    pub fn at(&self, station_m: &[f64]) -> Vec<Option<PathRow>> {
+        let levels = pool::water_level(&self.profile, self.job.flow, self.job.tailwater_m);
+        let spot = |station_m: f64| {
+            self.within(station_m, station_m)?;
+            let (first, last) = self.surveyed_m();
+            let station_m = station_m.clamp(first, last);
+            let height_m = self.profile.height_at(station_m)?;
+            let after = self.profile.station_m.partition_point(|s| *s <= station_m);
+            let node = after.saturating_sub(1);
+            let variance = self.height_covariance(&[station_m]).first()?.covariance_m2;
+            // Water stands as high as at the next node downstream, if the pipe does not rise above it in between.
+            let downstream = match self.job.flow {
+                Flow::Increasing => after.min(levels.len().saturating_sub(1)),
+                Flow::Decreasing => node,
+            };
+            let water_m = levels.get(downstream).copied();
+            Some(Spot { station_m, height_m, sd_m: variance.max(0.0).sqrt(), node, water_m, before: None })
+        };
+        let spots: Vec<Option<Spot>> = station_m.iter().map(|&s| spot(s)).collect();
+        let mut rows = self.path_rows_of(&spots.iter().flatten().copied().collect::<Vec<_>>()).into_iter();
+        spots.iter().map(|spot| spot.and_then(|_| rows.next())).collect()
+    }
+
+    /// Covariance of the heights at surveyed stations, m, each pair once, relative to what `height_sd_m` of the path is: the datum
+    /// where an elevation is known, else the start of the first run. Nothing where that is not determined.
+    pub fn height_covariance(&self, station_m: &[f64]) -> Vec<HeightCovariance> {
+        self.posterior.height_covariance(&self.layout, &self.profile, self.anchor(), station_m)
+    }
+
+    fn path_rows_of(&self, spots: &[Spot]) -> Vec<PathRow> {
+        // Heights count from the lowest node; what lips have added up to there goes into the datum.
+        let lowest_lips_m = self.lowest_lips_m();
+        let datum = self.datum_m().map(|d| d + lowest_lips_m);
         let nodes = self.profile.station_m.len();
-        let plans = self.posterior.plan_covariance_m2(&self.layout, &self.path, &self.profile.station_m);
-        (0..nodes)
-            .map(|i| {
-                let station_m = self.profile.station_m[i];
+        let stations: Vec<f64> = spots.iter().map(|spot| spot.station_m).collect();
+        let plans = self.posterior.plan_covariance_m2(&self.layout, &self.path, &stations);
+        spots
+            .iter()
+            .enumerate()
+            .map(|(i, spot)| {
+                let Spot { station_m, sd_m: sd, .. } = *spot;
                 // What ties show of lips lies between the tilts and the levels.
                 let lips_m = self.posterior.lips_m(station_m) - lowest_lips_m;
-                let height_m = self.profile.height_m[i] + lips_m;
-                let sd = sds[i];
+                let height_m = spot.height_m + lips_m;
                 let height = Estimate::new(height_m, sd);
                 // The last node has no piece of its own: it carries the bore of the one that ends there.
-                let piece = i.min(nodes.saturating_sub(2));
+                let piece = spot.node.min(nodes.saturating_sub(2));
                 let pipe = self.profile.reach.get(piece).and_then(|&r| self.job.reaches.get(r)).map(|r| &r.pipe);
                 let bore_m = pipe.and_then(|p| p.bore).map(|b| b.height_m());
                 let ground_m = ground_at(&self.job.ground, station_m);
@@ -429,8 +503,8 @@ impl Lateral {
                 let cover = cover_m.zip(depth_sd_m).map(|(m, sd)| Estimate::new(m, sd));
                 PathRow {
                     station_m,
-                    before_height_m: before.as_ref().and_then(|b| b.get(i)).map(|b| b.0),
-                    before_height_sd_m: before.as_ref().and_then(|b| b.get(i)).map(|b| b.1),
+                    before_height_m: spot.before.map(|b| b.0),
+                    before_height_sd_m: spot.before.map(|b| b.1),
                     elevation_sd_m: datum.map(|_| sd),
                     east_sd_m: plan.map(|p| p.east_sd_m),
                     north_sd_m: plan.map(|p| p.north_sd_m),
@@ -442,7 +516,7 @@ impl Lateral {
                     height_low_m: height.low,
                     height_high_m: height.high,
                     elevation_m,
-                    tilt_rad: self.profile.tilt_rad.get(i).copied(),
+                    tilt_rad: self.profile.tilt_rad.get(spot.node).copied(),
                     azimuth_rad: self.path.azimuth(station_m),
                     bore_m,
                     ground_m,
@@ -455,7 +529,7 @@ impl Lateral {
                     depth_sd_m: depth.map(|d| d.sd),
                     depth_low_m: depth.map(|d| d.low),
                     depth_high_m: depth.map(|d| d.high),
-                    water_m: water.get(i).map(|w| w + lips_m).filter(|w| *w > height_m),
+                    water_m: spot.water_m.map(|w| w + lips_m).filter(|w| *w > height_m),
                 }
             })
             .collect()

@@ -106,6 +106,17 @@ impl Lateral {
         source::from_runs(job)
     }
 
+    /// The job with one pipe all along, in the place of its reaches: from the first station that was surveyed to the last.
+    ///
+    /// # Errors
+    /// As [`Lateral::solve`]: where the survey ends is known once it is solved.
+    pub fn in_one_pipe(mut job: Job, pipe: Pipe) -> Result<Job, Error> {
+        job.reaches.clear();
+        let (from_m, to_m) = Self::solve(job.clone())?.surveyed_m();
+        job.reaches.push(Reach { from_m, to_m, pipe, ..Reach::default() });
+        Ok(job)
+    }
+
     /// A lateral whose segments are given and exact: `breaks_m` (one more than `tilt_rad`), in one pipe.
     ///
     /// # Errors
@@ -279,6 +290,11 @@ impl Lateral {
     /// Pools, found or possible, with the draws that the job asks for.
     pub fn pools(&self) -> Vec<PoolEstimate> {
         self.pools_of(&self.profile, &self.ensemble(), self.job.tailwater_m)
+    }
+
+    /// The same with standing water at the outlet so high above its invert, m, whatever the job says of it; absent: a free outlet.
+    pub fn pools_with(&self, tailwater_m: Option<f64>) -> Vec<PoolEstimate> {
+        self.pools_of(&self.profile, &self.ensemble(), tailwater_m)
     }
 
     fn pools_of(&self, profile: &Profile, draws: &Ensemble<'_>, tailwater_m: Option<f64>) -> Vec<PoolEstimate> {

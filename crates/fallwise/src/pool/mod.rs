@@ -38,6 +38,8 @@ pub use fill::water_level;
 pub use sentence::{Mismatch, sentence, water_findings};
 pub use volume::STEEP_RAD;
 
+use serde::{Deserialize, Serialize};
+
 use crate::{model::Flow, profile::Profile, section::Bore};
 use fill::{Piece, Walk};
 use volume::Prism;
@@ -48,7 +50,7 @@ pub const FLOOR_M: f64 = 1e-9;
 
 /// Water that a belly, a step or the tailwater can hold. Stations in the lateral's stationing, `from_m` the lower one;
 /// lengths true; heights above the profile's zero.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Pool {
     /// Station of the sill that holds it, m: the downstream edge of the water. Of a pool held by the tailwater, the
     /// outlet.

@@ -1,10 +1,13 @@
 //! What can go wrong with a log.
 
+use serde::{Deserialize, Serialize};
+
 use super::{DEGREE, whole};
 use crate::math::Random;
 
 /// What goes wrong with a log.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
 pub struct Flaws {
     /// Flaws with a place, in any order.
     pub list: Vec<Flaw>,
@@ -13,7 +16,8 @@ pub struct Flaws {
 }
 
 /// One flaw. Stations are the lateral's, m.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
 pub enum Flaw {
     /// The camera stands still for so many more readings.
     Stop {
@@ -143,7 +147,8 @@ impl Flaws {
 }
 
 /// How many flaws of each kind to scatter.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
 pub struct Counts {
     /// Stops.
     pub stops: usize,

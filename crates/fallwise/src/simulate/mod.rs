@@ -34,6 +34,8 @@ mod truth;
 pub use flaw::{Counts, Flaw, Flaws};
 pub use truth::{Lip, Truth};
 
+use serde::{Deserialize, Serialize};
+
 use crate::{
     error::Error,
     math,
@@ -49,7 +51,8 @@ const DEGREE: f64 = core::f64::consts::PI / 180.0;
 const MOST_READINGS: f64 = 2e7;
 
 /// The head, as it is rather than as it is known, and how it logs.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
 pub struct Head {
     /// Zero error, rad, looking down positive.
     pub zero_rad: f64,
@@ -102,7 +105,8 @@ impl Default for Head {
 
 /// How the head rolls about the pipe's axis, and what that adds to a reading: `cross_rad` x sin(roll), the tilt of the
 /// sensor's axis out of the plane that it should measure in.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
 pub struct Roll {
     /// Error of the sensor across the head, rad: what a reading is off by with the head on its side.
     pub cross_rad: f64,
@@ -131,7 +135,8 @@ impl Roll {
 }
 
 /// Rounding to whole steps in the log's own unit.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Rounding {
     /// Not rounded.
     #[default]

@@ -1,9 +1,12 @@
 //! The pipe as it is, and its heights.
 
+use serde::{Deserialize, Serialize};
+
 use crate::math;
 
 /// The pipe as it is: pieces of constant tilt, and lips.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
 pub struct Truth {
     /// Stations of the ends of the pieces, m, growing; one more than pieces.
     pub breaks_m: Vec<f64>,
@@ -15,7 +18,8 @@ pub struct Truth {
 }
 
 /// A lip at a displaced joint.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Lip {
     /// Station, m.
     pub at_m: f64,

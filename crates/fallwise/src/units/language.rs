@@ -35,7 +35,7 @@ pub enum Decimal {
 }
 
 /// The texts of a language.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Language {
     /// Its code in pages (BCP 47), such as "de" or "pt-BR".

@@ -10,6 +10,7 @@
 //!   decimal mark: [`Voice`].
 //! - [`said`](Said): whole sentences with their figures kept apart: [`Said`], made by [`said!`](crate::said); fixed texts, marked by
 //!   [`word!`](crate::word).
+//! - [`column`](column()): columns of the answers in other units than SI.
 //! - [`language`](Language): another language as data: [`Language`].
 //!
 //! One quarter of an inch per foot is 2.0833 %, not 2 %: rules that print both are two rules.
@@ -26,6 +27,7 @@
 //! # Ok::<(), fallwise::Error>(())
 //! ```
 
+mod column;
 mod convert;
 mod language;
 mod parse;
@@ -34,6 +36,7 @@ mod unit;
 mod voice;
 mod words;
 
+pub use column::{Convert, column};
 pub use convert::{
     Values, cm, cubic_foot, deg, ft, gallon, imperial_gallon, in_per_ft, inch, litre, mm, mm_per_m, one_in, percent,
     slope_to_tilt, tilt_to_slope, to_cm, to_cubic_foot, to_deg, to_ft, to_gallon, to_imperial_gallon, to_in_per_ft,

@@ -1,0 +1,99 @@
+#!/usr/bin/env bash
+# Builds the wheel and tests it where it will be used: in a clean environment, not in the source folder. Needs cargo and a CPython of
+# 3.11 or newer; fetches the rest, in the versions of the requirements files. On every other CPython found, a short run of the same wheel.
+set -euo pipefail
+here=$(cd "$(dirname "$0")" && pwd)
+root=$(cd "$here/../.." && pwd)
+out="$root/target/python"
+mkdir -p "$out"
+
+step() { printf '\n-- python: %s\n' "$1"; }
+
+# Every CPython that will do, newest of each minor version.
+found() {
+  local python
+  for minor in 11 12 13 14; do
+    for python in "python3.$minor" "$HOME"/.pyenv/versions/3."$minor".*/bin/python; do
+      if command -v "$python" >/dev/null 2>&1 && "$python" -c "import sys, venv; assert sys.version_info[:2] == (3, $minor) and \
+sys.implementation.name == 'cpython'" 2>/dev/null; then
+        command -v "$python"
+        break
+      fi
+    done
+  done
+}
+mapfile -t pythons < <(found)
+[ ${#pythons[@]} -gt 0 ] || { echo "no CPython of 3.11 or newer was found" >&2; exit 1; }
+
+# An environment with what a requirements file lists; made anew only where the file has changed.
+environment() {
+  local folder=$1 python=$2 requirements=$3
+  if ! cmp -s "$requirements" "$folder/requirements.txt" || ! "$folder/bin/python" -c "" 2>/dev/null; then
+    rm -rf "$folder"
+    "$python" -m venv "$folder"
+    "$folder/bin/python" -m pip install --quiet --disable-pip-version-check --no-deps -r "$requirements"
+    cp "$requirements" "$folder/requirements.txt"
+  fi
+}
+
+# The wheel alone, in place of the one before; what it depends on is there.
+install() {
+  "$1/bin/python" -m pip install --quiet --disable-pip-version-check --no-deps --no-index --force-reinstall "$2"
+}
+
+step "the wheel"
+environment "$out/build" "${pythons[0]}" "$here/requirements-build.txt"
+rm -rf "$out/wheels"
+"$out/build/bin/maturin" build --locked --release --quiet --manifest-path "$here/Cargo.toml" --out "$out/wheels" >/dev/null
+wheel=$(ls "$out"/wheels/*.whl)
+printf '%s: %s bytes\n' "$(basename "$wheel")" "$(stat -c %s "$wheel" 2>/dev/null || stat -f %z "$wheel")"
+
+step "what the Rust programs write of the demos"
+cargo build --manifest-path "$root/Cargo.toml" --locked --release --quiet --example lateral_report --example lateral_compare
+expected="$out/expected"
+rm -rf "$expected"
+mkdir -p "$expected"
+programs="$root/target/release/examples"
+demos="$root/examples/demos"
+for job in "$demos"/*/job.toml; do
+  name=$(basename "$(dirname "$job")")
+  "$programs/lateral_report" "$job" --out "$expected/$name" >"$expected/$name.txt"
+done
+"$programs/lateral_report" "$demos/good-lateral/job.toml" --redact --out "$expected/redacted" >/dev/null
+"$programs/lateral_compare" "$demos/before-relay/job.toml" "$demos/after-relay/job.toml" --same-head --out "$expected/compare" >/dev/null
+export FALLWISE_EXPECTED="$expected"
+
+step "style, types, stubs and tests on $("${pythons[0]}" --version)"
+environment "$out/test" "${pythons[0]}" "$here/requirements-test.txt"
+install "$out/test" "$wheel"
+bin="$out/test/bin"
+(
+  cd "$here"
+  "$bin/ruff" format --quiet --no-cache --check python tests
+  "$bin/ruff" check --quiet --no-cache python tests
+  "$bin/mypy" --cache-dir "$out/mypy" python tests
+)
+cd "$out"
+"$bin/python" -m mypy.stubtest fallwise --mypy-config-file "$here/pyproject.toml" --allowlist "$here/tests/stubtest_allow.txt"
+"$bin/python" -m pytest -q -c "$here/pyproject.toml" --rootdir "$here" -p no:cacheprovider "$here/tests"
+
+for python in "${pythons[@]:1}"; do
+  step "a short run on $("$python" --version)"
+  folder="$out/smoke-$(basename "$("$python" -c "import sys; print('%d.%d' % sys.version_info[:2])")")"
+  environment "$folder" "$python" "$here/requirements-smoke.txt"
+  install "$folder" "$wheel"
+  "$folder/bin/python" -m pytest -q -c "$here/pyproject.toml" --rootdir "$here" -p no:cacheprovider \
+    "$here/tests/test_lateral.py" "$here/tests/test_table.py" "$here/tests/test_arrays.py" "$here/tests/test_errors.py"
+done
+
+if [ -n "${FALLWISE_SDIST:-}" ]; then
+  step "the source distribution, built by itself"
+  rm -rf "$out/sdist"
+  "$out/build/bin/maturin" sdist --quiet --manifest-path "$here/Cargo.toml" --out "$out/sdist"
+  CARGO_TARGET_DIR="$out/sdist/target" "$out/build/bin/python" -m pip wheel --quiet --no-deps --no-build-isolation \
+    --wheel-dir "$out/sdist/wheels" "$out"/sdist/*.tar.gz
+  install "$out/test" "$(ls "$out"/sdist/wheels/*.whl)"
+  "$bin/python" -c "import fallwise; print(fallwise.__version__)"
+fi
+
+printf '\npython: all tests passed\n'
