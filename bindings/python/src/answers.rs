@@ -32,6 +32,16 @@ macro_rules! with_tables {
             fn pieces(&self, py: Python<'_>) -> Result<Table, Failure> {
                 Table::of("pieces", &self.$answers(py)?.pieces)
             }
+            /// Stretches that run backwards in the best estimate over 0.3 m or more.
+            #[getter]
+            fn backward(&self, py: Python<'_>) -> Result<Table, Failure> {
+                Table::of("backward", &self.$answers(py)?.backward)
+            }
+            /// Stretches that no reading saw, or in which runs contradict each other.
+            #[getter]
+            fn unseen(&self, py: Python<'_>) -> Result<Table, Failure> {
+                Table::of("unseen", &self.$answers(py)?.unseen)
+            }
             /// One row a segment: a piece of constant tilt.
             #[getter]
             fn segments(&self, py: Python<'_>) -> Result<Table, Failure> {

@@ -17,6 +17,8 @@ TABLES = [
     "total",
     "reaches",
     "pieces",
+    "backward",
+    "unseen",
     "segments",
     "findings",
     "next",
