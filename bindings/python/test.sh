@@ -89,8 +89,8 @@ done
 if [ -n "${FALLWISE_SDIST:-}" ]; then
   step "the source distribution, built by itself"
   rm -rf "$out/sdist"
-  "$out/build/bin/maturin" sdist --quiet --manifest-path "$here/Cargo.toml" --out "$out/sdist"
-  CARGO_TARGET_DIR="$out/sdist/target" "$out/build/bin/python" -m pip wheel --quiet --no-deps --no-build-isolation \
+  "$out/build/bin/maturin" sdist --manifest-path "$here/Cargo.toml" --out "$out/sdist" >/dev/null
+  PATH="$out/build/bin:$PATH" CARGO_TARGET_DIR="$root/target" "$out/build/bin/python" -m pip wheel --quiet --no-deps --no-build-isolation \
     --wheel-dir "$out/sdist/wheels" "$out"/sdist/*.tar.gz
   install "$out/test" "$(ls "$out"/sdist/wheels/*.whl)"
   "$bin/python" -c "import fallwise; print(fallwise.__version__)"
