@@ -13,6 +13,7 @@ mod geographic_vectors;
 mod hostile_files;
 mod hostile_jobs;
 mod hostile_ties;
+mod hydraulics_vectors;
 mod injection;
 mod inputs;
 mod job_faults;

@@ -124,6 +124,17 @@ pub(crate) fn each<const N: usize>(
     finite: Finite,
     f: impl Fn([f64; N]) -> Result<f64, Error> + Send + Sync,
 ) -> Result<Py<PyAny>, Failure> {
+    let [value] = each_of(py, arguments, finite, |given| f(given).map(|value| [value]))?;
+    Ok(value)
+}
+
+/// The same of a function that gives several numbers.
+pub(crate) fn each_of<const N: usize, const M: usize>(
+    py: Python<'_>,
+    arguments: [(&str, &Bound<'_, PyAny>); N],
+    finite: Finite,
+    f: impl Fn([f64; N]) -> Result<[f64; M], Error> + Send + Sync,
+) -> Result<[Py<PyAny>; M], Failure> {
     let check = |values: &[f64], field: &str, scalar: bool| match values.iter().position(|v| !v.is_finite()) {
         Some(_) if finite == Finite::Any => Ok(()),
         Some(i) if scalar => Err(Error::value(field, values.get(i).copied().unwrap_or(f64::NAN), "a finite number")),
@@ -146,12 +157,16 @@ pub(crate) fn each<const N: usize>(
         out
     };
     if shape.is_empty() {
-        let value = caught(|| f(at(0)))?;
-        return Ok(PyFloat::new(py, value).into_any().unbind());
+        let values = caught(|| f(at(0)))?;
+        return Ok(values.map(|value| PyFloat::new(py, value).into_any().unbind()));
     }
-    let all = || caught(|| (0..count).map(|i| f(at(i))).collect::<Result<Vec<f64>, Error>>());
+    let all = || caught(|| (0..count).map(|i| f(at(i))).collect::<Result<Vec<[f64; M]>, Error>>());
     let values = if count > MANY { py.detach(all)? } else { all()? };
-    shaped(py, values, &shape)
+    let mut columns = Vec::with_capacity(M);
+    for column in 0..M {
+        columns.push(shaped(py, values.iter().map(|row| row[column]).collect(), &shape)?);
+    }
+    columns.try_into().map_err(|_| Failure::from(Error::value("values", M, "as many columns as were computed")))
 }
 
 /// A numpy array of a shape.

@@ -23,7 +23,7 @@ use crate::{
 };
 
 /// A circle by its bore, or an ellipse by width and height.
-fn bore([width_m, height_m]: [f64; 2]) -> Result<Bore, Error> {
+pub(crate) fn bore([width_m, height_m]: [f64; 2]) -> Result<Bore, Error> {
     if width_m == height_m { Bore::circle(height_m) } else { Bore::ellipse(width_m, height_m) }
 }
 

@@ -5,7 +5,7 @@
 //! | `errors`, `work`, `arrays`, `convert` | exceptions; long work; numbers in and out; structs in and out |
 //! | `table` | the one table class |
 //! | `answers`, `lateral`, `comparison`, `job`, `rules`, `profile`, `estimate` | the other classes |
-//! | `numbers`, `geometry` | computations by themselves |
+//! | `numbers`, `geometry`, `hydraulics` | computations by themselves |
 //!
 //! Names that begin with `_` are called by the Python sources beside, which hold signatures and documentation.
 
@@ -18,6 +18,7 @@ mod convert;
 mod errors;
 mod estimate;
 mod geometry;
+mod hydraulics;
 mod job;
 mod lateral;
 mod numbers;
@@ -38,6 +39,10 @@ mod core {
             _antiderivative, _area, _condition, _depth_for_area, _display_step, _dogleg, _fit_chain, _full_area,
             _given_chain, _hydraulic_radius, _mean_area, _minimum_curvature, _place, _raw_chain, _scattered, _simulate,
             _top_width, _truth, _wetted_perimeter,
+        },
+        hydraulics::{
+            _critical_depth, _critical_shear, _diameter_for_flow, _fixtures, _flow, _froude, _most, _normal_depth,
+            _shear, _slope_for_flow, _slope_for_shear, _states, _velocity, _waste_water_flow,
         },
         job::{Loaded, bores, nominal, parse_job, read_job, read_log, standard_pipe},
         lateral::{

@@ -13,12 +13,13 @@ from pathlib import Path
 import pytest
 
 import fallwise as fw
-from fallwise import chain, condition, geographic, math, path, pool, profile, rules, section, simulation, units
+from fallwise import chain, condition, geographic, hydraulics, math, path, pool, profile, rules, section, simulation, units
 
 MODULES = {
     "chain": chain,
     "condition": condition,
     "geographic": geographic,
+    "hydraulics": hydraulics,
     "math": math,
     "path": path,
     "pool": pool,

@@ -4,7 +4,7 @@ Units are SI and radians, in every number and by name (``station_m``, ``tilt_rad
 plain functions in :mod:`fallwise.units`. Every figure has its standard deviation beside it.
 """
 
-from . import chain, condition, geographic, math, path, pool, profile, rules, section, simulation, units
+from . import chain, condition, geographic, hydraulics, math, path, pool, profile, rules, section, simulation, units
 from ._core import (
     Answers,
     Check,
@@ -136,6 +136,7 @@ __all__ = [
     "condition",
     "fit_chain",
     "geographic",
+    "hydraulics",
     "math",
     "parse_job",
     "path",

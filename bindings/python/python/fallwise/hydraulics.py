@@ -1,0 +1,490 @@
+"""What a partly full pipe carries: Manning, Colebrook and White, normal and critical depth, shear, what it would take.
+
+Every argument may be a number or an array-like; they are broadcast against each other. Friction is given by `manning_n`, or by
+`roughness_m` (Colebrook and White). Nothing here says that a pipe carries enough: bellies, deposits and roots are not in the
+formulas.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+
+from . import _core
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+__all__ = [
+    "EN_12056_VISCOSITY_M2_S",
+    "GRAVITY_M_S2",
+    "Most",
+    "NormalDepth",
+    "critical_depth",
+    "critical_shear",
+    "diameter_for_flow",
+    "discharge_units",
+    "flow",
+    "froude",
+    "most",
+    "normal_depth",
+    "shear",
+    "slope_for_flow",
+    "slope_for_shear",
+    "velocity",
+    "waste_water_flow",
+]
+
+#: Standard gravity, m/s2.
+GRAVITY_M_S2 = 9.80665
+#: Kinematic viscosity that EN 12056-2 reckons with, m2/s.
+EN_12056_VISCOSITY_M2_S = 1.31e-6
+
+
+class NormalDepth(NamedTuple):
+    """Depth at which a flow is uniform; numbers for numbers, arrays for arrays."""
+
+    #: Depth, the lower one of two, m; NaN where there is none.
+    depth_m: Any
+    #: The upper one of two, m; NaN where there is none.
+    upper_depth_m: Any
+    #: ``one``, ``two``, ``above_capacity``, ``no_fall`` or ``backfall``.
+    state: Any
+    #: Relative change of the depth for one of the flow; without bound at the most that the pipe carries.
+    condition: Any
+
+
+class Most(NamedTuple):
+    """The most that a pipe carries with a free surface; all 0 where it does not fall."""
+
+    #: Depth at which it does, m.
+    depth_m: Any
+    #: The flow, m3/s.
+    flow_m3_s: Any
+    #: Flow of the full bore, m3/s.
+    full_m3_s: Any
+
+
+def _width(bore_m: npt.ArrayLike, width_m: npt.ArrayLike | None) -> npt.ArrayLike:
+    return bore_m if width_m is None else width_m
+
+
+def _law(
+    manning_n: npt.ArrayLike | None, roughness_m: npt.ArrayLike | None, viscosity_m2_s: npt.ArrayLike
+) -> tuple[str, npt.ArrayLike, npt.ArrayLike]:
+    if (manning_n is None) == (roughness_m is None):
+        raise TypeError("friction: give either manning_n or roughness_m")
+    if manning_n is not None:
+        return "manning", manning_n, 0.0
+    assert roughness_m is not None
+    return "colebrook_white", roughness_m, viscosity_m2_s
+
+
+def velocity(
+    depth_m: npt.ArrayLike,
+    *,
+    bore_m: npt.ArrayLike,
+    slope: npt.ArrayLike,
+    manning_n: npt.ArrayLike | None = None,
+    roughness_m: npt.ArrayLike | None = None,
+    viscosity_m2_s: npt.ArrayLike = EN_12056_VISCOSITY_M2_S,
+    width_m: npt.ArrayLike | None = None,
+) -> Any:
+    """Mean velocity with water of a depth.
+
+    Parameters
+    ----------
+    depth_m : float or array_like
+        Depth above the invert, m.
+    bore_m : float or array_like
+        Inside diameter, or height of an ellipse, m; 1 mm to 20 m.
+    slope : float or array_like
+        Fall over length along the flow; negative where the pipe runs backwards.
+    manning_n : float or array_like, optional
+        Manning's n, s/m^(1/3). Either this or `roughness_m`.
+    roughness_m : float or array_like, optional
+        Roughness for the formula of Colebrook and White, m.
+    viscosity_m2_s : float or array_like
+        Kinematic viscosity for it, m2/s; that of EN 12056-2, water of 10 degrees Celsius, unless given.
+    width_m : float or array_like, optional
+        Width of an ellipse, m.
+
+    Returns
+    -------
+    float or ndarray
+        Velocity, m/s; 0 where the pipe does not fall, and when dry.
+
+    Raises
+    ------
+    InputError
+        What is not finite or out of its range.
+
+    Examples
+    --------
+    >>> round(velocity(0.05, bore_m=0.1, slope=0.02, manning_n=0.011), 4)
+    1.0992
+    """
+    law, first, second = _law(manning_n, roughness_m, viscosity_m2_s)
+    return _core._velocity(depth_m, _width(bore_m, width_m), bore_m, slope, law, first, second)
+
+
+def flow(
+    depth_m: npt.ArrayLike,
+    *,
+    bore_m: npt.ArrayLike,
+    slope: npt.ArrayLike,
+    manning_n: npt.ArrayLike | None = None,
+    roughness_m: npt.ArrayLike | None = None,
+    viscosity_m2_s: npt.ArrayLike = EN_12056_VISCOSITY_M2_S,
+    width_m: npt.ArrayLike | None = None,
+) -> Any:
+    """Flow with water of a depth; of the full bore with the bore itself.
+
+    Parameters
+    ----------
+    depth_m : float or array_like
+        Depth above the invert, m.
+    bore_m : float or array_like
+        Inside diameter, or height of an ellipse, m; 1 mm to 20 m.
+    slope : float or array_like
+        Fall over length along the flow; negative where the pipe runs backwards.
+    manning_n : float or array_like, optional
+        Manning's n, s/m^(1/3). Either this or `roughness_m`.
+    roughness_m : float or array_like, optional
+        Roughness for the formula of Colebrook and White, m.
+    viscosity_m2_s : float or array_like
+        Kinematic viscosity for it, m2/s; that of EN 12056-2, water of 10 degrees Celsius, unless given.
+    width_m : float or array_like, optional
+        Width of an ellipse, m.
+
+    Returns
+    -------
+    float or ndarray
+        Flow, m3/s.
+
+    Examples
+    --------
+    >>> round(flow(0.24, bore_m=0.6, slope=1 / 400, manning_n=0.013), 6)
+    0.103457
+    """
+    law, first, second = _law(manning_n, roughness_m, viscosity_m2_s)
+    return _core._flow(depth_m, _width(bore_m, width_m), bore_m, slope, law, first, second)
+
+
+def normal_depth(
+    flow_m3_s: npt.ArrayLike,
+    *,
+    bore_m: npt.ArrayLike,
+    slope: npt.ArrayLike,
+    manning_n: npt.ArrayLike | None = None,
+    roughness_m: npt.ArrayLike | None = None,
+    viscosity_m2_s: npt.ArrayLike = EN_12056_VISCOSITY_M2_S,
+    width_m: npt.ArrayLike | None = None,
+) -> NormalDepth:
+    """Depth at which a flow is uniform, and what can be said of it.
+
+    Parameters
+    ----------
+    flow_m3_s : float or array_like
+        Flow, m3/s.
+    bore_m : float or array_like
+        Inside diameter, or height of an ellipse, m; 1 mm to 20 m.
+    slope : float or array_like
+        Fall over length along the flow; negative where the pipe runs backwards.
+    manning_n : float or array_like, optional
+        Manning's n, s/m^(1/3). Either this or `roughness_m`.
+    roughness_m : float or array_like, optional
+        Roughness for the formula of Colebrook and White, m.
+    viscosity_m2_s : float or array_like
+        Kinematic viscosity for it, m2/s; that of EN 12056-2, water of 10 degrees Celsius, unless given.
+    width_m : float or array_like, optional
+        Width of an ellipse, m.
+
+    Returns
+    -------
+    NormalDepth
+        Depth, upper depth, state and condition.
+
+    Examples
+    --------
+    >>> found = normal_depth(0.01, bore_m=0.2, slope=0.001, manning_n=0.013)
+    >>> found.state, round(found.depth_m, 6)
+    ('one', 0.157828)
+    >>> normal_depth([0.0001, 1.0], bore_m=0.1, slope=0.01, manning_n=0.013).state
+    array(['one', 'above_capacity'], dtype='<U14')
+    """
+    import numpy as np
+
+    law, first, second = _law(manning_n, roughness_m, viscosity_m2_s)
+    depth, upper, condition, state = _core._normal_depth(flow_m3_s, _width(bore_m, width_m), bore_m, slope, law, first, second)
+    words = _core._states()
+    if isinstance(state, float):
+        return NormalDepth(depth, upper, words[int(state)], condition)
+    return NormalDepth(depth, upper, np.array(words)[state.astype(int)], condition)
+
+
+def most(
+    *,
+    bore_m: npt.ArrayLike,
+    slope: npt.ArrayLike,
+    manning_n: npt.ArrayLike | None = None,
+    roughness_m: npt.ArrayLike | None = None,
+    viscosity_m2_s: npt.ArrayLike = EN_12056_VISCOSITY_M2_S,
+    width_m: npt.ArrayLike | None = None,
+) -> Most:
+    """Most that a pipe carries with a free surface, and what it carries full.
+
+    Parameters
+    ----------
+    bore_m : float or array_like
+        Inside diameter, or height of an ellipse, m; 1 mm to 20 m.
+    slope : float or array_like
+        Fall over length along the flow; negative where the pipe runs backwards.
+    manning_n : float or array_like, optional
+        Manning's n, s/m^(1/3). Either this or `roughness_m`.
+    roughness_m : float or array_like, optional
+        Roughness for the formula of Colebrook and White, m.
+    viscosity_m2_s : float or array_like
+        Kinematic viscosity for it, m2/s; that of EN 12056-2, water of 10 degrees Celsius, unless given.
+    width_m : float or array_like, optional
+        Width of an ellipse, m.
+
+    Returns
+    -------
+    Most
+        Depth and flow of the most, and the flow of the full bore.
+
+    Examples
+    --------
+    >>> found = most(bore_m=0.1, slope=0.01, manning_n=0.013)
+    >>> round(found.flow_m3_s / found.full_m3_s, 6)
+    1.075706
+    """
+    law, first, second = _law(manning_n, roughness_m, viscosity_m2_s)
+    return Most(*_core._most(_width(bore_m, width_m), bore_m, slope, law, first, second))
+
+
+def shear(depth_m: npt.ArrayLike, *, bore_m: npt.ArrayLike, slope: npt.ArrayLike, width_m: npt.ArrayLike | None = None) -> Any:
+    """Mean boundary shear with water of a depth: rho g R S.
+
+    Parameters
+    ----------
+    depth_m : float or array_like
+        Depth above the invert, m.
+    bore_m : float or array_like
+        Inside diameter, or height of an ellipse, m.
+    slope : float or array_like
+        Fall over length.
+    width_m : float or array_like, optional
+        Width of an ellipse, m.
+
+    Returns
+    -------
+    float or ndarray
+        Shear, Pa; 0 where the pipe does not fall.
+
+    Examples
+    --------
+    >>> round(shear(0.05113, bore_m=0.10226, slope=1 / 96), 2)
+    2.61
+    """
+    return _core._shear(depth_m, _width(bore_m, width_m), bore_m, slope, "manning", 0.01, 0.0)
+
+
+def critical_depth(flow_m3_s: npt.ArrayLike, *, bore_m: npt.ArrayLike, width_m: npt.ArrayLike | None = None) -> Any:
+    """Critical depth of a flow.
+
+    Parameters
+    ----------
+    flow_m3_s : float or array_like
+        Flow, m3/s.
+    bore_m : float or array_like
+        Inside diameter, or height of an ellipse, m.
+    width_m : float or array_like, optional
+        Width of an ellipse, m.
+
+    Returns
+    -------
+    float or ndarray
+        Depth, m.
+
+    Examples
+    --------
+    >>> round(critical_depth(0.01, bore_m=0.2), 4)
+    0.0846
+    """
+    return _core._critical_depth(flow_m3_s, _width(bore_m, width_m), bore_m)
+
+
+def froude(
+    depth_m: npt.ArrayLike, flow_m3_s: npt.ArrayLike, *, bore_m: npt.ArrayLike, width_m: npt.ArrayLike | None = None
+) -> Any:
+    """Froude number: above 1 the water shoots, below it streams.
+
+    Parameters
+    ----------
+    depth_m : float or array_like
+        Depth above the invert, m, above 0 and up to the bore.
+    flow_m3_s : float or array_like
+        Flow, m3/s.
+    bore_m : float or array_like
+        Inside diameter, or height of an ellipse, m.
+    width_m : float or array_like, optional
+        Width of an ellipse, m.
+
+    Returns
+    -------
+    float or ndarray
+        The number; infinite where the surface has no width and water moves.
+    """
+    return _core._froude(depth_m, flow_m3_s, _width(bore_m, width_m), bore_m)
+
+
+def critical_shear(grain_m: npt.ArrayLike) -> Any:
+    """Shear that moves a grain: 0.867 d^0.277, d in mm (ASCE Manual of Practice 60, 2007, from memory).
+
+    Parameters
+    ----------
+    grain_m : float or array_like
+        Size of the grain, m.
+
+    Returns
+    -------
+    float or ndarray
+        Shear, Pa.
+    """
+    return _core._critical_shear(grain_m)
+
+
+def slope_for_flow(
+    flow_m3_s: npt.ArrayLike,
+    *,
+    depth_m: npt.ArrayLike,
+    bore_m: npt.ArrayLike,
+    manning_n: npt.ArrayLike | None = None,
+    roughness_m: npt.ArrayLike | None = None,
+    viscosity_m2_s: npt.ArrayLike = EN_12056_VISCOSITY_M2_S,
+    width_m: npt.ArrayLike | None = None,
+) -> Any:
+    """Slope at which water of a depth carries a flow.
+
+    Parameters
+    ----------
+    flow_m3_s : float or array_like
+        Flow, m3/s, above 0.
+    depth_m : float or array_like
+        Depth above the invert, m, above 0 and up to the bore.
+    bore_m : float or array_like
+        Inside diameter, or height of an ellipse, m.
+    manning_n, roughness_m, viscosity_m2_s : float or array_like
+        Friction, as of :func:`flow`.
+    width_m : float or array_like, optional
+        Width of an ellipse, m.
+
+    Returns
+    -------
+    float or ndarray
+        The slope; NaN where it would be steeper than 10 in 1.
+    """
+    law, first, second = _law(manning_n, roughness_m, viscosity_m2_s)
+    return _core._slope_for_flow(flow_m3_s, depth_m, _width(bore_m, width_m), bore_m, law, first, second)
+
+
+def slope_for_shear(
+    shear_pa: npt.ArrayLike, *, depth_m: npt.ArrayLike, bore_m: npt.ArrayLike, width_m: npt.ArrayLike | None = None
+) -> Any:
+    """Slope at which water of a depth has a mean boundary shear.
+
+    Parameters
+    ----------
+    shear_pa : float or array_like
+        Shear, Pa.
+    depth_m : float or array_like
+        Depth above the invert, m, above 0 and up to the bore.
+    bore_m : float or array_like
+        Inside diameter, or height of an ellipse, m.
+    width_m : float or array_like, optional
+        Width of an ellipse, m.
+
+    Returns
+    -------
+    float or ndarray
+        The slope.
+    """
+    return _core._slope_for_shear(shear_pa, depth_m, _width(bore_m, width_m), bore_m)
+
+
+def diameter_for_flow(
+    flow_m3_s: npt.ArrayLike,
+    *,
+    slope: npt.ArrayLike,
+    filling: npt.ArrayLike = 1.0,
+    manning_n: npt.ArrayLike | None = None,
+    roughness_m: npt.ArrayLike | None = None,
+    viscosity_m2_s: npt.ArrayLike = EN_12056_VISCOSITY_M2_S,
+) -> Any:
+    """Inside diameter of a circle that carries a flow with water as deep as a share of it.
+
+    Parameters
+    ----------
+    flow_m3_s : float or array_like
+        Flow, m3/s, above 0.
+    slope : float or array_like
+        Fall over length, above 0.
+    filling : float or array_like
+        Depth as a share of the diameter; 1 is full.
+    manning_n, roughness_m, viscosity_m2_s : float or array_like
+        Friction, as of :func:`flow`.
+
+    Returns
+    -------
+    float or ndarray
+        The diameter, m; NaN above 20 m.
+    """
+    law, first, second = _law(manning_n, roughness_m, viscosity_m2_s)
+    return _core._diameter_for_flow(flow_m3_s, slope, filling, law, first, second)
+
+
+def discharge_units(system: Literal["I", "II", "III", "IV"]) -> dict[str, tuple[float, float]]:
+    """Discharge units of EN 12056-2 in a system.
+
+    Parameters
+    ----------
+    system : {"I", "II", "III", "IV"}
+        System of the drainage.
+
+    Returns
+    -------
+    dict
+        Name of the fixture to its lower and upper discharge unit, l/s, which are one but where the document gives a range.
+
+    Examples
+    --------
+    >>> discharge_units("I")["bath"]
+    (0.8, 0.8)
+    """
+    return _core._fixtures(system)
+
+
+def waste_water_flow(
+    units_l_s: npt.ArrayLike, *, use: Literal["intermittent", "frequent", "congested", "special"] = "intermittent"
+) -> float:
+    """Flow of waste water that a drain is designed for, by EN 12056-2: K times the root of the sum, at least the largest unit.
+
+    Parameters
+    ----------
+    units_l_s : array_like
+        Discharge units of all that discharges, l/s.
+    use : {"intermittent", "frequent", "congested", "special"}
+        How often it is used: dwellings, hotels, public toilets, laboratories.
+
+    Returns
+    -------
+    float
+        Flow, m3/s.
+
+    Examples
+    --------
+    >>> waste_water_flow([2.0, 0.5, 0.8, 0.8, 0.8])
+    0.002
+    """
+    return _core._waste_water_flow(units_l_s, use)

@@ -1,0 +1,234 @@
+//! What a partly full pipe carries. A round bore is given by its diameter as width and height.
+
+use fallwise::{
+    Error,
+    hydraulics::{
+        self, Fixture, Friction, State, System, Uniform, Use, critical_depth_m, diameter_for_flow_m, froude, shear_pa,
+        slope_for_flow, slope_for_shear,
+    },
+};
+use pyo3::{prelude::*, types::PyDict};
+
+use crate::{
+    arrays::{Finite, each, each_of, row},
+    errors::Failure,
+    geometry::bore,
+};
+
+/// The words of the states, by their numbers.
+const STATES: [State; 5] = [State::One, State::Two, State::AboveCapacity, State::NoFall, State::Backfall];
+
+/// Manning's n, or roughness and viscosity.
+fn friction(law: &str, first: f64, second: f64) -> Friction {
+    match law {
+        "manning" => Friction::Manning { n: first },
+        _ => Friction::ColebrookWhite { roughness_m: first, viscosity_m2_s: second },
+    }
+}
+
+/// One function of a pipe and one more number.
+macro_rules! of_pipe {
+    ($($name:ident($field:literal) |$pipe:ident, $x:ident| $value:expr, $doc:literal;)*) => {$(
+        #[doc = $doc]
+        #[pyfunction]
+        #[allow(clippy::too_many_arguments, reason = "a pipe is all of these")]
+        pub(crate) fn $name(
+            py: Python<'_>,
+            x: &Bound<'_, PyAny>,
+            width_m: &Bound<'_, PyAny>,
+            height_m: &Bound<'_, PyAny>,
+            slope: &Bound<'_, PyAny>,
+            law: &str,
+            first: &Bound<'_, PyAny>,
+            second: &Bound<'_, PyAny>,
+        ) -> Result<Py<PyAny>, Failure> {
+            let arguments = [($field, x), ("bore_m", width_m), ("bore_m", height_m), ("slope", slope), ("friction", first), ("viscosity_m2_s", second)];
+            each(py, arguments, Finite::Only, |[$x, width, height, slope, first, second]| {
+                let $pipe = Uniform::new(bore([width, height])?, slope, friction(law, first, second))?;
+                $value
+            })
+        }
+    )*};
+}
+
+of_pipe! {
+    _velocity("depth_m") |pipe, y| Ok(pipe.velocity_m_s(y)), "Mean velocity with water of a depth.";
+    _flow("depth_m") |pipe, y| Ok(pipe.flow_m3_s(y)), "Flow with water of a depth.";
+    _shear("depth_m") |pipe, y| Ok(shear_pa(&pipe, y)), "Mean boundary shear with water of a depth.";
+}
+
+/// Depth, upper depth, condition and number of the state of a flow; NaN for what there is not.
+#[pyfunction]
+#[allow(clippy::too_many_arguments, reason = "a pipe is all of these")]
+pub(crate) fn _normal_depth(
+    py: Python<'_>,
+    flow_m3_s: &Bound<'_, PyAny>,
+    width_m: &Bound<'_, PyAny>,
+    height_m: &Bound<'_, PyAny>,
+    slope: &Bound<'_, PyAny>,
+    law: &str,
+    first: &Bound<'_, PyAny>,
+    second: &Bound<'_, PyAny>,
+) -> Result<[Py<PyAny>; 4], Failure> {
+    let arguments = [
+        ("flow_m3_s", flow_m3_s),
+        ("bore_m", width_m),
+        ("bore_m", height_m),
+        ("slope", slope),
+        ("friction", first),
+        ("viscosity_m2_s", second),
+    ];
+    each_of(py, arguments, Finite::Only, |[flow, width, height, slope, first, second]| {
+        let found = Uniform::new(bore([width, height])?, slope, friction(law, first, second))?.normal_depth(flow)?;
+        let number = |value: Option<f64>| value.unwrap_or(f64::NAN);
+        let state = STATES.iter().position(|state| *state == found.state).unwrap_or(0);
+        Ok([number(found.depth_m), number(found.upper_depth_m), number(found.condition), state as f64])
+    })
+}
+
+/// Depth and flow of the most that is carried, and the flow of the full bore.
+#[pyfunction]
+pub(crate) fn _most(
+    py: Python<'_>,
+    width_m: &Bound<'_, PyAny>,
+    height_m: &Bound<'_, PyAny>,
+    slope: &Bound<'_, PyAny>,
+    law: &str,
+    first: &Bound<'_, PyAny>,
+    second: &Bound<'_, PyAny>,
+) -> Result<[Py<PyAny>; 3], Failure> {
+    let arguments =
+        [("bore_m", width_m), ("bore_m", height_m), ("slope", slope), ("friction", first), ("viscosity_m2_s", second)];
+    each_of(py, arguments, Finite::Only, |[width, height, slope, first, second]| {
+        let most = Uniform::new(bore([width, height])?, slope, friction(law, first, second))?.most();
+        Ok([most.depth_m, most.flow_m3_s, most.full_m3_s])
+    })
+}
+
+/// Critical depth of a flow.
+#[pyfunction]
+pub(crate) fn _critical_depth(
+    py: Python<'_>,
+    flow_m3_s: &Bound<'_, PyAny>,
+    width_m: &Bound<'_, PyAny>,
+    height_m: &Bound<'_, PyAny>,
+) -> Result<Py<PyAny>, Failure> {
+    let arguments = [("flow_m3_s", flow_m3_s), ("bore_m", width_m), ("bore_m", height_m)];
+    each(py, arguments, Finite::Only, |[flow, width, height]| critical_depth_m(bore([width, height])?, flow))
+}
+
+/// Froude number.
+#[pyfunction]
+pub(crate) fn _froude(
+    py: Python<'_>,
+    depth_m: &Bound<'_, PyAny>,
+    flow_m3_s: &Bound<'_, PyAny>,
+    width_m: &Bound<'_, PyAny>,
+    height_m: &Bound<'_, PyAny>,
+) -> Result<Py<PyAny>, Failure> {
+    let arguments = [("depth_m", depth_m), ("flow_m3_s", flow_m3_s), ("bore_m", width_m), ("bore_m", height_m)];
+    each(py, arguments, Finite::Only, |[depth, flow, width, height]| froude(bore([width, height])?, depth, flow))
+}
+
+/// Shear that moves a grain.
+#[pyfunction]
+pub(crate) fn _critical_shear(py: Python<'_>, grain_m: &Bound<'_, PyAny>) -> Result<Py<PyAny>, Failure> {
+    each(py, [("grain_m", grain_m)], Finite::Only, |[grain]| hydraulics::critical_shear_pa(grain))
+}
+
+/// Slope at which water of a depth carries a flow; NaN where none does.
+#[pyfunction]
+#[allow(clippy::too_many_arguments, reason = "a pipe is all of these")]
+pub(crate) fn _slope_for_flow(
+    py: Python<'_>,
+    flow_m3_s: &Bound<'_, PyAny>,
+    depth_m: &Bound<'_, PyAny>,
+    width_m: &Bound<'_, PyAny>,
+    height_m: &Bound<'_, PyAny>,
+    law: &str,
+    first: &Bound<'_, PyAny>,
+    second: &Bound<'_, PyAny>,
+) -> Result<Py<PyAny>, Failure> {
+    let arguments = [
+        ("flow_m3_s", flow_m3_s),
+        ("depth_m", depth_m),
+        ("bore_m", width_m),
+        ("bore_m", height_m),
+        ("friction", first),
+        ("viscosity_m2_s", second),
+    ];
+    each(py, arguments, Finite::Only, |[flow, depth, width, height, first, second]| {
+        let found = slope_for_flow(bore([width, height])?, friction(law, first, second), depth, flow)?;
+        Ok(found.unwrap_or(f64::NAN))
+    })
+}
+
+/// Slope at which water of a depth has a shear.
+#[pyfunction]
+pub(crate) fn _slope_for_shear(
+    py: Python<'_>,
+    shear_pa: &Bound<'_, PyAny>,
+    depth_m: &Bound<'_, PyAny>,
+    width_m: &Bound<'_, PyAny>,
+    height_m: &Bound<'_, PyAny>,
+) -> Result<Py<PyAny>, Failure> {
+    let arguments = [("shear_pa", shear_pa), ("depth_m", depth_m), ("bore_m", width_m), ("bore_m", height_m)];
+    each(py, arguments, Finite::Only, |[shear, depth, width, height]| {
+        slope_for_shear(bore([width, height])?, depth, shear)
+    })
+}
+
+/// Diameter of a circle that carries a flow; NaN where none does.
+#[pyfunction]
+pub(crate) fn _diameter_for_flow(
+    py: Python<'_>,
+    flow_m3_s: &Bound<'_, PyAny>,
+    slope: &Bound<'_, PyAny>,
+    filling: &Bound<'_, PyAny>,
+    law: &str,
+    first: &Bound<'_, PyAny>,
+    second: &Bound<'_, PyAny>,
+) -> Result<Py<PyAny>, Failure> {
+    let arguments = [
+        ("flow_m3_s", flow_m3_s),
+        ("slope", slope),
+        ("filling", filling),
+        ("friction", first),
+        ("viscosity_m2_s", second),
+    ];
+    each(py, arguments, Finite::Only, |[flow, slope, filling, first, second]| {
+        Ok(diameter_for_flow_m(slope, friction(law, first, second), flow, filling)?.unwrap_or(f64::NAN))
+    })
+}
+
+/// The words of the states of a normal depth, by their numbers.
+#[pyfunction]
+pub(crate) fn _states() -> Vec<&'static str> {
+    STATES.iter().map(|state| state.as_str()).collect()
+}
+
+/// A word of a small enumeration, by serde.
+fn word<T: serde::de::DeserializeOwned>(what: &str, given: &str, known: &[&str]) -> Result<T, Failure> {
+    let value = serde_json::Value::String(given.to_lowercase());
+    Ok(serde_json::from_value(value).map_err(|_| Error::unknown(what, given, known.iter().copied()))?)
+}
+
+/// Fixtures with their discharge units in a system: name, lower and upper value; those that have one.
+#[pyfunction]
+pub(crate) fn _fixtures<'py>(py: Python<'py>, system: &str) -> Result<Bound<'py, PyDict>, Failure> {
+    let system: System = word("system", system, &["I", "II", "III", "IV"])?;
+    let all = PyDict::new(py);
+    for Fixture { name, .. } in hydraulics::fixtures() {
+        if let Ok(units) = hydraulics::discharge_unit_l_s(name, system) {
+            all.set_item(name, units)?;
+        }
+    }
+    Ok(all)
+}
+
+/// Flow of waste water that a drain is designed for.
+#[pyfunction]
+pub(crate) fn _waste_water_flow(units_l_s: &Bound<'_, PyAny>, used: &str) -> Result<f64, Failure> {
+    let used: Use = word("use", used, &["intermittent", "frequent", "congested", "special"])?;
+    Ok(hydraulics::waste_water_flow_m3_s(&row("units_l_s", units_l_s)?, used)?)
+}

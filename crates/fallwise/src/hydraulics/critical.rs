@@ -1,0 +1,64 @@
+//! Critical depth and the Froude number.
+
+use core::f64::consts::PI;
+
+use super::{
+    GRAVITY_M_S2, solve,
+    uniform::{by_angle, depth_at},
+};
+use crate::{error::Error, math, section::Bore};
+
+/// Critical depth of a flow, m: Q^2 T = g A^3. There is one below the crown for every flow, since the surface narrows to nothing there.
+///
+/// # Errors
+/// [`Error::Value`] for a bore out of its range, or a flow that is negative or not finite.
+///
+/// # Example
+/// ```
+/// let depth = fallwise::hydraulics::critical_depth_m(fallwise::Bore::circle(0.2)?, 0.01)?;
+/// assert!((depth - 0.0847).abs() < 1e-4);
+/// # Ok::<(), fallwise::Error>(())
+/// ```
+pub fn critical_depth_m(bore: Bore, flow_m3_s: f64) -> Result<f64, Error> {
+    bore.validate()?;
+    if !(0.0..f64::INFINITY).contains(&flow_m3_s) {
+        return Err(Error::value("flow_m3_s", flow_m3_s, "a flow from 0 up, m3/s"));
+    }
+    if flow_m3_s == 0.0 {
+        return Ok(0.0);
+    }
+    let width = bore.width_m();
+    // ln of g A^3 / (T Q^2), which rises all the way, T = W sin t; by ln t.
+    let of = |t: f64| {
+        let (sin, cos) = math::sin_cos(t);
+        let area = bore.area_m2(depth_at(bore, t));
+        let ratio = area / flow_m3_s;
+        let value = math::ln(GRAVITY_M_S2 * ratio * ratio * area / (width * sin));
+        (value, t * (3.0 * by_angle(bore, t).0 / area - cos / sin))
+    };
+    // From the law of a shallow flow: the area goes with the angle's cube, so that the whole goes with its eighth power.
+    let middle = 0.5 * PI;
+    let start = middle * math::exp((-of(middle).0 / 8.0).min(0.6));
+    Ok(depth_at(bore, solve::rising(0.0, PI, start, of)))
+}
+
+/// Froude number of water of a depth that carries a flow: above 1 it shoots, below it streams. 0 when there is no flow, infinite where the
+/// surface has no width (dry, or full) and water moves.
+///
+/// # Errors
+/// [`Error::Value`] as [`critical_depth_m`], or for a depth that is not above 0 and at most the height of the bore.
+pub fn froude(bore: Bore, depth_m: f64, flow_m3_s: f64) -> Result<f64, Error> {
+    bore.validate()?;
+    if !(0.0..f64::INFINITY).contains(&flow_m3_s) {
+        return Err(Error::value("flow_m3_s", flow_m3_s, "a flow from 0 up, m3/s"));
+    }
+    if !(depth_m > 0.0 && depth_m <= bore.height_m()) {
+        return Err(Error::value("depth_m", depth_m, format!("a depth above 0 and up to {} m", bore.height_m())));
+    }
+    if flow_m3_s == 0.0 {
+        return Ok(0.0);
+    }
+    let area = bore.area_m2(depth_m);
+    let deep = area / bore.top_width_m(depth_m);
+    Ok(if deep.is_finite() { flow_m3_s / area / (GRAVITY_M_S2 * deep).sqrt() } else { f64::INFINITY })
+}

@@ -1,0 +1,109 @@
+//! The two laws of friction.
+
+use serde::{Deserialize, Serialize};
+
+use super::GRAVITY_M_S2;
+use crate::{error::Error, math};
+
+/// Roughness that EN 12056-2 (annex B) reckons with, m: 1.0 mm (from memory).
+pub const EN_12056_ROUGHNESS_M: f64 = 0.001;
+/// Kinematic viscosity that it reckons with, m2/s: water of 10 degrees Celsius (from memory).
+pub const EN_12056_VISCOSITY_M2_S: f64 = 1.31e-6;
+
+/// How the wall slows the water down.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
+pub enum Friction {
+    /// Manning's formula with one n at all depths.
+    Manning {
+        /// Manning's n, s/m^(1/3), the same number in metres and in feet.
+        n: f64,
+    },
+    /// The formula of Colebrook and White.
+    ColebrookWhite {
+        /// Equivalent sand roughness, m.
+        roughness_m: f64,
+        /// Kinematic viscosity, m2/s.
+        viscosity_m2_s: f64,
+    },
+}
+
+impl Friction {
+    /// Refuses numbers that no pipe has.
+    ///
+    /// # Errors
+    /// [`Error::Value`] naming the first that is out of its range.
+    pub fn validate(self) -> Result<(), Error> {
+        let within = |field: &str, value: f64, least: f64, most: f64, expected: &str| {
+            if (least..=most).contains(&value) { Ok(()) } else { Err(Error::value(field, value, expected)) }
+        };
+        match self {
+            Self::Manning { n } => within("friction.manning.n", n, 0.001, 1.0, "Manning's n between 0.001 and 1"),
+            Self::ColebrookWhite { roughness_m, viscosity_m2_s } => {
+                within(
+                    "friction.colebrook_white.roughness_m",
+                    roughness_m,
+                    0.0,
+                    1.0,
+                    "a roughness between 0 and 1 m (1.5 mm is 0.0015)",
+                )?;
+                within(
+                    "friction.colebrook_white.viscosity_m2_s",
+                    viscosity_m2_s,
+                    1e-8,
+                    1e-2,
+                    "a viscosity between 1e-8 and 1e-2 m2/s (water: 1.3e-6)",
+                )
+            }
+        }
+    }
+
+    /// Velocity at a hydraulic radius and a slope, m/s; 0 where either is 0.
+    ///
+    /// By Colebrook and White a film as thin as the roughness does not flow.
+    pub(super) fn velocity_m_s(self, radius_m: f64, slope: f64) -> f64 {
+        if !(radius_m > 0.0 && slope > 0.0) {
+            return 0.0;
+        }
+        match self {
+            Self::Manning { n } => {
+                let root = math::cbrt(radius_m);
+                root * root * slope.sqrt() / n
+            }
+            Self::ColebrookWhite { .. } => {
+                let s = shear_term(radius_m, slope);
+                (-2.0 * s * math::log10(self.argument(radius_m, s))).max(0.0)
+            }
+        }
+    }
+
+    /// d ln V / d ln R at a slope.
+    pub(super) fn exponent(self, radius_m: f64, slope: f64) -> f64 {
+        match self {
+            Self::Manning { .. } => 2.0 / 3.0,
+            Self::ColebrookWhite { roughness_m, .. } => {
+                let s = shear_term(radius_m, slope);
+                let argument = self.argument(radius_m, s);
+                // The rough part goes with 1/R, the smooth one with R^(-3/2).
+                let rough = roughness_m / (14.8 * radius_m);
+                let falls = (rough + 1.5 * (argument - rough)) / argument;
+                0.5 - falls / math::ln(argument)
+            }
+        }
+    }
+
+    fn argument(self, radius_m: f64, s: f64) -> f64 {
+        match self {
+            Self::Manning { .. } => 1.0,
+            Self::ColebrookWhite { roughness_m, viscosity_m2_s } => {
+                roughness_m / (14.8 * radius_m) + 2.51 * viscosity_m2_s / (4.0 * radius_m * s)
+            }
+        }
+    }
+}
+
+/// (8 g R S)^(1/2), m/s.
+fn shear_term(radius_m: f64, slope: f64) -> f64 {
+    (8.0 * GRAVITY_M_S2 * radius_m * slope).sqrt()
+}

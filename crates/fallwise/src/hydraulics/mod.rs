@@ -1,0 +1,58 @@
+//! What a partly full pipe carries: uniform flow by Manning or by Colebrook and White, its depths, and whether it keeps the pipe clean.
+//!
+//! With water of depth y in a bore, area A, wetted perimeter P, hydraulic radius R = A/P and top width T, at a slope S (fall over length;
+//! a bare ratio as everywhere here):
+//!
+//! | | |
+//! | --- | --- |
+//! | Manning | V = R^(2/3) S^(1/2) / n, in m and s |
+//! | Colebrook and White | V = -2 s log10(k / (14.8 R) + 2.51 nu / (4 R s)), s = (8 g R S)^(1/2): the full-bore form with four times R for the diameter |
+//! | flow | Q = A V |
+//! | critical depth | Q^2 T = g A^3 |
+//! | Froude number | V / (g A / T)^(1/2) |
+//! | mean boundary shear | rho g R S |
+//!
+//! | file | what |
+//! | --- | --- |
+//! | `friction` | the two laws, and their roughness |
+//! | `uniform` | velocity, flow, the most a pipe can carry, normal depth |
+//! | `critical` | critical depth, Froude number |
+//! | `clean` | boundary shear, self-cleansing |
+//! | `fixtures` | design flow from discharge units (EN 12056-2) |
+//! | `needed` | what it would take: slope or size for a flow |
+//!
+//! Nothing here says that a pipe *carries enough*: bellies, deposits and roots are not in the formulas, and a pipe with a belly is not
+//! in uniform flow.
+//!
+//! # Accuracy
+//! Velocities and flows: relative error below 1e-12 of the formula at the arguments given. Depths: the flow of the depth returned is the
+//! flow asked for to 1e-14, and the depth is as good as that allows: its relative error is that of the flow times
+//! [`NormalDepth::condition`], which grows without bound at the most that the pipe can carry. Held against 50 digits
+//! (tests/vectors/hydraulics.py).
+//!
+//! # Sources
+//! V. T. Chow, Open-Channel Hydraulics (1959), chapters 4 to 6 (from memory); C. F. Colebrook, Turbulent flow in pipes, J. Inst. Civil
+//! Engineers 11 (1939) 133 (from memory); EN 12056-2:2000, annex B, for the partly full form.
+
+mod clean;
+mod critical;
+mod fixtures;
+mod friction;
+mod needed;
+mod solve;
+mod uniform;
+
+pub use clean::{Cleansing, critical_shear_pa, self_cleansing, shear_pa};
+pub use critical::{critical_depth_m, froude};
+pub use fixtures::{Fixture, System, Use, discharge_unit_l_s, fixtures, waste_water_flow_m3_s};
+pub use friction::{EN_12056_ROUGHNESS_M, EN_12056_VISCOSITY_M2_S, Friction};
+pub use needed::{diameter_for_flow_m, slope_for_flow, slope_for_shear};
+pub use uniform::{Most, NormalDepth, State, Uniform};
+
+/// Standard gravity, m/s2 (ISO 80000-3; exact by definition).
+pub const GRAVITY_M_S2: f64 = 9.80665;
+/// Weight of a cubic metre of water, N/m3: 1000 kg at standard gravity.
+pub const UNIT_WEIGHT_N_M3: f64 = 1000.0 * GRAVITY_M_S2;
+
+#[cfg(test)]
+mod hydraulics_tests;
