@@ -87,7 +87,7 @@ fn head(t: &Teller<'_>) -> Option<String> {
     Some(if checked {
         say!(t, "checked; its zero error: {figure}", figure = after)
     } else {
-        say!(t, "not checked; its zero error is taken to lie {range} (95 %)", range = before)
+        say!(t, "not checked; its zero error is taken as {range}", range = before)
     })
 }
 

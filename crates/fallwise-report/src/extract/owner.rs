@@ -36,6 +36,8 @@ pub(crate) struct Owner<'a> {
     answers_are: Vec<String>,
     picture: String,
     places: Vec<String>,
+    /// What comes before it, where measurements contradict each other.
+    again: Option<String>,
     next: Option<Next>,
     means: Vec<(String, String)>,
     facts: Vec<(String, String)>,
@@ -51,6 +53,8 @@ impl<'a> Owner<'a> {
             answers_are: lines(answers_are(t)),
             picture: profile::pipe_alone(t),
             places: lines(places(t)),
+            again: known::is_wrong(t.answers)
+                .then(|| readable(&t.word("First measure again what may be wrong, which is named above. Then:"))),
             next: t.answers.next.as_ref().map(|n| next(t, n)),
             means: pairs(means(t)),
             facts: pairs(facts(t)),

@@ -311,6 +311,7 @@ pub(super) fn marks(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, fr
         });
     }
     let suspects = known::suspects(answers);
+    let others = known::others_may_be_wrong(answers);
     let mut labels = Vec::new();
     for d in drawn(answers, shape) {
         let (x, (y, outside)) = (x_of(d.station_m), held(scale, frame, d.height_m));
@@ -348,15 +349,22 @@ pub(super) fn marks(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, fr
             }
         });
         let ends = if suspect { (high.min(y - RING), low.max(y + RING)) } else { (high.min(y), low.max(y)) };
-        labels.push((suspect, known::number(d.row), x, ends));
+        let number = known::number(d.row);
+        let text = if suspect {
+            say!(t, "{number} does not fit", number = number)
+        } else if others.contains(&d.index) {
+            say!(t, "{number} may be wrong instead", number = number)
+        } else {
+            number
+        };
+        labels.push((suspect, text, x, ends));
     }
     // What is suspect gets its words first; of the others a number that has no room is left out.
     labels.sort_by_key(|l| !l.0);
     let first = frame.0 + if shape.cuts.is_empty() { 4.0 } else { 36.0 + 14.0 * shape.cuts.len().min(9) as f64 };
     let (left, right) = (scale.x(shape.start_m()).max(LEFT), scale.x(shape.end_m()).min(RIGHT));
     let mut taken: Vec<(f64, f64, f64)> = Vec::new();
-    for (suspect, number, x, (high, low)) in labels {
-        let text = if suspect { say!(t, "{number} does not fit", number = number) } else { number };
+    for (_, text, x, (high, low)) in labels {
         let half = 0.5 * width(&text, SIZE);
         let middle = x.clamp(left + half + 2.0, (right - half - 2.0).max(left + half + 2.0));
         let free = |y: &f64| {
