@@ -18,6 +18,7 @@
 mod columns;
 mod encoding;
 mod header;
+mod many;
 mod number;
 mod optional;
 mod table;
@@ -25,6 +26,7 @@ mod unit;
 
 pub use columns::TextColumn;
 use fallwise::units::{LengthUnit, TiltUnit};
+pub use many::{Cells, LogOf, ManyLogs, TableColumn, read_many, read_many_columns, read_many_file};
 pub(crate) use number::{clock_of_day, decimal};
 pub use table::{read, read_file};
 pub use unit::{AngleUnit, TemperatureUnit, TimeUnit};
