@@ -166,11 +166,11 @@ impl Given {
 
 /// Solves jobs on threads of its own: jobs go in one by one, answers come out in the same order.
 ///
-/// As many as `ahead` may be in hand; whoever gives no more than that before taking waits for none in vain.
+/// As many as `ahead` are to be in hand, or all that there are, before one is taken: with fewer the threads wait for more.
 #[pyclass(module = "fallwise._core", name = "_Solver")]
 pub(crate) struct Solver {
-    give: Option<Sender<Given>>,
-    results: Mutex<Receiver<Result<Core, Failure>>>,
+    give: Option<Sender<Option<Given>>>,
+    results: Mutex<Receiver<Result<Option<Core>, Failure>>>,
     book: Arc<Option<Book>>,
     /// The name of a shipped book that was asked for: part of every job, as if the job had named it.
     named: Option<String>,
@@ -192,11 +192,13 @@ impl Solver {
         };
         let book = Arc::new(rulebook.map(Rulebook::named).transpose()?);
         let named = rulebook.and_then(|asked| asked.extract().ok());
-        let (give, given) = channel::<Given>();
+        let (give, given) = channel::<Option<Given>>();
         let (done, results) = channel();
         let work = move || {
-            let solve =
-                |given: Given| catch_unwind(AssertUnwindSafe(|| given.answered())).unwrap_or(Err(Failure::Panicked));
+            let solve = |given: Option<Given>| {
+                let answered = || given.map(Given::answered).transpose();
+                catch_unwind(AssertUnwindSafe(answered)).unwrap_or(Err(Failure::Panicked))
+            };
             // Nobody takes results any more: nothing more is begun.
             let each = |made| if done.send(made).is_ok() { ControlFlow::Continue(()) } else { ControlFlow::Break(()) };
             let _ = in_order(given, threads, solve, each);
@@ -220,8 +222,12 @@ impl Solver {
             job.rules.rulebook.clone_from(&self.named);
         }
         let pipe = pipe.map(|pipe| from_python("pipe", pipe)).transpose()?;
-        let given = Given { job, pipe, book: Arc::clone(&self.book), warnings };
-        self.give.as_ref().and_then(|give| give.send(given).ok()).ok_or(Failure::Panicked)
+        self.send(Some(Given { job, pipe, book: Arc::clone(&self.book), warnings }))
+    }
+
+    /// Gives nothing to be solved, in the place of a job that cannot be: there are no answers to it.
+    fn skip(&self) -> Result<(), Failure> {
+        self.send(None)
     }
 
     /// No more jobs come.
@@ -230,7 +236,7 @@ impl Solver {
     }
 
     /// Waits for the answers to the first job that has not been taken. Other Python threads go on; Ctrl-C ends the wait.
-    fn take(&self, py: Python<'_>) -> Result<Answers, Failure> {
+    fn take(&self, py: Python<'_>) -> Result<Option<Answers>, Failure> {
         let core = py.detach(|| {
             let results = self.results.lock().map_err(|_| Failure::Panicked)?;
             loop {
@@ -241,7 +247,14 @@ impl Solver {
                 }
             }
         })?;
-        Ok(Answers { core: Arc::new(core), photos: Arc::default(), language: Arc::default() })
+        let answers = |core| Answers { core: Arc::new(core), photos: Arc::default(), language: Arc::default() };
+        Ok(core.map(answers))
+    }
+}
+
+impl Solver {
+    fn send(&self, given: Option<Given>) -> Result<(), Failure> {
+        self.give.as_ref().and_then(|give| give.send(given).ok()).ok_or(Failure::Panicked)
     }
 }
 
