@@ -20,7 +20,7 @@ use fallwise::{
     lateral::{in_order, look_ahead},
 };
 use fallwise_files::{
-    FileError, LogFormat,
+    FileError, LogFormat, Place,
     log::{self, Cells, ManyLogs, TableColumn},
 };
 use pyo3::{
@@ -148,19 +148,40 @@ struct Given {
 }
 
 impl Given {
-    /// Solves it and asks it everything, as `solve` does.
+    /// Solves it and asks it everything, as `solve` does. A fault of a reading is told with its row.
     fn answered(self) -> Result<Core, Failure> {
         let own = match (&*self.book, &self.job.rules.rulebook) {
             (None, Some(name)) if !name.is_empty() => Some(Book::shipped(name)?),
             _ => None,
         };
-        let job = match self.pipe {
-            Some(pipe) => Lateral::in_one_pipe(self.job, pipe)?,
-            None => self.job,
+        let rows = match self.job.runs.as_slice() {
+            [run] => run.source_row.clone(),
+            _ => None,
         };
-        let mut answers = Lateral::solve(job)?.answers(self.book.as_ref().as_ref().or(own.as_ref()))?;
+        let in_one_pipe = |job| match self.pipe {
+            Some(pipe) => Lateral::in_one_pipe(job, pipe),
+            None => Ok(job),
+        };
+        let solved = in_one_pipe(self.job).and_then(Lateral::solve).map_err(|error| in_row(error, rows.as_deref()))?;
+        let mut answers = solved.answers(self.book.as_ref().as_ref().or(own.as_ref()))?;
         answers.warnings.splice(0..0, self.warnings);
         Ok(answers)
+    }
+}
+
+/// A fault of a reading with the row that the reading came from.
+fn in_row(error: fallwise::Error, rows: Option<&[usize]>) -> Failure {
+    let row = match &error {
+        fallwise::Error::Value { field, index: Some(index), .. }
+            if matches!(field.as_str(), "counter_m" | "reading_rad" | "time_s") =>
+        {
+            rows.and_then(|rows| rows.get(*index).copied())
+        }
+        _ => None,
+    };
+    match row {
+        Some(row) => Failure::File(FileError::from_core(Place::Row(row), error)),
+        None => Failure::Core(error),
     }
 }
 

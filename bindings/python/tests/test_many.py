@@ -182,6 +182,10 @@ def test_what_cannot_be_solved_is_an_error_of_its_own(runs: dict[str, fw.Run]) -
         many = fw.solve_many(given, draws=0)
     assert list(many.summary["id"]) == ["a", "c", "e"]
     assert [(row["id"], row["index"]) for row in many.errors] == [("b", 1), ("d", None)]
+    # Of a table, with the row: here one that is no tilt.
+    with pytest.warns(fw.Warning):
+        many = fw.solve_many(fw.read_runs({"lateral_id": ["a"] * 3, "cable (m)": [0, 1, 1e9], "tilt (rad)": [0.02] * 3}), draws=0)
+    assert [(row["id"], row["field"], row["row"]) for row in many.errors] == [("a", "counter_m", 3)]
 
 
 @pytest.mark.filterwarnings("ignore::fallwise.Warning")
