@@ -371,10 +371,9 @@ def test_three_thousand_laterals_timed(capsys: pytest.CaptureFixture[str]) -> No
     lines = [f"{len(table['lateral_id'])} rows of a table read in {time.perf_counter() - started:.1f} s"]
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", fw.Warning)
-        for draws, threads in itertools.product([0], [1, 2]):
-            started = time.perf_counter()
-            many = fw.solve_many(read, rulebook="upc-2021", draws=draws, threads=threads)
-            lines.append(f"3000 laterals, {draws} draws, {threads} threads: {time.perf_counter() - started:.1f} s")
-            assert len(many) == 3000
+        started = time.perf_counter()
+        many = fw.solve_many(read, rulebook="upc-2021", draws=0)
+        lines.append(f"3000 laterals without draws, threads as there are: {time.perf_counter() - started:.1f} s")
+        assert len(many) == 3000
     with capsys.disabled():
         print("\n" + "\n".join(lines))

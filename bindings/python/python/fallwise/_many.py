@@ -134,14 +134,6 @@ class Runs(Mapping[str, Run]):
             faults = [*faults, InputError(f"{more} more rows of it cannot be read", value=str(more))]
         return (None if run is None else replace(run, **self._options)), said, faults
 
-    def _faulty(self) -> dict[str, list[Error]]:
-        faults: dict[str, list[Error]] = {}
-        for name, number in self._all.items():
-            run, _, of = self._read(number)
-            if run is None:
-                faults[name] = of
-        return faults
-
     def _without_id(self) -> list[Error]:
         faults, more = self._logs.without_id
         return [*faults, InputError(f"{more} more rows have no id", value=str(more))] if more else faults
@@ -554,7 +546,8 @@ def iter_many(
 ) -> Iterator[Solved]:
     """Solve many laterals, one after the other in order, each as :func:`solve` does; nothing is kept.
 
-    Takes a few more runs than it has given results of, so that runs may come from an iterator that has no end.
+    Takes a few more runs than it has given results of (four for each thread), so that runs may come from an iterator that has no
+    end. It remembers no ids: one that comes twice is solved twice.
 
     Parameters
     ----------
