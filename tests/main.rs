@@ -20,6 +20,8 @@ mod job_faults;
 mod job_round_trip;
 mod lateral;
 mod log_faults;
+mod many;
+mod many_logs;
 mod no_false_verdict;
 mod pages;
 mod path_props;

@@ -18,6 +18,7 @@ fn log(header: &str, row: &str) -> String {
 }
 
 /// The bound stated at `fallwise_files::log`: eight bytes for each byte of the log, and 64 KiB for buffers, names, messages.
+/// Of a table of many laterals: sixteen, and 384 for each lateral and each fault that is kept.
 #[test]
 fn a_log_takes_at_most_eight_times_its_size() {
     let columns = ",".repeat(60);
@@ -42,5 +43,27 @@ fn a_log_takes_at_most_eight_times_its_size() {
         let peak = MEMORY.peak_usage() - before;
         drop(read);
         assert!(peak < 8 * text.len() + 65_536, "{name}: {peak} bytes for a log of {} bytes", text.len());
+    }
+    let (mut turns, mut each) = ("id,distance (m),tilt (deg)\n".to_owned(), "id,distance (m),tilt (deg)\n".to_owned());
+    for n in 0..300_000 {
+        writeln!(turns, "{},1,1", n % 2).unwrap();
+        writeln!(each, "{n},1,1").unwrap();
+    }
+    let tables = [
+        ("one lateral", log("id,distance (m),tilt (deg)", "1,1,1"), 1),
+        ("two by turns", turns, 2),
+        ("a lateral each", each.clone(), 300_000),
+        ("a fault each", each.replace(",1,1", ",1,x"), 600_000),
+        ("nobody's", log("id,distance (m),tilt (deg)", ",1,1"), 20),
+    ];
+    for (name, text, count) in tables {
+        MEMORY.reset_peak_usage();
+        let before = MEMORY.current_usage();
+        let read = log::read_many(text.as_bytes(), "id", &LogFormat::default());
+        let peak = MEMORY.peak_usage() - before;
+        assert!(read.is_ok());
+        drop(read);
+        let bound = 16 * text.len() + 384 * count + 65_536;
+        assert!(peak < bound, "{name}: {peak} bytes for a table of {} bytes, bound {bound}", text.len());
     }
 }

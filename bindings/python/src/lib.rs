@@ -4,7 +4,7 @@
 //! | --- | --- |
 //! | `errors`, `work`, `arrays`, `convert` | exceptions; long work; numbers in and out; structs in and out |
 //! | `table` | the one table class |
-//! | `answers`, `lateral`, `comparison`, `job`, `rules`, `profile`, `estimate` | the other classes |
+//! | `answers`, `lateral`, `many`, `comparison`, `job`, `rules`, `profile`, `estimate` | the other classes |
 //! | `numbers`, `geometry`, `hydraulics` | computations by themselves |
 //!
 //! Names that begin with `_` are called by the Python sources beside, which hold signatures and documentation.
@@ -21,6 +21,7 @@ mod geometry;
 mod hydraulics;
 mod job;
 mod lateral;
+mod many;
 mod numbers;
 mod profile;
 mod rules;
@@ -48,6 +49,7 @@ mod core {
         lateral::{
             Check, Lateral, defaults, redacted, solve, to_text, unpickled as unpickled_lateral, unpickled_check,
         },
+        many::{_read_runs, _read_runs_columns, Collected, RunLogs, Solver},
         numbers::{
             acos, asin, atan, atan2, cbrt, chi_square_above, cm, cos, cubic_foot, deg, erf, erfc, exp, exp_m1, ft,
             gallon, hypot, imperial_gallon, in_per_ft, inch, litre, ln, ln_1p, log10, median, mm, mm_per_m, normal_cdf,

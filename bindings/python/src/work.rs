@@ -12,9 +12,9 @@ use pyo3::prelude::*;
 use crate::errors::Failure;
 
 /// How often a waiting call looks whether it is to stop.
-const LOOK: Duration = Duration::from_millis(50);
+pub(crate) const LOOK: Duration = Duration::from_millis(50);
 /// As much as a main thread has: the core was tried on those.
-const STACK: usize = 8 << 20;
+pub(crate) const STACK: usize = 8 << 20;
 
 /// Does `work` on a thread of its own while other Python threads go on, and waits for it. Ctrl-C ends the wait at once; what was
 /// begun then runs to its end unseen, since the core cannot be stopped half way, and its result is dropped.
@@ -52,7 +52,7 @@ where
 }
 
 /// Whether Ctrl-C was pressed meanwhile; its exception then.
-fn signals() -> PyResult<()> {
+pub(crate) fn signals() -> PyResult<()> {
     #[expect(clippy::redundant_closure_for_method_calls, reason = "the method is not general over the lifetime")]
     Python::attach(|py| py.check_signals())
 }

@@ -11,12 +11,12 @@ import pytest
 from test_exports import MODULES
 
 import fallwise as fw
-from fallwise import _job, _model, _ties
+from fallwise import _job, _many, _model, _ties
 
 FLAGS = doctest.ELLIPSIS | doctest.NORMALIZE_WHITESPACE
 
 
-@pytest.mark.parametrize("module", [fw, _job, _model, _ties, *MODULES.values()], ids=lambda m: m.__name__)
+@pytest.mark.parametrize("module", [fw, _job, _many, _model, _ties, *MODULES.values()], ids=lambda m: m.__name__)
 def test_docstrings(module: ModuleType) -> None:
     assert doctest.testmod(module, optionflags=FLAGS).failed == 0
 

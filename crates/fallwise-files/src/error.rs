@@ -105,6 +105,13 @@ impl FileError {
         self.value(value)
     }
 
+    /// Puts it at another place.
+    #[must_use]
+    pub(crate) fn at_place(mut self, place: Place) -> Self {
+        self.0.place = place;
+        self
+    }
+
     /// A failure of the operating system.
     pub(crate) fn from_io(file: impl Into<String>, doing: &str, error: &std::io::Error) -> Self {
         Self::new(Place::File, format!("cannot {doing}: {error}")).io(error.kind()).in_file(file)

@@ -54,7 +54,7 @@ pub use adjust::Posterior;
 pub use answers::Answers;
 pub use chain::Chain;
 pub use error::Error;
-pub use lateral::{Lateral, compare};
+pub use lateral::{Lateral, compare, solve_many};
 pub use model::{Bend, Flow, Instrument, Job, Origin, Pipe, Reach, Run, Tie};
 pub use path::Path;
 pub use pool::Pool;

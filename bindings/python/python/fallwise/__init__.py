@@ -40,6 +40,7 @@ from ._errors import (
 )
 from ._job import Job, solve
 from ._log import Log, read_log
+from ._many import Many, Runs, Solved, iter_many, read_runs, solve_many
 from ._model import (
     AsBuilt,
     Bend,
@@ -107,6 +108,7 @@ __all__ = [
     "LevelCheck",
     "Loaded",
     "Log",
+    "Many",
     "Nominal",
     "Note",
     "Origin",
@@ -120,7 +122,9 @@ __all__ = [
     "RulebookError",
     "RulesChoice",
     "Run",
+    "Runs",
     "SegmentChoice",
+    "Solved",
     "Step",
     "Survey",
     "Table",
@@ -137,6 +141,7 @@ __all__ = [
     "fit_chain",
     "geographic",
     "hydraulics",
+    "iter_many",
     "math",
     "parse_job",
     "path",
@@ -146,11 +151,13 @@ __all__ = [
     "read_job",
     "read_log",
     "read_result",
+    "read_runs",
     "rulebooks",
     "rules",
     "section",
     "simulate",
     "simulation",
     "solve",
+    "solve_many",
     "units",
 ]

@@ -48,6 +48,19 @@ impl Table {
         Ok(Self { title: title.to_owned(), rows: rows.len(), columns: Arc::new(columns) })
     }
 
+    /// The same with a first column, `id`, that says of which lateral each row is.
+    pub(crate) fn keyed<T: Serialize + DeserializeOwned>(
+        title: &str,
+        ids: &[Arc<str>],
+        rows: &[T],
+    ) -> Result<Self, Failure> {
+        let table = Self::of(title, rows)?;
+        let ids = ids.iter().map(|id| Some(id.to_string())).collect();
+        let mut columns = vec![Column { name: "id".to_owned(), nullable: false, values: Values::Text(ids) }];
+        columns.extend(table.columns.iter().cloned());
+        Ok(Self { columns: Arc::new(columns), ..table })
+    }
+
     fn find(&self, name: &str) -> Option<&Column> {
         self.columns.iter().find(|column| column.name == name)
     }

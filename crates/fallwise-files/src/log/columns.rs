@@ -19,6 +19,12 @@ impl TextColumn {
         self.ends.push(self.text.len());
     }
 
+    /// Takes cells away from the end.
+    pub(super) fn truncate(&mut self, cells: usize) {
+        self.ends.truncate(cells);
+        self.text.truncate(self.ends.last().copied().unwrap_or(0));
+    }
+
     /// Name in the header.
     pub fn name(&self) -> &str {
         &self.name

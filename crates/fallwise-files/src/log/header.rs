@@ -59,6 +59,8 @@ pub(super) struct Columns {
     pub(super) moving: Option<Column<NoUnit>>,
     pub(super) roll: Option<Column<AngleUnit>>,
     pub(super) temperature: Option<Column<TemperatureUnit>>,
+    /// The column that says which lateral a row is of, in a table of many.
+    pub(super) id: Option<Column<NoUnit>>,
     /// Columns that look like one of the optional ones and are not used.
     pub(super) warnings: Vec<String>,
 }
@@ -183,12 +185,19 @@ fn scan(text: &str, delimiter: u8) -> (usize, bool) {
     (count, quoted)
 }
 
-/// Finds the columns in a header.
-pub(super) fn columns(header: &[String], row: usize, format: &LogFormat) -> Result<Columns, FileError> {
-    let find = Finder { header, row };
+/// Finds the columns in a header; `by` names the one with the id, in a table of many laterals. It is no other column too.
+pub(super) fn columns(
+    header: &[String],
+    row: usize,
+    format: &LogFormat,
+    by: Option<&str>,
+) -> Result<Columns, FileError> {
+    let id = by.map(|by| Finder { header, row, id: None }.required("by", Some(by), &[])).transpose()?;
+    let find = Finder { header, row, id: id.as_ref().map(|c| c.index) };
     let counter = find.required("counter", format.counter.as_deref(), COUNTER_NAMES)?;
     let reading = find.required("reading", format.reading.as_deref(), READING_NAMES)?;
     let mut used = vec![("counter", counter.index), ("reading", reading.index)];
+    used.extend(id.as_ref().map(|c| ("by", c.index)));
     let mut warnings = Vec::new();
     let time = find.beside("time", format.time.as_deref(), TIME_NAMES, &mut used, &mut warnings)?;
     let moving = find.beside("moving", format.moving.as_deref(), MOVING_NAMES, &mut used, &mut warnings)?;
@@ -203,7 +212,7 @@ pub(super) fn columns(header: &[String], row: usize, format: &LogFormat) -> Resu
             ));
         }
     }
-    Ok(Columns { counter, reading, time, moving, roll, temperature, warnings })
+    Ok(Columns { counter, reading, time, moving, roll, temperature, id, warnings })
 }
 
 impl<U: FromStr<Err = Error> + Copy + PartialEq> Column<U> {
@@ -289,6 +298,8 @@ fn bare_unit(cell: &str) -> &str {
 struct Finder<'a> {
     header: &'a [String],
     row: usize,
+    /// The column of the ids, which is not taken for another because of its name.
+    id: Option<usize>,
 }
 
 impl Finder<'_> {
@@ -347,7 +358,7 @@ impl Finder<'_> {
                 parted.filter(|(i, (name, _))| same(*i, name)).map(|(i, (_, u))| (i, u)).collect()
             }
             None => parted
-                .filter(|(_, (name, _))| names.contains(&plain(name).as_str()))
+                .filter(|(i, (name, _))| self.id != Some(*i) && names.contains(&plain(name).as_str()))
                 .map(|(i, (_, u))| (i, u))
                 .collect(),
         };

@@ -129,6 +129,12 @@ impl Optional {
         true
     }
 
+    /// Takes values away from the end.
+    pub(super) fn truncate(&mut self, values: usize) {
+        self.moving.truncate(values);
+        self.numbers.truncate(values);
+    }
+
     /// What a cell that cannot be used means for the log.
     #[cold]
     pub(super) fn stopped(&self, error: FileError) -> Stop {

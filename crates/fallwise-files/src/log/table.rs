@@ -7,6 +7,7 @@ use csv::ByteRecord;
 use super::{
     DecimalMark, Delimiter, LogFormat, LogTable, TextColumn, TimeUnit, encoding,
     header::{self, Columns, Unused},
+    many::Groups,
     number,
     optional::{self, Kind, MOVING_EXPECTED, Optional},
 };
@@ -25,7 +26,7 @@ pub fn read(bytes: &[u8], format: &LogFormat) -> Result<LogTable, FileError> {
     let decoded = encoding::decode(bytes, format)?;
     let mut unused = Vec::new();
     let mut table = loop {
-        match read_text(&decoded.text, format, &unused) {
+        match read_text(&decoded.text, format, &unused, None) {
             Ok(table) => break table,
             // Rare, at most once a column: read again with the column as text.
             Err(Stop::Unused(column)) => unused.push(column),
@@ -60,9 +61,16 @@ impl From<FileError> for Stop {
     }
 }
 
-fn read_text(text: &str, format: &LogFormat, unused: &[Unused]) -> Result<LogTable, Stop> {
+/// Reads a text: of one lateral, or of many, whose rows are then told apart by `groups`.
+pub(super) fn read_text(
+    text: &str,
+    format: &LogFormat,
+    unused: &[Unused],
+    mut groups: Option<&mut Groups<'_>>,
+) -> Result<LogTable, Stop> {
+    let by = groups.as_ref().map(|groups| groups.by);
     let Opened { mut csv, names, columns, delimiter, text, rows_above, mut record } =
-        Opened::new(text, format, unused)?;
+        Opened::new(text, format, unused, by)?;
     let place = Placed { text, rows_above };
     let header_row = place.row(&record);
     let mut columns = columns;
@@ -81,10 +89,13 @@ fn read_text(text: &str, format: &LogFormat, unused: &[Unused]) -> Result<LogTab
     let mut rows = Rows::new(place, &names, header_row, &columns, format, delimiter.byte(), &record, room)?;
     rows.blank = blank;
     while more {
-        rows.take(&record, &mut table)?;
+        match &mut groups {
+            None => rows.take(&record, &mut table)?,
+            Some(groups) => rows.take_of_many(&record, &mut table, groups)?,
+        }
         more = next(&mut csv, &mut record)?;
     }
-    rows.finish(format, &mut table)?;
+    rows.finish(format, &mut table, groups)?;
     if format.delimiter.is_none() {
         table.found.insert(0, format!("delimiter: {}", delimiter.word()));
     }
@@ -115,7 +126,7 @@ const ROWS_ABOVE: usize = 30;
 
 impl<'t> Opened<'t> {
     /// Finds the header: the first row that names the columns needed.
-    fn new(text: &'t str, format: &LogFormat, unused: &[Unused]) -> Result<Self, FileError> {
+    fn new(text: &'t str, format: &LogFormat, unused: &[Unused], by: Option<&str>) -> Result<Self, FileError> {
         let mut fault = None;
         let mut start = 0;
         for (row, line) in text.split_inclusive('\n').enumerate().take(ROWS_ABOVE) {
@@ -124,7 +135,7 @@ impl<'t> Opened<'t> {
             if skipped {
                 continue;
             }
-            match Self::at(here, row, format, unused) {
+            match Self::at(here, row, format, unused, by) {
                 Ok(mut opened) => {
                     if fault.is_some() {
                         let rows = if row == 1 { "row 1".to_owned() } else { format!("rows 1 to {row}") };
@@ -144,11 +155,17 @@ impl<'t> Opened<'t> {
                 }
             }
         }
-        Err(behind_a_comment(text, format).or(fault.map(|(_, error)| error)).unwrap_or_else(empty))
+        Err(behind_a_comment(text, format, by).or(fault.map(|(_, error)| error)).unwrap_or_else(empty))
     }
 
     /// The header as the first row of a text.
-    fn at(text: &'t str, rows_above: usize, format: &LogFormat, unused: &[Unused]) -> Result<Self, FileError> {
+    fn at(
+        text: &'t str,
+        rows_above: usize,
+        format: &LogFormat,
+        unused: &[Unused],
+        by: Option<&str>,
+    ) -> Result<Self, FileError> {
         let delimiter = match format.delimiter {
             Some(delimiter) => delimiter,
             None => header::find_delimiter(text).ok_or_else(one_column)?,
@@ -168,18 +185,18 @@ impl<'t> Opened<'t> {
         if names.len() < 2 {
             return Err(one_column());
         }
-        let mut columns = header::columns(&names, row, format)?;
+        let mut columns = header::columns(&names, row, format, by)?;
         columns.leave_out(unused);
         Ok(Self { csv, names, columns, delimiter, text, rows_above, record })
     }
 }
 
 /// The fault of a log whose header is a comment.
-fn behind_a_comment(text: &str, format: &LogFormat) -> Option<FileError> {
+fn behind_a_comment(text: &str, format: &LogFormat, by: Option<&str>) -> Option<FileError> {
     let mut lines = text.lines().enumerate().take(ROWS_ABOVE);
     lines.find_map(|(above, line)| {
         let line = line.strip_prefix('#')?.trim_start_matches('#');
-        Opened::at(line, above, format, &[]).ok()?;
+        Opened::at(line, above, format, &[], by).ok()?;
         Some(
             FileError::new(Place::Row(above + 1), "the names of the columns stand behind a #, which begins a comment")
                 .expected("the # taken away from that row"),
@@ -388,7 +405,8 @@ impl<'a> Rows<'a> {
         let mut used = vec![counter.index, reading.index];
         used.extend(time.map(|t| t.0));
         used.extend(optional.iter().map(|o| o.index));
-        // At most six, so that looking through them is quick for any number of columns.
+        used.extend(columns.id.as_ref().map(|c| c.index));
+        // At most seven, so that looking through them is quick for any number of columns.
         let extra = names.iter().enumerate().filter(|(i, _)| !used.contains(i));
         Ok(Self {
             place,
@@ -483,28 +501,78 @@ impl<'a> Rows<'a> {
     fn take_optional(&mut self, record: &ByteRecord, row: usize) -> Result<(), Stop> {
         // Taken out, because `self` reads the numbers.
         let mut columns = core::mem::take(&mut self.optional);
-        for column in &mut columns {
-            let (index, cell) = (column.index, cell_text(record, column.index));
-            if swallows_rows(cell.as_bytes(), self.delimiter) {
-                return Err(self.wrong(index, row, cell, "").into());
-            }
-            let (kind, mark) = (column.kind, self.decimals.mark);
-            let taken = match kind {
-                Kind::Moving if column.take_word(cell) => Ok(()),
-                Kind::Moving => Err(self.wrong(index, row, cell, MOVING_EXPECTED)),
-                _ if column.given => self.number(record, index, row).map(|value| column.take_number(value)),
-                _ if column.take_cell(cell, row, mark) => Ok(()),
-                _ => Err(self.wrong(
-                    index,
-                    row,
-                    cell,
-                    &format!("a number with a decimal {}", mark.unwrap_or(DecimalMark::Point).word()),
-                )),
-            };
-            taken.map_err(|error| column.stopped(error))?;
-        }
+        let taken = columns.iter_mut().try_for_each(|column| self.take_one(column, record, row));
         self.optional = columns;
+        taken
+    }
+
+    fn take_one(&mut self, column: &mut Optional, record: &ByteRecord, row: usize) -> Result<(), Stop> {
+        let (index, cell) = (column.index, cell_text(record, column.index));
+        if swallows_rows(cell.as_bytes(), self.delimiter) {
+            return Err(self.wrong(index, row, cell, "").into());
+        }
+        let (kind, mark) = (column.kind, self.decimals.mark);
+        let taken = match kind {
+            Kind::Moving if column.take_word(cell) => Ok(()),
+            Kind::Moving => Err(self.wrong(index, row, cell, MOVING_EXPECTED)),
+            _ if column.given => self.number(record, index, row).map(|value| column.take_number(value)),
+            _ if column.take_cell(cell, row, mark) => Ok(()),
+            _ => Err(self.wrong(
+                index,
+                row,
+                cell,
+                &format!("a number with a decimal {}", mark.unwrap_or(DecimalMark::Point).word()),
+            )),
+        };
+        taken.map_err(|error| column.stopped(error))
+    }
+
+    /// Takes a row of a table of many laterals. One that cannot be read is a fault of its lateral alone, but where a quote
+    /// that was left open may have swallowed rows of others.
+    fn take_of_many(&mut self, record: &ByteRecord, table: &mut LogTable, groups: &mut Groups<'_>) -> Result<(), Stop> {
+        if record.iter().all(|cell| cell.trim_ascii().is_empty()) {
+            self.blank += 1;
+            return Ok(());
+        }
+        let row = self.place.row(record);
+        if let Some(at) = record.iter().position(|cell| swallows_rows(cell, self.delimiter)) {
+            return Err(self.wrong(at, row, cell_text(record, at), "").into());
+        }
+        let Some(id) = &self.columns.id else { return Ok(()) };
+        let cell = core::str::from_utf8(record.get(id.index).unwrap_or_default()).unwrap_or_default();
+        if cell.trim().is_empty() {
+            // A row too short for an id, too, is nobody's.
+            let fault = self
+                .check_length(record)
+                .err()
+                .unwrap_or_else(|| self.wrong(id.index, row, "", "the id of the lateral that the row is of"));
+            groups.nobodys(fault);
+            return Ok(());
+        }
+        let (before, mark_before) = (table.counter_m.len(), self.decimals.mark);
+        match self.take(record, table) {
+            Ok(()) => groups.take(cell, row, before),
+            Err(Stop::Fault(fault)) => {
+                self.truncate(before, table);
+                // What cannot be read says nothing of how the others are to be read.
+                if mark_before.is_none() && !self.decimals.given {
+                    self.decimals = Decimals { mark: None, given: false, grouping: None, grouping_excluded: false };
+                }
+                groups.fault(cell, row, fault);
+            }
+            Err(unused) => return Err(unused),
+        }
         Ok(())
+    }
+
+    /// Takes what was taken of a row that cannot be read away again.
+    fn truncate(&mut self, rows: usize, table: &mut LogTable) {
+        table.counter_m.truncate(rows);
+        table.reading_rad.truncate(rows);
+        table.source_row.truncate(rows);
+        self.time_s.truncate(rows);
+        self.optional.iter_mut().for_each(|column| column.truncate(rows));
+        self.extra.iter_mut().for_each(|(_, column)| column.truncate(rows));
     }
 
     fn number(&mut self, record: &ByteRecord, index: usize, row: usize) -> Result<f64, FileError> {
@@ -541,7 +609,7 @@ impl<'a> Rows<'a> {
         FileError::new(Place::Cell { row, column }, problem).value(cell).expected(expected)
     }
 
-    fn finish(mut self, format: &LogFormat, table: &mut LogTable) -> Result<(), Stop> {
+    fn finish(mut self, format: &LogFormat, table: &mut LogTable, groups: Option<&mut Groups<'_>>) -> Result<(), Stop> {
         if let (false, false, Some((row, cell))) =
             (self.decimals.given, self.decimals.grouping_excluded, self.decimals.grouping.take())
         {
@@ -552,23 +620,17 @@ impl<'a> Rows<'a> {
             .expected("decimal = \"comma\" in the job, or the numbers without grouping")
             .into());
         }
-        if table.counter_m.len() < 2 {
-            let found = table.counter_m.len();
-            return Err(FileError::from_core(
-                Place::File,
-                fallwise::Error::TooFew { field: "readings".to_owned(), found, needed: 2 },
-            )
-            .into());
+        if groups.is_none() && table.counter_m.len() < 2 {
+            return Err(too_few(table.counter_m.len()).into());
         }
         if let Some((_, form)) = self.time {
-            let zero = self.time_s.first().copied().unwrap_or_default();
-            table.time_s = Some(match form {
-                TimeForm::Number(_) => self.time_s,
-                TimeForm::Clock => {
-                    self.time_s.iter_mut().for_each(|t| *t -= zero);
-                    self.time_s
-                }
-            });
+            let clock = matches!(form, TimeForm::Clock);
+            match groups {
+                Some(groups) => groups.clock = clock,
+                None if clock => from_the_first(&mut self.time_s),
+                None => {}
+            }
+            table.time_s = Some(self.time_s);
         }
         table.warnings = self.warnings;
         for column in self.optional {
@@ -589,6 +651,19 @@ impl<'a> Rows<'a> {
         table.found.extend(optional);
         Ok(())
     }
+}
+
+/// Clock times as times since the first of them.
+pub(super) fn from_the_first(time_s: &mut [f64]) {
+    let zero = time_s.first().copied().unwrap_or_default();
+    for time in time_s {
+        *time -= zero;
+    }
+}
+
+/// The fault of a log with fewer readings than a line needs.
+pub(super) fn too_few(found: usize) -> FileError {
+    FileError::from_core(Place::File, fallwise::Error::TooFew { field: "readings".to_owned(), found, needed: 2 })
 }
 
 fn cell_text(record: &ByteRecord, index: usize) -> &str {

@@ -5,10 +5,12 @@
 
 mod comparison;
 mod rows;
+mod summary;
 
 pub use comparison::{BellyChange, Comparison, FindingChange, HeightChange, SlopeChange};
 pub use rows::pool_rows;
 use serde::{Deserialize, Serialize};
+pub use summary::SummaryRow;
 
 use crate::{model::Job, rules::Rule, units::Said};
 

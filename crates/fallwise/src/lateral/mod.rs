@@ -12,12 +12,14 @@
 //! | `answers`, `notes`, `sentence` | the rows of the answers |
 //! | `budget` | what makes figures uncertain, and how they hang together |
 //! | `compare` | two surveys |
+//! | `many` | many laterals at once |
 
 mod answers;
 mod budget;
 mod check;
 mod compare;
 mod head;
+mod many;
 mod merge;
 mod next;
 mod noise;
@@ -35,6 +37,7 @@ mod told;
 
 pub use answers::CAUTIONS;
 pub use compare::compare;
+pub use many::{in_order, look_ahead, solve_many};
 
 use crate::{
     adjust::{self, Ensemble, Estimate, Posterior, ties::Adjustment},
