@@ -16,7 +16,7 @@ use crate::{error::Error, math, section::Bore};
 /// # Example
 /// ```
 /// let depth = fallwise::hydraulics::critical_depth_m(fallwise::Bore::circle(0.2)?, 0.01)?;
-/// assert!((depth - 0.0847).abs() < 1e-4);
+/// assert!((depth - 0.0846).abs() < 1e-4);
 /// # Ok::<(), fallwise::Error>(())
 /// ```
 pub fn critical_depth_m(bore: Bore, flow_m3_s: f64) -> Result<f64, Error> {
