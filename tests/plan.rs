@@ -55,7 +55,6 @@ fn plans_of_the_demos_are_readable() {
         };
         assert!(determined, "{name} has no plan");
         plans += 1;
-        std::fs::write(format!("/tmp/fwplan/demo{plans}.svg"), &svg).unwrap();
         let document = Document::parse(&svg).unwrap();
         let root = document.root_element();
         let size: Vec<f64> = root.attribute("viewBox").unwrap().split(' ').map(|s| s.parse().unwrap()).collect();
