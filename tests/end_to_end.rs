@@ -209,6 +209,19 @@ fn the_wrong_one_of_four_located_points_is_named() {
     let slope = math::tan(math::asin(fall / length));
     let row = adjustment.without.iter().find(|w| w.quantity == "slope").expect("a slope");
     assert!((row.without - slope).abs() < 2.0 * row.without_sd, "{row:?} {slope}");
+    // Another explains it nearly as well, and without that one the verdict would be another: nothing is decided.
+    let named = |row: &usize| a.ties[row - 1].name.as_str();
+    let explained: Vec<&str> = adjustment.explained_by_rows.iter().map(named).collect();
+    assert_eq!(explained, ["at the lamp post", "at the main"]);
+    let slopes: Vec<f64> = adjustment.without.iter().filter(|w| w.quantity == "slope").map(|w| w.without).collect();
+    assert!(slopes.len() == 2 && slopes[0] > 0.022 && slopes[1] < 0.018, "{slopes:?}");
+    let reach = a.findings.iter().find(|f| f.reach == Some(1)).expect("a reach");
+    assert_eq!((reach.finding.as_str(), reach.reason.as_deref()), ("undecided", Some("contradicted")));
+    assert!(reach.probability.is_none() && reach.sentence.contains("at the main"), "{}", reach.sentence);
+    // So nothing is proposed as if it would decide that.
+    assert_eq!(a.next, None);
+    let sheet = Report::new(&a).owner_html().expect("a sheet");
+    assert!(sheet.contains("May be what is wrong instead") && sheet.contains("contradict each other"), "{sheet}");
 }
 
 #[test]
@@ -287,6 +300,26 @@ fn the_long_messy_log_is_handled_in_the_open() {
     // 1.3 m at 50 degrees and the rest as in examples/demos.rs: 996 + 203 + 192 - 22 + 286 + 168 mm.
     assert!(a.total.fall_low_m < 1.823 && 1.823 < a.total.fall_high_m, "{:?}", a.total);
     assert!(a.readings.len() + a.edits.len() > 1000);
+    // The hole in the log, and the one stretch that rises, are there by themselves and on the sheets.
+    let [hole] = a.unseen[..] else { panic!("{:?}", a.unseen) };
+    assert!((hole.from_m - 29.2).abs() < 0.1 && (hole.to_m - 30.8).abs() < 0.1, "{hole:?}");
+    let [back] = &a.backward[..] else { panic!("{:?}", a.backward) };
+    assert!(back.fall_m < 0.0 && back.from_m < 23.0 && back.to_m > 23.0, "{back:?}");
+    let report = Report::new(&a);
+    let owner = report.owner_html().expect("a sheet");
+    for said in [
+        "Water was seen standing between",
+        "no reading saw the pipe",
+        "may run backwards",
+        "not all of it was surveyed",
+    ] {
+        assert!(owner.contains(said), "{said}");
+    }
+    let inspector = report.inspector_html().expect("a sheet");
+    for said in ["Not applied to reach 1, reach 2, reach 3", "lies in no reach", "no reading saw the pipe"] {
+        assert!(inspector.contains(said), "{said}");
+    }
+    assert!(report.profile_svg().contains("fw-unseen\""));
 }
 
 #[test]

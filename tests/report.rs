@@ -662,6 +662,7 @@ fn what_undecided_means_stands_beside_the_first_finding_that_is() {
         ("needs_measurement", false, "No quick check of the head would decide it"),
         ("too_close", false, "nothing practical would decide it."),
         ("not_surveyed", false, "Only a survey of the stretch that no reading saw would decide it."),
+        ("contradicted", false, "First measure again what may be wrong"),
         ("no_rule", false, "No measurement would decide it"),
         ("input_missing", false, "once the missing fact stands in the job."),
     ] {

@@ -330,6 +330,24 @@ fn probability_is_the_fraction_of_draws_and_one_sided() {
 }
 
 #[test]
+fn what_hangs_on_a_fact_that_was_assumed_is_said() {
+    let (job, ipc) = (four_inch(), shipped("ipc-2021"));
+    // Between 1/8 in/ft, which holds as long as there is no grease interceptor, and 1/4 in/ft, which holds before one.
+    let sentence = |slope: f64| {
+        let check = plain(&ipc, &job, &[(10.0, slope)], Some(0.0));
+        assert_eq!(check.parts[0].verdict, Verdict::Meets);
+        check.parts[0].sentence.to_string()
+    };
+    let hangs = sentence(0.015);
+    assert!(
+        hangs.contains("This hangs on upstream_of_grease_interceptor = \"no\"") && hangs.contains("\"fails\""),
+        "{hangs}"
+    );
+    // Where both hold nothing hangs on it.
+    assert!(!sentence(0.03).contains("hangs on"));
+}
+
+#[test]
 fn undecided_says_how_small_the_sd_would_have_to_be_or_that_it_is_too_close() {
     let job = four_inch();
     let book = own("min_slope = \"2 %\"");

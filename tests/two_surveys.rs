@@ -226,6 +226,13 @@ fn page_and_summary_say_what_is_asked_of_them() {
         let changed = relay(shared);
         let (page, summary) = (AsLeft::new(&changed).page_html().unwrap(), AsLeft::new(&changed).summary());
         assert!(summary.starts_with(&changed.sentence));
+        // The reach that was re-laid leads, the whole comes last.
+        let reach = "Kitchen end falls more than it did";
+        assert!(
+            changed.sentence.starts_with(reach) && changed.sentence.ends_with(&changed.slopes[0].sentence),
+            "{}",
+            changed.sentence
+        );
         let narrow = summary.lines().skip(1).find(|l| l.chars().count() > 100);
         assert_eq!(narrow, None);
         // Where lines break is not looked at.

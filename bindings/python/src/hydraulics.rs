@@ -18,11 +18,11 @@ use crate::{
 /// The words of the states, by their numbers.
 const STATES: [State; 5] = [State::One, State::Two, State::AboveCapacity, State::NoFall, State::Backfall];
 
-/// Manning's n, or roughness and viscosity.
-fn friction(law: &str, first: f64, second: f64) -> Friction {
+/// Manning by its n, or Colebrook and White by roughness and viscosity: `rough` is either.
+fn friction(law: &str, rough: f64, viscosity: f64) -> Friction {
     match law {
-        "manning" => Friction::Manning { n: first },
-        _ => Friction::ColebrookWhite { roughness_m: first, viscosity_m2_s: second },
+        "manning" => Friction::Manning { n: rough },
+        _ => Friction::ColebrookWhite { roughness_m: rough, viscosity_m2_s: viscosity },
     }
 }
 
@@ -39,12 +39,12 @@ macro_rules! of_pipe {
             height_m: &Bound<'_, PyAny>,
             slope: &Bound<'_, PyAny>,
             law: &str,
-            first: &Bound<'_, PyAny>,
-            second: &Bound<'_, PyAny>,
+            rough: &Bound<'_, PyAny>,
+            viscosity: &Bound<'_, PyAny>,
         ) -> Result<Py<PyAny>, Failure> {
-            let arguments = [($field, x), ("bore_m", width_m), ("bore_m", height_m), ("slope", slope), ("friction", first), ("viscosity_m2_s", second)];
-            each(py, arguments, Finite::Only, |[$x, width, height, slope, first, second]| {
-                let $pipe = Uniform::new(bore([width, height])?, slope, friction(law, first, second))?;
+            let arguments = [($field, x), ("bore_m", width_m), ("bore_m", height_m), ("slope", slope), ("friction", rough), ("viscosity_m2_s", viscosity)];
+            each(py, arguments, Finite::Only, |[$x, width, height, slope, rough, viscosity]| {
+                let $pipe = Uniform::new(bore([width, height])?, slope, friction(law, rough, viscosity))?;
                 $value
             })
         }
@@ -67,19 +67,19 @@ pub(crate) fn _normal_depth(
     height_m: &Bound<'_, PyAny>,
     slope: &Bound<'_, PyAny>,
     law: &str,
-    first: &Bound<'_, PyAny>,
-    second: &Bound<'_, PyAny>,
+    rough: &Bound<'_, PyAny>,
+    viscosity: &Bound<'_, PyAny>,
 ) -> Result<[Py<PyAny>; 4], Failure> {
     let arguments = [
         ("flow_m3_s", flow_m3_s),
         ("bore_m", width_m),
         ("bore_m", height_m),
         ("slope", slope),
-        ("friction", first),
-        ("viscosity_m2_s", second),
+        ("friction", rough),
+        ("viscosity_m2_s", viscosity),
     ];
-    each_of(py, arguments, Finite::Only, |[flow, width, height, slope, first, second]| {
-        let found = Uniform::new(bore([width, height])?, slope, friction(law, first, second))?.normal_depth(flow)?;
+    each_of(py, arguments, Finite::Only, |[flow, width, height, slope, rough, viscosity]| {
+        let found = Uniform::new(bore([width, height])?, slope, friction(law, rough, viscosity))?.normal_depth(flow)?;
         let number = |value: Option<f64>| value.unwrap_or(f64::NAN);
         let state = STATES.iter().position(|state| *state == found.state).unwrap_or(0);
         Ok([number(found.depth_m), number(found.upper_depth_m), number(found.condition), state as f64])
@@ -94,13 +94,18 @@ pub(crate) fn _most(
     height_m: &Bound<'_, PyAny>,
     slope: &Bound<'_, PyAny>,
     law: &str,
-    first: &Bound<'_, PyAny>,
-    second: &Bound<'_, PyAny>,
+    rough: &Bound<'_, PyAny>,
+    viscosity: &Bound<'_, PyAny>,
 ) -> Result<[Py<PyAny>; 3], Failure> {
-    let arguments =
-        [("bore_m", width_m), ("bore_m", height_m), ("slope", slope), ("friction", first), ("viscosity_m2_s", second)];
-    each_of(py, arguments, Finite::Only, |[width, height, slope, first, second]| {
-        let most = Uniform::new(bore([width, height])?, slope, friction(law, first, second))?.most();
+    let arguments = [
+        ("bore_m", width_m),
+        ("bore_m", height_m),
+        ("slope", slope),
+        ("friction", rough),
+        ("viscosity_m2_s", viscosity),
+    ];
+    each_of(py, arguments, Finite::Only, |[width, height, slope, rough, viscosity]| {
+        let most = Uniform::new(bore([width, height])?, slope, friction(law, rough, viscosity))?.most();
         Ok([most.depth_m, most.flow_m3_s, most.full_m3_s])
     })
 }
@@ -146,19 +151,19 @@ pub(crate) fn _slope_for_flow(
     width_m: &Bound<'_, PyAny>,
     height_m: &Bound<'_, PyAny>,
     law: &str,
-    first: &Bound<'_, PyAny>,
-    second: &Bound<'_, PyAny>,
+    rough: &Bound<'_, PyAny>,
+    viscosity: &Bound<'_, PyAny>,
 ) -> Result<Py<PyAny>, Failure> {
     let arguments = [
         ("flow_m3_s", flow_m3_s),
         ("depth_m", depth_m),
         ("bore_m", width_m),
         ("bore_m", height_m),
-        ("friction", first),
-        ("viscosity_m2_s", second),
+        ("friction", rough),
+        ("viscosity_m2_s", viscosity),
     ];
-    each(py, arguments, Finite::Only, |[flow, depth, width, height, first, second]| {
-        let found = slope_for_flow(bore([width, height])?, friction(law, first, second), depth, flow)?;
+    each(py, arguments, Finite::Only, |[flow, depth, width, height, rough, viscosity]| {
+        let found = slope_for_flow(bore([width, height])?, friction(law, rough, viscosity), depth, flow)?;
         Ok(found.unwrap_or(f64::NAN))
     })
 }
@@ -186,18 +191,18 @@ pub(crate) fn _diameter_for_flow(
     slope: &Bound<'_, PyAny>,
     filling: &Bound<'_, PyAny>,
     law: &str,
-    first: &Bound<'_, PyAny>,
-    second: &Bound<'_, PyAny>,
+    rough: &Bound<'_, PyAny>,
+    viscosity: &Bound<'_, PyAny>,
 ) -> Result<Py<PyAny>, Failure> {
     let arguments = [
         ("flow_m3_s", flow_m3_s),
         ("slope", slope),
         ("filling", filling),
-        ("friction", first),
-        ("viscosity_m2_s", second),
+        ("friction", rough),
+        ("viscosity_m2_s", viscosity),
     ];
-    each(py, arguments, Finite::Only, |[flow, slope, filling, first, second]| {
-        Ok(diameter_for_flow_m(slope, friction(law, first, second), flow, filling)?.unwrap_or(f64::NAN))
+    each(py, arguments, Finite::Only, |[flow, slope, filling, rough, viscosity]| {
+        Ok(diameter_for_flow_m(slope, friction(law, rough, viscosity), flow, filling)?.unwrap_or(f64::NAN))
     })
 }
 

@@ -4,7 +4,7 @@
 use fallwise::{
     Answers,
     adjust::Z_95,
-    answers::{AsBuiltRow, FindingRow, NextRow, TieRow, WaterRow, WithoutRow},
+    answers::{AsBuiltRow, FindingRow, NextRow, StretchRow, TieRow, WaterRow, WithoutRow},
     model::Known,
     units::{Part, Voice},
 };
@@ -204,6 +204,28 @@ pub(crate) fn others_may_be_wrong(answers: &Answers) -> Vec<usize> {
     let suspects = suspects(answers);
     let rows = adjustment.explained_by_rows.iter().filter_map(|row| row.checked_sub(1));
     rows.filter(|row| !suspects.contains(row)).collect()
+}
+
+/// What does not fit, then what may be what is wrong instead, a line each.
+pub(crate) fn may_be_wrong(t: &Teller) -> Vec<String> {
+    let named = |i: usize| {
+        let row = t.answers.ties.get(i)?;
+        Some(format!("{}, {}", number(row), title(t, row, 60)))
+    };
+    let suspects = suspects(t.answers).into_iter().filter_map(named);
+    let suspects = suspects.map(|tie| say!(t, "Does not fit the rest: tie {measurement}.", measurement = tie));
+    let others = others_may_be_wrong(t.answers).into_iter().filter_map(named);
+    let others = others.map(|tie| say!(t, "May be what is wrong instead: tie {measurement}.", measurement = tie));
+    suspects.chain(others).collect()
+}
+
+/// That nothing is known of a stretch.
+pub(crate) fn unseen(t: &Teller, stretch: &StretchRow) -> String {
+    say!(
+        t,
+        "Between {stretch} no reading saw the pipe, or two disagree: nothing is decided there.",
+        stretch = Part::Both(stretch.from_m, stretch.to_m)
+    )
 }
 
 /// Whether anything of it does not fit.

@@ -11,7 +11,6 @@ use fallwise::{
 };
 
 use crate::{
-    known,
     tell::{Teller, say},
     words::{self, at},
 };
@@ -266,7 +265,7 @@ pub(crate) fn would_decide(t: &Teller, f: &FindingRow) -> String {
         return t.word("The parts below wait for different things; each says what would decide it.");
     }
     match f.reason.as_deref() {
-        Some("needs_measurement") if known::is_wrong(t.answers) && f.probability.is_none() => {
+        Some("contradicted") => {
             t.word("First measure again what may be wrong: as long as it is not known which that is, nothing else decides it.")
         }
         Some("needs_measurement") if t.answers.next.is_some() => t.word(

@@ -41,22 +41,19 @@ pub(crate) fn part(t: &Teller<'_>, f: &FindingRow) -> Cell {
 /// What was asked of it, and by whom.
 pub(crate) fn asked(t: &Teller<'_>, f: &FindingRow) -> Cell {
     let ours = || t.word("our own limit, no code");
+    let document = || shorten(&format!("{} {}, {}", f.document, f.edition, f.clause), 60);
+    let by = || {
+        if f.confirmed { document() } else { say!(t, "{document} (value not checked there)", document = document()) }
+    };
     match (f.subject.as_str(), f.required) {
         ("lateral", _) => plain(t.word("that each is met")),
-        ("backfall", Some(limit)) => (say!(t, "over no more than {length}", length = Part::Length(limit)), ours()),
+        ("backfall", Some(limit)) => {
+            (say!(t, "for a length of at most {length}", length = Part::Length(limit)), ours())
+        }
         (_, Some(slope)) if f.quantity == "slope" => {
-            let document = shorten(&format!("{} {}, {}", f.document, f.edition, f.clause), 60);
-            let checked = if f.confirmed {
-                document
-            } else {
-                say!(t, "{document} (value not checked there)", document = document)
-            };
-            (say!(t, "at least {slope}", slope = Part::ShortSlope(slope)), checked)
+            (say!(t, "{slope} or steeper", slope = Part::ShortSlope(slope)), by())
         }
-        (_, Some(depth)) => {
-            let document = shorten(&format!("{} {}, {}", f.document, f.edition, f.clause), 60);
-            (say!(t, "at most {depth}", depth = Part::Small(depth)), document)
-        }
+        (_, Some(depth)) => (say!(t, "at most {depth}", depth = Part::Small(depth)), by()),
         (_, None) => {
             plain(if f.requirement.is_empty() { t.word("no rule covers it") } else { t.sentence(&f.requirement) })
         }

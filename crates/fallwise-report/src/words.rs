@@ -127,7 +127,8 @@ pub(crate) fn reason(t: &Teller, name: &str) -> String {
     match name {
         "needs_measurement" => t.word("a further measurement could decide it"),
         "too_close" => t.word("too close to the limit"),
-        "not_surveyed" => t.word("not surveyed"),
+        "not_surveyed" => t.word("not all of it was surveyed"),
+        "contradicted" => t.word("the measurements contradict each other"),
         "no_rule" => t.word("no rule covers it"),
         "input_missing" => t.word("a fact that the rule asks for is missing"),
         other => t.sentence(other),

@@ -267,7 +267,7 @@ fn vary(a: &mut Answers, k: usize) {
     }));
     for (i, f) in a.findings.iter_mut().enumerate() {
         f.finding = pick(&["undecided", "fails", "meets", "undecided", "undecided"], i + k);
-        let reasons = ["needs_measurement", "too_close", "not_surveyed", "no_rule", "input_missing"];
+        let reasons = ["needs_measurement", "too_close", "not_surveyed", "contradicted", "no_rule", "input_missing"];
         f.reason = (f.finding == "undecided").then(|| pick(&reasons, i + k / 2));
         f.quantity = pick(&["slope", "depth_m", "length_m"], i + k);
         f.force = pick(&["code", "guidance", "contract", "practice"], i + k);

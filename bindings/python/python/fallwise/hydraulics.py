@@ -123,8 +123,8 @@ def velocity(
     >>> round(velocity(0.05, bore_m=0.1, slope=0.02, manning_n=0.011), 4)
     1.0992
     """
-    law, first, second = _law(manning_n, roughness_m, viscosity_m2_s)
-    return _core._velocity(depth_m, _width(bore_m, width_m), bore_m, slope, law, first, second)
+    law, rough, viscosity = _law(manning_n, roughness_m, viscosity_m2_s)
+    return _core._velocity(depth_m, _width(bore_m, width_m), bore_m, slope, law, rough, viscosity)
 
 
 def flow(
@@ -166,8 +166,8 @@ def flow(
     >>> round(flow(0.24, bore_m=0.6, slope=1 / 400, manning_n=0.013), 6)
     0.103457
     """
-    law, first, second = _law(manning_n, roughness_m, viscosity_m2_s)
-    return _core._flow(depth_m, _width(bore_m, width_m), bore_m, slope, law, first, second)
+    law, rough, viscosity = _law(manning_n, roughness_m, viscosity_m2_s)
+    return _core._flow(depth_m, _width(bore_m, width_m), bore_m, slope, law, rough, viscosity)
 
 
 def normal_depth(
@@ -214,8 +214,8 @@ def normal_depth(
     """
     import numpy as np
 
-    law, first, second = _law(manning_n, roughness_m, viscosity_m2_s)
-    depth, upper, condition, state = _core._normal_depth(flow_m3_s, _width(bore_m, width_m), bore_m, slope, law, first, second)
+    law, rough, viscosity = _law(manning_n, roughness_m, viscosity_m2_s)
+    depth, upper, condition, state = _core._normal_depth(flow_m3_s, _width(bore_m, width_m), bore_m, slope, law, rough, viscosity)
     words = _core._states()
     if isinstance(state, float):
         return NormalDepth(depth, upper, words[int(state)], condition)
@@ -259,8 +259,8 @@ def most(
     >>> round(found.flow_m3_s / found.full_m3_s, 6)
     1.075706
     """
-    law, first, second = _law(manning_n, roughness_m, viscosity_m2_s)
-    return Most(*_core._most(_width(bore_m, width_m), bore_m, slope, law, first, second))
+    law, rough, viscosity = _law(manning_n, roughness_m, viscosity_m2_s)
+    return Most(*_core._most(_width(bore_m, width_m), bore_m, slope, law, rough, viscosity))
 
 
 def shear(depth_m: npt.ArrayLike, *, bore_m: npt.ArrayLike, slope: npt.ArrayLike, width_m: npt.ArrayLike | None = None) -> Any:
@@ -385,8 +385,8 @@ def slope_for_flow(
     float or ndarray
         The slope; NaN where it would be steeper than 10 in 1.
     """
-    law, first, second = _law(manning_n, roughness_m, viscosity_m2_s)
-    return _core._slope_for_flow(flow_m3_s, depth_m, _width(bore_m, width_m), bore_m, law, first, second)
+    law, rough, viscosity = _law(manning_n, roughness_m, viscosity_m2_s)
+    return _core._slope_for_flow(flow_m3_s, depth_m, _width(bore_m, width_m), bore_m, law, rough, viscosity)
 
 
 def slope_for_shear(
@@ -440,8 +440,8 @@ def diameter_for_flow(
     float or ndarray
         The diameter, m; NaN above 20 m.
     """
-    law, first, second = _law(manning_n, roughness_m, viscosity_m2_s)
-    return _core._diameter_for_flow(flow_m3_s, slope, filling, law, first, second)
+    law, rough, viscosity = _law(manning_n, roughness_m, viscosity_m2_s)
+    return _core._diameter_for_flow(flow_m3_s, slope, filling, law, rough, viscosity)
 
 
 def discharge_units(system: Literal["I", "II", "III", "IV"]) -> dict[str, tuple[float, float]]:

@@ -21,6 +21,9 @@ use crate::{
     words,
 };
 
+/// Stretches without a reading that a sheet has room for; report.html has them all.
+const UNSEEN: usize = 4;
+
 /// What the template lays out. Texts only.
 #[derive(Template)]
 #[template(path = "inspector.html")]
@@ -97,22 +100,7 @@ fn suspects(t: &Teller<'_>) -> Vec<String> {
         return Vec::new();
     };
     let mut said = vec![t.sentence(&adjustment.sentence)];
-    let named = known::suspects(t.answers).into_iter().filter_map(|i| t.answers.ties.get(i));
-    said.extend(named.map(|row| {
-        say!(
-            t,
-            "Does not fit the rest: {measurement}.",
-            measurement = format!("{}, {}", known::number(row), known::title(t, row, 60))
-        )
-    }));
-    let others = known::others_may_be_wrong(t.answers).into_iter().filter_map(|i| t.answers.ties.get(i));
-    said.extend(others.map(|row| {
-        say!(
-            t,
-            "May be what is wrong instead: {measurement}.",
-            measurement = format!("{}, {}", known::number(row), known::title(t, row, 60))
-        )
-    }));
+    said.extend(known::may_be_wrong(t));
     let slopes = adjustment.without.iter().filter(|row| row.quantity == "slope");
     said.extend(slopes.take(3).map(|row| {
         let [(name, left_out), (with, range), (without, other)] = known::without(t, row);
@@ -300,13 +288,7 @@ fn limits(t: &Teller<'_>) -> Vec<String> {
             stretch = Part::Both(from_m, to_m)
         )
     }));
-    said.extend(answers.unseen.iter().take(4).map(|s| {
-        say!(
-            t,
-            "Between {stretch} no reading saw the pipe, or two disagree: nothing is decided there.",
-            stretch = Part::Both(s.from_m, s.to_m)
-        )
-    }));
+    said.extend(answers.unseen.iter().take(UNSEEN).map(|stretch| known::unseen(t, stretch)));
     said.extend(alternatives(t));
     if answers.job.bends.is_empty() && !answers.job.features.iter().any(|f| f.kind == FeatureKind::Connection) {
         said.push(t.word("No bend and no connection was noted."));

@@ -53,8 +53,11 @@ impl<'a> Owner<'a> {
             answers_are: lines(answers_are(t)),
             picture: profile::pipe_alone(t),
             places: lines(places(t)),
-            again: known::is_wrong(t.answers)
-                .then(|| readable(&t.word("First measure again what may be wrong, which is named above. Then:"))),
+            again: known::is_wrong(t.answers).then(|| {
+                readable(&t.word(
+                    "First measure again what may be wrong, which is named above; nobody enters a chamber for it.",
+                ))
+            }),
             next: t.answers.next.as_ref().map(|n| next(t, n)),
             means: pairs(means(t)),
             facts: pairs(facts(t)),
@@ -106,27 +109,10 @@ fn places(t: &Teller<'_>) -> Vec<String> {
     let may = a.backward.iter().filter(|r| !sure_back(r)).map(|r| may_run_backward(t, r));
     let seen = a.noted.iter().filter(|n| n.water_seen).filter_map(|n| water_seen(t, n));
     let odd = a.water.iter().map(|w| t.sentence(&w.sentence));
-    let unseen = a.unseen.iter().map(|s| {
-        say!(
-            t,
-            "Between {stretch} no reading saw the pipe, or two disagree: nothing is known of it there (broken line).",
-            stretch = Part::Both(s.from_m, s.to_m)
-        )
-    });
-    let wrong = known::suspects(a)
-        .into_iter()
-        .map(|i| (i, true))
-        .chain(known::others_may_be_wrong(a).into_iter().map(|i| (i, false)));
-    let suspects = wrong.filter_map(|(i, suspect)| Some((a.ties.get(i)?, suspect))).map(|(row, suspect)| {
-        let measurement = known::title(t, row, 60);
-        if suspect {
-            say!(t, "Does not fit the rest: {measurement}.", measurement = measurement)
-        } else {
-            say!(t, "May be what is wrong instead: {measurement}.", measurement = measurement)
-        }
-    });
+    let unseen = a.unseen.iter().map(|stretch| known::unseen(t, stretch));
+    let wrong = known::may_be_wrong(t);
     let mut said: Vec<String> =
-        pools.chain(back).chain(seen).chain(odd).chain(unseen).chain(suspects).chain(may).collect();
+        pools.chain(back).chain(seen).chain(odd).chain(unseen).chain(wrong).chain(may).collect();
     let more = said.len().saturating_sub(PLACES);
     if more > 0 {
         said.truncate(PLACES);

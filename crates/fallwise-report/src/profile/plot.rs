@@ -13,6 +13,7 @@ use super::{
     strips, ties,
 };
 use crate::{
+    known,
     sure::{self, Chance},
     tell::{Teller, say},
     text::shorten,
@@ -314,11 +315,7 @@ fn unseen(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Scale, (top, bottom
         if !(x0.is_finite() && x1 > x0) {
             continue;
         }
-        let title = say!(
-            t,
-            "Between {stretch} no reading saw the pipe, or two disagree: nothing is decided there.",
-            stretch = Part::Both(stretch.from_m, stretch.to_m)
-        );
+        let title = known::unseen(t, stretch);
         c.group(&title, |c| {
             c.rect(x0, top, x1 - x0, bottom - top, "fw-unseen");
             c.line((x0, scale.y(first)), (x1, scale.y(last)), "fw-dash");

@@ -304,7 +304,7 @@ pub struct FindingRow {
     pub to_m: f64,
     /// `meets`, `fails` or `undecided`.
     pub finding: String,
-    /// Why undecided: `needs_measurement`, `too_close`, `not_surveyed`, `no_rule`, `input_missing`; else absent.
+    /// Why undecided: `needs_measurement`, `too_close`, `not_surveyed`, `contradicted`, `no_rule`, `input_missing`; else absent.
     pub reason: Option<String>,
     /// `slope` (a ratio) or `depth_m`, `length_m`: what the numbers beside it are.
     pub quantity: String,

@@ -3,7 +3,7 @@
 use core::f64::consts::PI;
 
 use super::{
-    GRAVITY_M_S2, solve,
+    GRAVITY_M_S2, require_flow, require_wet, solve,
     uniform::{by_angle, depth_at},
 };
 use crate::{error::Error, math, section::Bore};
@@ -21,9 +21,7 @@ use crate::{error::Error, math, section::Bore};
 /// ```
 pub fn critical_depth_m(bore: Bore, flow_m3_s: f64) -> Result<f64, Error> {
     bore.validate()?;
-    if !(0.0..f64::INFINITY).contains(&flow_m3_s) {
-        return Err(Error::value("flow_m3_s", flow_m3_s, "a flow from 0 up, m3/s"));
-    }
+    require_flow(flow_m3_s)?;
     if flow_m3_s == 0.0 {
         return Ok(0.0);
     }
@@ -49,12 +47,8 @@ pub fn critical_depth_m(bore: Bore, flow_m3_s: f64) -> Result<f64, Error> {
 /// [`Error::Value`] as [`critical_depth_m`], or for a depth that is not above 0 and at most the height of the bore.
 pub fn froude(bore: Bore, depth_m: f64, flow_m3_s: f64) -> Result<f64, Error> {
     bore.validate()?;
-    if !(0.0..f64::INFINITY).contains(&flow_m3_s) {
-        return Err(Error::value("flow_m3_s", flow_m3_s, "a flow from 0 up, m3/s"));
-    }
-    if !(depth_m > 0.0 && depth_m <= bore.height_m()) {
-        return Err(Error::value("depth_m", depth_m, format!("a depth above 0 and up to {} m", bore.height_m())));
-    }
+    require_flow(flow_m3_s)?;
+    require_wet(bore, depth_m)?;
     if flow_m3_s == 0.0 {
         return Ok(0.0);
     }

@@ -71,9 +71,10 @@ impl Friction {
                 let root = math::cbrt(radius_m);
                 root * root * slope.sqrt() / n
             }
-            Self::ColebrookWhite { .. } => {
+            Self::ColebrookWhite { roughness_m, viscosity_m2_s } => {
                 let s = shear_term(radius_m, slope);
-                (-2.0 * s * math::log10(self.argument(radius_m, s))).max(0.0)
+                let (rough, smooth) = argument(roughness_m, viscosity_m2_s, radius_m, s);
+                (-2.0 * s * math::log10(rough + smooth)).max(0.0)
             }
         }
     }
@@ -82,25 +83,19 @@ impl Friction {
     pub(super) fn exponent(self, radius_m: f64, slope: f64) -> f64 {
         match self {
             Self::Manning { .. } => 2.0 / 3.0,
-            Self::ColebrookWhite { roughness_m, .. } => {
-                let s = shear_term(radius_m, slope);
-                let argument = self.argument(radius_m, s);
-                // The rough part goes with 1/R, the smooth one with R^(-3/2).
-                let rough = roughness_m / (14.8 * radius_m);
-                let falls = (rough + 1.5 * (argument - rough)) / argument;
-                0.5 - falls / math::ln(argument)
-            }
-        }
-    }
-
-    fn argument(self, radius_m: f64, s: f64) -> f64 {
-        match self {
-            Self::Manning { .. } => 1.0,
             Self::ColebrookWhite { roughness_m, viscosity_m2_s } => {
-                roughness_m / (14.8 * radius_m) + 2.51 * viscosity_m2_s / (4.0 * radius_m * s)
+                let s = shear_term(radius_m, slope);
+                // The rough part goes with 1/R, the smooth one with R^(-3/2).
+                let (rough, smooth) = argument(roughness_m, viscosity_m2_s, radius_m, s);
+                0.5 - (rough + 1.5 * smooth) / ((rough + smooth) * math::ln(rough + smooth))
             }
         }
     }
+}
+
+/// What Colebrook and White take the logarithm of, its rough part and its smooth one.
+fn argument(roughness_m: f64, viscosity_m2_s: f64, radius_m: f64, s: f64) -> (f64, f64) {
+    (roughness_m / (14.8 * radius_m), 2.51 * viscosity_m2_s / (4.0 * radius_m * s))
 }
 
 /// (8 g R S)^(1/2), m/s.

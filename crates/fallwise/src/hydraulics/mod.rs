@@ -49,10 +49,28 @@ pub use friction::{EN_12056_ROUGHNESS_M, EN_12056_VISCOSITY_M2_S, Friction};
 pub use needed::{diameter_for_flow_m, slope_for_flow, slope_for_shear};
 pub use uniform::{Most, NormalDepth, State, Uniform};
 
+use crate::{error::Error, section::Bore};
+
 /// Standard gravity, m/s2 (ISO 80000-3; exact by definition).
 pub const GRAVITY_M_S2: f64 = 9.80665;
 /// Weight of a cubic metre of water, N/m3: 1000 kg at standard gravity.
 pub const UNIT_WEIGHT_N_M3: f64 = 1000.0 * GRAVITY_M_S2;
+
+/// Refuses a flow that is no flow.
+fn require_flow(flow_m3_s: f64) -> Result<(), Error> {
+    if (0.0..f64::INFINITY).contains(&flow_m3_s) {
+        return Ok(());
+    }
+    Err(Error::value("flow_m3_s", flow_m3_s, "a flow from 0 up, m3/s"))
+}
+
+/// Refuses a depth that is dry or above the crown.
+fn require_wet(bore: Bore, depth_m: f64) -> Result<(), Error> {
+    if depth_m > 0.0 && depth_m <= bore.height_m() {
+        return Ok(());
+    }
+    Err(Error::value("depth_m", depth_m, format!("a depth above 0 and up to {} m", bore.height_m())))
+}
 
 #[cfg(test)]
 mod hydraulics_tests;

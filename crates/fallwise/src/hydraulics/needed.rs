@@ -1,6 +1,6 @@
 //! What it would take: the slope for a flow, the size for a slope, the slope for a shear. Facts, no recommendation.
 
-use super::{Friction, UNIT_WEIGHT_N_M3, Uniform, solve};
+use super::{Friction, UNIT_WEIGHT_N_M3, Uniform, require_wet, solve};
 use crate::{error::Error, math, section::Bore};
 
 /// Slopes that are looked at, as ratios.
@@ -22,9 +22,10 @@ const DIAMETERS_M: (f64, f64) = (0.001, 20.0);
 /// # Ok::<(), fallwise::Error>(())
 /// ```
 pub fn slope_for_flow(bore: Bore, friction: Friction, depth_m: f64, flow_m3_s: f64) -> Result<Option<f64>, Error> {
-    Uniform::new(bore, 0.0, friction)?;
-    deep(bore, depth_m)?;
-    flow(flow_m3_s)?;
+    bore.validate()?;
+    friction.validate()?;
+    require_wet(bore, depth_m)?;
+    require_some(flow_m3_s)?;
     let at = |slope: f64| Uniform { bore, slope, friction }.flow_m3_s(depth_m);
     if at(SLOPES.1) < flow_m3_s {
         return Ok(None);
@@ -48,7 +49,7 @@ pub fn slope_for_flow(bore: Bore, friction: Friction, depth_m: f64, flow_m3_s: f
 /// [`Error::Value`] for a slope that does not fall, a filling not above 0 and up to 1, a friction or flow out of range.
 pub fn diameter_for_flow_m(slope: f64, friction: Friction, flow_m3_s: f64, filling: f64) -> Result<Option<f64>, Error> {
     friction.validate()?;
-    flow(flow_m3_s)?;
+    require_some(flow_m3_s)?;
     if !(slope > 0.0 && slope <= SLOPES.1) {
         return Err(Error::value("slope", slope, "a slope above 0 and up to 10, as a ratio (2 % is 0.02)"));
     }
@@ -75,21 +76,15 @@ pub fn diameter_for_flow_m(slope: f64, friction: Friction, flow_m3_s: f64, filli
 /// [`Error::Value`] for a bore or depth out of range, or a shear that is negative or not finite.
 pub fn slope_for_shear(bore: Bore, depth_m: f64, shear_pa: f64) -> Result<f64, Error> {
     bore.validate()?;
-    deep(bore, depth_m)?;
+    require_wet(bore, depth_m)?;
     if !(0.0..f64::INFINITY).contains(&shear_pa) {
         return Err(Error::value("shear_pa", shear_pa, "a shear from 0 up, Pa"));
     }
     Ok(shear_pa / (UNIT_WEIGHT_N_M3 * bore.hydraulic_radius_m(depth_m)))
 }
 
-fn deep(bore: Bore, depth_m: f64) -> Result<(), Error> {
-    if depth_m > 0.0 && depth_m <= bore.height_m() {
-        return Ok(());
-    }
-    Err(Error::value("depth_m", depth_m, format!("a depth above 0 and up to {} m", bore.height_m())))
-}
-
-fn flow(flow_m3_s: f64) -> Result<(), Error> {
+/// Refuses a flow that takes no slope and no pipe.
+fn require_some(flow_m3_s: f64) -> Result<(), Error> {
     if flow_m3_s > 0.0 && flow_m3_s.is_finite() {
         return Ok(());
     }

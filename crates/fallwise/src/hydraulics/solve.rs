@@ -21,7 +21,7 @@ pub(super) fn rising(low: f64, high: f64, start: f64, of: impl Fn(f64) -> (f64, 
             low = x;
         }
         let newton = x * crate::math::exp(-value / by_log);
-        // A step that does not come nearer twice as fast, or leaves the bracket, is replaced by the middle.
+        // Newton's step where it stays in the bracket; the middle where it does not, and at every eighth step that has not halved it.
         let wide = if low > 0.0 { high / low - 1.0 } else { f64::INFINITY };
         let inside = newton > low && newton < high && by_log > 0.0;
         let next = if inside && (step % 8 < 7 || wide < before * 0.5) {

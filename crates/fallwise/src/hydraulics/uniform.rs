@@ -4,7 +4,7 @@ use core::f64::consts::{FRAC_PI_2, PI};
 
 use serde::{Deserialize, Serialize};
 
-use super::{Friction, solve};
+use super::{Friction, require_flow, solve};
 use crate::{error::Error, math, section::Bore};
 
 /// A pipe in uniform flow.
@@ -133,9 +133,7 @@ impl Uniform {
     /// # Ok::<(), fallwise::Error>(())
     /// ```
     pub fn normal_depth(&self, flow_m3_s: f64) -> Result<NormalDepth, Error> {
-        if !(0.0..f64::INFINITY).contains(&flow_m3_s) {
-            return Err(Error::value("flow_m3_s", flow_m3_s, "a flow from 0 up, m3/s"));
-        }
+        require_flow(flow_m3_s)?;
         let nothing = |state| NormalDepth { state, depth_m: None, upper_depth_m: None, condition: None };
         if self.slope < 0.0 {
             return Ok(nothing(State::Backfall));

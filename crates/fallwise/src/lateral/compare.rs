@@ -107,9 +107,9 @@ pub fn compare(
     if (before.job.instrument.head_length_m - after.job.instrument.head_length_m).abs() > SAME_M {
         warnings.push(said!("the heads of the two surveys differ in length: short changes may be the heads'"));
     }
-    let sentence = told.row(sentence(&slopes, &bellies, words));
     // Names and subjects are those of the two surveys.
     let taken_over = Known::of(&was, &is);
+    let sentence = told.row(sentence(&slopes, &bellies, &taken_over, words));
     let names = slopes.iter().map(|(slope, _)| &slope.name).chain(findings.iter().map(|f| &f.subject));
     told.keep(names.filter_map(|name| taken_over.find(name)));
     let uncovered = told.rows(not_covered(&was, &is, &taken_over));
@@ -400,11 +400,12 @@ fn surest<'a>(slopes: &'a [(SlopeChange, Said)]) -> Option<&'a SlopeChange> {
 }
 
 /// What matters first: the surest change of a reach, then water, then the whole.
-fn sentence(slopes: &[(SlopeChange, Said)], bellies: &[(BellyChange, Said)], words: Words) -> Said {
+fn sentence(slopes: &[(SlopeChange, Said)], bellies: &[(BellyChange, Said)], known: &Known<'_>, words: Words) -> Said {
     let whole = slopes.first().map_or_else(|| said!("Both surveyed nothing but drops."), |(_, said)| said.clone());
     let reach = surest(slopes).map(|row| {
         let percent = |slope: f64| Part::Number(100.0 * slope, 2);
-        let name = Part::Capital(Box::new(Part::Text(row.name.clone())));
+        let name = known.find(&row.name).cloned().map_or_else(|| Part::Text(row.name.clone()), Part::from);
+        let name = Part::Capital(Box::new(name));
         let (from, first, second) = (Part::Both(row.from_m, row.to_m), Part::Slope(row.before), Part::Slope(row.after));
         let (change, low, high) = (percent(row.change), percent(row.change_low), percent(row.change_high));
         if row.change > 0.0 {

@@ -72,7 +72,7 @@ fn open(finding: &mut Finding, without: &Check, named: &Said) -> bool {
         return false;
     }
     let (with_all, without_it) = (Part::word(finding.verdict.word()), Part::word(other.verdict.word()));
-    finding.verdict = Verdict::Undecided(Reason::NeedsMeasurement);
+    finding.verdict = Verdict::Undecided(Reason::Contradicted);
     // Which holds only if nothing is wrong.
     finding.probability = None;
     finding.sentence = said!(

@@ -251,6 +251,8 @@ pub enum Reason {
     NoRule,
     /// It was not surveyed, or only in part.
     NotSurveyed,
+    /// It rests on a measurement that contradicts others and may be the wrong one.
+    Contradicted,
     /// A measurement could decide it.
     NeedsMeasurement,
     /// It lies so close to the requirement that no practical measurement will decide it.
@@ -294,6 +296,7 @@ impl Reason {
             Self::InputMissing => "input_missing",
             Self::NoRule => "no_rule",
             Self::NotSurveyed => "not_surveyed",
+            Self::Contradicted => "contradicted",
             Self::NeedsMeasurement => "needs_measurement",
             Self::TooClose => "too_close",
         }
