@@ -251,7 +251,7 @@ fn the_backfall_at_the_main_is_a_lower_bound() {
     assert_eq!(finding(&a, "backfall"), "fails");
     let last = a.pools.last().expect("water stands against the main");
     assert!(last.sill_is_last_point);
-    assert!(last.sentence.contains("at least"), "{}", last.sentence);
+    assert!(last.sentence.contains(", as far as it was surveyed. Beyond the last"), "{}", last.sentence);
 }
 
 #[test]
@@ -311,12 +311,17 @@ fn the_long_messy_log_is_handled_in_the_open() {
         "Water was seen standing between",
         "no reading saw the pipe",
         "may run backwards",
-        "not all of it was surveyed",
+        "no reading between chainage 29.21 m and 30.82 m",
+        "No: about 18 m was not surveyed",
     ] {
         assert!(owner.contains(said), "{said}");
     }
     let inspector = report.inspector_html().expect("a sheet");
-    for said in ["Not applied to reach 1, reach 2, reach 3", "lies in no reach", "no reading saw the pipe"] {
+    for said in [
+        "Not applied to reach 1 (entry), reach 2 (yard), reach 3 (field)",
+        "lies in no reach",
+        "no reading saw the pipe",
+    ] {
         assert!(inspector.contains(said), "{said}");
     }
     assert!(report.profile_svg().contains("fw-unseen\""));

@@ -124,8 +124,7 @@ fn water(t: &Teller<'_>) -> String {
     let found = || t.answers.pools.iter().filter(|p| p.state == "found");
     let deepest = found().max_by(|a, b| a.depth_m.total_cmp(&b.depth_m));
     let Some(pool) = deepest else {
-        let none = !t.answers.pools.iter().any(|p| p.state == "possible");
-        return if none { t.word("No belly was found.") } else { String::new() };
+        return without_a_belly(t);
     };
     let depth = match pool.depth_low_m.zip(pool.depth_high_m) {
         Some((low, high)) => sure::range(t.voice, low, high, Part::Small),
@@ -134,6 +133,24 @@ fn water(t: &Teller<'_>) -> String {
     match found().count() {
         1 => say!(t, "A belly can hold water {depth} deep.", depth = depth),
         n => say!(t, "It has {n} bellies; the deepest can hold water {depth} deep.", n = n, depth = depth),
+    }
+}
+
+/// Where no belly was found: one that is possible, water that was seen.
+pub(crate) fn without_a_belly(t: &Teller<'_>) -> String {
+    let likely = t.answers.pools.iter().filter(|p| p.state == "possible");
+    let likeliest = likely.filter_map(|p| p.exists_probability).max_by(f64::total_cmp);
+    let seen = t.answers.noted.iter().any(|n| n.water_seen && n.station_m.is_some());
+    match (t.answers.pools.is_empty(), likeliest) {
+        (true, _) if seen => t.word("Water was seen standing, but no belly was found."),
+        (true, _) if known::is_wrong(t.answers) => t.word("No belly was found in the best estimate."),
+        (true, _) => t.word("No belly was found."),
+        (false, Some(p)) if seen => {
+            say!(t, "A belly is possible (probability {p}); water was seen standing.", p = Part::Probability(p))
+        }
+        (false, Some(p)) => say!(t, "A belly is possible (probability {p}).", p = Part::Probability(p)),
+        (false, None) if seen => t.word("Water was seen standing."),
+        (false, None) => String::new(),
     }
 }
 
@@ -147,7 +164,9 @@ fn unknown(t: &Teller<'_>, left: usize) -> String {
             _ => t.word("Which measurement is wrong."),
         });
     }
-    if let Some(about_m) = answers.job.survey.about_length_m.filter(|about| answers.total.length_m < about - 0.5) {
+    if let Some(about_m) =
+        answers.job.survey.about_length_m.filter(|about| answers.total.length_m < about - known::LEFT_M)
+    {
         let left = about_m - answers.total.length_m;
         said.push(say!(t, "About {length} was not surveyed.", length = Part::About(left)));
     }
@@ -155,16 +174,19 @@ fn unknown(t: &Teller<'_>, left: usize) -> String {
     match (undecided, document(t)) {
         (0, Some(_)) => {}
         (1, Some(_)) => {
-            said.push(t.word("One question to the rule stays open: these readings cannot carry a verdict."));
+            said.push(t.word("One question to the rule stays open."));
         }
         (n, Some(_)) => {
-            said.push(say!(t, "{n} questions to the rule stay open: these readings cannot carry a verdict.", n = n));
+            said.push(say!(t, "{n} questions to the rule stay open.", n = n));
         }
         (_, None) if answers.findings.is_empty() => said.push(t.word("Whether it meets a rule: none was asked.")),
         (_, None) => said.push(t.word("Whether it meets a rule: none covers it.")),
     }
     if !answers.unseen.is_empty() {
         said.push(t.word("What lies where no reading saw."));
+    }
+    if answers.pools.iter().any(|p| p.state == "found" && p.sill_is_last_point) {
+        said.push(t.word("Whether the pipe rises further beyond the survey."));
     }
     match answers.pools.iter().filter(|p| p.state == "possible").count() {
         0 => {}
@@ -199,11 +221,20 @@ pub(crate) fn next(t: &Teller<'_>) -> String {
         }
     }
     if let Some(next) = &answers.next {
-        return say!(
-            t,
-            "Have the surveyor measure {measurement}. It may settle this.",
-            measurement = known::measurement(t, next)
-        );
+        let measurement = known::measurement(t, next);
+        return match next.undecided_now {
+            1 => say!(
+                t,
+                "Have the surveyor measure {measurement}. It may settle one question.",
+                measurement = measurement
+            ),
+            n => say!(
+                t,
+                "Have the surveyor measure {measurement}. It may settle up to {n} questions.",
+                measurement = measurement,
+                n = n
+            ),
+        };
     }
     let has = |finding: &str| answers.findings.iter().any(|f| f.finding == finding);
     let waits =

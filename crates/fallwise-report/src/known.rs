@@ -16,6 +16,11 @@ use crate::{
     words::{at, stretch},
 };
 
+/// What is missing of the length that was given for the whole, m, from here on: as well as such a length is known.
+pub(crate) const LEFT_M: f64 = 0.5;
+/// Stretches without a reading that a line has room for.
+const UNSEEN: usize = 3;
+
 /// The number under which a tie is spoken of: its own in the job. What came with a run or an as-built invert has none.
 pub(crate) fn number(row: &TieRow) -> String {
     if row.number > 0 { row.number.to_string() } else { "-".to_owned() }
@@ -226,6 +231,30 @@ pub(crate) fn unseen(t: &Teller, stretch: &StretchRow) -> String {
         "Between {stretch} no reading saw the pipe, or two disagree: nothing is decided there.",
         stretch = Part::Both(stretch.from_m, stretch.to_m)
     )
+}
+
+/// Whether all of the drain was seen; else what was not.
+pub(crate) fn all_seen(t: &Teller) -> String {
+    let answers = t.answers;
+    let about = answers.job.survey.about_length_m;
+    let left = about.map(|about| about - answers.total.length_m).filter(|left| *left > LEFT_M);
+    let mut not = Vec::new();
+    not.extend(left.map(|left| say!(t, "about {length} was not surveyed", length = Part::About(left))));
+    not.extend(
+        answers
+            .unseen
+            .iter()
+            .take(UNSEEN)
+            .map(|gap| say!(t, "no reading between {stretch}", stretch = Part::Both(gap.from_m, gap.to_m))),
+    );
+    if answers.unseen.len() > UNSEEN {
+        not.push(t.word("and more in report.html"));
+    }
+    match (not.is_empty(), about) {
+        (false, _) => say!(t, "No: {what}.", what = not.join("; ")),
+        (true, Some(_)) => t.word("Yes, as far as its whole length was given rightly."),
+        (true, None) => t.word("All of what was surveyed; how long the whole is, was not given."),
+    }
 }
 
 /// Whether anything of it does not fit.

@@ -3,7 +3,7 @@
 use fallwise::{answers::FindingRow, units::Part};
 
 use crate::{
-    sure,
+    known, sure,
     table::{Cell, plain},
     tell::{Teller, say},
     text::shorten,
@@ -26,7 +26,7 @@ pub(crate) fn part(t: &Teller<'_>, f: &FindingRow) -> Cell {
     let name = match (f.subject.as_str(), reach) {
         ("lateral", _) => return plain(t.word("Everything below is as asked")),
         ("backfall", _) => return plain(t.word("No part runs backwards too far")),
-        (_, Some(reach)) => say!(t, "Reach {name} falls enough", name = shorten(&reach.name, 40)),
+        (_, Some(reach)) => say!(t, "Part “{name}” falls enough", name = shorten(&reach.name, 40)),
         (subject, None) if f.quantity == "slope" => {
             say!(t, "{subject} falls enough", subject = Part::Capital(Box::new(words::subject(t, subject).into())))
         }
@@ -60,9 +60,16 @@ pub(crate) fn asked(t: &Teller<'_>, f: &FindingRow) -> Cell {
     }
 }
 
-/// What was found, and why nothing is decided.
+/// What was found, and why nothing is decided, or what a yes or no hangs on.
 pub(crate) fn found(t: &Teller<'_>, f: &FindingRow) -> Cell {
-    let why = f.reason.as_deref().map(|reason| words::reason(t, reason)).unwrap_or_default();
+    let why = match f.reason.as_deref() {
+        Some(reason) => reason_of(t, f, reason),
+        None if f.subject == "lateral" && fails_by_our_limit_alone(t) => t.word("by our own limit alone, no code"),
+        None if f.subject != "lateral" && !known::suspects(t.answers).is_empty() => {
+            t.word("also without each measurement that may be wrong")
+        }
+        None => String::new(),
+    };
     let figure = match (f.value, f.value_low.zip(f.value_high), f.quantity.as_str()) {
         (_, Some((low, high)), "slope") => t.slope_range(low, high),
         (_, Some((low, high)), _) => sure::range(t.voice, low, high, Part::Small),
@@ -73,4 +80,19 @@ pub(crate) fn found(t: &Teller<'_>, f: &FindingRow) -> Cell {
         (None, None, _) => return plain(why),
     };
     (figure, why)
+}
+
+/// Why a finding is open; where something of its stretch was not seen, which.
+pub(crate) fn reason_of(t: &Teller<'_>, f: &FindingRow, reason: &str) -> String {
+    let gap = t.answers.unseen.iter().find(|gap| gap.from_m < f.to_m && gap.to_m > f.from_m);
+    match gap.filter(|_| reason == "not_surveyed") {
+        Some(gap) => say!(t, "no reading between {stretch}", stretch = Part::Both(gap.from_m, gap.to_m)),
+        None => words::reason(t, reason),
+    }
+}
+
+/// Whether no rule of a document is failed, so that only our own limit is.
+fn fails_by_our_limit_alone(t: &Teller<'_>) -> bool {
+    let mut fails = t.answers.findings.iter().filter(|f| f.finding == "fails" && f.subject != "lateral").peekable();
+    fails.peek().is_some() && fails.all(|f| f.subject == "backfall")
 }

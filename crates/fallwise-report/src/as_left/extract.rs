@@ -1,7 +1,7 @@
 //! Before and after on one sheet.
 
 use askama::Template;
-use fallwise::{Answers, answers::FindingRow};
+use fallwise::{Answers, answers::FindingRow, units::Part};
 
 use super::{figures, page};
 use crate::{
@@ -31,6 +31,7 @@ pub(super) struct BeforeAfter<'a> {
     bellies: Vec<String>,
     findings: Table,
     shared: String,
+    together: String,
     honesty: String,
     means: Vec<(String, String)>,
     surveys: Vec<(String, String)>,
@@ -44,10 +45,14 @@ impl<'a> BeforeAfter<'a> {
         short.cautions.pop();
         short.cautions.push(readable(&t.word("All cautions, and how sure every figure is, are in as-left.html.")));
         let first = |t: &Teller<'_>, sentence: &str| split(t, sentence).0;
+        let now = first(&b.now, &comparison.after.sentence);
+        let unchecked = comparison.after.findings.iter().any(|f| !f.document.is_empty() && !f.confirmed);
+        let now =
+            if unchecked { format!("{now} {}", t.word("Its value was not checked in the document.")) } else { now };
         let brief = [
             (t.word("Asked"), t.word("What has changed between the two surveys, and how was the drain left?")),
             (t.word("What changed"), b.sentence(&comparison.sentence)),
-            (t.word("Now"), first(&b.now, &comparison.after.sentence)),
+            (t.word("Now"), now),
             (t.word("Before"), first(&b.was, &comparison.before.sentence)),
             (t.word("Next"), brief::next(&b.now)),
         ];
@@ -68,6 +73,7 @@ impl<'a> BeforeAfter<'a> {
             })),
             findings: findings(b),
             shared: readable(&figures::shared(b)),
+            together: readable(&figures::together(b)),
             honesty: readable(&words::honesty(t)),
             means: pairs(both_mean(t)),
             surveys: pairs(surveys(b)),
@@ -78,7 +84,7 @@ impl<'a> BeforeAfter<'a> {
 /// What each finding was and is, with the figures that make the difference, and what was asked.
 fn findings(b: &Both<'_>) -> Table {
     let (t, c) = (&b.now, b.comparison);
-    let columns = [t.word("Is this so?"), t.word("Asked"), t.word("Before"), t.word("Now")];
+    let columns = [t.word("Is this so?"), t.word("Asked"), t.word("Before, by itself"), t.word("Now, by itself")];
     let of = |answers: &'_ Answers, subject: &str| answers.findings.iter().find(|f| f.subject == subject).cloned();
     let told = |t: &Teller<'_>, f: Option<&FindingRow>| match f {
         Some(f) => {
@@ -122,7 +128,8 @@ fn surveys(b: &Both<'_>) -> Vec<(String, String)> {
         let who = [&s.company, &s.operator].into_iter().flatten().map(|text| shorten(text, 60));
         let who: Vec<String> = who.collect();
         let who = if who.is_empty() { t.word("surveyor not given") } else { who.join(", ") };
-        say!(t, "{date}, by {who}", date = when, who = who)
+        let length = Part::Length(t.answers.total.length_m);
+        say!(t, "{date}, by {who}; {length} along the pipe", date = when, who = who, length = length)
     };
     vec![(b.now.word("The first survey"), one(&b.was)), (b.now.word("The second survey"), one(&b.now))]
 }

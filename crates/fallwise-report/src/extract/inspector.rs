@@ -3,12 +3,13 @@
 use askama::Template;
 use fallwise::{
     Answers,
-    answers::{FindingRow, ReachRow},
+    answers::{FindingRow, ReachRow, TieRow},
     model::{FeatureKind, Reach, Work},
-    units::Part,
+    units::{Part, Words},
 };
 
 use crate::{
+    brief,
     frame::{COLUMNS, Frame},
     known,
     page::Labels,
@@ -18,11 +19,12 @@ use crate::{
     table::{Row, Table, lines, pairs, plain},
     tell::{Teller, say},
     text::{readable, shorten},
-    words,
+    verdict, words,
 };
 
-/// Stretches without a reading that a sheet has room for; report.html has them all.
+/// Stretches without a reading, and ties, that a sheet has room for; report.html has them all.
 const UNSEEN: usize = 4;
+const TIES: usize = 6;
 
 /// What the template lays out. Texts only.
 #[derive(Template)]
@@ -32,6 +34,7 @@ pub(crate) struct Inspector<'a> {
     frame: Frame,
     facts: Vec<(String, String)>,
     reaches: Table,
+    ties: Table,
     honesty: String,
     findings: Vec<String>,
     sketch: String,
@@ -43,12 +46,13 @@ impl<'a> Inspector<'a> {
         // The reaches have their own in the table; the lateral's own is made of all.
         let others = in_order(&t.answers.findings).filter(|f| f.reach.is_none() && f.subject != "lateral");
         let bellies = t.answers.pools.iter().map(|p| t.sentence(&p.sentence));
-        let none = t.answers.pools.is_empty().then(|| t.word("No belly was found."));
+        let none = t.answers.pools.is_empty().then(|| brief::without_a_belly(t));
         Self {
             t: Labels::new(t.voice, &t.answers.job.report),
             frame: Frame::extract(t),
             facts: pairs(facts(t)),
             reaches: reaches(t),
+            ties: ties(t),
             honesty: readable(&words::honesty(t)),
             findings: lines(
                 suspects(t).into_iter().chain(others.map(|f| t.sentence(&f.sentence))).chain(bellies).chain(none),
@@ -100,7 +104,6 @@ fn suspects(t: &Teller<'_>) -> Vec<String> {
         return Vec::new();
     };
     let mut said = vec![t.sentence(&adjustment.sentence)];
-    said.extend(known::may_be_wrong(t));
     let slopes = adjustment.without.iter().filter(|row| row.quantity == "slope");
     said.extend(slopes.take(3).map(|row| {
         let [(name, left_out), (with, range), (without, other)] = known::without(t, row);
@@ -167,6 +170,36 @@ fn reaches(t: &Teller<'_>) -> Table {
     Table { rows, ..Table::new(&t.word("Fall of each reach"), columns, []) }
 }
 
+/// What was measured beside the runs, and how it fits; none of it, no table.
+fn ties(t: &Teller<'_>) -> Table {
+    let columns = [
+        t.word("Measured beside the run"),
+        t.word("Result (± one standard deviation)"),
+        t.word("What everything else says"),
+        t.word("It is off by"),
+    ];
+    let (suspects, others) = (known::suspects(t.answers), known::others_may_be_wrong(t.answers));
+    let row = |(i, row): (usize, &TieRow)| {
+        let fit = known::fit(t, row, suspects.contains(&i));
+        let figure = known::figure(t.voice, row, row.value);
+        let cells = [
+            format!("{} {}", known::number(row), known::title(t, row, 60)),
+            format!("{figure} ({})", known::short_error(t.voice, row)),
+            row.expected.map_or_else(|| t.word("nothing else says"), |x| known::figure(t.voice, row, x)),
+            if others.contains(&i) { say!(t, "may be wrong instead: {fit}", fit = fit) } else { fit },
+        ];
+        let cells = cells.map(plain).to_vec();
+        Row::new(if suspects.contains(&i) { "fails" } else { "" }, cells)
+    };
+    // What does not fit is not what there is no room for.
+    let mut rows: Vec<(usize, &TieRow)> = t.answers.ties.iter().enumerate().collect();
+    rows.sort_by_key(|(i, _)| (!suspects.contains(i), !others.contains(i)));
+    rows.truncate(TIES);
+    rows.sort_by_key(|(i, _)| *i);
+    let rows = rows.into_iter().map(row).collect();
+    Table { rows, ..Table::new(&t.word("Measured beside the run"), columns, []) }
+}
+
 fn row(t: &Teller<'_>, r: &ReachRow, reach: Option<&Reach>, finding: Option<&FindingRow>) -> Row {
     let pipe = match reach {
         Some(Reach { pipe, .. }) => {
@@ -180,9 +213,9 @@ fn row(t: &Teller<'_>, r: &ReachRow, reach: Option<&Reach>, finding: Option<&Fin
         Some(f) => (t.sentence(&f.requirement), f.clause.clone()),
         None => plain(t.word("nothing")),
     };
-    let verdict = match finding {
+    let told = match finding {
         Some(f) => {
-            let why = f.reason.as_deref().map(|reason| words::reason(t, reason)).unwrap_or_default();
+            let why = f.reason.as_deref().map(|reason| verdict::reason_of(t, f, reason)).unwrap_or_default();
             let chance = f.probability.filter(|_| f.finding == "undecided");
             let below = match chance {
                 Some(p) => say!(t, "{reason}; met with a probability of {p}", reason = why, p = Part::Probability(p)),
@@ -208,7 +241,7 @@ fn row(t: &Teller<'_>, r: &ReachRow, reach: Option<&Reach>, finding: Option<&Fin
         (t.small(r.fall_m), sure::range(t.voice, r.fall_low_m, r.fall_high_m, Part::Small)),
         (slope, ends),
         asked,
-        verdict,
+        told,
     ];
     Row::new(kind, cells)
 }
@@ -257,7 +290,12 @@ fn alternatives(t: &Teller<'_>) -> Vec<String> {
             text = text
         )
     });
-    told.chain(more).collect()
+    let told: Vec<String> = told.chain(more).collect();
+    let compared = t.answers.findings.iter().any(|f| f.reach.is_some() && f.required.is_some());
+    if told.is_empty() && compared {
+        return vec![t.word("No exception of the rule is known that would hold instead.")];
+    }
+    told
 }
 
 /// How much was seen, how ties fit, what was left out, what distances are.
@@ -266,8 +304,16 @@ fn limits(t: &Teller<'_>) -> Vec<String> {
     let surveyed = Part::Length(answers.total.length_m);
     let mut said = vec![match answers.job.survey.about_length_m {
         Some(about) => say!(t, "Surveyed: {length} of about {about}.", length = surveyed, about = Part::About(about)),
-        None => say!(t, "Surveyed: {length}. How long the whole is, was not given.", length = surveyed),
+        None => say!(t, "Surveyed: {length}.", length = surveyed),
     }];
+    said.push(say!(t, "Was all of it seen? {answer}", answer = known::all_seen(t)));
+    said.push(match t.words {
+        Words::Uk => t.word("Chainages are the counter's; lengths and distances called true are along the pipe."),
+        Words::Us => t.word("Stations are the counter's; lengths and distances called true are along the pipe."),
+    });
+    if answers.ties.len() > TIES {
+        said.push(say!(t, "{n} more measurements beside the run are in report.html.", n = answers.ties.len() - TIES));
+    }
     said.extend(
         answers
             .job

@@ -53,11 +53,7 @@ impl<'a> Owner<'a> {
             answers_are: lines(answers_are(t)),
             picture: profile::pipe_alone(t),
             places: lines(places(t)),
-            again: known::is_wrong(t.answers).then(|| {
-                readable(&t.word(
-                    "First measure again what may be wrong, which is named above; nobody enters a chamber for it.",
-                ))
-            }),
+            again: known::is_wrong(t.answers).then(|| readable(&again(t))),
             next: t.answers.next.as_ref().map(|n| next(t, n)),
             means: pairs(means(t)),
             facts: pairs(facts(t)),
@@ -96,6 +92,14 @@ fn answers_are(t: &Teller<'_>) -> Vec<String> {
             "A value not checked was taken from elsewhere than the document named: check it before relying on it.",
         ));
     }
+    if known::is_wrong(t.answers) {
+        said.push(t.word(
+            "The measurements contradict each other: the ranges are those of all of them together, and are not 95 % sure.",
+        ));
+    }
+    if findings.iter().any(|f| f.finding != "meets") {
+        said.push(t.word("A bar before a row: no. A broken bar: not decided."));
+    }
     said.push(t.word("Yes or no is said where it is 95 % sure or more. This compares figures. It is no approval: the authority decides."));
     said
 }
@@ -119,6 +123,14 @@ fn places(t: &Teller<'_>) -> Vec<String> {
         said.push(say!(t, "{n} more are in report.html.", n = more));
     }
     said
+}
+
+/// What is done about measurements that contradict each other, and what can hurt while doing it.
+fn again(t: &Teller<'_>) -> String {
+    t.word(
+        "First measure again what may be wrong, which is named above, in the same way as before and from the surface: keep clear of \
+         traffic and of open covers, do not enter a chamber, and dig nothing for it.",
+    )
 }
 
 fn backward(t: &Teller<'_>, r: &ReachRow) -> String {
@@ -167,10 +179,13 @@ pub(crate) fn means(t: &Teller<'_>) -> Vec<(String, String)> {
             ),
         },
         match t.words {
-            Words::Uk => (t.word("Chainage"), t.word("Distance along the pipe as the cable's counter shows it.")),
+            Words::Uk => (
+                t.word("Chainage"),
+                t.word("Distance along the pipe as the cable's counter shows it. True lengths differ a little from it."),
+            ),
             Words::Us => (
                 say!(t, "Station {example}", example = Part::Station(ft(10.0))),
-                say!(t, "Distance along the pipe as the cable's counter shows it: {example} is {length}.", example = Part::Station(ft(10.0)), length = Part::Length(ft(10.0))),
+                say!(t, "Distance along the pipe as the cable's counter shows it: {example} is {length}. True lengths differ a little from it.", example = Part::Station(ft(10.0)), length = Part::Length(ft(10.0))),
             ),
         },
         (
@@ -185,7 +200,22 @@ pub(crate) fn means(t: &Teller<'_>) -> Vec<(String, String)> {
         ));
     }
     if answers.job.reaches.iter().any(|r| !r.name.is_empty()) && !answers.findings.is_empty() {
-        means.push((t.word("Reach"), t.word("A part of the drain that the surveyor looked at by itself.")));
+        means.push((t.word("Part"), t.word("A part of the drain that the surveyor looked at by itself (a reach).")));
+    }
+    if answers.backward.iter().any(|r| r.fall_m < 0.0) {
+        means.push((t.word("Backwards, backfall"), t.word("The pipe rises the way the water should run.")));
+    }
+    if answers.next.as_ref().is_some_and(|n| n.measurement == "reversal_check") {
+        means.push((
+            t.word("Head, zero error"),
+            t.word("The head is the camera with the sensor that reads how steep it lies. Its zero error is what it shows when it lies level."),
+        ));
+    }
+    if known::suspects(answers).iter().filter_map(|i| answers.ties.get(*i)).any(|row| row.kind == "depth") {
+        means.push((
+            t.word("Located depth"),
+            t.word("A depth that a receiver on the ground showed, of a transmitter a little behind the camera."),
+        ));
     }
     if found("undecided") {
         means.push((
@@ -195,8 +225,8 @@ pub(crate) fn means(t: &Teller<'_>) -> Vec<(String, String)> {
     }
     if !answers.findings.is_empty() {
         means.push((
-            t.word("Rule"),
-            t.word("Rules for slope are mostly written for new pipes. Whether an older pipe must be changed is for the authority (whoever enforces the code where the drain lies) and a licensed person."),
+            t.word("Rules for slope"),
+            t.word("They are mostly written for new pipes. Whether an older pipe must be changed is for the authority (whoever enforces the code where the drain lies) and a licensed person."),
         ));
     }
     means
@@ -216,21 +246,22 @@ pub(crate) fn facts(t: &Teller<'_>) -> Vec<(String, String)> {
         ),
         None => say!(
             t,
-            "{length} along the pipe; the cable's counter showed {counter}; how long the whole is, was not given",
+            "{length} along the pipe; the cable's counter showed {counter}",
             length = surveyed,
             counter = counter
         ),
     };
     let text = |text: &Option<String>| text.as_ref().map(|text| shorten(text, COLUMNS));
+    let given = |text: Option<String>| Some(text.unwrap_or_else(|| t.word("not given")));
     let texts = [
         (t.word("Not surveyed"), text(&survey.not_surveyed)),
-        (t.word("When"), survey.date_time.as_ref().map(|date| words::date(t.voice, date))),
-        (t.word("Company"), text(&survey.company)),
+        (t.word("When"), given(survey.date_time.as_ref().map(|date| words::date(t.voice, date)))),
+        (t.word("Company"), given(text(&survey.company))),
         (t.word("Operator"), text(&survey.operator)),
         (words::licence(t.voice), text(&survey.licence)),
         (t.word("Signed by"), text(&survey.signed_by)),
     ];
-    let mut facts = vec![(t.word("Surveyed"), seen)];
+    let mut facts = vec![(t.word("Surveyed"), seen), (t.word("Was all of it seen?"), known::all_seen(t))];
     facts.extend(texts.into_iter().filter_map(|(name, text)| Some((name, readable(&text?)))));
     facts
 }

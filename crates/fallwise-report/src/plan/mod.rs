@@ -63,7 +63,7 @@ const STYLE: &str = "\
 .fw-axis{fill:none;stroke:#000;stroke-width:3;stroke-linejoin:round;stroke-linecap:round}\
 .fw-where{fill:url(#fw-hatch);stroke:none}.fw-where-inside{fill:#fff;stroke:none}\
 .fw-where-edge{fill:none;stroke:#777;stroke-width:1.6;stroke-linejoin:round}\
-.fw-wet{fill:url(#fw-waves);stroke:#000;stroke-width:.8}.fw-open{stroke-dasharray:3 2}\
+.fw-wet{fill:url(#fw-waves);stroke:#000;stroke-width:.8}.fw-open{stroke-dasharray:3 2}.fw-gap{fill:#fff;stroke:#000;stroke-width:.8;stroke-dasharray:2 3}\
 .fw-wall{fill:none;stroke:#000;stroke-width:3.4}.fw-north{fill:none;stroke:#000;stroke-width:1.6}\
 .fw-tie{fill:#000;stroke:#fff;stroke-width:1}.fw-tie-open{fill:#fff;stroke:#000;stroke-width:1.5}\
 .fw-ellipse{fill:none;stroke:#000;stroke-width:1.3}.fw-ellipse-under{fill:none;stroke:#fff;stroke-width:3.4}\

@@ -3,6 +3,7 @@
 
 use fallwise::{
     adjust::Z_95,
+    answers::ReachRow,
     model::FeatureKind,
     units::{Part, Voice, Words},
 };
@@ -17,6 +18,7 @@ use super::{
     way::Way,
 };
 use crate::{
+    known,
     profile::canvas::{Canvas, Hold, columns, width},
     tell::{Teller, say},
     text::{shorten, wrap},
@@ -79,12 +81,23 @@ fn points(t: &Teller) -> Vec<Point> {
     for (before, r) in answers.reaches.iter().zip(answers.reaches.iter().skip(1)) {
         let what = if r.pipe == before.pipe && r.bore_m == before.bore_m {
             say!(t, "reach: {name} begins", name = t.sentence(&r.name))
-        } else if r.pipe.is_empty() {
-            say!(t, "change of pipe")
         } else {
-            say!(t, "change of pipe, to {pipe}", pipe = &r.pipe)
+            match pipe_at(t, r) {
+                Some(pipe) => say!(t, "change of pipe, to {pipe}", pipe = pipe),
+                None => say!(t, "change of pipe"),
+            }
         };
         points.push(point(r.from_m, what, Symbol::Joint));
+    }
+    for gap in &answers.unseen {
+        points.push(point(gap.from_m, say!(t, "no reading from here"), Symbol::Bare));
+        points.push(point(gap.to_m, say!(t, "readings again"), Symbol::Bare));
+    }
+    for row in answers.ties.iter().filter(|row| row.number > 0) {
+        if let (Some(at_m), None) = (row.station_m, row.to_m) {
+            let what = say!(t, "tie {n}: {name}", n = known::number(row), name = known::name(t, row).0);
+            points.push(point(at_m, what, Symbol::Bare));
+        }
     }
     for p in &answers.pools {
         let (begins, ends) = match p.state.as_str() {
@@ -121,6 +134,18 @@ fn points(t: &Teller) -> Vec<Point> {
     points.insert(0, first);
     points.push(last);
     points
+}
+
+/// What the pipe of a reach is, by its name or else by material and size.
+fn pipe_at(t: &Teller, row: &ReachRow) -> Option<String> {
+    if !row.pipe.is_empty() {
+        return Some(row.pipe.clone());
+    }
+    let middle_m = 0.5 * (row.from_m + row.to_m);
+    let pipe = &t.answers.job.reaches.iter().find(|r| r.from_m <= middle_m && middle_m <= r.to_m)?.pipe;
+    let known = [pipe.material.clone(), pipe.nominal.map(|size| size.to_string())];
+    let known: Vec<String> = known.into_iter().flatten().collect();
+    (!known.is_empty()).then(|| known.join(", "))
 }
 
 /// Lengths as the counter shows them and as a tape would.
@@ -236,7 +261,7 @@ fn told(t: &Teller, tape: &Tape, plan_is_cut: Option<bool>) -> String {
             t,
             "Above true to scale, with the region in which the pipe is (95 %) hatched as far as the frame holds it: do not tape from this plan. Below it is drawn straight."
         ),
-        None => say!(t, "Drawn straight: directions were not measured, bends as noted."),
+        None => say!(t, "Drawn straight: directions were not measured, so that there is no north; bends as noted."),
     }];
     told.push(say!(
         t,
@@ -331,6 +356,12 @@ fn line(c: &mut Canvas, t: &Teller, tape: &Tape, points: &[Point], letters: &[St
         }
     }
     c.line((LINE.0, y), (LINE.1, y), if is_pipe { "fw-axis" } else { "fw-level" });
+    for gap in &t.answers.unseen {
+        let (a, b) = (gap.from_m.max(from_m), gap.to_m.min(to_m));
+        if a < b {
+            c.group(&known::unseen(t, gap), |c| c.rect(x(a), y - 5.0, x(b) - x(a), 10.0, "fw-gap"));
+        }
+    }
     let at: Vec<f64> = points.iter().map(|p| x(p.station_m)).collect();
     let spread = apart(&at);
     for (x, letter_x) in at.iter().zip(&spread) {

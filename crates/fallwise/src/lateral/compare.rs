@@ -151,8 +151,15 @@ impl Pair<'_> {
             (self.before.slope(from_m, to_m)?.times(self.flow), self.after.slope(from_m, to_m)?.times(self.flow));
         let Change { before, after, change } = change((&self.before, &was), (&self.after, &is), self.shared);
         let changed = change.low > 0.0 || change.high < 0.0;
-        let (first, second) = (Part::Slope(before.value), Part::Slope(after.value));
         let percent = |slope: f64| Part::Number(100.0 * slope, 2);
+        // A change is in percent, so that the slopes must be too.
+        let both = |slope: f64| match self.words {
+            Words::Us => Part::Slope(slope),
+            Words::Uk => {
+                said!(self.words, "{slope} ({percent} %)", slope = Part::Slope(slope), percent = percent(slope)).into()
+            }
+        };
+        let (first, second) = (both(before.value), both(after.value));
         let sentence = if changed {
             said!(
                 self.words,

@@ -64,9 +64,7 @@ fn upper_limit(place: Part, depth_m: f64, estimate: &PoolEstimate, volume: Optio
 }
 
 fn both_limits(place: Part, pool: &Pool, depth: Option<Spread>, words: Words) -> Said {
-    let bound = pool.sill_is_last_point || pool.touches_upstream_end;
-    let least = |size: Part| if bound { said!(words, "at least {size}", size = size).into() } else { size };
-    let deep = least(Part::Small(pool.depth_m));
+    let deep = Part::Small(pool.depth_m);
     let deep = match depth {
         Some(Spread { low: Some(low), high, .. }) => said!(
             words,
@@ -77,19 +75,36 @@ fn both_limits(place: Part, pool: &Pool, depth: Option<Spread>, words: Words) ->
         ),
         _ => said!(words, "{depth} deep", depth = deep),
     };
-    let length = least(Part::Length(pool.length_m));
-    match pool.volume_m3.zip(pool.backwater_m3) {
-        Some((belly, backwater)) => said!(
+    let length = Part::Length(pool.length_m);
+    // The survey may end in it.
+    let bound = pool.sill_is_last_point || pool.touches_upstream_end;
+    match (pool.volume_m3.zip(pool.backwater_m3), bound) {
+        (Some((belly, backwater)), false) => said!(
             words,
             "Between {stretch} the pipe can hold water {deep} over {length}, {volume} in all.",
             stretch = place,
             deep = deep,
             length = length,
-            volume = least(Part::Volume(belly + backwater))
+            volume = Part::Volume(belly + backwater)
         ),
-        None => said!(
+        (Some((belly, backwater)), true) => said!(
+            words,
+            "Between {stretch} the pipe can hold water {deep} over {length}, {volume} in all, as far as it was surveyed.",
+            stretch = place,
+            deep = deep,
+            length = length,
+            volume = Part::Volume(belly + backwater)
+        ),
+        (None, false) => said!(
             words,
             "Between {stretch} the pipe can hold water {deep} over {length}.",
+            stretch = place,
+            deep = deep,
+            length = length
+        ),
+        (None, true) => said!(
+            words,
+            "Between {stretch} the pipe can hold water {deep} over {length}, as far as it was surveyed.",
             stretch = place,
             deep = deep,
             length = length

@@ -147,7 +147,12 @@ impl<'a> Checker<'a> {
     pub(super) fn slope_part(&mut self, slopes: ReachSlopes<'a>, draws: usize) -> Option<Part> {
         let ReachSlopes { number, reach, selection, tests, mut missing, surveyed } = slopes;
         let subject = said!("reach {n}", n = number);
-        self.note_selection(&subject, &selection);
+        let told = if reach.name.is_empty() {
+            subject.clone()
+        } else {
+            said!("reach {n} ({name})", n = number, name = &reach.name)
+        };
+        self.note_selection(&told, &selection);
         let words = self.evidence.job.report.words;
         let title = &self.book.title;
         let named = if reach.name.is_empty() {
