@@ -967,7 +967,7 @@ fn backfall_in_both_wordings() {
     );
     assert_eq!(
         uk[2],
-        "Not met: the pipe runs backwards too far. It does so over 1.50 m between chainage 4.00 m and 5.50 m; we ask that no stretch longer than 1.20 m does (our choice, no code). On average it meets the slope rule of Own."
+        "Not met by our own limit, which is no code: the pipe runs backwards too far. It does so over 1.50 m between chainage 4.00 m and 5.50 m; we ask that no stretch longer than 1.20 m does (our choice, no code). On average it meets the slope rule of Own."
     );
 }
 

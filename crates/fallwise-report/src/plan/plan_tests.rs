@@ -440,7 +440,12 @@ fn the_sketch_has_every_distance_in_both_units() {
             let svg = sketch(&t, true);
             assert_readable("sketch", &svg);
             let text = all_text(&parsed(&svg));
-            assert_eq!(text.contains("Drawn straight: directions were not measured, bends as noted."), straight);
+            assert_eq!(
+                text.contains(
+                    "Drawn straight: directions were not measured, so that there is no north; bends as noted."
+                ),
+                straight
+            );
             assert_eq!(of_class(&parsed(&svg), "fw-north").is_empty(), straight);
             let rows = table(&svg);
             let both = |m: f64| format!("{} ({})", words.length(m), other.length(m));

@@ -531,7 +531,7 @@ impl Whole<'_> {
             return said!("The lateral does not meet {rule}: its parts cannot all do so together.", rule = self.rule());
         };
         if self.only_ours() {
-            return said!("Not met: the pipe runs backwards farther than our own limit allows, which is no code.");
+            return said!("Not met by our own limit, which is no code: the pipe runs backwards too far.");
         }
         if self.new_work || part.rule.as_ref().is_none_or(|rule| rule.applies_to == AppliesTo::All) {
             return said!("The lateral does not meet {rule}.", rule = self.rule());
