@@ -23,7 +23,7 @@ fn wavy(pieces: usize, waves: usize) -> Profile {
         height_m.push(height);
         tilt_rad.push(tilt);
     }
-    Profile { station_m, height_m, tilt_rad, reach: vec![0; pieces], scale: 1.0 }
+    Profile { station_m, height_m, tilt_rad, reach: vec![0; pieces], at_drop: vec![], scale: 1.0 }
 }
 
 /// The plain loop: running maximum, and F(d) = r^3 (sin p - sin^3 p / 3 - p cos p) at both ends of every wet piece. It

@@ -318,7 +318,7 @@ fn the_long_messy_log_is_handled_in_the_open() {
     }
     let inspector = report.inspector_html().expect("a sheet");
     for said in [
-        "Not applied to reach 1 (entry), reach 2 (yard), reach 3 (field)",
+        "Not looked at for reach 1 (entry), reach 2 (yard), reach 3 (field)",
         "lies in no reach",
         "no reading saw the pipe",
     ] {

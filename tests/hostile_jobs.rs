@@ -566,7 +566,7 @@ proptest! {
 
         // Plain data made by hand, of any shape.
         let profile = Profile {
-            station_m: a.clone(), height_m: w.clone(), tilt_rad: b.clone(), reach: vec![0; hard.len()], scale: x,
+            station_m: a.clone(), height_m: w.clone(), tilt_rad: b.clone(), reach: vec![0; hard.len()], at_drop: vec![], scale: x,
         };
         let _ = (profile.height_at(y), profile.fall_between(x, y), profile.slope_between(x, y));
         let _ = (profile.drop_fall_between(x, y), profile.length_between(x, y), profile.crossings(y), profile.lowest());
@@ -647,7 +647,7 @@ proptest! {
         let _ = adjust::adjust(&chain, &[], &[], &Instrument::default(), &[], &[]);
 
         let profile = Profile {
-            station_m: vec![0.0, 1.0, b], height_m: vec![a, 0.1, 0.0], tilt_rad: vec![0.1, b], reach: vec![0, 5], scale: 1.0,
+            station_m: vec![0.0, 1.0, b], height_m: vec![a, 0.1, 0.0], tilt_rad: vec![0.1, b], reach: vec![0, 5], at_drop: vec![], scale: 1.0,
         };
         let job = Job { reaches: vec![reach(0.0, 5.0, Pipe { nominal: Some(Nominal { size: a, unit: SizeUnit::Inch }), ..Pipe::default() })], ..Job::default() };
         let pools = [PoolEvidence { from_m: a, to_m: b, depth_m: mean, depth_sd_m: Some(noise), number: 1, ..PoolEvidence::default() }];

@@ -503,6 +503,31 @@ fn a_transmitter_behind_the_opening_is_refused() {
 }
 
 #[test]
+fn exact_ties_cannot_draw_the_pipe_into_a_point() {
+    // Two places that are surely far apart are both said to be the same one, without an error: a counter of scale 0 would explain it.
+    for seed in 0..40 {
+        let mut first = Run::new(
+            (0..27).map(|i| 0.02 * f64::from(i)).collect(),
+            (0..27).map(|i| 0.02 * f64::from(i % 3 - 1)).collect(),
+        );
+        first.start_north_m = Some(0.0);
+        first.start_azimuth_rad = Some(5.219_329_536_880_984);
+        let mut second = Run::new(vec![0.0, 0.02], vec![0.0, 0.0]);
+        (second.start_station_m, second.start_north_m) = (5.501_343_972_929_123, Some(0.0));
+        let instrument = Instrument {
+            counter_scale: 0.009,
+            counter_scale_sd: 0.0069,
+            noise_sd_rad: Some(0.0),
+            ..Instrument::exact()
+        };
+        let mut job = Job { runs: vec![first, second], instrument, ..Job::default() };
+        (job.report.draws, job.report.seed) = (0, seed);
+        let error = Lateral::solve(job).err().unwrap_or_else(|| panic!("{seed}: solved")).to_string();
+        assert!(error.contains("contradict") || error.contains("far shorter than the counter showed"), "{error}");
+    }
+}
+
+#[test]
 fn ties_on_breaks_steps_arcs_and_drops() {
     let bends = vec![
         Bend { radius_m: Some(0.3), ..Bend::new(6.0, 60.0 * DEGREE) },

@@ -615,6 +615,37 @@ fn a_pipe_that_is_all_drop_meets_nothing() {
 }
 
 /// A log of a straight pipe at 2 %, pushed from `start_m` to `end_m`.
+#[test]
+fn the_bend_at_the_foot_of_a_drop_belongs_to_the_drop() {
+    // A slanting entry at 50 degrees, a 49 degree bend to the pipe at 1 degree.
+    let radius_m = 0.15;
+    let bend = Bend { radius_m: Some(radius_m), ..Bend::new(1.3, 49.0 * DEGREE) };
+    let lateral = shaped(&[0.0, 1.3, 8.0], &[50.0 * DEGREE, 1.0 * DEGREE], |job| {
+        job.bends = vec![bend.clone()];
+        job.reaches = vec![reach(0.0, 1.3), reach(1.3, 8.0)];
+    });
+    let told = lateral.answers(Some(&Rulebook::shipped("ipc-2021").unwrap())).unwrap();
+    let [entry, rest] = &told.reaches[..] else { panic!("{:?}", told.reaches) };
+    assert_eq!(
+        (entry.slope, rest.slope.map(|s| (s - math::tan(DEGREE)).abs() < 1e-12)),
+        (None, Some(true)),
+        "{rest:?}"
+    );
+    let of_entry: Vec<_> = told.findings.iter().filter(|f| f.reach == Some(1)).collect();
+    assert!(of_entry.is_empty(), "a drop has no slope to hold against a rule: {of_entry:?}");
+    // The same without the posterior, whose slopes are worked out on the layout: half of the bend lies in either reach.
+    let profile = lateral.profile();
+    assert_eq!(profile.slope_between(0.0, 1.3), None);
+    assert!((profile.slope_between(1.3, 8.0).unwrap() - math::tan(DEGREE)).abs() < 1e-12);
+    let drop_m = profile.drop_fall_between(0.0, 8.0);
+    // The bend ends at most a tangent's length before and behind its corner.
+    let tangent_m = radius_m * math::tan(0.5 * 49.0 * DEGREE);
+    assert!(drop_m > 1.3 * math::sin(50.0 * DEGREE) - tangent_m && drop_m < 1.3 * math::sin(50.0 * DEGREE) + tangent_m);
+    // A bend from pipe to pipe stays in the slope.
+    let gentle = shaped(&[0.0, 1.3, 8.0], &[20.0 * DEGREE, 1.0 * DEGREE], |job| job.bends = vec![bend.clone()]);
+    assert!(gentle.slope_between(0.0, 1.3).is_some_and(|s| s.value < math::tan(20.0 * DEGREE)));
+}
+
 fn straight_run(start_m: f64, end_m: f64) -> Run {
     let toward = if end_m > start_m { Toward::Increasing } else { Toward::Decreasing };
     let down = if end_m > start_m { 1.0 } else { -1.0 };

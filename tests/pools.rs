@@ -35,6 +35,7 @@ fn laid(pieces: &[(f64, f64, usize)]) -> Profile {
         height_m,
         tilt_rad: pieces.iter().map(|p| if p.0 > 0.0 { p.1 } else { 0.0 }).collect(),
         reach: pieces.iter().map(|p| p.2).collect(),
+        at_drop: vec![],
         scale: 1.0,
     }
 }
@@ -272,6 +273,7 @@ proptest! {
             height_m: pipe.height_m.iter().rev().copied().collect(),
             tilt_rad: pipe.tilt_rad.iter().rev().map(|t| -t).collect(),
             reach: pipe.reach.iter().rev().copied().collect(),
+            at_drop: vec![],
             scale: pipe.scale,
         };
         let mut expected = pools(&pipe, &bores(), Flow::Increasing, Some(tailwater));
@@ -328,7 +330,7 @@ proptest! {
     ) {
         // Heights in steps of 2^-13 m below 2 m stay exact under 1024 m.
         let (mut s, mut h) = (0.0, 1.0);
-        let mut low = Profile { station_m: vec![s], height_m: vec![h], tilt_rad: vec![], reach: vec![], scale: 0.992 };
+        let mut low = Profile { station_m: vec![s], height_m: vec![h], tilt_rad: vec![], reach: vec![], at_drop: vec![], scale: 0.992 };
         for (length, fall) in pieces {
             s += f64::from(length) / 128.0;
             let fall = f64::from(fall) / 8192.0;

@@ -198,7 +198,7 @@ fn profile(pieces: &[(f64, f64)]) -> Profile {
         *height -= lowest;
     }
     let reach = vec![0; tilt_rad.len()];
-    Profile { station_m, height_m, tilt_rad, reach, scale: 1.0 }
+    Profile { station_m, height_m, tilt_rad, reach, at_drop: vec![], scale: 1.0 }
 }
 
 struct Drawn(Vec<Profile>);
@@ -827,12 +827,20 @@ fn a_users_rulebook_with_errors_says_where_and_what() {
 #[test]
 fn odd_input_gives_an_error_or_an_undecided_finding_but_no_panic() {
     let book = own("min_slope = \"1 %\"\nmax_slope = \"5 %\"\nmax_pool = \"none\"\nover = \"1 m\"");
-    let empty = Profile { station_m: vec![], height_m: vec![], tilt_rad: vec![], reach: vec![], scale: f64::NAN };
+    let empty = Profile {
+        station_m: vec![],
+        height_m: vec![],
+        tilt_rad: vec![],
+        reach: vec![],
+        at_drop: vec![],
+        scale: f64::NAN,
+    };
     let broken = Profile {
         station_m: vec![0.0, f64::NAN, 10.0],
         height_m: vec![0.0],
         tilt_rad: vec![f64::INFINITY],
         reach: vec![],
+        at_drop: vec![],
         scale: 0.0,
     };
     let job = four_inch();

@@ -144,7 +144,8 @@ impl Profile {
 
     fn __reduce__<'py>(&self, py: Python<'py>) -> Result<(Bound<'py, PyAny>, Bound<'py, PyTuple>), Failure> {
         let p = &self.0;
-        let state = PyTuple::new(py, [to_json(&(&p.station_m, &p.height_m, &p.tilt_rad, &p.reach, p.scale))?])?;
+        let state =
+            PyTuple::new(py, [to_json(&(&p.station_m, &p.height_m, &p.tilt_rad, &p.reach, &p.at_drop, p.scale))?])?;
         Ok((py.import("fallwise._core")?.getattr("_profile")?, state))
     }
 }
@@ -153,8 +154,8 @@ impl Profile {
 #[pyfunction]
 #[pyo3(name = "_profile")]
 pub(crate) fn unpickled(json: &str) -> Result<Profile, Failure> {
-    let (station_m, height_m, tilt_rad, reach, scale) = from_json(json)?;
-    Ok(Profile(Arc::new(Core { station_m, height_m, tilt_rad, reach, scale })))
+    let (station_m, height_m, tilt_rad, reach, at_drop, scale) = from_json(json)?;
+    Ok(Profile(Arc::new(Core { station_m, height_m, tilt_rad, reach, at_drop, scale })))
 }
 
 /// Bores of the reaches of a profile, and the flow.

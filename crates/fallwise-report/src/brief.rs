@@ -170,20 +170,20 @@ fn unknown(t: &Teller<'_>, left: usize) -> String {
         let left = about_m - answers.total.length_m;
         said.push(say!(t, "About {length} was not surveyed.", length = Part::About(left)));
     }
+    if !answers.unseen.is_empty() {
+        said.push(t.word("What lies where no reading saw."));
+    }
     let undecided = answers.findings.iter().filter(|f| f.subject != "lateral" && f.finding == "undecided").count();
     match (undecided, document(t)) {
         (0, Some(_)) => {}
         (1, Some(_)) => {
-            said.push(t.word("One question to the rule stays open."));
+            said.push(t.word("One question stays open."));
         }
         (n, Some(_)) => {
-            said.push(say!(t, "{n} questions to the rule stay open.", n = n));
+            said.push(say!(t, "{n} questions stay open.", n = n));
         }
         (_, None) if answers.findings.is_empty() => said.push(t.word("Whether it meets a rule: none was asked.")),
         (_, None) => said.push(t.word("Whether it meets a rule: none covers it.")),
-    }
-    if !answers.unseen.is_empty() {
-        said.push(t.word("What lies where no reading saw."));
     }
     if answers.pools.iter().any(|p| p.state == "found" && p.sill_is_last_point) {
         said.push(t.word("Whether the pipe rises further beyond the survey."));

@@ -218,9 +218,10 @@ pub(crate) fn may_be_wrong(t: &Teller) -> Vec<String> {
         Some(format!("{}, {}", number(row), title(t, row, 60)))
     };
     let suspects = suspects(t.answers).into_iter().filter_map(named);
-    let suspects = suspects.map(|tie| say!(t, "Does not fit the rest: tie {measurement}.", measurement = tie));
+    let suspects = suspects.map(|tie| say!(t, "Does not fit the rest: measurement {measurement}.", measurement = tie));
     let others = others_may_be_wrong(t.answers).into_iter().filter_map(named);
-    let others = others.map(|tie| say!(t, "May be what is wrong instead: tie {measurement}.", measurement = tie));
+    let others =
+        others.map(|tie| say!(t, "May be what is wrong instead: measurement {measurement}.", measurement = tie));
     suspects.chain(others).collect()
 }
 

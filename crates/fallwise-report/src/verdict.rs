@@ -76,18 +76,28 @@ pub(crate) fn found(t: &Teller<'_>, f: &FindingRow) -> Cell {
         (Some(value), None, "slope") => t.short_slope(value),
         (Some(value), None, "depth_m") => t.small(value),
         (Some(0.0), None, _) => t.word("none runs backwards"),
-        (Some(value), None, _) => say!(t, "over {length} in the best estimate", length = Part::Length(value)),
+        (Some(value), None, _) => say!(t, "for {length} in the best estimate", length = Part::Length(value)),
         (None, None, _) => return plain(why),
     };
-    (figure, why)
+    // A figure that looks like a pass must not be read before why it is none.
+    if f.finding == "undecided" { (why, figure) } else { (figure, why) }
 }
 
 /// Why a finding is open; where something of its stretch was not seen, which.
 pub(crate) fn reason_of(t: &Teller<'_>, f: &FindingRow, reason: &str) -> String {
     let gap = t.answers.unseen.iter().find(|gap| gap.from_m < f.to_m && gap.to_m > f.from_m);
-    match gap.filter(|_| reason == "not_surveyed") {
-        Some(gap) => say!(t, "no reading between {stretch}", stretch = Part::Both(gap.from_m, gap.to_m)),
-        None => words::reason(t, reason),
+    let both_sides = f.quantity == "slope"
+        && f.required
+            .zip(f.value_low.zip(f.value_high))
+            .is_some_and(|(asked, (low, high))| low < asked && asked < high);
+    match (reason, gap) {
+        ("not_surveyed", Some(gap)) => {
+            say!(t, "no reading between {stretch}", stretch = Part::Both(gap.from_m, gap.to_m))
+        }
+        ("needs_measurement", _) if both_sides => {
+            t.word("what is asked lies within the interval; a further measurement could decide it")
+        }
+        _ => words::reason(t, reason),
     }
 }
 

@@ -19,6 +19,8 @@ pub struct Profile {
     pub tilt_rad: Vec<f64>,
     /// Reach of each piece, an index into the reaches.
     pub reach: Vec<usize>,
+    /// Whether each piece lies in a bend at an end of a drop, and so belongs to the drop; shorter where none of the rest does.
+    pub at_drop: Vec<bool>,
     /// True length over station difference: 1 + the counter's scale error.
     pub scale: f64,
 }
@@ -34,12 +36,14 @@ pub struct ProfilePiece {
     pub tilt_rad: f64,
     /// Reach, an index.
     pub reach: usize,
+    /// Whether it lies in a bend at an end of a drop.
+    pub at_drop: bool,
 }
 
 impl ProfilePiece {
-    /// Whether it is steeper than 45 degrees and so no "horizontal pipe".
+    /// Whether it is steeper than 45 degrees and so no "horizontal pipe", or lies in a bend at an end of such pipe.
     pub fn is_drop(&self) -> bool {
-        self.tilt_rad.abs() > FRAC_PI_4
+        self.at_drop || self.tilt_rad.abs() > FRAC_PI_4
     }
 
     /// Whether it is a vertical lip.
@@ -199,12 +203,16 @@ impl Profile {
         let heights = self.height_m.get(first..).unwrap_or_default().windows(2);
         let tilts = self.tilt_rad.get(first..).unwrap_or_default();
         let reaches = self.reach.get(first..).unwrap_or_default();
-        stations.zip(heights).zip(tilts.iter().zip(reaches)).map(|((s, h), (&tilt_rad, &reach))| ProfilePiece {
-            station_m: [s[0], s[1]],
-            height_m: [h[0], h[1]],
-            tilt_rad,
-            reach,
-        })
+        let at_drop = self.at_drop.get(first..).unwrap_or_default().iter().copied().chain(core::iter::repeat(false));
+        stations.zip(heights).zip(tilts.iter().zip(reaches)).zip(at_drop).map(
+            |(((s, h), (&tilt_rad, &reach)), at_drop)| ProfilePiece {
+                station_m: [s[0], s[1]],
+                height_m: [h[0], h[1]],
+                tilt_rad,
+                reach,
+                at_drop,
+            },
+        )
     }
 
     /// Visits the pieces between two stations with the true length and the fall of what lies between.

@@ -9,6 +9,7 @@ fn profile(nodes: &[(f64, f64)]) -> Profile {
         height_m: nodes.iter().map(|n| n.1).collect(),
         tilt_rad: nodes.windows(2).map(tilt).collect(),
         reach: vec![0; nodes.len() - 1],
+        at_drop: vec![],
         scale: 1.0,
     }
 }
@@ -68,7 +69,8 @@ fn lowest_is_the_first_of_several() {
 
 #[test]
 fn an_empty_or_broken_profile_gives_nothing() {
-    let empty = Profile { station_m: vec![], height_m: vec![], tilt_rad: vec![], reach: vec![], scale: 1.0 };
+    let empty =
+        Profile { station_m: vec![], height_m: vec![], tilt_rad: vec![], reach: vec![], at_drop: vec![], scale: 1.0 };
     let broken = Profile { station_m: vec![0.0, 1.0, 2.0], height_m: vec![0.5], ..empty.clone() };
     for p in [empty, broken] {
         assert_eq!((p.height_at(1.5), p.slope_between(0.0, 2.0), p.fall_between(0.5, 2.0)), (None, None, 0.0));

@@ -1,13 +1,14 @@
 //! Before and after on one sheet.
 
 use askama::Template;
-use fallwise::{Answers, answers::FindingRow, units::Part};
+use fallwise::{Answers, adjust::Shared, answers::FindingRow, units::Part};
 
 use super::{figures, page};
 use crate::{
     brief,
-    extract::means,
+    extract::{answers_are, head_means, means},
     frame::Frame,
+    known,
     page::{Labels, split},
     profile,
     table::{Cell, Row, Table, lines, pairs, plain},
@@ -30,9 +31,9 @@ pub(super) struct BeforeAfter<'a> {
     slopes: Table,
     bellies: Vec<String>,
     findings: Table,
+    answers_are: Vec<String>,
     shared: String,
     together: String,
-    honesty: String,
     means: Vec<(String, String)>,
     surveys: Vec<(String, String)>,
 }
@@ -54,6 +55,7 @@ impl<'a> BeforeAfter<'a> {
             (t.word("What changed"), b.sentence(&comparison.sentence)),
             (t.word("Now"), now),
             (t.word("Before"), first(&b.was, &comparison.before.sentence)),
+            (t.word("Not known"), unknown(b)),
             (t.word("Next"), brief::next(&b.now)),
         ];
         let bellies = comparison.bellies.iter();
@@ -72,10 +74,10 @@ impl<'a> BeforeAfter<'a> {
                 )
             })),
             findings: findings(b),
+            answers_are: lines(answers_are(t)),
             shared: readable(&figures::shared(b)),
             together: readable(&figures::together(b)),
-            honesty: readable(&words::honesty(t)),
-            means: pairs(both_mean(t)),
+            means: pairs(both_mean(b)),
             surveys: pairs(surveys(b)),
         }
     }
@@ -88,8 +90,14 @@ fn findings(b: &Both<'_>) -> Table {
     let of = |answers: &'_ Answers, subject: &str| answers.findings.iter().find(|f| f.subject == subject).cloned();
     let told = |t: &Teller<'_>, f: Option<&FindingRow>| match f {
         Some(f) => {
-            let (figure, why) = verdict::found(t, f);
-            let below = if why.is_empty() { figure } else { format!("{figure}; {why}") };
+            let (first, second) = verdict::found(t, f);
+            // What could have decided it then is of no use now.
+            let measurable = matches!(f.reason.as_deref(), Some("needs_measurement" | "too_close"));
+            let below = match (measurable, second.is_empty()) {
+                (true, false) => second,
+                (_, true) => first,
+                (false, false) => format!("{first}; {second}"),
+            };
             (verdict::answer(t, &f.finding), below)
         }
         None => plain(t.word("none of this name")),
@@ -108,12 +116,30 @@ fn findings(b: &Both<'_>) -> Table {
     Table { rows: rows.collect(), ..Table::new(&t.word("Findings"), columns, []) }
 }
 
+/// What the two surveys together leave open.
+fn unknown(b: &Both<'_>) -> String {
+    const NAMED: usize = 3;
+    let open = b.comparison.slopes.iter().filter(|row| row.change_low <= 0.0 && row.change_high >= 0.0);
+    let names: Vec<String> =
+        open.take(NAMED).map(|row| format!("\u{201c}{}\u{201d}", shorten(&b.sentence(&row.name), 40))).collect();
+    let done = b.now.word("What was done to the drain between the two surveys.");
+    if names.is_empty() {
+        return done;
+    }
+    format!("{} {done}", say!(b.now, "Whether the slope of {names} changed.", names = names.join(", ")))
+}
+
 /// The words of the owner's sheet, with what this picture shows.
-fn both_mean(t: &Teller<'_>) -> Vec<(String, String)> {
+fn both_mean(b: &Both<'_>) -> Vec<(String, String)> {
+    let t = &b.now;
     let picture = t.word(
         "The pipe from the side. Full line: the bottom of its inside now; broken line: before. Hatching: how unsure the heights are; it is no damage.",
     );
-    let mut all = means(t);
+    let mut all = means(t, &[&b.comparison.before, &b.comparison.after]);
+    let head = head_means(t);
+    if b.comparison.shared == Shared::Zero && !all.contains(&head) {
+        all.push(head);
+    }
     if let Some(first) = all.first_mut() {
         first.1 = picture;
     }
@@ -131,5 +157,9 @@ fn surveys(b: &Both<'_>) -> Vec<(String, String)> {
         let length = Part::Length(t.answers.total.length_m);
         say!(t, "{date}, by {who}; {length} along the pipe", date = when, who = who, length = length)
     };
-    vec![(b.now.word("The first survey"), one(&b.was)), (b.now.word("The second survey"), one(&b.now))]
+    vec![
+        (b.now.word("The first survey"), one(&b.was)),
+        (b.now.word("The second survey"), one(&b.now)),
+        (b.now.word("Was all of it seen?"), known::all_seen(&b.now)),
+    ]
 }

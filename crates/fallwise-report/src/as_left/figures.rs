@@ -46,13 +46,13 @@ pub(super) fn asked(b: &Both) -> String {
 pub(super) fn shared(b: &Both) -> String {
     match b.comparison.shared {
         Shared::Zero => b.now.word(
-            "It was stated that one head made both surveys, used and set up alike, with nothing done to it between them. Its zero \
+            "It was stated that one head made both surveys, used and set up alike, with nothing done to the head between them. Its zero \
              error is then the same in both, and what that does to both alike falls out of every change. If the statement is wrong, \
              the intervals of the changes are too narrow.",
         ),
         Shared::Nothing => b.now.word(
             "Nothing was stated to be common to the two surveys but the pipe: each head has its own zero error, and every change has \
-             the uncertainty of both. If one head made both, used and set up alike, with nothing done to it between them, stating that \
+             the uncertainty of both. If one head made both, used and set up alike, with nothing done to the head between them, stating that \
              makes the changes surer.",
         ),
     }

@@ -92,7 +92,7 @@ fn head(t: &Teller<'_>) -> Option<String> {
     let [_, before, after, _] = sure::parameter(t, zero);
     let checked = sure::head_checks(t.answers) > 0 || t.answers.job.instrument.zero_checked;
     Some(if checked {
-        say!(t, "checked; its zero error: {figure}", figure = after)
+        say!(t, "checked; its zero error, which is taken off every figure: {figure}", figure = after)
     } else {
         say!(t, "not checked; its zero error is taken as {range}", range = before)
     })
@@ -181,15 +181,22 @@ fn ties(t: &Teller<'_>) -> Table {
     let (suspects, others) = (known::suspects(t.answers), known::others_may_be_wrong(t.answers));
     let row = |(i, row): (usize, &TieRow)| {
         let fit = known::fit(t, row, suspects.contains(&i));
-        let figure = known::figure(t.voice, row, row.value);
+        let of = |x: f64| match row.quantity.as_str() {
+            "elevation_m" => say!(t, "invert at {elevation}", elevation = Part::Elevation(x)),
+            _ => known::figure(t.voice, row, x),
+        };
+        let instead = || match (known::off(t.voice, row), known::deviations(t.voice, row)) {
+            (Some(off), Some(times)) => say!(t, "may be wrong instead ({off}, {times})", off = off, times = times),
+            _ => t.word("may be wrong instead"),
+        };
         let cells = [
             format!("{} {}", known::number(row), known::title(t, row, 60)),
-            format!("{figure} ({})", known::short_error(t.voice, row)),
-            row.expected.map_or_else(|| t.word("nothing else says"), |x| known::figure(t.voice, row, x)),
-            if others.contains(&i) { say!(t, "may be wrong instead: {fit}", fit = fit) } else { fit },
+            format!("{} ({})", of(row.value), known::short_error(t.voice, row)),
+            row.expected.map_or_else(|| t.word("nothing else says"), of),
+            if others.contains(&i) { instead() } else { fit },
         ];
         let cells = cells.map(plain).to_vec();
-        Row::new(if suspects.contains(&i) { "fails" } else { "" }, cells)
+        Row::new(if suspects.contains(&i) || others.contains(&i) { "fails" } else { "" }, cells)
     };
     // What does not fit is not what there is no room for.
     let mut rows: Vec<(usize, &TieRow)> = t.answers.ties.iter().enumerate().collect();
@@ -283,7 +290,7 @@ fn alternatives(t: &Teller<'_>) -> Vec<String> {
     let told = all.into_iter().take(SHOWN).map(|(subjects, [rule, missing, text])| {
         say!(
             t,
-            "Not applied to {subjects}: {rule}, which would hold instead if the job gave {missing}: {text}",
+            "Not looked at for {subjects}, because the job does not give {missing}: {rule}, by which it may be otherwise: {text}",
             subjects = subjects.join(", "),
             rule = rule,
             missing = missing,
@@ -320,7 +327,7 @@ fn limits(t: &Teller<'_>) -> Vec<String> {
             .survey
             .stopped_at
             .as_ref()
-            .map(|at| say!(t, "The camera stopped at: {text}", text = shorten(at, COLUMNS))),
+            .map(|at| say!(t, "Where the camera stopped, as noted: {text}", text = shorten(at, COLUMNS))),
     );
     match &answers.adjustment {
         Some(_) if known::is_wrong(answers) => {}
@@ -336,14 +343,24 @@ fn limits(t: &Teller<'_>) -> Vec<String> {
     }));
     said.extend(answers.unseen.iter().take(UNSEEN).map(|stretch| known::unseen(t, stretch)));
     said.extend(alternatives(t));
-    if answers.job.bends.is_empty() && !answers.job.features.iter().any(|f| f.kind == FeatureKind::Connection) {
-        said.push(t.word("No bend and no connection was noted."));
+    let connected = answers.job.features.iter().any(|f| f.kind == FeatureKind::Connection);
+    match (answers.job.bends.is_empty(), connected) {
+        (true, false) => said.push(t.word("No bend and no connection was noted.")),
+        (true, true) => said.push(t.word("No bend was noted.")),
+        (false, false) => said.push(t.word("No connection was noted.")),
+        (false, true) => {}
     }
     said.push(t.word("Not looked at: condition of the pipe, joints, leakage, support. This is no condition survey. The design grade was not given: slopes are compared with the figure of the rule alone."));
+    let readings: usize = answers.job.runs.iter().map(|run| run.counter_m.len()).sum();
     said.push(match answers.edits.len() {
         0 => t.word("No reading was dropped or changed."),
         1 => t.word("One reading was dropped, combined or flagged; report.html says which and why."),
-        n => say!(t, "{n} readings were dropped, combined or flagged; each is in report.html with its reason.", n = n),
+        n => say!(
+            t,
+            "Of {all} readings {n} were dropped, combined or flagged; each is in report.html with its reason.",
+            all = readings,
+            n = n
+        ),
     });
     said
 }

@@ -11,5 +11,5 @@ mod owner;
 pub(crate) use self::{
     estimator::Estimator,
     inspector::Inspector,
-    owner::{Owner, means},
+    owner::{Owner, answers_are, head_means, means},
 };

@@ -2,6 +2,7 @@
 
 use askama::Template;
 use fallwise::{
+    Answers,
     answers::{FindingRow, NoteRow, PoolRow, ReachRow},
     units::{Part, Words, ft},
 };
@@ -39,6 +40,8 @@ pub(crate) struct Owner<'a> {
     /// What comes before it, where measurements contradict each other.
     again: Option<String>,
     next: Option<Next>,
+    /// What it leaves open, and who deals with that.
+    beyond: Vec<String>,
     means: Vec<(String, String)>,
     facts: Vec<(String, String)>,
 }
@@ -55,7 +58,8 @@ impl<'a> Owner<'a> {
             places: lines(places(t)),
             again: known::is_wrong(t.answers).then(|| readable(&again(t))),
             next: t.answers.next.as_ref().map(|n| next(t, n)),
-            means: pairs(means(t)),
+            beyond: lines(beyond(t)),
+            means: pairs(means(t, &[t.answers])),
             facts: pairs(facts(t)),
         }
     }
@@ -78,7 +82,7 @@ fn answers(t: &Teller<'_>) -> Table {
 }
 
 /// What the rules are worth, and what an answer is.
-fn answers_are(t: &Teller<'_>) -> Vec<String> {
+pub(crate) fn answers_are(t: &Teller<'_>) -> Vec<String> {
     let findings = &t.answers.findings;
     if findings.is_empty() {
         return vec![t.word("No rule was asked for, so that nothing is answered here.")];
@@ -96,6 +100,9 @@ fn answers_are(t: &Teller<'_>) -> Vec<String> {
         said.push(t.word(
             "The measurements contradict each other: the ranges are those of all of them together, and are not 95 % sure.",
         ));
+    }
+    if t.answers.job.survey.complaint.is_some() {
+        said.push(t.word("Whether this explains what was complained of, no figure here says."));
     }
     if findings.iter().any(|f| f.finding != "meets") {
         said.push(t.word("A bar before a row: no. A broken bar: not decided."));
@@ -133,6 +140,26 @@ fn again(t: &Teller<'_>) -> String {
     )
 }
 
+/// What the measurement that comes next may answer, and who deals with what it cannot.
+fn beyond(t: &Teller<'_>) -> Vec<String> {
+    let findings = || t.answers.findings.iter().filter(|f| f.subject != "lateral");
+    let waits = findings().filter(|f| matches!(f.reason.as_deref(), Some("needs_measurement" | "too_close")));
+    let waits: Vec<String> = waits.take(ANSWERS).map(|f| format!("\u{201c}{}\u{201d}", part(t, f).0)).collect();
+    let mut said = Vec::new();
+    if t.answers.next.is_some() && !waits.is_empty() {
+        said.push(say!(t, "It may answer: {questions}.", questions = waits.join(", ")));
+    }
+    if !t.answers.unseen.is_empty() || findings().any(|f| f.reason.as_deref() == Some("not_surveyed")) {
+        said.push(t.word("What no reading saw stays open until somebody surveys it."));
+    }
+    if findings().any(|f| f.finding == "fails") || t.answers.pools.iter().any(|p| p.state == "found") {
+        said.push(t.word(
+            "What is to be done about a No or a belly is for a licensed person and the authority, before anyone digs.",
+        ));
+    }
+    said
+}
+
 fn backward(t: &Teller<'_>, r: &ReachRow) -> String {
     say!(
         t,
@@ -160,9 +187,8 @@ fn water_seen(t: &Teller<'_>, note: &NoteRow) -> Option<String> {
 }
 
 /// The words of this page that an owner may not know; only those that stand on it.
-pub(crate) fn means(t: &Teller<'_>) -> Vec<(String, String)> {
-    let answers = t.answers;
-    let found = |finding: &str| answers.findings.iter().any(|f| f.finding == finding);
+pub(crate) fn means(t: &Teller<'_>, of: &[&Answers]) -> Vec<(String, String)> {
+    let any = |is: &dyn Fn(&Answers) -> bool| of.iter().any(|answers| is(answers));
     let mut means = vec![
         (
             t.word("Picture"),
@@ -193,43 +219,49 @@ pub(crate) fn means(t: &Teller<'_>) -> Vec<(String, String)> {
             t.word("Of a hundred such figures about 95 lie between the two numbers given, if the errors of the measurement are no others than those reckoned with."),
         ),
     ];
-    if !answers.pools.is_empty() {
+    if any(&|a| !a.pools.is_empty()) {
         means.push((
             t.word("Belly"),
             t.word("A low place where water can stay. What it can hold is shown, not what stands in it today."),
         ));
     }
-    if answers.job.reaches.iter().any(|r| !r.name.is_empty()) && !answers.findings.is_empty() {
+    if any(&|a| a.job.reaches.iter().any(|r| !r.name.is_empty()) && !a.findings.is_empty()) {
         means.push((t.word("Part"), t.word("A part of the drain that the surveyor looked at by itself (a reach).")));
     }
-    if answers.backward.iter().any(|r| r.fall_m < 0.0) {
+    if any(&|a| !a.backward.is_empty()) {
         means.push((t.word("Backwards, backfall"), t.word("The pipe rises the way the water should run.")));
     }
-    if answers.next.as_ref().is_some_and(|n| n.measurement == "reversal_check") {
-        means.push((
-            t.word("Head, zero error"),
-            t.word("The head is the camera with the sensor that reads how steep it lies. Its zero error is what it shows when it lies level."),
-        ));
+    if any(&|a| a.next.as_ref().is_some_and(|n| n.measurement == "reversal_check")) {
+        means.push(head_means(t));
     }
-    if known::suspects(answers).iter().filter_map(|i| answers.ties.get(*i)).any(|row| row.kind == "depth") {
+    let located = |a: &Answers| known::suspects(a).iter().filter_map(|i| a.ties.get(*i)).any(|row| row.kind == "depth");
+    if any(&located) {
         means.push((
             t.word("Located depth"),
             t.word("A depth that a receiver on the ground showed, of a transmitter a little behind the camera."),
         ));
     }
-    if found("undecided") {
+    if any(&|a| a.findings.iter().any(|f| f.finding == "undecided")) {
         means.push((
             t.word("Not decided"),
             t.word("These readings can carry no verdict, neither that the pipe is right nor that it is not. It does not mean that the pipe is probably fine."),
         ));
     }
-    if !answers.findings.is_empty() {
+    if any(&|a| !a.findings.is_empty()) {
         means.push((
             t.word("Rules for slope"),
             t.word("They are mostly written for new pipes. Whether an older pipe must be changed is for the authority (whoever enforces the code where the drain lies) and a licensed person."),
         ));
     }
     means
+}
+
+/// What a head is, and its zero error.
+pub(crate) fn head_means(t: &Teller<'_>) -> (String, String) {
+    (
+        t.word("Head, zero error"),
+        t.word("The head is the camera with the sensor that reads how steep it lies. Its zero error is what it shows when it lies level."),
+    )
 }
 
 /// Who did it and when, and how much of the whole was seen.

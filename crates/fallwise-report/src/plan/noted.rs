@@ -26,6 +26,11 @@ const NAME: usize = 40;
 /// A coordinate farther from the pipe than this is not drawn, m.
 const FAR_M: f64 = 1e5;
 
+/// "49° in the slope": of a bend that turns to neither side.
+pub(super) fn angle(t: &Teller, bend: &Bend) -> String {
+    say!(t, "{degrees}\u{b0} in the slope", degrees = Part::Number(to_deg(bend.deflection_rad.abs()), 0))
+}
+
 /// "45° left": of a bend, looking along growing station.
 pub(super) fn bend(t: &Teller, bend: &Bend) -> String {
     let degrees = Part::Number(to_deg(bend.deflection_rad.abs()), 0);

@@ -4,7 +4,7 @@
 use fallwise::{
     adjust::Z_95,
     answers::ReachRow,
-    model::FeatureKind,
+    model::{Bend, FeatureKind},
     units::{Part, Voice, Words},
 };
 
@@ -63,9 +63,10 @@ fn points(t: &Teller) -> Vec<Point> {
         |station_m: f64, what: String, symbol: Symbol| Point { station_m, what, bend: None, alone: false, symbol };
     let mut points = Vec::new();
     for b in job.bends.iter().filter(|b| noted::is_bend(b)) {
-        let angle = noted::bend(t, b);
+        let angle = if turns_in_slope(t, b) { noted::angle(t, b) } else { noted::bend(t, b) };
         let what = say!(t, "bend {angle}", angle = &angle);
-        points.push(Point { bend: Some((angle, b.deflection_rad < 0.0)), ..point(b.station_m, what, Symbol::Bend) });
+        let bend = (!turns_in_slope(t, b)).then_some((angle, b.deflection_rad < 0.0));
+        points.push(Point { bend, ..point(b.station_m, what, Symbol::Bend) });
     }
     for f in &job.features {
         let symbol = match f.kind {
@@ -83,7 +84,7 @@ fn points(t: &Teller) -> Vec<Point> {
             say!(t, "reach: {name} begins", name = t.sentence(&r.name))
         } else {
             match pipe_at(t, r) {
-                Some(pipe) => say!(t, "change of pipe, to {pipe}", pipe = pipe),
+                Some(pipe) => say!(t, "now {pipe}", pipe = pipe),
                 None => say!(t, "change of pipe"),
             }
         };
@@ -134,6 +135,16 @@ fn points(t: &Teller) -> Vec<Point> {
     points.insert(0, first);
     points.push(last);
     points
+}
+
+/// Whether a bend is all in the slope, from steep to flat, so that it turns to neither side.
+fn turns_in_slope(t: &Teller, bend: &Bend) -> bool {
+    // A head reads a tilt no better than this.
+    const NEAR_RAD: f64 = 0.03;
+    let path = &t.answers.segments;
+    let before = path.iter().rev().find(|s| s.to_m <= bend.station_m + AT_END_M);
+    let after = path.iter().find(|s| s.from_m >= bend.station_m - AT_END_M);
+    before.zip(after).is_some_and(|(b, a)| (b.tilt_rad - a.tilt_rad).abs() > bend.deflection_rad.abs() - NEAR_RAD)
 }
 
 /// What the pipe of a reach is, by its name or else by material and size.
@@ -219,7 +230,7 @@ pub(crate) fn sketch(t: &Teller, whole: bool) -> String {
     let columns = if let Some((way, view)) = &mut plan_of {
         y = lines(&mut c, y - 8.0) + 6.0;
         plan_end = plan(&mut c, t, way, view, &points, &letters, y);
-        [382.0, 400.0, 545.0, 690.0, 835.0]
+        [382.0, 400.0, 578.0, 720.0, 862.0]
     } else {
         y = lines(&mut c, y - 8.0) + 6.0;
         y = line(&mut c, t, &tape, &points, &letters, true, y);

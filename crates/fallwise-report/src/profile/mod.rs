@@ -34,6 +34,7 @@ pub(crate) use self::{
     two::{two, two_alone},
 };
 use crate::{
+    known,
     tell::Teller,
     text::{escape, shorten, wrap},
     words,
@@ -138,6 +139,10 @@ pub(crate) fn pipe_alone(t: &Teller) -> String {
     if let Some(m) = after {
         let x = scale.x(shape.end_m());
         plot::unsurveyed(&mut c, t, &t.word("from here:"), m, (x, RIGHT - x), (top, bottom));
+    }
+    // Where something measured is wrong, it shows where.
+    if known::is_wrong(answers) {
+        ties::marks(&mut c, t, &shape, &scale, (top, bottom));
     }
     let y = plot::pool_labels(&mut c, t, &shape, &scale, bottom);
     let y = strips::station_axis(&mut c, t, &shape, &scale, y);

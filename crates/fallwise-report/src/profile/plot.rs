@@ -97,7 +97,12 @@ fn swatches(c: &mut Canvas, t: &Teller, row: f64) {
         x += 40.0 + width(&label, 11.5) + 20.0;
     };
     swatch(c, t.word("invert (bottom)"), &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-invert"));
-    swatch(c, t.word("the pipe's invert is somewhere in here (95 %)"), &|c, x| {
+    let band = if known::is_wrong(answers) {
+        t.word("the pipe's invert is somewhere in here, if nothing measured is wrong")
+    } else {
+        t.word("the pipe's invert is somewhere in here (95 %)")
+    };
+    swatch(c, band, &|c, x| {
         c.rect(x, row - 11.0, 34.0, 13.0, "fw-band");
     });
     if answers.path.iter().any(|r| bore(r).is_some()) {
@@ -540,13 +545,18 @@ fn label(v: Voice, pool: &PoolRow) -> String {
         (Some(low), Some(high)) => {
             let interval = sure::range(v, low, high, Part::Small);
             if more {
-                say!(v, "it can hold at least {depth} deep (95 %: {interval})", depth = depth, interval = interval)
+                say!(
+                    v,
+                    "it can hold {depth} deep (95 %: {interval}), or more beyond the survey",
+                    depth = depth,
+                    interval = interval
+                )
             } else {
                 say!(v, "it can hold {depth} deep (95 %: {interval})", depth = depth, interval = interval)
             }
         }
         (None, Some(high)) => say!(v, "it can hold at most {depth} deep", depth = Part::Small(high)),
-        _ if more => say!(v, "it can hold at least {depth} deep in the best estimate", depth = depth),
+        _ if more => say!(v, "it can hold {depth} deep in the best estimate, or more beyond the survey", depth = depth),
         _ => say!(v, "it can hold {depth} deep in the best estimate", depth = depth),
     };
     format!("{}: {is}; {holds}", pool.number)

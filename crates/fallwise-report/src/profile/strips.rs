@@ -13,7 +13,7 @@ use super::{
     scale::{Scale, Shape, bore, length_ticks},
 };
 use crate::{
-    sure,
+    known, sure,
     tell::{Teller, say},
     text::wrap,
     words::{self, at},
@@ -45,7 +45,12 @@ pub(super) fn station_axis(c: &mut Canvas, t: &Teller, shape: &Shape, scale: &Sc
     let elevation = |row: &PathRow| {
         let elevation = Part::Elevation(row.elevation_m.filter(|e| e.abs() < 1e6)?);
         let interval = sure::elevation_ends(t.voice, row)?;
-        Some(say!(t, "invert at {elevation} (95 %: {interval})", elevation = elevation, interval = interval))
+        let told = if known::is_wrong(t.answers) {
+            say!(t, "invert at {elevation} ({interval})", elevation = elevation, interval = interval)
+        } else {
+            say!(t, "invert at {elevation} (95 %: {interval})", elevation = elevation, interval = interval)
+        };
+        Some(told)
     };
     let right = x1.max(x0 + 520.0).min(RIGHT);
     let mut below = y + 50.0;

@@ -384,8 +384,9 @@ fn slopes_between(
     from_m: f64,
     to_m: f64,
 ) -> impl Iterator<Item = (usize, f64, f64)> {
-    let pipe = |i: usize| layout.pieces.get(i).is_some_and(|piece| piece.step.is_none());
-    between(layout, profile, from_m, to_m).filter(move |(i, tilt, _)| pipe(*i) && tilt.abs() <= DROP_RAD)
+    let step = |i: usize| layout.pieces.get(i).is_none_or(|piece| piece.step.is_some());
+    let drop = |i: usize, tilt: f64| tilt.abs() > DROP_RAD || profile.at_drop.get(i).is_some_and(|at_drop| *at_drop);
+    between(layout, profile, from_m, to_m).filter(move |(i, tilt, _)| !step(*i) && !drop(*i, *tilt))
 }
 
 /// The segments whose tilts make up a piece's, with their shares.

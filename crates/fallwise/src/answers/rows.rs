@@ -19,6 +19,7 @@ use crate::{
 ///     height_m: vec![0.04, 0.0, 0.01],
 ///     tilt_rad: vec![0.02, -0.01],
 ///     reach: vec![0, 0],
+///     at_drop: vec![],
 ///     scale: 1.0,
 /// };
 /// let bores = [Some(Bore::Circle { diameter_m: 0.1 })];
@@ -26,7 +27,7 @@ use crate::{
 /// let found = from_draws(&drain, &draws[..], &bores, Flow::Increasing, None, Terms::default());
 /// let row = &pool_rows(&found, Words::Uk)[0];
 /// assert_eq!(row.state, "found");
-/// assert!(row.sentence.contains("can hold water at least 10 mm deep")); // its sill is the last surveyed point
+/// assert!(row.sentence.contains("can hold water 10 mm deep")); // its sill is the last surveyed point
 /// ```
 pub fn pool_rows(estimates: &[PoolEstimate], words: Words) -> Vec<PoolRow> {
     estimates.iter().enumerate().map(|(index, estimate)| pool_row(index + 1, estimate, words)).collect()

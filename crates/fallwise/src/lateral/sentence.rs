@@ -86,11 +86,6 @@ fn water(pools: &[PoolEstimate], all_seen: bool, words: Words) -> Said {
         };
     };
     let (place, depth) = (Part::At(pool.deepest_station_m), Part::Small(pool.depth_m));
-    let depth = if pool.sill_is_last_point || pool.touches_upstream_end {
-        said!(words, "at least {size}", size = depth).into()
-    } else {
-        depth
-    };
     let deep = match estimate.depth_m {
         Some(Spread { low: Some(low), high, .. }) if words.small(low) != words.small(high) => said!(
             words,
@@ -100,6 +95,11 @@ fn water(pools: &[PoolEstimate], all_seen: bool, words: Words) -> Said {
             high = Part::Small(high)
         ),
         _ => said!(words, "{depth} deep", depth = depth),
+    };
+    let deep = if pool.sill_is_last_point || pool.touches_upstream_end {
+        said!(words, "{deep}, or more beyond the survey", deep = deep)
+    } else {
+        deep
     };
     match found.len() {
         1 => said!(words, "One belly, deepest at {place}, can hold water {deep}.", place = place, deep = deep),

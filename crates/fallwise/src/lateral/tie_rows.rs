@@ -132,14 +132,14 @@ impl Lateral {
                 .fold(self.named(first), |list, one| said!("{list} or {last}", list = list, last = self.named(one)));
             sentences.push(if suspects.is_empty() {
                 said!(
-                    "Without {ties} the rest would go together: measure that again first. What is decided must hold \
-                     without it too.",
+                    "Without {ties} the rest would go together: measure that again first. Only what comes out the same \
+                     without it is decided.",
                     ties = all
                 )
             } else {
                 said!(
                     "It may as well be {ties} that is wrong: without that the rest goes together too. Measure all of \
-                     them again; what is decided must hold without each.",
+                     them again; only what comes out the same without each is decided.",
                     ties = all
                 )
             });

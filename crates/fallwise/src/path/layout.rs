@@ -23,7 +23,7 @@ use crate::{
     said,
     units::{Part, Said},
 };
-use core::f64::consts::{FRAC_PI_2, PI};
+use core::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
 
 /// Chords of an arc turn by at most this, rad (2.25 degrees: 40 to a quarter bend; the invert of a 150 mm arc then lies
 /// within 0.03 mm of its chord).
@@ -192,6 +192,7 @@ impl Layout {
             height_m: vec![0.0; self.pieces.len() + 1],
             tilt_rad: vec![0.0; self.pieces.len()],
             reach: self.reach.clone(),
+            at_drop: Vec::new(),
             scale,
         };
         self.lay(&mut profile, tilt_rad, scale, step_rise_m);
@@ -221,6 +222,12 @@ impl Layout {
         }
         for h in &mut profile.height_m {
             *h -= lowest;
+        }
+        if !self.arcs.is_empty() {
+            let steep = |segment: usize| tilt_of(tilt_rad, segment).abs() > FRAC_PI_4;
+            let at_drop = |p: &Piece| p.bend.is_some() && (steep(p.segment) || steep(p.next_segment));
+            profile.at_drop.clear();
+            profile.at_drop.extend(self.pieces.iter().map(at_drop));
         }
     }
 

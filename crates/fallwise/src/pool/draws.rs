@@ -164,6 +164,7 @@ pub struct Spread {
 ///     height_m: vec![0.04, 0.0, sill_m],
 ///     tilt_rad: vec![0.02, -sill_m],
 ///     reach: vec![0, 0],
+///     at_drop: vec![],
 ///     scale: 1.0,
 /// };
 /// let draws = [drain(0.009), drain(0.010), drain(0.011)];

@@ -13,7 +13,7 @@ const BEYOND_REASON: f64 = 1e9;
 /// # Example
 /// ```
 /// # use fallwise::{Flow, Profile, pool::water_level};
-/// # let drain = Profile { station_m: vec![0.0, 2.0, 3.0], height_m: vec![0.02, 0.0, 0.01], tilt_rad: vec![0.01, -0.01], reach: vec![0, 0], scale: 1.0 };
+/// # let drain = Profile { station_m: vec![0.0, 2.0, 3.0], height_m: vec![0.02, 0.0, 0.01], tilt_rad: vec![0.01, -0.01], reach: vec![0, 0], at_drop: vec![], scale: 1.0 };
 /// assert_eq!(water_level(&drain, Flow::Increasing, None), [0.02, 0.01, 0.01]);
 /// ```
 pub fn water_level(profile: &Profile, flow: Flow, tailwater_m: Option<f64>) -> Vec<f64> {

@@ -110,6 +110,7 @@ impl Pool {
 ///     height_m: vec![0.02, 0.0, 0.01],
 ///     tilt_rad: vec![0.01, -0.01],
 ///     reach: vec![0, 0],
+///     at_drop: vec![],
 ///     scale: 1.0,
 /// };
 /// let bores = [Some(Bore::Circle { diameter_m: 0.1 })];
@@ -253,6 +254,7 @@ mod tests {
             height_m: nodes.iter().map(|n| n.1).collect(),
             tilt_rad: nodes.windows(2).map(|w| if w[1].0 > w[0].0 { tilt(w) } else { 0.0 }).collect(),
             reach: vec![0; nodes.len().saturating_sub(1)],
+            at_drop: vec![],
             scale: 1.0,
         }
     }

@@ -10,6 +10,7 @@ pub(crate) fn drain(sill_m: f64) -> Profile {
         height_m: vec![0.04, 0.0, sill_m, -0.02],
         tilt_rad: vec![0.02, -sill_m, 0.03],
         reach: vec![0, 0, 0],
+        at_drop: vec![],
         scale: 1.0,
     }
 }

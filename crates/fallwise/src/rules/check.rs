@@ -41,6 +41,7 @@ use crate::{error::Error, model::Work, said, units::Said};
 ///     height_m: vec![fall_m, 0.0],
 ///     tilt_rad: vec![fallwise::math::atan2(0.02, 1.0)],
 ///     reach: vec![0],
+///     at_drop: vec![],
 ///     scale: 1.0,
 /// };
 /// let job = Job::default();

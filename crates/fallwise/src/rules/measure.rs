@@ -163,7 +163,7 @@ mod tests {
             height_m.push(height_m.last().unwrap() - length_m * crate::math::sin(*tilt));
         }
         let tilt_rad = pieces.iter().map(|(_, tilt)| *tilt).collect();
-        Profile { station_m, height_m, tilt_rad, reach: vec![0; pieces.len()], scale: 1.0 }
+        Profile { station_m, height_m, tilt_rad, reach: vec![0; pieces.len()], at_drop: vec![], scale: 1.0 }
     }
 
     #[test]

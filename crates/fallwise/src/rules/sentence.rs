@@ -440,7 +440,7 @@ impl Backfall {
                 Some((from_m, to_m)) => said!(
                     words,
                     "{asked}, and this survey cannot say whether that is met; to decide it the pipe between {stretch} \
-                     would have to be surveyed, and the tilt known better.",
+                     would have to be surveyed, which may hide another such stretch, and the tilt known better.",
                     asked = asked,
                     stretch = Part::Both(from_m, to_m)
                 ),

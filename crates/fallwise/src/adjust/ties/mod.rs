@@ -94,10 +94,14 @@ fn of_tie(number: usize, tie: &Tie, error: &Error) -> Error {
     }
 }
 
-fn upright() -> Error {
+/// No counter is so far off that the pipe is shorter than this share of what it is taken to be (our choice).
+const LEAST_SCALE: f64 = 0.1;
+
+/// Ties that ask for a pipe that there is none of.
+fn no_such_pipe(problem: &str) -> Error {
     Error::Tie {
         tie: "ties".to_owned(),
-        problem: "they ask for pipe beyond the upright".to_owned(),
+        problem: problem.to_owned(),
         expected: "ties in one datum, with their signs and units right".to_owned(),
     }
 }
@@ -260,12 +264,19 @@ impl Posterior {
                     if before.is_finite() && changed < before { 30.0 * changed * (changed / before) } else { changed };
                 converged = next.min(changed) <= AT_REST || changed <= RATTLE && changed >= 0.5 * before;
                 self.move_to(&mut state, errors, open, &coordinates, ties);
-                if state.tilt_rad.iter().any(|t| !t.is_finite() || t.abs() > core::f64::consts::FRAC_PI_2) {
+                let upright = state.tilt_rad.iter().any(|t| !t.is_finite() || t.abs() > core::f64::consts::FRAC_PI_2);
+                // Ties that hold exactly may draw all of the pipe into one point.
+                if upright || state.scale.is_nan() || state.scale < LEAST_SCALE * self.scale {
+                    let problem = if upright {
+                        "they ask for pipe beyond the upright"
+                    } else {
+                        "they ask for a pipe far shorter than the counter showed"
+                    };
                     // Which of them it is shows before they bend anything.
                     return Err(solved
                         .adjustment(&coordinates, ties, self.zero_left(ties), (steps, false))
                         .err()
-                        .unwrap_or_else(upright));
+                        .unwrap_or_else(|| no_such_pipe(problem)));
                 }
                 equations = read_off(&state, terms, ties)?;
                 equations.iter_mut().zip(&lips).for_each(|(e, lips)| e.modelled.lips.clone_from(lips));
