@@ -232,7 +232,11 @@ fn row(t: &Teller<'_>, r: &ReachRow, reach: Option<&Reach>, finding: Option<&Fin
         }
         None => plain(t.word("none")),
     };
-    let slope = r.slope.map_or_else(|| t.not_determined(), |s| t.short_slope(s));
+    let slope = match r.slope {
+        Some(slope) => t.short_slope(slope),
+        None if r.drop_fall_m > 0.0 => t.word("drop"),
+        None => t.not_determined(),
+    };
     let ends = r.slope_low.zip(r.slope_high).map_or_else(String::new, |(low, high)| t.slope_range(low, high));
     let kind = match finding.map(|f| f.finding.as_str()) {
         Some("fails") => "fails",
@@ -351,15 +355,14 @@ fn limits(t: &Teller<'_>) -> Vec<String> {
         (false, true) => {}
     }
     said.push(t.word("Not looked at: condition of the pipe, joints, leakage, support. This is no condition survey. The design grade was not given: slopes are compared with the figure of the rule alone."));
-    let readings: usize = answers.job.runs.iter().map(|run| run.counter_m.len()).sum();
     said.push(match answers.edits.len() {
         0 => t.word("No reading was dropped or changed."),
         1 => t.word("One reading was dropped, combined or flagged; report.html says which and why."),
         n => say!(
             t,
-            "Of {all} readings {n} were dropped, combined or flagged; each is in report.html with its reason.",
-            all = readings,
-            n = n
+            "{n} readings were dropped, combined or flagged, {used} were used; each is in report.html with its reason.",
+            n = n,
+            used = answers.readings.len()
         ),
     });
     said
