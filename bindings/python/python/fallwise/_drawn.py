@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 from matplotlib import pyplot, rcParams
 from matplotlib.colors import to_rgba
+from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from . import math
@@ -100,7 +101,7 @@ def finish(ax: Axes, made: bool, title: str | None, legend: bool) -> None:
     if not (legend and handles):
         return
     figure = ax.get_figure()
-    if made and figure is not None:
+    if made and isinstance(figure, Figure):
         columns = 2 if max(map(len, labels)) < _NARROW else 1
         labels = [wrapped(label, _WIDE) for label in labels]
         lines = sum(label.count("\n") + 1 for label in labels) // columns

@@ -87,8 +87,8 @@ def plot_profile(
     units : {"si", "us", "uk"}
         Stations in metres and heights in millimetres, or in feet and inches.
     ties : bool
-        Draw levelled inverts, located depths, water levels, height differences and as-built inverts too. Each lies as far off the
-        invert as it is left off it after the adjustment.
+        Draw levelled inverts, located depths, water levels, height differences and as-built inverts too. A located depth lies as
+        far off the invert as is left of it after the adjustment; what has two places counts from the invert at the first.
     legend : bool
         Say what is what.
 
@@ -488,7 +488,7 @@ def plot_posterior(
     >>> axes = fw.plot_posterior(lateral, parameters=["zero_rad"])
     >>> print(axes[0].get_title())
     zero error of the head
-    sd 0.3° before, 0.0354° after
+    sd 0.3° before, 0.05° after
     """
     answers, scales = _answers(of), _scales(units)
     estimated = {
@@ -677,6 +677,7 @@ def _ties(ax: Axes, ink: Any, answers: _core.Answers, scales: _Scales, z: float)
     def invert_m(station_m: float) -> float:
         return float(np.interp(station_m, path.station_m, path.height_m))
 
+    datum_m = path.elevation_m[0] - path.height_m[0]
     for row in answers.ties:
         if row["kind"] not in _HIGH or row["station_m"] is None:
             continue
@@ -696,8 +697,11 @@ def _ties(ax: Axes, ink: Any, answers: _core.Answers, scales: _Scales, z: float)
                 linewidth=1.2,
                 zorder=3.0,
             )
+        elif row["kind"] == "invert" and np.isfinite(datum_m):
+            end = row["station_m"]
+            high_m = row["value"] - datum_m
         else:
-            # The table has elevations of what was located, which need not be the invert; what is left of each is as high over it.
+            # The elevation is of what was located, which need not be the invert: it is drawn as far off as is left of it.
             end = row["station_m"]
             high_m = invert_m(end) + row["residual"]
         ax.errorbar(
@@ -892,23 +896,19 @@ def _edits(
             (start_m + along * row["counter_m"], sign * row["reading_rad"])
         )
     order = {"dropped": 0, "flagged": 1, "combined": 2}
-    marks = {"dropped": ("x", 6), "flagged": ("s", 5), "combined": ("+", 5)}
+    markers = {"dropped": iter("xX*d"), "flagged": iter("sDph"), "combined": iter("+123")}
     ranked = sorted(groups, key=lambda key: (order.get(key[0], 3), -len(groups[key])))
     for number, (action, reason) in enumerate(ranked):
         points = np.array(groups[action, reason])
-        marker, size = marks.get(action, ("+", 5))
         rest = sum(len(groups[key]) for key in ranked[_MOST_GROUPS:])
-        label = (
-            f"{action}: {reason.removeprefix(f'{action}: ')} ({len(points)})"
-            if number < _MOST_GROUPS
-            else f"changed otherwise ({rest})"
-        )
+        told = reason if action in reason else f"{action}: {reason}"
+        label = f"{told} ({len(points)})" if number < _MOST_GROUPS else f"changed otherwise ({rest})"
         edge.plot(
             scales.length(points[:, 0]),
             up(points[:, 1]),
             ink.grey(0.55 if action == "combined" else 0.9),
-            marker=marker,
-            markersize=size,
+            marker=next(markers.get(action, iter(())), "."),
+            markersize=6 if action == "dropped" else 5,
             markerfacecolor="none",
             markeredgewidth=0.8,
             zorder=1.2 if action == "combined" else 3.0,
