@@ -93,8 +93,8 @@ def axes(ax: Axes | None) -> tuple[Axes, bool]:
     return made, True
 
 
-def finish(ax: Axes, made: bool, title: str | None, legend: bool) -> None:
-    """Title where there is none, and the legend: under axes that were made here, so that it hides nothing."""
+def finish(ax: Axes, made: bool, title: str | None, legend: bool, corner: Corner | Literal["best"] = "best") -> None:
+    """Title where there is none, and the legend: under axes that were made here, so that it hides nothing; else in a corner."""
     if title and not ax.get_title():
         ax.set_title(title)
     handles, labels = ax.get_legend_handles_labels()
@@ -109,7 +109,7 @@ def finish(ax: Axes, made: bool, title: str | None, legend: bool) -> None:
         figure.set_figheight(figure.get_figheight() + _LINE_INCH * max(0, lines - 4))
         figure.legend(handles, labels, loc="outside lower center", ncols=columns, fontsize="small")
     else:
-        ax.legend(handles, [wrapped(label, _NARROW) for label in labels], loc="best", fontsize="small")
+        ax.legend(handles, [wrapped(label, _NARROW) for label in labels], loc=corner, fontsize="small")
 
 
 def free_corners(ax: Axes, x: npt.ArrayLike, y: npt.ArrayLike, wide: float, tall: float) -> list[Corner]:
@@ -130,12 +130,12 @@ def free_corners(ax: Axes, x: npt.ArrayLike, y: npt.ArrayLike, wide: float, tall
     return sorted(order, key=taken)
 
 
-def into_corner(corner: Corner) -> dict[str, Any]:
-    """Place and alignment of a text in a corner."""
+def into_corner(corner: Corner, along: float = 0.0, up: float = 0.0) -> dict[str, Any]:
+    """Place and alignment of a text in a corner, or so far from it into the axes."""
     vertical, horizontal = corner.split()
     return {
-        "x": 0.02 if horizontal == "left" else 0.98,
-        "y": 0.03 if vertical == "lower" else 0.97,
+        "x": 0.02 + along if horizontal == "left" else 0.98 - along,
+        "y": 0.03 + up if vertical == "lower" else 0.97 - up,
         "ha": horizontal,
         "va": "bottom" if vertical == "lower" else "top",
     }

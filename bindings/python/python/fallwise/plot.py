@@ -169,15 +169,20 @@ def plot_profile(
     many = np.linspace(station[0], station[-1], 200)
     lines = [np.interp(many, station, line) for line in (height, low, high, height + np.nan_to_num(bore))]
     taken = (np.tile(many, len(lines)), np.concatenate(lines))
-    words = drawn.free_corners(ax, *taken, 0.5, 0.2)[0]
-    flow = next(corner for corner in drawn.free_corners(ax, *taken, 0.2, 0.12) if corner != words)
-    _flow_arrow(ax, ink, flow, job["flow"] == "increasing")
-    caution = drawn.wrapped(_caution(answers), 48)
-    note = drawn.Exaggeration(metres=scales.metres, below=caution, **drawn.into_corner(words), **drawn.note_style(ax, ink))
+    emptiest, second = drawn.free_corners(ax, *taken, 0.5, 0.2)[:2]
+    # In axes that have more of them the legend has the emptiest corner, and the words go under the arrow of the flow.
+    inside = legend and not made
+    _flow_arrow(ax, ink, second, job["flow"] == "increasing")
+    note = drawn.Exaggeration(
+        metres=scales.metres,
+        below=drawn.wrapped(_caution(answers), 48),
+        **drawn.into_corner(second, up=0.1) if inside else drawn.into_corner(emptiest),
+        **drawn.note_style(ax, ink),
+    )
     ax.add_artist(note)
     note.set_in_layout(False)
     note.set_text(note.told())
-    drawn.finish(ax, made, job["survey"].get("title"), legend)
+    drawn.finish(ax, made, job["survey"].get("title"), legend, emptiest)
     return ax
 
 
@@ -313,13 +318,14 @@ def plot_plan(
     ax.set_xlabel(f"East ({scales.length_unit})")
     ax.set_ylabel(f"North ({scales.length_unit})")
     _ends(ax, ink, scales, station_m[known], east[known], north[known], job["flow"] == "increasing")
-    line = _dense(east[known], north[known])
-    words = drawn.free_corners(ax, *line, 0.45, 0.22)[0]
-    _north_arrow(ax, ink, next(corner for corner in drawn.free_corners(ax, *line, 0.15, 0.25) if corner != words))
-    caution = drawn.wrapped("True to scale. " + _caution(answers), 40)
-    note = ax.text(s=caution, **drawn.into_corner(words), **drawn.note_style(ax, ink))
+    emptiest, second = drawn.free_corners(ax, *_dense(east[known], north[known]), 0.45, 0.22)[:2]
+    inside = legend and not made
+    _north_arrow(ax, ink, second)
+    place = drawn.into_corner(second, along=0.1) if inside else drawn.into_corner(emptiest)
+    words = drawn.wrapped("True to scale. " + _caution(answers), 40)
+    note = ax.text(s=words, **place, **drawn.note_style(ax, ink))
     note.set_in_layout(False)
-    drawn.finish(ax, made, job["survey"].get("title"), legend)
+    drawn.finish(ax, made, job["survey"].get("title"), legend, emptiest)
     return ax
 
 
