@@ -8,9 +8,8 @@ the runs of :func:`plot_readings` take the colours of the axes' own cycle. No se
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from importlib import import_module
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -31,8 +30,7 @@ __all__ = ["plot_plan", "plot_posterior", "plot_profile", "plot_readings"]
 Units: TypeAlias = Literal["si", "us", "uk"]
 
 
-@dataclass(frozen=True)
-class _Scales:
+class _Scales(NamedTuple):
     """How lengths and heights are given."""
 
     length: Callable[[Any], Any]
@@ -545,8 +543,7 @@ def plot_posterior(
     return result
 
 
-@dataclass(frozen=True)
-class _Belly:
+class _Belly(NamedTuple):
     """How a belly is drawn."""
 
     label: str
