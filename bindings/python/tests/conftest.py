@@ -12,6 +12,9 @@ from fallwise.units import deg, ft
 ROOT = Path(__file__).resolve().parents[3]
 DEMOS = ROOT / "examples" / "demos"
 
+# Pictures are drawn without a screen.
+os.environ.setdefault("MPLBACKEND", "Agg")
+
 
 def demo_names() -> list[str]:
     """Names of the demo jobs; none where only the tests are at hand."""

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 import fallwise as fw
-from fallwise import chain, condition, geographic, hydraulics, math, path, pool, profile, rules, section, simulation, units
+from fallwise import chain, condition, geographic, hydraulics, math, path, plot, pool, profile, rules, section, simulation, units
 
 MODULES = {
     "chain": chain,
@@ -22,6 +22,7 @@ MODULES = {
     "hydraulics": hydraulics,
     "math": math,
     "path": path,
+    "plot": plot,
     "pool": pool,
     "profile": profile,
     "rules": rules,
@@ -139,7 +140,10 @@ import sys
 import numpy
 before = set(sys.modules)
 import fallwise
-heavy = {name.split(".")[0] for name in set(sys.modules) - before} & {"pandas", "matplotlib", "polars", "pyarrow", "scipy"}
+fallwise.plot.plot_profile, fallwise.plot_plan
+heavy = {name.split(".")[0] for name in set(sys.modules) - before} & {
+    "pandas", "matplotlib", "mpl_toolkits", "PIL", "polars", "pyarrow", "scipy"
+}
 print(sorted(heavy))
 """
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout

@@ -4,7 +4,7 @@ Units are SI and radians, in every number and by name (``station_m``, ``tilt_rad
 plain functions in :mod:`fallwise.units`. Every figure has its standard deviation beside it.
 """
 
-from . import chain, condition, geographic, hydraulics, math, path, pool, profile, rules, section, simulation, units
+from . import chain, condition, geographic, hydraulics, math, path, plot, pool, profile, rules, section, simulation, units
 from ._core import (
     Answers,
     Check,
@@ -75,6 +75,7 @@ from ._ties import (
     WaterLevelTie,
 )
 from .chain import fit_chain
+from .plot import plot_plan, plot_posterior, plot_profile, plot_readings
 from .simulation import simulate
 
 __all__ = [
@@ -145,6 +146,11 @@ __all__ = [
     "math",
     "parse_job",
     "path",
+    "plot",
+    "plot_plan",
+    "plot_posterior",
+    "plot_profile",
+    "plot_readings",
     "pool",
     "profile",
     "read_comparison",
