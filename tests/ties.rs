@@ -61,6 +61,42 @@ fn two_levels_make_a_slope_sure_that_one_run_leaves_open() {
 }
 
 #[test]
+fn heights_falls_and_as_built_inverts_have_the_same_lips() {
+    // Levels that hold exactly, and that the tilts alone would miss: what is left over is lips.
+    let exactly = |station_m: f64, off_m: f64| invert(station_m, off_m, 0.0);
+    let rise = |rise_m: f64| {
+        let known = Known::HeightDifference { from: Place::exact(0.0), to: Place::exact(30.0), rise_m, sd_m: 0.0 };
+        vec![Tie::new(known)]
+    };
+    let all = [
+        (vec![exactly(0.0, 0.0), exactly(12.0, 0.006), exactly(30.0, -0.02)], true),
+        (vec![exactly(9.0, 0.0), exactly(21.0, -0.03)], true),
+        (rise(true_m(30.0) - true_m(0.0) - 0.02), false),
+    ];
+    for (ties, levelled) in all {
+        let mut job = job(vec![run(&Head::default(), 3)], ties.clone());
+        let as_built = |station_m: f64| AsBuilt { station_m, invert_m: true_m(station_m), sd_m: Some(0.0) };
+        job.as_built = vec![as_built(0.0), as_built(9.0), as_built(30.0)];
+        let lateral = Lateral::solve(job).unwrap();
+        let told = lateral.answers(None).unwrap();
+        let lips_m = lateral.profile().fall_between(0.0, 30.0) - lateral.fall_between(0.0, 30.0).unwrap().value;
+        assert!(lips_m.abs() > 1e-5, "there are lips to get wrong: {lips_m}");
+        let row = |station_m: f64| lateral.at(&[station_m]).remove(0).unwrap();
+        for (from_m, to_m) in [(0.0, 9.0), (9.0, 30.0), (0.0, 30.0)] {
+            let fall = lateral.fall_between(from_m, to_m).unwrap();
+            // Sums of numbers of size 100, and the same sums in another order.
+            assert!((row(from_m).height_m - row(to_m).height_m - fall.value).abs() < 1e-12, "{fall:?}");
+            let measured = |station_m: f64| told.as_built.iter().find(|a| a.station_m == station_m).unwrap().measured_m;
+            assert!((measured(from_m) - measured(to_m) - fall.value).abs() < 1e-12, "{fall:?}");
+        }
+        for tie in ties.iter().filter(|_| levelled) {
+            let Known::Invert { at, elevation_m, .. } = &tie.known else { panic!("an invert") };
+            assert!((row(at.station_m).elevation_m.unwrap() - elevation_m).abs() < 1e-11, "{at:?}");
+        }
+    }
+}
+
+#[test]
 fn two_edges_of_still_water_find_the_zero() {
     let head = Head { zero_rad: deg(-0.5), ..Head::default() };
     // The water stands at the sill at 18 m; its other edge is where the pipe passes that level before 15 m.

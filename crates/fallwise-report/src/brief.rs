@@ -220,9 +220,10 @@ pub(crate) fn next(t: &Teller<'_>) -> String {
             return say!(t, "Have it measured again: {name}, and {n} more.", name = one, n = rest.len());
         }
     }
+    let has = |finding: &str| answers.findings.iter().any(|f| f.finding == finding);
     if let Some(next) = &answers.next {
         let measurement = known::measurement(t, next);
-        return match next.undecided_now {
+        let told = match next.undecided_now {
             1 => say!(
                 t,
                 "Have the surveyor measure {measurement}. It may settle one question.",
@@ -235,8 +236,8 @@ pub(crate) fn next(t: &Teller<'_>) -> String {
                 n = n
             ),
         };
+        return if has("fails") { format!("{told} {}", t.word("Ask a licensed person about the No.")) } else { told };
     }
-    let has = |finding: &str| answers.findings.iter().any(|f| f.finding == finding);
     let waits =
         |reason: &str| answers.findings.iter().any(|f| f.subject != "lateral" && f.reason.as_deref() == Some(reason));
     if has("fails") {

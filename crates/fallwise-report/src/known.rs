@@ -225,6 +225,13 @@ pub(crate) fn may_be_wrong(t: &Teller) -> Vec<String> {
     suspects.chain(others).collect()
 }
 
+/// What a verdict is worth where something measured may be wrong.
+pub(crate) fn holds_without(t: &Teller) -> Option<String> {
+    let decided = t.answers.findings.iter().any(|f| f.subject != "lateral" && f.finding != "undecided");
+    (decided && !suspects(t.answers).is_empty())
+        .then(|| t.word("What is met or fails comes out the same without each measurement that may be wrong."))
+}
+
 /// That nothing is known of a stretch.
 pub(crate) fn unseen(t: &Teller, stretch: &StretchRow) -> String {
     say!(

@@ -1,7 +1,12 @@
 //! Before and after on one sheet.
 
 use askama::Template;
-use fallwise::{Answers, adjust::Shared, answers::FindingRow, units::Part};
+use fallwise::{
+    Answers,
+    adjust::Shared,
+    answers::{FindingRow, SlopeChange},
+    units::Part,
+};
 
 use super::{figures, page};
 use crate::{
@@ -113,15 +118,19 @@ fn findings(b: &Both<'_>) -> Table {
         ];
         Some(Row::new("", cells))
     });
-    Table { rows: rows.collect(), ..Table::new(&t.word("Findings"), columns, []) }
+    Table { rows: rows.collect(), ..Table::new(&t.word("Findings"), columns, []).of_texts() }
 }
 
 /// What the two surveys together leave open.
 fn unknown(b: &Both<'_>) -> String {
     const NAMED: usize = 3;
-    let open = b.comparison.slopes.iter().filter(|row| row.change_low <= 0.0 && row.change_high >= 0.0);
-    let names: Vec<String> =
-        open.take(NAMED).map(|row| format!("\u{201c}{}\u{201d}", shorten(&b.sentence(&row.name), 40))).collect();
+    let open = |row: &SlopeChange| row.change_low <= 0.0 && row.change_high >= 0.0;
+    let named = |(i, row): (usize, &SlopeChange)| match i {
+        0 => b.now.word("the whole"),
+        _ => format!("\u{201c}{}\u{201d}", shorten(&b.sentence(&row.name), 40)),
+    };
+    let rows = b.comparison.slopes.iter().enumerate().filter(|(_, row)| open(row));
+    let names: Vec<String> = rows.take(NAMED).map(named).collect();
     let done = b.now.word("What was done to the drain between the two surveys.");
     if names.is_empty() {
         return done;

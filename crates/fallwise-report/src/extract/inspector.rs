@@ -55,7 +55,12 @@ impl<'a> Inspector<'a> {
             ties: ties(t),
             honesty: readable(&words::honesty(t)),
             findings: lines(
-                suspects(t).into_iter().chain(others.map(|f| t.sentence(&f.sentence))).chain(bellies).chain(none),
+                suspects(t)
+                    .into_iter()
+                    .chain(others.map(|f| t.sentence(&f.sentence)))
+                    .chain(known::holds_without(t))
+                    .chain(bellies)
+                    .chain(none),
             ),
             sketch: plan::sketch(t, false),
             limits: lines(limits(t)),
@@ -204,7 +209,7 @@ fn ties(t: &Teller<'_>) -> Table {
     rows.truncate(TIES);
     rows.sort_by_key(|(i, _)| *i);
     let rows = rows.into_iter().map(row).collect();
-    Table { rows, ..Table::new(&t.word("Measured beside the run"), columns, []) }
+    Table { rows, ..Table::new(&t.word("Measured beside the run"), columns, []).of_texts() }
 }
 
 fn row(t: &Teller<'_>, r: &ReachRow, reach: Option<&Reach>, finding: Option<&FindingRow>) -> Row {
@@ -346,6 +351,12 @@ fn limits(t: &Teller<'_>) -> Vec<String> {
         )
     }));
     said.extend(answers.unseen.iter().take(UNSEEN).map(|stretch| known::unseen(t, stretch)));
+    if answers.total.drop_fall_m > 0.0 {
+        said.push(t.word("Mean slopes leave out drops, and the bends at their ends."));
+    }
+    if !answers.unseen.is_empty() {
+        said.push(t.word("Length, fall and slope of a reach go straight on over what no reading saw in it."));
+    }
     said.extend(alternatives(t));
     let connected = answers.job.features.iter().any(|f| f.kind == FeatureKind::Connection);
     match (answers.job.bends.is_empty(), connected) {

@@ -78,7 +78,7 @@ fn answers(t: &Teller<'_>) -> Table {
         };
         Row::new(class, vec![part(t, f), plain(answer(t, &f.finding)), asked(t, f), found(t, f)])
     };
-    Table { rows: rows.map(row).collect(), ..Table::new(&t.word("Answers"), columns, []) }
+    Table { rows: rows.map(row).collect(), ..Table::new(&t.word("Answers"), columns, []).of_texts() }
 }
 
 /// What the rules are worth, and what an answer is.
@@ -219,7 +219,7 @@ pub(crate) fn means(t: &Teller<'_>, of: &[&Answers]) -> Vec<(String, String)> {
             t.word("Of a hundred such figures about 95 lie between the two numbers given, if the errors of the measurement are no others than those reckoned with."),
         ),
     ];
-    if any(&|a| !a.pools.is_empty()) {
+    if any(&|a| !a.job.runs.is_empty() || !a.pools.is_empty()) {
         means.push((
             t.word("Belly"),
             t.word("A low place where water can stay. What it can hold is shown, not what stands in it today."),
@@ -228,7 +228,7 @@ pub(crate) fn means(t: &Teller<'_>, of: &[&Answers]) -> Vec<(String, String)> {
     if any(&|a| a.job.reaches.iter().any(|r| !r.name.is_empty()) && !a.findings.is_empty()) {
         means.push((t.word("Part"), t.word("A part of the drain that the surveyor looked at by itself (a reach).")));
     }
-    if any(&|a| !a.backward.is_empty()) {
+    if any(&|a| !a.backward.is_empty() || a.findings.iter().any(|f| f.subject == "backfall")) {
         means.push((t.word("Backwards, backfall"), t.word("The pipe rises the way the water should run.")));
     }
     if any(&|a| a.next.as_ref().is_some_and(|n| n.measurement == "reversal_check")) {

@@ -287,8 +287,8 @@ impl Posterior {
         Estimate::new(quantity.value + quantity.lips.iter().map(lips).sum::<f64>(), self.variance(quantity).sqrt())
     }
 
-    /// What lips at joints that nobody noted add up to at a station above the first, m, as far as ties show it: what is between the
-    /// tilts and the levels. It is in heights and falls, not in slopes.
+    /// By how much a station lies lower against the first for lips at joints that nobody noted, m, as far as ties show it: what is
+    /// between the tilts and the levels. It is in heights and falls, not in slopes.
     pub fn lips_m(&self, station_m: f64) -> f64 {
         self.tied.as_ref().map_or(0.0, |tied| tied.lips_at_m(station_m))
     }

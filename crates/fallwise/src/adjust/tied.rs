@@ -53,7 +53,7 @@ pub(super) struct Tied {
     /// The shared coordinates that matter most for the fall of the whole: their draws are spread evenly.
     pub(super) even: Vec<usize>,
     pub(super) first: First,
-    /// What lips at joints that nobody noted add up to, as the ties show it: stations, m, and heights above the first, m.
+    /// What lips at joints that nobody noted add up to, as the ties show it: stations, m, and how much lower they lie for it than the first, m.
     pub(super) lips_m: Vec<(f64, f64)>,
 }
 

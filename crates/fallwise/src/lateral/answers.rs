@@ -316,14 +316,14 @@ impl Lateral {
         Some(self.posterior.first().elevation_m? - self.profile.height_m.first()?)
     }
 
-    /// What ties show of lips at the lowest node, m above the first.
+    /// By how much the lowest node lies lower against the first for the lips that ties show, m.
     fn lowest_lips_m(&self) -> f64 {
         self.profile.lowest().map_or(0.0, |(station_m, _)| self.posterior.lips_m(station_m))
     }
 
-    /// What ties show of lips at a station, m above what they show at the lowest node.
-    pub(super) fn lips_m(&self, station_m: f64) -> f64 {
-        self.posterior.lips_m(station_m) - self.lowest_lips_m()
+    /// By how much a station lies higher against the lowest node for the lips that ties show, m.
+    pub(super) fn raised_by_lips_m(&self, station_m: f64) -> f64 {
+        self.lowest_lips_m() - self.posterior.lips_m(station_m)
     }
 
     /// What heights are relative to: the datum where it is known, else where the first run starts.
@@ -467,8 +467,7 @@ impl Lateral {
 
     fn path_rows_of(&self, spots: &[Spot]) -> Vec<PathRow> {
         // Heights count from the lowest node; what lips have added up to there goes into the datum.
-        let lowest_lips_m = self.lowest_lips_m();
-        let datum = self.datum_m().map(|d| d + lowest_lips_m);
+        let datum = self.datum_m().map(|d| d - self.lowest_lips_m());
         let nodes = self.profile.station_m.len();
         let stations: Vec<f64> = spots.iter().map(|spot| spot.station_m).collect();
         let plans = self.posterior.plan_covariance_m2(&self.layout, &self.path, &stations);
@@ -478,7 +477,7 @@ impl Lateral {
             .map(|(i, spot)| {
                 let Spot { station_m, sd_m: sd, .. } = *spot;
                 // What ties show of lips lies between the tilts and the levels.
-                let lips_m = self.posterior.lips_m(station_m) - lowest_lips_m;
+                let lips_m = self.raised_by_lips_m(station_m);
                 let height_m = spot.height_m + lips_m;
                 let height = Estimate::new(height_m, sd);
                 // The last node has no piece of its own: it carries the bore of the one that ends there.

@@ -297,7 +297,8 @@ impl Lateral {
         let (first_m, last_m) = self.surveyed_m();
         let anchor_m = surest.map_or(start_m, |(station_m, _)| station_m).max(first_m).min(last_m);
         let profile = self.layout.profile(&self.before.tilt_rad, self.before.scale, Some(&self.before.step_rise_m));
-        let shift = self.profile.height_at(anchor_m)? + self.lips_m(anchor_m) - profile.height_at(anchor_m)?;
+        let shift =
+            self.profile.height_at(anchor_m)? + self.raised_by_lips_m(anchor_m) - profile.height_at(anchor_m)?;
         let sds = self.before.height_sd_m(&self.layout, &profile, Anchor::Station(anchor_m));
         Some(profile.height_m.iter().map(|h| h + shift).zip(sds).collect())
     }
