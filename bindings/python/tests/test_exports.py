@@ -13,7 +13,21 @@ from pathlib import Path
 import pytest
 
 import fallwise as fw
-from fallwise import chain, condition, geographic, hydraulics, math, path, pool, profile, rules, section, simulation, units
+from fallwise import (
+    chain,
+    condition,
+    geographic,
+    hydraulics,
+    math,
+    path,
+    pool,
+    profile,
+    reference,
+    rules,
+    section,
+    simulation,
+    units,
+)
 
 MODULES = {
     "chain": chain,
@@ -24,6 +38,7 @@ MODULES = {
     "path": path,
     "pool": pool,
     "profile": profile,
+    "reference": reference,
     "rules": rules,
     "section": section,
     "simulate": simulation,
