@@ -27,7 +27,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Context, Decimal
-from functools import cache, partial
+from functools import partial
 from typing import Any, NamedTuple
 
 from ._model import Origin
@@ -137,7 +137,6 @@ def names() -> list[str]:
     return sorted(_SETS)
 
 
-@cache
 def load(name: str) -> ReferenceSet:
     """Read a set.
 
@@ -151,6 +150,8 @@ def load(name: str) -> ReferenceSet:
     UnknownWordError
         No set has the name.
     """
+    if name in _LOADED:
+        return _LOADED[name]
     found = _SETS.get(name)
     if found is None:
         from difflib import get_close_matches
@@ -167,13 +168,14 @@ def load(name: str) -> ReferenceSet:
             expected=expected,
             nearest=nearest,
         )
-    return ReferenceSet(
+    _LOADED[name] = ReferenceSet(
         name=name,
         source=found.source,
         measure="metres on the ellipsoid" if name == _PLACES else "relative error over condition",
         by_name=not name.startswith("math."),
         cases=tuple(found.cases()),
     )
+    return _LOADED[name]
 
 
 def check(name: str, function: Callable[..., Any]) -> Worst:
@@ -285,6 +287,8 @@ def _apart_m(found: Sequence[Any], case: Case) -> float:
 # What follows makes cases of the rows of the files.
 
 _PLACES = "geographic.place"
+_FILES: dict[str, Any] = {}
+_LOADED: dict[str, ReferenceSet] = {}
 
 
 class _Set(NamedTuple):
@@ -292,13 +296,14 @@ class _Set(NamedTuple):
     cases: Callable[[], Iterable[Case]]
 
 
-@cache
 def _file(name: str) -> Any:
-    import json
-    from importlib.resources import files
+    if name not in _FILES:
+        import json
+        from importlib.resources import files
 
-    text = files(__package__).joinpath("vectors", name).read_text(encoding="utf-8")
-    return json.loads(text, parse_float=Decimal)
+        text = files(__package__).joinpath("vectors", name).read_text(encoding="utf-8")
+        _FILES[name] = json.loads(text, parse_float=Decimal)
+    return _FILES[name]
 
 
 def _frozen(value: Any) -> Any:
