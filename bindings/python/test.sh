@@ -69,9 +69,10 @@ install "$out/test" "$wheel"
 bin="$out/test/bin"
 (
   cd "$here"
-  "$bin/ruff" format --quiet --no-cache --check python tests
-  "$bin/ruff" check --quiet --no-cache python tests
-  "$bin/mypy" --cache-dir "$out/mypy" python tests
+  benches="$root/benches/python"
+  "$bin/ruff" format --quiet --no-cache --config pyproject.toml --check python tests "$benches"
+  "$bin/ruff" check --quiet --no-cache --config pyproject.toml python tests "$benches"
+  "$bin/mypy" --cache-dir "$out/mypy" python tests "$benches"
 )
 cd "$out"
 "$bin/python" -m mypy.stubtest fallwise --mypy-config-file "$here/pyproject.toml" --allowlist "$here/tests/stubtest_allow.txt"

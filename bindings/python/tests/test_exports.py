@@ -13,7 +13,22 @@ from pathlib import Path
 import pytest
 
 import fallwise as fw
-from fallwise import chain, condition, geographic, hydraulics, math, path, plot, pool, profile, rules, section, simulation, units
+from fallwise import (
+    chain,
+    condition,
+    geographic,
+    hydraulics,
+    math,
+    path,
+    plot,
+    pool,
+    profile,
+    reference,
+    rules,
+    section,
+    simulation,
+    units,
+)
 
 MODULES = {
     "chain": chain,
@@ -25,6 +40,7 @@ MODULES = {
     "plot": plot,
     "pool": pool,
     "profile": profile,
+    "reference": reference,
     "rules": rules,
     "section": section,
     "simulate": simulation,

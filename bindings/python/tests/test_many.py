@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import polars as pl
-import pyarrow as pa  # type: ignore[import-untyped]
+import pyarrow as pa
 import pytest
 from conftest import truth
 from hypothesis import given, settings

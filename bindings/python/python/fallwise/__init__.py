@@ -4,6 +4,8 @@ Units are SI and radians, in every number and by name (``station_m``, ``tilt_rad
 plain functions in :mod:`fallwise.units`. Every figure has its standard deviation beside it.
 """
 
+import typing as _typing
+
 from . import chain, condition, geographic, hydraulics, math, path, plot, pool, profile, rules, section, simulation, units
 from ._core import (
     Answers,
@@ -158,6 +160,7 @@ __all__ = [
     "read_log",
     "read_result",
     "read_runs",
+    "reference",
     "rulebooks",
     "rules",
     "section",
@@ -167,3 +170,15 @@ __all__ = [
     "solve_many",
     "units",
 ]
+
+if _typing.TYPE_CHECKING:
+    from . import reference
+else:
+
+    def __getattr__(name: str) -> object:
+        # Read when it is asked for: few need it, and it would take a tenth of the import.
+        if name == "reference":
+            from importlib import import_module
+
+            return import_module(".reference", __name__)
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
