@@ -12,11 +12,52 @@ use pyo3::{
 
 use crate::{convert::to_python, errors::Failure, table::Table, work::interruptible};
 
+/// A picture of it, which the Python part draws.
+pub(crate) fn plotted<'py>(
+    of: &Bound<'py, PyAny>,
+    name: &str,
+    options: Option<&Bound<'py, pyo3::types::PyDict>>,
+) -> Result<Bound<'py, PyAny>, Failure> {
+    Ok(of.py().import("fallwise.plot")?.getattr(name)?.call((of,), options)?)
+}
+
 /// Writes the `#[pymethods]` of a class whose tables come from its answers, each under its name there, and its other methods.
 macro_rules! with_tables {
     ($class:ident, $answers:ident, { $($rest:tt)* }) => {
         #[pymethods]
         impl $class {
+            /// The profile on matplotlib, as `fallwise.plot_profile` draws it.
+            #[pyo3(signature = (**options))]
+            fn plot_profile<'py>(
+                slf: &Bound<'py, Self>,
+                options: Option<&Bound<'py, pyo3::types::PyDict>>,
+            ) -> Result<Bound<'py, PyAny>, Failure> {
+                $crate::answers::plotted(slf.as_any(), "plot_profile", options)
+            }
+            /// The plan on matplotlib, as `fallwise.plot_plan` draws it.
+            #[pyo3(signature = (**options))]
+            fn plot_plan<'py>(
+                slf: &Bound<'py, Self>,
+                options: Option<&Bound<'py, pyo3::types::PyDict>>,
+            ) -> Result<Bound<'py, PyAny>, Failure> {
+                $crate::answers::plotted(slf.as_any(), "plot_plan", options)
+            }
+            /// The readings and the segments found in them on matplotlib, as `fallwise.plot_readings` draws it.
+            #[pyo3(signature = (**options))]
+            fn plot_readings<'py>(
+                slf: &Bound<'py, Self>,
+                options: Option<&Bound<'py, pyo3::types::PyDict>>,
+            ) -> Result<Bound<'py, PyAny>, Failure> {
+                $crate::answers::plotted(slf.as_any(), "plot_readings", options)
+            }
+            /// What is known of the instrument before and after on matplotlib, as `fallwise.plot_posterior` draws it.
+            #[pyo3(signature = (**options))]
+            fn plot_posterior<'py>(
+                slf: &Bound<'py, Self>,
+                options: Option<&Bound<'py, pyo3::types::PyDict>>,
+            ) -> Result<Bound<'py, PyAny>, Failure> {
+                $crate::answers::plotted(slf.as_any(), "plot_posterior", options)
+            }
             /// Totals over the surveyed length: one row.
             #[getter]
             fn total(&self, py: Python<'_>) -> Result<Table, Failure> {

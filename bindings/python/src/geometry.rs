@@ -19,7 +19,7 @@ use crate::{
     convert::{self, from_python, to_python},
     errors::Failure,
     job::run_to_python,
-    work::interruptible,
+    work::{interruptible, sized},
 };
 
 /// A circle by its bore, or an ellipse by width and height.
@@ -109,7 +109,7 @@ pub(crate) fn _minimum_curvature(
     let (tilts, azimuths) = (whole("tilt_rad", tilt_rad)?, whole("azimuth_rad", azimuth_rad)?);
     let points = py.detach(|| path::minimum_curvature(&stations, &tilts, &azimuths))?;
     let count = points.len();
-    shaped(py, points.into_iter().flatten().collect(), &[count, 3])
+    shaped(py, points.into_flattened(), &[count, 3])
 }
 
 /// Angle between two directions.
@@ -166,7 +166,8 @@ pub(crate) fn _fit_chain<'py>(
         (word, _) => return Err(Error::unknown("loss", word, ["squares", "biweight"]).into()),
     };
     let options = FitOptions { loss, noise_sd: noise_sd_rad, penalty, least_readings };
-    let (chain, fit) = interruptible(py, move || Chain::fitted(&stations, &tilts, &weights, &hard, &options))?;
+    let readings = stations.len();
+    let (chain, fit) = sized(py, readings, move || Chain::fitted(&stations, &tilts, &weights, &hard, &options))?;
     let dict = chain_dict(py, &chain)?;
     dict.set_item("starts", PyArray1::from_slice(py, &fit.starts))?;
     dict.set_item("cost", fit.cost)?;

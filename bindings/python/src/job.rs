@@ -15,7 +15,7 @@ use crate::{
     lateral::{Beside, Lateral, Made},
     rules::Rulebook,
     table::Table,
-    work::interruptible,
+    work::{interruptible, sized},
 };
 
 /// A job as read, with the files it names.
@@ -69,7 +69,8 @@ impl Loaded {
             None => self.core.rulebook.clone(),
         };
         let core = Arc::clone(&self.core);
-        let solved = interruptible(py, move || core.solve())?;
+        let readings = core.job.runs.iter().map(|run| run.counter_m.len()).sum();
+        let solved = sized(py, readings, move || core.solve())?;
         let beside = Beside {
             book,
             language: self.core.language.clone(),

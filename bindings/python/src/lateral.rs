@@ -29,7 +29,7 @@ use crate::{
     profile::Profile,
     rules::Rulebook,
     table::Table,
-    work::{caught, interruptible},
+    work::{caught, interruptible, sized},
 };
 
 /// What a lateral was solved from beside its job.
@@ -90,7 +90,8 @@ impl Lateral {
     fn own_answers(&self, py: Python<'_>) -> Result<&Py<Answers>, Failure> {
         self.answers.get_or_try_init(py, || {
             let (core, beside) = (Arc::clone(&self.core), Arc::clone(&self.beside));
-            let answers = interruptible(py, move || answered(&core, &beside))?;
+            let readings = core.job().runs.iter().map(|run| run.counter_m.len()).sum();
+            let answers = sized(py, readings, move || answered(&core, &beside))?;
             Py::new(py, answers).map_err(Failure::Python)
         })
     }

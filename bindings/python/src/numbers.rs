@@ -22,12 +22,17 @@ macro_rules! of_one {
 
 /// The same of two numbers.
 macro_rules! of_two {
-    ($($module:ident :: $name:ident $doc:literal;)*) => { $(
+    ($($module:ident :: $name:ident ($first:ident, $second:ident) $doc:literal;)*) => { $(
         #[doc = $doc]
         #[pyfunction]
-        #[pyo3(signature = (x, y, /))]
-        pub(crate) fn $name(py: Python<'_>, x: &Bound<'_, PyAny>, y: &Bound<'_, PyAny>) -> Result<Py<PyAny>, Failure> {
-            each(py, [("x", x), ("y", y)], Finite::Any, |[x, y]| Ok($module::$name(x, y)))
+        #[pyo3(signature = ($first, $second, /))]
+        pub(crate) fn $name(
+            py: Python<'_>,
+            $first: &Bound<'_, PyAny>,
+            $second: &Bound<'_, PyAny>,
+        ) -> Result<Py<PyAny>, Failure> {
+            let arguments = [(stringify!($first), $first), (stringify!($second), $second)];
+            each(py, arguments, Finite::Any, |[first, second]| Ok($module::$name(first, second)))
         }
     )* };
 }
@@ -96,9 +101,9 @@ of_one! {
 }
 
 of_two! {
-    math::atan2 "Angle of the point (y, x), given as y, x.";
-    math::pow "x to the power y.";
-    math::hypot "Length of (x, y).";
+    math::atan2(y, x) "Angle of the point (x, y), given as y, x.";
+    math::pow(x, y) "x to the power y.";
+    math::hypot(x, y) "Length of (x, y).";
 }
 
 of_text! {

@@ -43,6 +43,26 @@ where
     })
 }
 
+/// As much as is done in place: the thread, and waking up from it, would take longer than the wait that Ctrl-C may have to sit out.
+const IN_PLACE: usize = 2_500;
+
+/// Does `work` on so many readings in place where they are few, while other Python threads go on; else as [`interruptible`].
+pub(crate) fn sized<T, E>(
+    py: Python<'_>,
+    readings: usize,
+    work: impl FnOnce() -> Result<T, E> + Send + 'static,
+) -> Result<T, Failure>
+where
+    T: Send + 'static,
+    E: Send + 'static,
+    Failure: From<E>,
+{
+    if readings > IN_PLACE {
+        return interruptible(py, work);
+    }
+    py.detach(move || caught(work))
+}
+
 /// Does short work in place; a panic becomes an exception.
 pub(crate) fn caught<T, E>(work: impl FnOnce() -> Result<T, E>) -> Result<T, Failure>
 where

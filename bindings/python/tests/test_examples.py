@@ -26,12 +26,15 @@ def test_some_docstrings_have_examples() -> None:
     assert sum(doctest.testmod(module, optionflags=FLAGS).attempted for module in modules) > 15
 
 
-def test_readme(root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, recwarn: pytest.WarningsRecorder) -> None:
-    text = (root / "bindings/python/README.md").read_text(encoding="utf-8")
+@pytest.mark.parametrize("readme", ["README.md", "bindings/python/README.md"])
+def test_readme(
+    readme: str, root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, recwarn: pytest.WarningsRecorder
+) -> None:
+    text = (root / readme).read_text(encoding="utf-8")
     blocks = re.findall(r"```python\n(.*?)```", text, flags=re.S)
     assert blocks
     monkeypatch.chdir(tmp_path)
     (tmp_path / "job").symlink_to(root / "examples" / "demos" / "two-bellies")
     names: dict[str, object] = {}
     for block in blocks:
-        exec(compile(block, "README.md", "exec"), names)
+        exec(compile(block, readme, "exec"), names)

@@ -7,6 +7,7 @@ from typing import Any, Literal, Self, TypeAlias, final, overload
 
 import numpy as np
 import pandas as pd
+from matplotlib.axes import Axes
 from numpy.typing import ArrayLike, NDArray
 
 from ._errors import Error
@@ -16,6 +17,7 @@ from ._model import Draws, Pipe, Run
 __version__: str
 
 _Floats: TypeAlias = NDArray[np.float64]
+_Units: TypeAlias = Literal["si", "us", "uk"]
 
 @overload
 def ft(x: float, /) -> float: ...
@@ -210,9 +212,9 @@ def normal_quantile(x: float, /) -> float: ...
 @overload
 def normal_quantile(x: ArrayLike, /) -> Any: ...
 @overload
-def atan2(x: float, y: float, /) -> float: ...
+def atan2(y: float, x: float, /) -> float: ...
 @overload
-def atan2(x: ArrayLike, y: ArrayLike, /) -> Any: ...
+def atan2(y: ArrayLike, x: ArrayLike, /) -> Any: ...
 @overload
 def pow(x: float, y: float, /) -> float: ...
 @overload
@@ -385,6 +387,19 @@ class _Collected:
 
 @final
 class Answers:
+    def plot_profile(self, *, ax: Axes | None = None, units: _Units = "si", ties: bool = True, legend: bool = True) -> Axes: ...
+    def plot_plan(self, *, ax: Axes | None = None, units: _Units = "si", legend: bool = True) -> Axes: ...
+    def plot_readings(
+        self, *, ax: Axes | None = None, y: Literal["tilt", "slope"] = "tilt", units: _Units = "si", legend: bool = True
+    ) -> Axes: ...
+    def plot_posterior(
+        self,
+        *,
+        ax: Sequence[Axes] | NDArray[Any] | None = None,
+        parameters: Sequence[str] | None = None,
+        units: _Units = "si",
+        legend: bool = True,
+    ) -> NDArray[Any]: ...
     @property
     def total(self) -> Table: ...
     @property
@@ -462,6 +477,19 @@ class Answers:
 
 @final
 class Lateral:
+    def plot_profile(self, *, ax: Axes | None = None, units: _Units = "si", ties: bool = True, legend: bool = True) -> Axes: ...
+    def plot_plan(self, *, ax: Axes | None = None, units: _Units = "si", legend: bool = True) -> Axes: ...
+    def plot_readings(
+        self, *, ax: Axes | None = None, y: Literal["tilt", "slope"] = "tilt", units: _Units = "si", legend: bool = True
+    ) -> Axes: ...
+    def plot_posterior(
+        self,
+        *,
+        ax: Sequence[Axes] | NDArray[Any] | None = None,
+        parameters: Sequence[str] | None = None,
+        units: _Units = "si",
+        legend: bool = True,
+    ) -> NDArray[Any]: ...
     @property
     def total(self) -> Table: ...
     @property

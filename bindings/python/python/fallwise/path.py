@@ -20,7 +20,7 @@ def minimum_curvature(station_m: npt.ArrayLike, tilt_rad: npt.ArrayLike, azimuth
     Parameters
     ----------
     station_m : array_like
-        Stations, m, not falling.
+        Stations, m, not falling; where the direction changes, growing.
     tilt_rad, azimuth_rad : array_like, or float for all
         Direction there, rad: tilt positive down, azimuth clockwise from north.
 

@@ -339,8 +339,7 @@ def plot_readings(
 
     Readings are drawn as the head gave them, with its zero error and seating still in them, and the segments without: how far
     they lie apart is that error. Each run has a marker of its own. What conditioning dropped, flagged or combined stands
-    apart by its reason, where the run's start and the counter as logged put it: after the counter was reset that is not
-    where the head was. Up and down cover the pipe, drops left out; what lies beyond is drawn at the edge with an arrow head.
+    apart by its reason, where the counter as logged put it: after the counter was reset that is not where the head was. Up and down cover the pipe, drops left out; what lies beyond is drawn at the edge with an arrow head.
 
     Parameters
     ----------
@@ -416,7 +415,7 @@ def plot_readings(
             zorder=1.5,
             label=label,
         )
-    _edits(ax, edge, drawn, answers, job, scales, up)
+    _edits(ax, edge, drawn, answers, scales, up)
 
     x = scales.length(ends_m).ravel()
     steps = [np.repeat(line, 2) for line in (up(tilt), *band)]
@@ -876,28 +875,12 @@ class _Edge:
                 )
 
 
-def _edits(
-    ax: Axes, edge: _Edge, drawn: Any, answers: _core.Answers, job: dict[str, Any], scales: _Scales, up: Callable[[Any], Any]
-) -> None:
+def _edits(ax: Axes, edge: _Edge, drawn: Any, answers: _core.Answers, scales: _Scales, up: Callable[[Any], Any]) -> None:
     """What conditioning dropped, flagged or combined, by its reason: what is lost first, and of that the most first."""
     ink = drawn.Ink(ax)
-    runs: dict[str, list[tuple[float, int, int]]] = {}
-    for run in job["runs"]:
-        # Where the counter of a run begins, which way it counts, and which way the log is positive.
-        way = 1 if run["toward"] == "increasing" else -1
-        runs.setdefault(run["name"], []).append((run["start_station_m"], way, way if run["tilt_positive"] == "down" else -way))
     groups: dict[tuple[str, str], list[tuple[float, float]]] = {}
-    lost = 0
     for row in answers.edits:
-        ways = set(runs.get(row["run"], ()))
-        if len(ways) != 1:
-            # Runs of one name that start at different places: the table does not say which.
-            lost += 1
-            continue
-        ((start_m, along, sign),) = ways
-        groups.setdefault((row["action"], row["reason"]), []).append(
-            (start_m + along * row["counter_m"], sign * row["reading_rad"])
-        )
+        groups.setdefault((row["action"], row["reason"]), []).append((row["station_m"], row["tilt_rad"]))
     order = {"dropped": 0, "flagged": 1, "combined": 2}
     markers = {"dropped": iter("xX*d"), "flagged": iter("sDph"), "combined": iter("+123")}
     ranked = sorted(groups, key=lambda key: (order.get(key[0], 3), -len(groups[key])))
@@ -917,8 +900,6 @@ def _edits(
             zorder=1.2 if action == "combined" else 3.0,
             label=_once(ax, label),
         )
-    if lost:
-        ax.plot([], [], linestyle="none", label=f"{lost} changed readings of runs of one name are not drawn")
 
 
 def _parameter(name: str, scales: _Scales) -> tuple[str, Callable[[Any], Any], str]:

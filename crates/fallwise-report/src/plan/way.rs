@@ -35,9 +35,9 @@ impl Spread {
         (drawable(east_sd_m) && drawable(north_sd_m)).then_some(Self { east_sd_m, north_sd_m, correlation })
     }
 
-    /// Of a node. The answers say nothing of how the errors of east and north go together: taken as apart.
+    /// Of a node.
     fn of(row: &PathRow) -> Option<Self> {
-        Self::new(row.east_sd_m?, row.north_sd_m?, 0.0)
+        Self::new(row.east_sd_m?, row.north_sd_m?, row.east_north_correlation.unwrap_or(0.0))
     }
 
     /// Corners of the 95 % ellipse about a place.

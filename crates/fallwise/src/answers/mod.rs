@@ -605,12 +605,21 @@ pub struct PathRow {
 pub struct EditRow {
     /// Run.
     pub run: String,
+    /// The same, from 0.
+    #[serde(default)]
+    pub run_number: usize,
     /// Row of the log, from 1, where known; else the number of the reading, from 1.
     pub row: usize,
     /// Counter, m.
     pub counter_m: f64,
     /// Reading, rad, as logged.
     pub reading_rad: f64,
+    /// Where the counter put it, m, nothing of it put right.
+    #[serde(default)]
+    pub station_m: f64,
+    /// The reading as a tilt, rad, positive down towards growing station, nothing of it put right.
+    #[serde(default)]
+    pub tilt_rad: f64,
     /// What was done: `dropped`, `combined`, `flagged`.
     pub action: String,
     /// Why.

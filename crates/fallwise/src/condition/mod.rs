@@ -77,7 +77,7 @@ pub use reversal::{REVERSAL_CHECK_SD_RAD, reversal_check_sd_rad, sign_of_head, z
 use crate::{
     error::Error,
     math,
-    model::{Instrument, Run, TiltPositive, Toward},
+    model::{Instrument, Run, Toward},
     said,
     units::{Part, Said},
 };
@@ -423,13 +423,8 @@ fn zero_sign(run: &Run) -> f64 {
 
 /// Readings in order of the log at the counter as logged, with the sign of tilt: positive down towards growing station.
 fn rows(run: &Run) -> Vec<Reading> {
-    let down = match run.tilt_positive {
-        TiltPositive::Down => 1.0,
-        TiltPositive::Up => -1.0,
-    };
-    let sign = down * zero_sign(run);
     let rows = run.counter_m.iter().zip(&run.reading_rad).enumerate();
-    rows.map(|(index, (&along_m, r))| Reading { along_m, tilt_rad: sign * r, ..Reading::at(index) }).collect()
+    rows.map(|(index, (&along_m, r))| Reading { along_m, tilt_rad: run.tilt_rad(*r), ..Reading::at(index) }).collect()
 }
 
 /// Median of the moves of the counter from reading to reading, either way, m; 0 where it never moves.

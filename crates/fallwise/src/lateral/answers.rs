@@ -8,7 +8,7 @@ use crate::{
         pool_rows,
     },
     chain::Break,
-    condition::Action,
+    condition::{Action, Edit},
     error::Error,
     geographic, math,
     model::{FeatureKind, Flow, Reach, Run},
@@ -536,15 +536,20 @@ impl Lateral {
 
     fn edits(&self, told: &mut Told) -> Vec<EditRow> {
         told.keep(self.traces.iter().flat_map(|trace| &trace.edits).map(|edit| &edit.reason));
-        let rows = |(trace, run): (&crate::condition::Trace, &Run)| {
+        let rows = |(run_number, (trace, run)): (usize, (&crate::condition::Trace, &Run))| {
+            let counter_m = |e: &Edit| run.counter_m.get(e.index).copied().unwrap_or(0.0);
+            let reading_rad = |e: &Edit| run.reading_rad.get(e.index).copied().unwrap_or(0.0);
             trace
                 .edits
                 .iter()
                 .map(|e| EditRow {
                     run: run.name.clone(),
+                    run_number,
+                    station_m: run.station_m(counter_m(e)),
+                    tilt_rad: run.tilt_rad(reading_rad(e)),
                     row: run.source_row.as_ref().and_then(|r| r.get(e.index).copied()).unwrap_or(e.index + 1),
-                    counter_m: run.counter_m.get(e.index).copied().unwrap_or(0.0),
-                    reading_rad: run.reading_rad.get(e.index).copied().unwrap_or(0.0),
+                    counter_m: counter_m(e),
+                    reading_rad: reading_rad(e),
                     action: match e.action {
                         Action::Dropped => "dropped",
                         Action::Combined => "combined",
@@ -556,7 +561,7 @@ impl Lateral {
                 })
                 .collect::<Vec<_>>()
         };
-        self.traces.iter().zip(&self.job.runs).flat_map(rows).collect()
+        self.traces.iter().zip(&self.job.runs).enumerate().flat_map(rows).collect()
     }
 
     fn readings_used(&self) -> Vec<ReadingRow> {

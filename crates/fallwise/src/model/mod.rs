@@ -182,6 +182,18 @@ impl Run {
         }
     }
 
+    /// A reading as a tilt, rad, positive down towards growing station.
+    pub fn tilt_rad(&self, reading_rad: f64) -> f64 {
+        let down = match self.tilt_positive {
+            TiltPositive::Down => reading_rad,
+            TiltPositive::Up => -reading_rad,
+        };
+        match self.toward {
+            Toward::Increasing => down,
+            Toward::Decreasing => -down,
+        }
+    }
+
     /// Counter reading at a station, m.
     pub fn counter_at_m(&self, station_m: f64) -> f64 {
         match self.toward {
