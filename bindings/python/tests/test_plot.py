@@ -464,13 +464,13 @@ except ImportError as error:
 
 @pytest.mark.parametrize("of", ["lateral", "answers"])
 def test_as_methods(lateral: fw.Lateral, solved: Callable[[str], fw.Lateral], of: str) -> None:
-    given = lateral if of == "lateral" else lateral.answers()
+    given = lateral if of == "lateral" else lateral.answers
     assert np.array_equal(
         line(given.plot_profile(units="us", legend=False), INVERT)[1], line(fw.plot_profile(given, units="us"), INVERT)[1]
     )
     assert given.plot_readings(y="slope").get_ylabel() == fw.plot_readings(given, y="slope").get_ylabel()
     assert [ax.get_title() for ax in given.plot_posterior()] == [ax.get_title() for ax in fw.plot_posterior(given)]
-    planned = solved("good-lateral") if of == "lateral" else solved("good-lateral").answers()
+    planned = solved("good-lateral") if of == "lateral" else solved("good-lateral").answers
     assert planned.plot_plan().get_aspect() == 1.0
     with pytest.raises(fw.UnknownWordError, match="si"):
         given.plot_profile(units="feet")  # type: ignore[arg-type]

@@ -339,7 +339,8 @@ def plot_readings(
 
     Readings are drawn as the head gave them, with its zero error and seating still in them, and the segments without: how far
     they lie apart is that error. Each run has a marker of its own. What conditioning dropped, flagged or combined stands
-    apart by its reason, where the counter as logged put it: after the counter was reset that is not where the head was. Up and down cover the pipe, drops left out; what lies beyond is drawn at the edge with an arrow head.
+    apart by its reason, where the counter as logged put it: after the counter was reset that is not where the head was. Up
+    and down cover the pipe, drops left out; what lies beyond is drawn at the edge with an arrow head.
 
     Parameters
     ----------
