@@ -72,6 +72,9 @@ bin="$out/test/bin"
   benches="$root/benches/python"
   "$bin/ruff" format --quiet --no-cache --config pyproject.toml --check python tests "$benches"
   "$bin/ruff" check --quiet --no-cache --config pyproject.toml python tests "$benches"
+  # Notebooks go by a file of their own beside them.
+  "$bin/ruff" format --quiet --no-cache --check "$root/examples/notebooks"
+  "$bin/ruff" check --quiet --no-cache "$root/examples/notebooks"
   "$bin/mypy" --cache-dir "$out/mypy" python tests "$benches"
 )
 cd "$out"

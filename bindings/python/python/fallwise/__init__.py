@@ -6,7 +6,7 @@ plain functions in :mod:`fallwise.units`. Every figure has its standard deviatio
 
 import typing as _typing
 
-from . import chain, condition, geographic, hydraulics, math, path, plot, pool, profile, rules, section, simulation, units
+from . import chain, condition, geographic, hydraulics, math, path, pool, profile, rules, section, units
 from ._core import (
     Answers,
     Check,
@@ -77,8 +77,6 @@ from ._ties import (
     WaterLevelTie,
 )
 from .chain import fit_chain
-from .plot import plot_plan, plot_posterior, plot_profile, plot_readings
-from .simulation import simulate
 
 __all__ = [
     "Answers",
@@ -172,13 +170,21 @@ __all__ = [
 ]
 
 if _typing.TYPE_CHECKING:
-    from . import reference
+    from . import plot, reference, simulation
+    from .plot import plot_plan, plot_posterior, plot_profile, plot_readings
+    from .simulation import simulate
 else:
 
     def __getattr__(name: str) -> object:
-        # Read when it is asked for: few need it, and it would take a tenth of the import.
-        if name == "reference":
-            from importlib import import_module
+        # Read when it is asked for: not everybody needs it, and it would take a fifth of the import.
+        from importlib import import_module
 
-            return import_module(".reference", __name__)
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+        if name in {"plot", "reference", "simulation"}:
+            return import_module(f".{name}", __name__)
+        module = "simulation" if name == "simulate" else "plot" if name.startswith("plot_") else None
+        if module is None or name not in __all__:
+            raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+        return getattr(import_module(f".{module}", __name__), name)
+
+    def __dir__() -> list[str]:
+        return sorted({*globals(), *__all__})
