@@ -329,6 +329,7 @@ macro_rules! collected {
         pub(crate) struct Collected {
             errors: Rows<ErrorRow>,
             warnings: Rows<WarningRow>,
+            cautions: Vec<String>,
             $($name: Rows<$row>,)*
         }
 
@@ -380,6 +381,11 @@ impl Collected {
         let core = Arc::clone(&answers.get().core);
         let id = Arc::from(id);
         self.keep(&id, &core);
+        for caution in &core.cautions {
+            if !self.cautions.contains(caution) {
+                self.cautions.push(caution.clone());
+            }
+        }
         self.warnings.add(&id, core.warnings.iter().map(|warning| WarningRow { warning: warning.clone() }));
     }
 
@@ -410,6 +416,11 @@ impl Collected {
     /// How many warnings there are, and errors.
     fn counts(&self) -> (usize, usize) {
         (self.warnings.rows.len(), self.errors.rows.len())
+    }
+
+    /// The cautions that go with them, each once.
+    fn cautions(&self) -> Vec<String> {
+        self.cautions.clone()
     }
 
     /// The tables, by their names.

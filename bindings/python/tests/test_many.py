@@ -377,3 +377,10 @@ def test_three_thousand_laterals_timed(capsys: pytest.CaptureFixture[str]) -> No
         assert len(many) == 3000
     with capsys.disabled():
         print("\n" + "\n".join(lines))
+
+
+def test_cautions_go_with_the_tables(runs: dict[str, fw.Run]) -> None:
+    many = fw.solve_many(runs, draws=0)
+    alone = fw.solve(next(iter(runs.values())), draws=0)
+    assert many.cautions == alone.answers.cautions
+    assert (many.summary.pools_possible >= 0).all()

@@ -244,3 +244,20 @@ def test_sets_cannot_be_changed_and_say_what_they_are() -> None:
 def test_it_is_read_only_when_asked_for() -> None:
     code = "import sys, fallwise; before = 'fallwise.reference' in sys.modules; fallwise.reference.names(); print(before)"
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "False\n"
+
+
+def test_some_of_the_cases() -> None:
+    def shallow(case: reference.Case) -> bool:
+        return bool(case.inputs["depth_m"] < 0.1 * case.inputs["bore_m"])
+
+    cases = [case for case in reference.load("section.area") if shallow(case)]
+    assert 0 < len(cases) < len(reference.load("section.area"))
+    called: list[dict[str, float]] = []
+
+    def area(**inputs: float) -> float:
+        called.append(inputs)
+        return float(fw.section.area(**inputs))
+
+    assert reference.check("section.area", area, where=shallow).case in cases and len(called) == len(cases)
+    with pytest.raises(fw.InputError, match="at least one"):
+        reference.check("section.area", area, where=lambda case: False)

@@ -310,9 +310,12 @@ budget : Table
         What could not be used: id, row, column, field, index, value, expected, message.
     warnings : Table
         Odd but usable input.
+    cautions : list of str
+        What goes with every table that is handed on: what the figures do not show, and what can hurt.
     """
 
-    def __init__(self, tables: dict[str, _core.Table]) -> None:
+    def __init__(self, tables: dict[str, _core.Table], cautions: list[str]) -> None:
+        self.cautions = cautions
         self.summary = tables["summary"]
         self.total = tables["total"]
         self.reaches = tables["reaches"]
@@ -337,7 +340,8 @@ budget : Table
         return len(self.summary)
 
     def __repr__(self) -> str:
-        return f"<fallwise.Many: {len(self)} laterals, {len(self.errors)} errors, {len(self.warnings)} warnings>"
+        counted = (_count(len(of), name) for of, name in [(self, "lateral"), (self.errors, "error"), (self.warnings, "warning")])
+        return f"<fallwise.Many: {', '.join(counted)}>"
 
 
 Given: TypeAlias = Run | Sequence[Run] | Job
@@ -786,8 +790,9 @@ def solve_many(
             collected.fail(one.id, error)
     odd, failed = collected.counts()
     if odd or failed:
-        warnings.warn(f"{odd} warnings and {failed} errors: see .warnings and .errors of the result", Warning, stacklevel=2)
-    return Many(collected.tables())
+        told = f"{_count(odd, 'warning')} and {_count(failed, 'error')}: see .warnings and .errors of the result"
+        warnings.warn(told, Warning, stacklevel=2)
+    return Many(collected.tables(), collected.cautions())
 
 
 def _shown(results: Iterator[Solved], total: int | None) -> Iterator[Solved]:
@@ -798,3 +803,7 @@ def _shown(results: Iterator[Solved], total: int | None) -> Iterator[Solved]:
         warnings.warn("progress is not shown: tqdm is not installed", Warning, stacklevel=3)
         return results
     return iter(tqdm(results, total=total, unit="lateral"))
+
+
+def _count(n: int, name: str) -> str:
+    return f"{n} {name}" if n == 1 else f"{n} {name}s"

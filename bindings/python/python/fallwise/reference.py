@@ -30,6 +30,7 @@ from decimal import Context, Decimal
 from functools import partial
 from typing import Any, NamedTuple
 
+from ._errors import InputError
 from ._model import Origin
 from ._plain import Record
 from .units import deg
@@ -178,7 +179,7 @@ def load(name: str) -> ReferenceSet:
     return _LOADED[name]
 
 
-def check(name: str, function: Callable[..., Any]) -> Worst:
+def check(name: str, function: Callable[..., Any], *, where: Callable[[Case], bool] | None = None) -> Worst:
     """Call a function with every case of a set, and tell the worst of its answers.
 
     Errors are relative: of an array by Euclid's norm; where the answer is 0, the error is the number itself. Whole numbers and
@@ -191,6 +192,8 @@ def check(name: str, function: Callable[..., Any]) -> Worst:
     function : callable
         Called with the inputs of a case. Where there are several answers it gives a mapping, an object with attributes of their
         names, or a sequence in their order.
+    where : callable, optional
+        Which cases to take; absent: all of them.
 
     Returns
     -------
@@ -202,10 +205,15 @@ def check(name: str, function: Callable[..., Any]) -> Worst:
     >>> from fallwise import hydraulics
     >>> check("hydraulics.critical_depth", hydraulics.critical_depth).error < 1e-14
     True
+    >>> def half_full(case):
+    ...     return case.inputs["depth_m"] < 0.5 * case.inputs["bore_m"]
+    >>> from fallwise import section
+    >>> check("section.area", section.area, where=half_full).error < 1e-14
+    True
     """
     cases = load(name)
     worst: Worst | None = None
-    for case in cases:
+    for case in cases if where is None else filter(where, cases):
         found = function(**case.inputs) if cases.by_name else function(*case.inputs.values())
         parts = _parts(found, list(case.digits))
         if name == _PLACES:
@@ -214,7 +222,8 @@ def check(name: str, function: Callable[..., Any]) -> Worst:
             error = max(_off(part, exact) for part, exact in zip(parts, case.digits.values(), strict=True)) / case.condition
         if worst is None or error > worst.error:
             worst = Worst(error, case, found)
-    assert worst is not None  # no set is empty
+    if worst is None:
+        raise InputError(f"where: takes no case of {name}, expected at least one", field="where", expected="at least one case")
     return worst
 
 

@@ -39,6 +39,8 @@ pub struct SummaryRow {
     pub fall_high_m: f64,
     /// Bellies found: traps and what is only possible left out.
     pub pools_found: usize,
+    /// Bellies that are possible but not certain from this data.
+    pub pools_possible: usize,
     /// Station where the deepest of them is deepest, m.
     pub pool_station_m: Option<f64>,
     /// Depth of the deepest of them, m.
@@ -74,6 +76,7 @@ impl From<&Answers> for SummaryRow {
             fall_low_m: total.fall_low_m,
             fall_high_m: total.fall_high_m,
             pools_found: found().count(),
+            pools_possible: answers.pools.iter().filter(|pool| pool.state == "possible").count(),
             pool_station_m: deepest.and_then(|pool| pool.deepest_station_m),
             pool_depth_m: deepest.map(|pool| pool.depth_m),
             pool_depth_sd_m: deepest.and_then(|pool| pool.depth_sd_m),

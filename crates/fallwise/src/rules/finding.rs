@@ -108,7 +108,8 @@ pub struct CheckOptions {
     /// Probability from which a requirement counts as met, and its complement from which it counts as not met.
     /// Default 0.95.
     pub confidence: f64,
-    /// A slope nearer than this to the requirement is too close for any practical measurement. Default 0.0005 (0.05 %).
+    /// A slope nearer than this to the requirement, and known to it (one standard deviation), is too close for any practical measurement to
+    /// decide. Default 0.0005 (0.05 %).
     pub too_close_slope: f64,
     /// Longest backfall that is not a finding, m. Default 1.2 m.
     pub backfall_m: f64,

@@ -290,7 +290,10 @@ impl<'a> Checker<'a> {
             .or_else(|| figures::interval(values));
         let gap = (stretch.slope - required).abs();
         let requirement = sentence::slope_requirement(words, test.rule, reach.pipe.nominal);
-        let sd_needed = Some(gap / figures::normal_quantile(self.options.confidence));
+        // At the limit by the present estimate: no standard deviation can be named that would decide it. Known badly, a measurement will
+        // move it away from there, or not.
+        let near = gap < self.options.too_close_slope;
+        let sd_needed = (!near).then(|| gap / figures::normal_quantile(self.options.confidence));
         let between_the_two =
             test.rule.also_printed.as_ref().and_then(|s| s.at(reach.pipe.nominal)).is_some_and(|second| {
                 !at_most
@@ -311,7 +314,8 @@ impl<'a> Checker<'a> {
             sd_needed,
             prints_two: between_the_two,
         };
-        let measurable = if gap < self.options.too_close_slope { Reason::TooClose } else { Reason::NeedsMeasurement };
+        let known_well = sd.is_some_and(|sd| sd <= self.options.too_close_slope);
+        let measurable = if near && known_well { Reason::TooClose } else { Reason::NeedsMeasurement };
         let mut finding = blank(Verdict::Undecided(measurable));
         finding.value = Some(stretch.slope);
         finding.value_sd = sd;
