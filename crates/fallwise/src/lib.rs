@@ -5,7 +5,7 @@
 //! log → [`condition`] → trace → [`chain`] → chain → [`adjust`] → posterior → answers ([`pool`], [`rules`],
 //! [`what_next`]), put together by [`lateral`] in the rows of [`answers`]. Each module knows only those before it in this
 //! list: [`math`], [`units`], [`text`], [`error`]; [`section`]; [`model`]; [`condition`]; [`chain`]; [`path`],
-//! [`profile`], [`geographic`]; [`adjust`]; [`pool`], [`hydraulics`]; [`rules`]; [`what_next`]; [`answers`]; [`lateral`]. Beside them stands
+//! [`profile`], [`geographic`]; [`adjust`]; [`pool`], [`hydraulics`]; [`rules`]; [`what_next`], [`locate`]; [`answers`]; [`lateral`]. Beside them stands
 //! [`simulate`], the forward model.
 //!
 //! How sure every figure is, what that costs where an assumption fails, and how to read `undecided`: [`uncertainty`].
@@ -30,6 +30,7 @@ pub mod error;
 pub mod geographic;
 pub mod hydraulics;
 pub mod lateral;
+pub mod locate;
 pub mod math;
 pub mod model;
 pub mod path;
