@@ -1,0 +1,107 @@
+"""The columns of a table of results: names in their order from the library, meanings from the committed JSON Schema.
+
+``.. columns:: segments`` lists those of ``Answers.segments``; ``.. columns:: comparison slopes`` those of ``Comparison.slopes``.
+"""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from pathlib import Path
+from typing import Any, ClassVar
+
+import fallwise as fw
+from docutils import nodes
+from docutils.statemachine import StringList
+from sphinx.application import Sphinx
+from sphinx.util.docutils import SphinxDirective
+
+from compiled import literal
+
+SCHEMAS = Path(__file__).resolve().parents[4] / "crates" / "fallwise-files" / "schema"
+
+
+@cache
+def results() -> tuple[fw.Answers, fw.Comparison]:
+    """Any lateral: empty tables have their columns too."""
+    lateral = fw.Lateral.from_segments(breaks_m=[0.0, 10.0, 20.0], tilt_rad=[0.02, 0.01])
+    return lateral.answers, fw.compare(lateral, lateral)
+
+
+@cache
+def schema(kind: str) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads((SCHEMAS / f"{kind}.schema.json").read_text(encoding="utf-8"))
+    return found
+
+
+def named(reference: str) -> str:
+    return reference.rsplit("/", 1)[-1]
+
+
+def row_type(kind: str, table: str) -> str:
+    """Which definition the rows of a table are of."""
+    if table == "without":
+        return "WithoutRow"
+    of = schema(kind)["properties"][table]
+    if "items" in of:
+        return named(of["items"]["$ref"])
+    return named(of["$ref"] if "$ref" in of else of["anyOf"][0]["$ref"])
+
+
+WORDS = {"number": "number", "integer": "whole number", "string": "text", "boolean": "truth value"}
+
+
+def kind_of(part: dict[str, Any], definitions: dict[str, Any]) -> tuple[str, bool]:
+    """What stands in a column, and whether it may be absent."""
+    absent = False
+    if "anyOf" in part:
+        absent = any(one.get("type") == "null" for one in part["anyOf"])
+        part = next(one for one in part["anyOf"] if one.get("type") != "null")
+    if "$ref" in part:
+        part = definitions[named(part["$ref"])]
+    kind = part.get("type", "string")
+    if isinstance(kind, list):
+        absent = absent or "null" in kind
+        kind = next(one for one in kind if one != "null")
+    return WORDS.get(kind, "text"), absent
+
+
+class Columns(SphinxDirective):
+    """A list of the columns of a table."""
+
+    has_content = False
+    required_arguments = 1
+    optional_arguments = 1
+    option_spec: ClassVar[dict[str, Any]] = {}
+
+    def run(self) -> list[nodes.Node]:
+        kind, table = ("result", self.arguments[0]) if len(self.arguments) == 1 else self.arguments
+        self.env.note_dependency(str(SCHEMAS / f"{kind}.schema.json"))
+        answers, comparison = results()
+        columns = getattr(answers if kind == "result" else comparison, table).columns
+        definitions = schema(kind)["$defs"]
+        of = definitions[row_type(kind, table)]
+        lines = [
+            ".. list-table::",
+            "   :header-rows: 1",
+            "   :widths: 26 16 58",
+            "   :class: columns",
+            "",
+            "   * - column",
+            "     - holds",
+            "     - meaning",
+        ]
+        for name in columns:
+            part = of["properties"][name]
+            holds, absent = kind_of(part, definitions)
+            meaning = " ".join(part.get("description", "").split())
+            lines += [f"   * - ``{name}``", f"     - {holds}{', or nothing' if absent else ''}", f"     - {literal([meaning])[0]}"]
+        node = nodes.section()
+        node.document = self.state.document
+        self.state.nested_parse(StringList(lines, source=f"columns {table}"), 0, node)
+        return node.children
+
+
+def setup(app: Sphinx) -> dict[str, bool]:
+    app.add_directive("columns", Columns)
+    return {"parallel_read_safe": True, "parallel_write_safe": True}
