@@ -1,4 +1,4 @@
-"""How the documentation is built: see "Documentation" in DEVELOPERS.md. Nothing is fetched, and the pages work without a network."""
+"""How the documentation is built (see DEVELOPERS.md). Nothing is fetched, and the pages work without a network."""
 
 from __future__ import annotations
 
@@ -59,7 +59,8 @@ nitpick_ignore_regex = [
         r"bool|bytes|dict|float|int|list|str|tuple|type|Exception|ValueError|OSError|RuntimeError|UserWarning|FileNotFoundError|"
         r"FileExistsError|Protocol|Generic",
     ),
-    # Aliases of literal words and of unions, and what several classes have in common; private, and said in words beside the argument.
+    # Aliases of literal words and of unions, and what several classes have in common: private, and said in words beside the
+    # argument.
     (
         "py:class",
         r"(fallwise\.)?(_\w+\.)?(AsBuiltUse|Corner|Decimal|FeatureKind|Floats|Flow|ManyRuns|Method|Paper|SizeUnit|TableLike|Tie|"

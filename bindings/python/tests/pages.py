@@ -1,4 +1,4 @@
-"""Pages whose examples run: ``python`` blocks are executed, ``pycon`` blocks must print what stands there; one page, one namespace."""
+"""Pages whose examples run: ``python`` blocks are executed, ``pycon`` blocks print what stands there; one page, one namespace."""
 
 from __future__ import annotations
 

@@ -30,7 +30,7 @@ def entries(site: Path) -> dict[str, str]:
     content = (site / "objects.inv").read_bytes()
     head, _, rest = content.partition(b"zlib.\n")
     assert head.startswith(b"# Sphinx inventory version 2")
-    found = {}
+    found: dict[str, str] = {}
     for line in zlib.decompress(rest).decode("utf-8").splitlines():
         name, domain, _priority, place, _shown = line.split(" ", 4)
         if domain.startswith("py:"):

@@ -10,13 +10,13 @@ from functools import cache
 from pathlib import Path
 from typing import Any, ClassVar
 
-import fallwise as fw
+from compiled import literal
 from docutils import nodes
 from docutils.statemachine import StringList
 from sphinx.application import Sphinx
 from sphinx.util.docutils import SphinxDirective
 
-from compiled import literal
+import fallwise as fw
 
 SCHEMAS = Path(__file__).resolve().parents[4] / "crates" / "fallwise-files" / "schema"
 
@@ -95,7 +95,11 @@ class Columns(SphinxDirective):
             part = of["properties"][name]
             holds, absent = kind_of(part, definitions)
             meaning = " ".join(part.get("description", "").split())
-            lines += [f"   * - ``{name}``", f"     - {holds}{', or nothing' if absent else ''}", f"     - {literal([meaning])[0]}"]
+            lines += [
+                f"   * - ``{name}``",
+                f"     - {holds}{', or nothing' if absent else ''}",
+                f"     - {literal([meaning])[0]}",
+            ]
         node = nodes.section()
         node.document = self.state.document
         self.state.nested_parse(StringList(lines, source=f"columns {table}"), 0, node)

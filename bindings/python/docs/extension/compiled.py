@@ -12,7 +12,6 @@ from copy import deepcopy
 from pathlib import Path
 from typing import Any, ClassVar
 
-import fallwise._core as core
 from docutils import nodes
 from docutils.statemachine import StringList
 from sphinx.addnodes import pending_xref
@@ -22,6 +21,8 @@ from sphinx.ext.napoleon import NumpyDocstring
 from sphinx.util.docutils import SphinxDirective
 from sphinx.util.logging import getLogger
 from sphinx.util.nodes import make_refnode
+
+import fallwise._core as core
 
 logger = getLogger(__name__)
 

@@ -42,7 +42,7 @@ def linked(match: re.Match[str]) -> str:
 
 
 def read(app: Sphinx, docname: str, content: list[str]) -> None:
-    """Puts the text under the page's own head: its title left out, its headings one lower where it has several of the first level."""
+    """Puts the text under the page's own head: without its title, or, where it has several, with all headings one lower."""
     if docname not in PAGES:
         return
     path = ROOT / PAGES[docname]
@@ -54,10 +54,8 @@ def read(app: Sphinx, docname: str, content: list[str]) -> None:
     tops = len(re.findall(r"^# ", prose, flags=re.M))
     for i in range(0, len(parts), 2):
         part = parts[i]
-        if tops == 1:
-            part = re.sub(r"^# .*\n", "", part, flags=re.M)
-        else:
-            part = re.sub(r"^(#+) ", r"#\1 ", part, flags=re.M)
+        of = (r"^# .*\n", "") if tops == 1 else (r"^(#+) ", r"#\1 ")
+        part = re.sub(*of, part, flags=re.M)
         parts[i] = re.sub(r"\[([^\]]+)\]\((crate::[\w:]+(?:\(\))?)\)", linked, part)
     content[0] = content[0].rstrip() + "\n\n" + "".join(parts)
 
