@@ -80,7 +80,9 @@ bin="$out/test/bin"
 (
   cd "$here"
   benches="$root/benches/python"
-  "$bin/ruff" format --quiet --no-cache --config pyproject.toml --check python tests docs "$benches"
+  "$bin/ruff" format --quiet --no-cache --config pyproject.toml --check python tests docs/conf.py docs/extension "$benches"
+  # Examples on pages, as wide as a page is.
+  "$bin/ruff" format --quiet --no-cache --config pyproject.toml --line-length 92 --check docs/*.md docs/howto docs/explanation
   "$bin/ruff" check --quiet --no-cache --config pyproject.toml python tests docs "$benches"
   "$bin/mypy" --cache-dir "$out/mypy" python tests "$benches"
   "$bin/basedpyright" --pythonpath "$bin/python" --project pyproject.toml

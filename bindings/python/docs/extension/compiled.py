@@ -182,8 +182,10 @@ class Also(SphinxDirective):
 
 
 def shorter(app: Sphinx, what: str, name: str, obj: Any, options: object, signature: str | None, back: str | None) -> Any:
-    """Arguments of a class without their types, which its section of parameters gives in words."""
-    if what not in ("class", "exception") or not signature or signature == "()":
+    """Arguments of a class without their types, which its section of parameters gives in words; none of what is only caught."""
+    if what == "exception":
+        return "", None
+    if what != "class" or not signature or signature == "()":
         return None
     try:
         arguments = inspect.signature(obj)
