@@ -184,7 +184,7 @@ class Also(SphinxDirective):
 def shorter(app: Sphinx, what: str, name: str, obj: Any, options: object, signature: str | None, back: str | None) -> Any:
     """Arguments of a class without their types, which its section of parameters gives in words; none of what is only caught."""
     if what == "exception":
-        return "", None
+        return ("", None) if signature else None
     if what != "class" or not signature or signature == "()":
         return None
     try:
