@@ -35,6 +35,8 @@ ALSO = {
     "Rulebook": "fallwise.rules",
     "rulebooks": "fallwise.rules",
 }
+#: Classes whose tables are on the page of columns, and how their labels begin.
+TABLES = {"Lateral": "columns-", "Answers": "columns-", "Comparison": "columns-comparison-"}
 #: Special methods that are part of what a class offers.
 SPECIAL = {"__arrow_c_schema__", "__arrow_c_array__", "__arrow_c_stream__"}
 
@@ -153,10 +155,11 @@ class Compiled(SphinxDirective):
         first = overloads[0]
         if decorated(first, "property"):
             head = self.head("py:property", name, [""], {"type": written(first.returns)})
-            if written(first.returns) == "Table" and cls.__name__ != "Check":
-                of = "comparison-" if cls.__name__ == "Comparison" else ""
-                after = ["", f"   Its :ref:`columns <columns-{of}{name}>`."] if cls.__name__ != "Loaded" else []
-                return head + self.text(getattr(cls, name), f"{cls.__name__}.{name}") + after
+            text = self.text(getattr(cls, name), f"{cls.__name__}.{name}")
+            of = TABLES.get(cls.__name__)
+            if text and of is not None and written(first.returns) == "Table":
+                text[0] += f" :ref:`Columns <{of}{name}>`."
+            return head + text
         else:
             static = decorated(first, "staticmethod")
             options = {"staticmethod": ""} if static else {}
