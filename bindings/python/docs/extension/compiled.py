@@ -158,7 +158,9 @@ class Compiled(SphinxDirective):
             text = self.text(getattr(cls, name), f"{cls.__name__}.{name}")
             of = TABLES.get(cls.__name__)
             if text and of is not None and written(first.returns) == "Table":
-                text[0] += f" :ref:`Columns <{of}{name}>`."
+                # At the end of the first paragraph.
+                last = next((i for i, line in enumerate(text) if not line.strip()), len(text)) - 1
+                text[last] += f" :ref:`Columns <{of}{name}>`."
             return head + text
         else:
             static = decorated(first, "staticmethod")
