@@ -63,7 +63,7 @@ nitpick_ignore_regex = [
     # argument.
     (
         "py:class",
-        r"(fallwise\.)?(_\w+\.)?(AsBuiltUse|Corner|Decimal|FeatureKind|Floats|Flow|ManyRuns|Method|Paper|SizeUnit|TableLike|Tie|"
-        r"TiltPositive|Toward|Units|Words|Work|Pair|Seen|Given|_Tie|_Columns|Plain|Record)",
+        r"(fallwise\.)?(_\w+\.)?_?(AsBuiltUse|Corner|Decimal|FeatureKind|Floats|Flow|ManyRuns|Method|Paper|SizeUnit|TableLike|Tie|"
+        r"TiltPositive|Toward|Units|Words|Work|Pair|Seen|Given|Columns|Plain|Record)",
     ),
 ]
