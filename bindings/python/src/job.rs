@@ -227,13 +227,21 @@ pub(crate) fn bores() -> Result<Table, Failure> {
     /// A row of it, with what the core computes.
     #[derive(serde::Serialize, serde::Deserialize)]
     struct Row {
+        /// Standard and class, as `Pipe.standard` takes them.
         class: String,
+        /// Nominal size.
         nominal: String,
+        /// Outside diameter, m.
         outside_m: f64,
+        /// Wall thickness, m.
         wall_m: f64,
+        /// Inside diameter, m.
         bore_m: f64,
+        /// Material.
         material: String,
+        /// Document that the sizes are from.
         source: String,
+        /// How they were seen there.
         mark: String,
     }
     let row = |pipe: &fallwise::model::StandardPipe| Row {

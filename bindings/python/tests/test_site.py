@@ -91,3 +91,45 @@ def test_nothing_is_loaded_from_a_network(site: Path) -> None:
     assert loads > len(pages)
     for sheet in site.rglob("*.css"):
         assert re.findall(r"(?:url\(|@import )[\"']?(?:https?:)?//[^)]*", sheet.read_text(encoding="utf-8")) == [], sheet.name
+
+
+class Cells(HTMLParser):
+    """First cells of the tables of columns, by the heading above."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.columns: dict[str, list[str]] = {}
+        self._heading = ""
+        self._at = ""
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag == "h3":
+            self._at, self._heading = "heading", ""
+        elif tag == "tr":
+            self._at = "row"
+        elif tag == "code" and self._at == "row":
+            self._at = "name"
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag in ("h3", "code", "td"):
+            self._at = ""
+
+    def handle_data(self, data: str) -> None:
+        if self._at == "heading" and not self._heading:
+            self._heading = data
+        elif self._at == "name":
+            self.columns.setdefault(self._heading, []).append(data)
+
+
+def test_columns_are_those_of_the_tables(site: Path, run: fw.Run, recwarn: pytest.WarningsRecorder) -> None:
+    page = Cells()
+    page.feed((site / "reference" / "tables.html").read_text(encoding="utf-8"))
+    lateral = fw.solve(run, pipe=fw.Pipe.standard("SDR 35", "4 in"), rulebook="upc-2021", draws=100)
+    answers, comparison, many = lateral.answers, fw.compare(lateral, lateral), fw.solve_many({"A": run}, draws=0)
+    tables = {name: value for name in dir(answers) if isinstance(value := getattr(answers, name), fw.Table)}
+    tables |= {
+        f"comparison: {name}": getattr(comparison, name) for name in ("slopes", "heights", "profile", "bellies", "findings")
+    }
+    tables |= {f"many: {name}": getattr(many, name) for name in ("summary", "errors", "warnings")}
+    tables |= {"bores": fw.bores(), "pool.pools": fw.pool.pools(lateral.profile)}
+    assert page.columns == {name: table.columns for name, table in tables.items()}
