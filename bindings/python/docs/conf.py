@@ -15,7 +15,7 @@ author = "fallwise maintainers"
 copyright = "fallwise maintainers; MIT or Apache-2.0"
 version = release = fallwise.__version__
 
-extensions = ["myst_parser", "sphinx.ext.autodoc", "sphinx.ext.napoleon", "compiled", "columns", "elsewhere"]
+extensions = ["myst_parser", "sphinx.ext.autodoc", "sphinx.ext.napoleon", "compiled", "columns", "elsewhere", "picture"]
 source_suffix = {".rst": "restructuredtext", ".md": "markdown"}
 exclude_patterns = ["extension", "static"]
 
