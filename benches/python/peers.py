@@ -9,6 +9,9 @@ Everything on one thread unless the row says otherwise; medians. What is compare
 two different things.
 """
 
+# pyright: reportUnknownMemberType=false, reportUnknownVariableType=false
+# Most of the packages have no types, or only some.
+
 from __future__ import annotations
 
 import math

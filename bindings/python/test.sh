@@ -63,6 +63,16 @@ done
 "$programs/lateral_compare" "$demos/before-relay/job.toml" "$demos/after-relay/job.toml" --same-head --out "$expected/compare" >/dev/null
 export FALLWISE_EXPECTED="$expected"
 
+step "the documentation"
+environment "$out/docs" "${pythons[0]}" "$here/requirements-docs.txt"
+install "$out/docs" "$wheel"
+site="$out/site"
+rm -rf "$site"
+# Every warning is an error, also a name that no page has (docs/conf.py lists those that none can have).
+"$out/docs/bin/sphinx-build" -W --keep-going -n -q -E -b html -d "$out/site-read" "$here/docs" "$site"
+export FALLWISE_SITE="$site"
+printf 'built: %s\n' "$site/index.html"
+
 step "style, types, stubs and tests on $("${pythons[0]}" --version)"
 environment "$out/test" "${pythons[0]}" "$here/requirements-test.txt"
 install "$out/test" "$wheel"
@@ -70,12 +80,15 @@ bin="$out/test/bin"
 (
   cd "$here"
   benches="$root/benches/python"
-  "$bin/ruff" format --quiet --no-cache --config pyproject.toml --check python tests "$benches"
-  "$bin/ruff" check --quiet --no-cache --config pyproject.toml python tests "$benches"
+  "$bin/ruff" format --quiet --no-cache --config pyproject.toml --check python tests docs/conf.py docs/extension "$benches"
+  # Examples on pages, as wide as a page is.
+  "$bin/ruff" format --quiet --no-cache --config pyproject.toml --line-length 92 --check docs/*.md docs/howto docs/explanation
+  "$bin/ruff" check --quiet --no-cache --config pyproject.toml python tests docs "$benches"
   # Notebooks go by a file of their own beside them.
   "$bin/ruff" format --quiet --no-cache --check "$root/examples/notebooks"
   "$bin/ruff" check --quiet --no-cache "$root/examples/notebooks"
   "$bin/mypy" --cache-dir "$out/mypy" python tests "$benches"
+  "$bin/basedpyright" --pythonpath "$bin/python" --project pyproject.toml
 )
 cd "$out"
 "$bin/python" -m mypy.stubtest fallwise --mypy-config-file "$here/pyproject.toml" --allowlist "$here/tests/stubtest_allow.txt"

@@ -93,7 +93,7 @@ macro_rules! with_tables {
             fn findings(&self, py: Python<'_>) -> Result<Table, Failure> {
                 Table::of("findings", &self.$answers(py)?.findings)
             }
-            /// Measurements that would help, best first.
+            /// Measurements that would help, best first; none where nothing is undecided.
             #[getter]
             fn next(&self, py: Python<'_>) -> Result<Table, Failure> {
                 let answers = self.$answers(py)?;
@@ -176,12 +176,12 @@ macro_rules! with_tables {
             fn notes(&self, py: Python<'_>) -> Result<Vec<String>, Failure> {
                 Ok(self.$answers(py)?.notes.clone())
             }
-            /// What the intervals do not cover.
+            /// What the intervals do not cover, in sentences.
             #[getter]
             fn not_covered(&self, py: Python<'_>) -> Result<Vec<String>, Failure> {
                 Ok(self.$answers(py)?.not_covered.clone())
             }
-            /// Cautions that go with every output.
+            /// Cautions that go with every output; show them where you show figures.
             #[getter]
             fn cautions(&self, py: Python<'_>) -> Result<Vec<String>, Failure> {
                 Ok(self.$answers(py)?.cautions.clone())
@@ -208,7 +208,10 @@ macro_rules! with_tables {
 }
 pub(crate) use with_tables;
 
-/// Everything that a lateral has to say.
+/// Everything that a lateral has to say: tables, sentences, pages. What `read_result` gives, and the `answers`
+/// of a lateral.
+///
+/// Nothing in it changes. What is not determined is NaN in an array of numbers, and `None` elsewhere.
 #[pyclass(frozen, module = "fallwise", eq)]
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Answers {
@@ -292,12 +295,33 @@ with_tables!(Answers, core, {
         Ok(output::result_json(&self.core)?)
     }
 
-    /// Everything as dicts, lists, numbers and texts.
+    /// Everything as dicts, lists, numbers and texts, by the names of `result.json`.
     fn to_dict<'py>(&self, py: Python<'py>) -> Result<Bound<'py, PyAny>, Failure> {
         to_python(py, &*self.core)
     }
 
     /// Writes result, tables, drawings and pages into a folder, and returns their paths.
+    ///
+    /// Nothing is written where one of the files is there already, unless told.
+    ///
+    /// Parameters
+    /// ----------
+    /// path : path-like
+    ///     The folder; it is made if need be.
+    /// overwrite : bool
+    ///     Write over what is there.
+    ///
+    /// Returns
+    /// -------
+    /// list of Path
+    ///     What was written.
+    ///
+    /// Raises
+    /// ------
+    /// FileThereError
+    ///     A file of that name is there.
+    /// FileError
+    ///     It cannot be written.
     #[pyo3(signature = (path, *, overwrite = false))]
     fn write_report(&self, py: Python<'_>, path: PathBuf, overwrite: bool) -> Result<Vec<PathBuf>, Failure> {
         self.write(py, path, overwrite)
@@ -367,7 +391,24 @@ pub(crate) fn unpickled(json: &str, photos: Vec<Pickled>, language: &str) -> Res
     })
 }
 
-/// Answers of a `result.json`, without solving anything again.
+/// Reads a `result.json`, without solving anything again.
+///
+/// Parameters
+/// ----------
+/// path : path-like
+///     The file.
+///
+/// Returns
+/// -------
+/// Answers
+///     What was written.
+///
+/// Raises
+/// ------
+/// FormatError
+///     It is no result, or one of a later form, which the message names.
+/// FileMissingError
+///     There is no such file.
 #[pyfunction]
 pub(crate) fn read_result(path: PathBuf) -> Result<Answers, Failure> {
     let core = Arc::new(output::read_result(&path)?);

@@ -17,7 +17,10 @@ use crate::{
     work::interruptible,
 };
 
-/// What changed from one survey to another.
+/// What changed from one survey to another: what `compare` gives. Changes are after less before.
+///
+/// Nothing in it changes. Where one head made both surveys, and is stated to, its zero error falls out of every
+/// change.
 #[pyclass(frozen, module = "fallwise", eq)]
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Comparison {
@@ -146,6 +149,27 @@ impl Comparison {
     }
 
     /// Writes tables, picture and pages into a folder, and returns their paths.
+    ///
+    /// Nothing is written where one of the files is there already, unless told.
+    ///
+    /// Parameters
+    /// ----------
+    /// path : path-like
+    ///     The folder; it is made if need be.
+    /// overwrite : bool
+    ///     Write over what is there.
+    ///
+    /// Returns
+    /// -------
+    /// list of Path
+    ///     What was written.
+    ///
+    /// Raises
+    /// ------
+    /// FileThereError
+    ///     A file of that name is there.
+    /// FileError
+    ///     It cannot be written.
     #[pyo3(signature = (path, *, overwrite = false))]
     fn write_report(&self, py: Python<'_>, path: PathBuf, overwrite: bool) -> Result<Vec<PathBuf>, Failure> {
         let comparison = self.clone();
@@ -187,13 +211,50 @@ pub(crate) fn unpickled(json: &str, language: &str) -> Result<Comparison, Failur
     Ok(Comparison { core, language: Arc::new(from_json(language)?) })
 }
 
-/// A comparison of a `comparison.json`.
+/// Reads a `comparison.json`, without solving anything again.
+///
+/// Parameters
+/// ----------
+/// path : path-like
+///     The file.
+///
+/// Returns
+/// -------
+/// Comparison
+///     What was written.
+///
+/// Raises
+/// ------
+/// FormatError
+///     It is no comparison, or one of a later form.
+/// FileMissingError
+///     There is no such file.
 #[pyfunction]
 pub(crate) fn read_comparison(path: PathBuf) -> Result<Comparison, Failure> {
     Ok(Comparison { core: Arc::new(output::read_comparison_file(&path)?), language: Arc::default() })
 }
 
-/// What changed from one survey of a lateral to another.
+/// What changed from one survey of a lateral to another, with the errors of both.
+///
+/// Parameters
+/// ----------
+/// before, after : Lateral
+///     The two surveys, in one stationing.
+/// same_head : bool
+///     One head made both, with nothing done to it between: its zero error is the same and falls out of every
+///     change.
+/// rulebook : Rulebook or str, optional
+///     What findings are made against; absent: that of `after`.
+///
+/// Returns
+/// -------
+/// Comparison
+///     Slopes, heights, bellies and findings before and after.
+///
+/// Raises
+/// ------
+/// InputError
+///     Surveys that have no length in common.
 #[pyfunction]
 #[pyo3(signature = (before, after, *, same_head = false, rulebook = None))]
 pub(crate) fn compare(

@@ -3,7 +3,13 @@
 use fallwise::adjust::Estimate as Core;
 use pyo3::{prelude::*, types::PyTuple};
 
-/// A value with its standard deviation and 95 % interval.
+/// A value with its standard deviation and 95 % interval, in the unit that whatever gives it says. `float`
+/// gives the value.
+///
+/// Parameters
+/// ----------
+/// value, sd : float
+///     The value and its standard deviation.
 #[pyclass(frozen, module = "fallwise", eq)]
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Estimate(pub(crate) Core);

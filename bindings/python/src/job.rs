@@ -18,7 +18,7 @@ use crate::{
     work::{interruptible, sized},
 };
 
-/// A job as read, with the files it names.
+/// A job as read, with the files it names: what `read_job` and `parse_job` give.
 #[pyclass(frozen, module = "fallwise")]
 pub(crate) struct Loaded {
     core: Arc<Core>,
@@ -51,7 +51,7 @@ impl Loaded {
         self.core.warnings.clone()
     }
 
-    /// What was found in the logs rather than given, by the log's name.
+    /// What was found in the logs rather than given, by the log's name: delimiter, decimal mark, columns, units.
     #[getter]
     fn found<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
@@ -62,6 +62,26 @@ impl Loaded {
     }
 
     /// Solves the job; faults are told with their line in the job or their row in the log.
+    ///
+    /// Parameters
+    /// ----------
+    /// rulebook : Rulebook or str, optional
+    ///     A rulebook, or the name of a shipped one; absent: the one that the job names.
+    ///
+    /// Returns
+    /// -------
+    /// Lateral
+    ///     The solved lateral.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     What cannot be used.
+    ///
+    /// Warns
+    /// -----
+    /// Warning
+    ///     Odd but usable input, once.
     #[pyo3(signature = (*, rulebook = None))]
     fn solve(&self, py: Python<'_>, rulebook: Option<&Bound<'_, PyAny>>) -> Result<Lateral, Failure> {
         let book = match rulebook {
@@ -81,7 +101,7 @@ impl Loaded {
         Lateral::new(solved, beside, Made::Job).warned(py, 1)
     }
 
-    /// The job without people and site, for sharing.
+    /// The job without people and site, for sharing; everything that figures depend on stays.
     fn redacted<'py>(&self, py: Python<'py>) -> Result<Bound<'py, PyAny>, Failure> {
         job_to_python(py, &self.core.job.redacted())
     }
@@ -96,7 +116,25 @@ impl Loaded {
     }
 }
 
-/// Reads a job file and the files it names below its folder.
+/// Reads a job file and the files it names.
+///
+/// Parameters
+/// ----------
+/// path : path-like
+///     The file, TOML or JSON (by its ending). Nothing outside its folder is read.
+///
+/// Returns
+/// -------
+/// Loaded
+///     The job, not yet solved.
+///
+/// Raises
+/// ------
+/// FormatError
+///     What is wrong, with file, line and column.
+/// FileMissingError
+///     The job is not there. A file that it names and that is not there is a FormatError, with the line that
+///     names it.
 #[pyfunction]
 pub(crate) fn read_job(py: Python<'_>, path: PathBuf) -> Result<Loaded, Failure> {
     let folder =
@@ -106,6 +144,25 @@ pub(crate) fn read_job(py: Python<'_>, path: PathBuf) -> Result<Loaded, Failure>
 }
 
 /// Reads a job from memory, with the files it names.
+///
+/// Parameters
+/// ----------
+/// text : str
+///     The job.
+/// files : mapping of str to bytes or str, optional
+///     Contents of the files that it names, by these names.
+/// json : bool
+///     The text is JSON rather than TOML.
+///
+/// Returns
+/// -------
+/// Loaded
+///     The job, not yet solved.
+///
+/// Raises
+/// ------
+/// FormatError
+///     What is wrong, with line and column; also a file that it names and that is not among those given.
 #[pyfunction]
 #[pyo3(signature = (text, files = None, *, json = false))]
 pub(crate) fn parse_job(text: &str, files: Option<&Bound<'_, PyDict>>, json: bool) -> Result<Loaded, Failure> {
@@ -159,19 +216,33 @@ pub(crate) fn run_to_python(py: Python<'_>, run: Run) -> Result<Bound<'_, PyAny>
     Ok(job.getattr("runs")?.get_item(0)?)
 }
 
-/// The table of standard pipes, one row each.
+/// The table of standard pipes: class, nominal size, outside, wall and bore in m, material, and where each row
+/// is from.
+///
+/// Returns
+/// -------
+/// Table
+///     One row a pipe.
 #[pyfunction]
 pub(crate) fn bores() -> Result<Table, Failure> {
     /// A row of it, with what the core computes.
     #[derive(serde::Serialize, serde::Deserialize)]
     struct Row {
+        /// Standard and class, as `Pipe.standard` takes them.
         class: String,
+        /// Nominal size.
         nominal: String,
+        /// Outside diameter, m.
         outside_m: f64,
+        /// Wall thickness, m.
         wall_m: f64,
+        /// Inside diameter, m.
         bore_m: f64,
+        /// Material.
         material: String,
+        /// Document that the sizes are from.
         source: String,
+        /// How they were seen there.
         mark: String,
     }
     let row = |pipe: &fallwise::model::StandardPipe| Row {

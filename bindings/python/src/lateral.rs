@@ -61,7 +61,11 @@ pub(crate) enum Made {
     Segments { breaks_m: Vec<f64>, tilt_rad: Vec<f64>, pipe: Pipe },
 }
 
-/// A solved lateral.
+/// A solved lateral: what its job says, what was measured, and every figure with its standard deviation.
+///
+/// What `fallwise.solve` gives, and the method `solve` of jobs. Tables, sentences and pages are against the rulebook
+/// of its job; they are computed when the first of them is asked for, and kept. Nothing in it changes. A pickle holds
+/// the job, which is solved again when it is read.
 #[pyclass(frozen, module = "fallwise")]
 pub(crate) struct Lateral {
     pub(crate) core: Arc<Solved>,
@@ -125,6 +129,25 @@ fn answered(core: &Solved, beside: &Beside) -> Result<Answers, Failure> {
 
 with_tables!(Lateral, core_answers, {
     /// A lateral whose segments are given and exact.
+    ///
+    /// Parameters
+    /// ----------
+    /// breaks_m : array_like
+    ///     Stations of the ends of segments, m, growing; one more than segments.
+    /// tilt_rad : array_like
+    ///     Tilt of each, rad, positive down towards growing station.
+    /// pipe : Pipe, optional
+    ///     The pipe, all along.
+    ///
+    /// Returns
+    /// -------
+    /// Lateral
+    ///     All standard deviations are 0.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Stations that do not grow, not one more of them than tilts, what is not finite; named by index.
     #[staticmethod]
     #[pyo3(signature = (*, breaks_m, tilt_rad, pipe = None))]
     fn from_segments(
@@ -140,6 +163,27 @@ with_tables!(Lateral, core_answers, {
     }
 
     /// A lateral whose inverts are given, with straight pipe between them.
+    ///
+    /// Parameters
+    /// ----------
+    /// station_m : array_like
+    ///     Stations, m, growing.
+    /// invert_m : array_like
+    ///     Elevations of the invert there, m.
+    /// sd_m : float, optional
+    ///     Standard deviation of each elevation, m; absent: exact.
+    /// pipe : Pipe, optional
+    ///     The pipe, all along.
+    ///
+    /// Returns
+    /// -------
+    /// Lateral
+    ///     Between inverts far apart nothing is decided: the shape there was not seen.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Stations that do not grow, arrays of two lengths, what is not finite; named by index.
     #[staticmethod]
     #[pyo3(signature = (station_m, invert_m, *, sd_m = None, pipe = None))]
     fn from_inverts(
@@ -185,21 +229,70 @@ with_tables!(Lateral, core_answers, {
         self.core.unseen_m().to_vec()
     }
 
-    /// Slope along the flow between two stations, drops cut out; `None` where there are only drops, or no survey.
+    /// Slope along the flow between two stations, drops cut out.
+    ///
+    /// Parameters
+    /// ----------
+    /// from_m, to_m : float
+    ///     The two stations, m, in any order.
+    ///
+    /// Returns
+    /// -------
+    /// Estimate or None
+    ///     Fall over horizontal length, positive where it falls with the flow, whichever station comes first;
+    ///     `None` where there are only
+    ///     drops, or no survey.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     A station that is not finite.
     fn slope_between(&self, from_m: f64, to_m: f64) -> Result<Option<Estimate>, Failure> {
         fallwise::error::require_finite("from_m", &[from_m])?;
         fallwise::error::require_finite("to_m", &[to_m])?;
         Ok(self.core.slope_between(from_m, to_m).map(Estimate))
     }
 
-    /// Fall along the flow between two stations, m; `None` where either was not surveyed.
+    /// Fall along the flow between two stations, drops and steps in it.
+    ///
+    /// Parameters
+    /// ----------
+    /// from_m, to_m : float
+    ///     The two stations, m.
+    ///
+    /// Returns
+    /// -------
+    /// Estimate or None
+    ///     Fall, m: positive where the pipe falls with the flow, of the other sign where `from_m` is the greater;
+    ///     `None` where either
+    ///     was not surveyed.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     A station that is not finite.
     fn fall_between(&self, from_m: f64, to_m: f64) -> Result<Option<Estimate>, Failure> {
         fallwise::error::require_finite("from_m", &[from_m])?;
         fallwise::error::require_finite("to_m", &[to_m])?;
         Ok(self.core.fall_between(from_m, to_m).map(Estimate))
     }
 
-    /// What the path is at stations: one row for each.
+    /// What the path is at stations.
+    ///
+    /// Parameters
+    /// ----------
+    /// station_m : float or array_like
+    ///     Stations, m, in any order.
+    ///
+    /// Returns
+    /// -------
+    /// Table
+    ///     One row for each, with the columns of the table `path`.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     A station that is not finite, or was not surveyed.
     fn at(&self, station_m: &Bound<'_, PyAny>) -> Result<Table, Failure> {
         let stations = arrays::numbers("station_m", station_m)?.values;
         fallwise::error::require_finite("station_m", &stations)?;
@@ -210,7 +303,23 @@ with_tables!(Lateral, core_answers, {
         Table::of("at", &rows.collect::<Result<Vec<_>, _>>()?)
     }
 
-    /// Bellies, found or possible; with other standing water at the outlet than the job's if asked.
+    /// Bellies, found or possible.
+    ///
+    /// Parameters
+    /// ----------
+    /// tailwater_m : float, optional
+    ///     Standing water above the invert of the outlet, m; absent: what the job says.
+    ///
+    /// Returns
+    /// -------
+    /// Table
+    ///     One row a belly, with probability, depth and volume. It *can* hold that water; whether it does is for
+    ///     the camera.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     A tailwater that is not finite.
     #[pyo3(signature = (*, tailwater_m = None))]
     fn pools(&self, py: Python<'_>, tailwater_m: Option<f64>) -> Result<Table, Failure> {
         let words = self.core.job().report.words;
@@ -226,6 +335,23 @@ with_tables!(Lateral, core_answers, {
     }
 
     /// Findings against a rulebook.
+    ///
+    /// Parameters
+    /// ----------
+    /// rulebook : Rulebook or str, optional
+    ///     A rulebook, or the name of a shipped one; absent: that of the job.
+    ///
+    /// Returns
+    /// -------
+    /// Check
+    ///     The lateral's own finding, and those of its parts.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     None is given, and the job has none.
+    /// UnknownWordError
+    ///     No shipped rulebook has the name.
     #[pyo3(signature = (rulebook = None))]
     fn check(&self, py: Python<'_>, rulebook: Option<&Bound<'_, PyAny>>) -> Result<Check, Failure> {
         let book = self.book(rulebook)?;
@@ -243,6 +369,21 @@ with_tables!(Lateral, core_answers, {
     }
 
     /// The measurements that would decide what is undecided, best first.
+    ///
+    /// Parameters
+    /// ----------
+    /// rulebook : Rulebook or str, optional
+    ///     A rulebook, or the name of a shipped one; absent: that of the job.
+    ///
+    /// Returns
+    /// -------
+    /// Table
+    ///     One row a measurement; none where nothing is undecided, or nothing would help.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     None is given, and the job has none.
     #[pyo3(signature = (rulebook = None))]
     fn what_next(&self, py: Python<'_>, rulebook: Option<&Bound<'_, PyAny>>) -> Result<Table, Failure> {
         let book = self.book(rulebook)?;
@@ -253,8 +394,19 @@ with_tables!(Lateral, core_answers, {
         Table::of("next", &rows)
     }
 
-    /// Equally likely profiles, one row a draw; as many as the job asks for unless said. Lips at joints that nobody noted are not in
-    /// them.
+    /// Equally likely profiles, one row a draw. Lips at joints that nobody noted are not in them.
+    ///
+    /// Parameters
+    /// ----------
+    /// count : int, optional
+    ///     How many; absent: as many as the job asks for.
+    /// seed : int, optional
+    ///     Seed; absent: that of the job. The same seed gives the same draws on any machine.
+    ///
+    /// Returns
+    /// -------
+    /// Draws
+    ///     Stations of the nodes, and heights, tilts and scale of each draw.
     #[pyo3(signature = (count = None, *, seed = None))]
     fn draws<'py>(
         &self,
@@ -283,7 +435,23 @@ with_tables!(Lateral, core_answers, {
         Ok(py.import("fallwise._model")?.getattr("Draws")?.call((), Some(&dict))?)
     }
 
-    /// Covariance of the heights at stations, m2, as a matrix.
+    /// Covariance of the heights at stations.
+    ///
+    /// Parameters
+    /// ----------
+    /// station_m : array_like, optional
+    ///     Stations, m; absent: the breaks of the segments.
+    ///
+    /// Returns
+    /// -------
+    /// ndarray of shape (stations, stations)
+    ///     Covariances of heights above the lowest station, m2. With weights `w`, `w @ C @ w` is the variance of `w
+    ///     @ heights`.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     A station that is not finite, or was not surveyed.
     #[pyo3(signature = (station_m = None))]
     fn covariance(&self, py: Python<'_>, station_m: Option<&Bound<'_, PyAny>>) -> Result<Py<PyAny>, Failure> {
         let stations = match station_m {
@@ -322,6 +490,27 @@ with_tables!(Lateral, core_answers, {
     }
 
     /// Writes result, tables, drawings and pages into a folder, and returns their paths.
+    ///
+    /// Nothing is written where one of the files is there already, unless told.
+    ///
+    /// Parameters
+    /// ----------
+    /// path : path-like
+    ///     The folder; it is made if need be.
+    /// overwrite : bool
+    ///     Write over what is there.
+    ///
+    /// Returns
+    /// -------
+    /// list of Path
+    ///     What was written.
+    ///
+    /// Raises
+    /// ------
+    /// FileThereError
+    ///     A file of that name is there.
+    /// FileError
+    ///     It cannot be written.
     #[pyo3(signature = (path, *, overwrite = false))]
     fn write_report(&self, py: Python<'_>, path: PathBuf, overwrite: bool) -> Result<Vec<PathBuf>, Failure> {
         self.own_answers(py)?.get().write(py, path, overwrite)

@@ -282,18 +282,26 @@ impl Solver {
 /// A row of the table of warnings.
 #[derive(Serialize, Deserialize)]
 struct WarningRow {
+    /// What is odd, but was used.
     warning: String,
 }
 
 /// A row of the table of errors.
 #[derive(Serialize, Deserialize)]
 struct ErrorRow {
+    /// Row at fault, counted as the lines of a file, in a table from 1.
     row: Option<usize>,
+    /// Column at fault.
     column: Option<String>,
+    /// Key or argument at fault.
     field: Option<String>,
+    /// Position in an array, from 0.
     index: Option<usize>,
+    /// What was given.
     value: Option<String>,
+    /// What would have been accepted.
     expected: Option<String>,
+    /// All of it in a sentence.
     message: String,
 }
 

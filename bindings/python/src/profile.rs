@@ -18,6 +18,8 @@ use crate::{
 };
 
 /// Heights of the invert along the lateral: nodes joined by straight pieces.
+///
+/// Falls and slopes run towards growing station here: a profile knows no flow.
 #[pyclass(frozen, module = "fallwise", eq)]
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Profile(pub(crate) Arc<Core>);
@@ -71,12 +73,32 @@ impl Profile {
         self.0.station_m.len()
     }
 
-    /// Height at stations, m; NaN outside.
+    /// Height at stations.
+    ///
+    /// Parameters
+    /// ----------
+    /// station_m : float or array_like
+    ///     Stations, m.
+    ///
+    /// Returns
+    /// -------
+    /// float or ndarray
+    ///     Height above the lowest node, m; NaN outside.
     fn height_at(&self, py: Python<'_>, station_m: &Bound<'_, PyAny>) -> Result<Py<PyAny>, Failure> {
         each(py, [("station_m", station_m)], Finite::Only, |[s]| Ok(self.0.height_at(s).unwrap_or(f64::NAN)))
     }
 
-    /// Fall between stations, m, positive where the second is lower.
+    /// Fall between stations.
+    ///
+    /// Parameters
+    /// ----------
+    /// from_m, to_m : float or array_like
+    ///     Stations, m; one outside the profile counts as the nearest end.
+    ///
+    /// Returns
+    /// -------
+    /// float or ndarray
+    ///     Fall, m, positive where the second is lower.
     fn fall_between(
         &self,
         py: Python<'_>,
@@ -86,7 +108,17 @@ impl Profile {
         each(py, [("from_m", from_m), ("to_m", to_m)], Finite::Only, |[a, b]| Ok(self.0.fall_between(a, b)))
     }
 
-    /// Fall over horizontal length between stations, drops left out; NaN where there is nothing but drops.
+    /// Fall over horizontal length between stations, drops left out.
+    ///
+    /// Parameters
+    /// ----------
+    /// from_m, to_m : float or array_like
+    ///     Stations, m; one outside the profile counts as the nearest end.
+    ///
+    /// Returns
+    /// -------
+    /// float or ndarray
+    ///     Slope, positive where it falls towards growing station; NaN where there is nothing but drops.
     fn slope_between(
         &self,
         py: Python<'_>,
@@ -97,7 +129,17 @@ impl Profile {
         each(py, [("from_m", from_m), ("to_m", to_m)], Finite::Only, slope)
     }
 
-    /// Fall in drops between stations, m.
+    /// Fall in drops (steeper than 45 degrees) between stations.
+    ///
+    /// Parameters
+    /// ----------
+    /// from_m, to_m : float or array_like
+    ///     Stations, m; one outside the profile counts as the nearest end.
+    ///
+    /// Returns
+    /// -------
+    /// float or ndarray
+    ///     Fall, m.
     fn drop_fall_between(
         &self,
         py: Python<'_>,
@@ -107,7 +149,17 @@ impl Profile {
         each(py, [("from_m", from_m), ("to_m", to_m)], Finite::Only, |[a, b]| Ok(self.0.drop_fall_between(a, b)))
     }
 
-    /// True length between stations, m.
+    /// True length between stations.
+    ///
+    /// Parameters
+    /// ----------
+    /// from_m, to_m : float or array_like
+    ///     Stations, m; one outside the profile counts as the nearest end.
+    ///
+    /// Returns
+    /// -------
+    /// float or ndarray
+    ///     Length along the pipe, m, with the counter's scale in it.
     fn length_between(
         &self,
         py: Python<'_>,
@@ -117,13 +169,23 @@ impl Profile {
         each(py, [("from_m", from_m), ("to_m", to_m)], Finite::Only, |[a, b]| Ok(self.0.length_between(a, b)))
     }
 
-    /// All stations at a height, m.
+    /// All stations at a height.
+    ///
+    /// Parameters
+    /// ----------
+    /// level_m : float
+    ///     Height above the lowest node, m.
+    ///
+    /// Returns
+    /// -------
+    /// ndarray
+    ///     Stations, m, growing.
     fn crossings<'py>(&self, py: Python<'py>, level_m: f64) -> Result<Bound<'py, PyArray1<f64>>, Failure> {
         fallwise::error::require_finite("level_m", &[level_m])?;
         Ok(row(py, &self.0.crossings(level_m)))
     }
 
-    /// Station and height of the lowest node, m.
+    /// Station and height of the lowest node, m; `None` of a profile without nodes.
     fn lowest(&self) -> Option<(f64, f64)> {
         self.0.lowest()
     }

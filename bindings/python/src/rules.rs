@@ -14,7 +14,10 @@ use crate::{
     errors::Failure,
 };
 
-/// A named set of requirements.
+/// A named set of requirements. `len` is the number of its rows.
+///
+/// Each row says of which document, edition and clause it is, and whether its value was seen in the document
+/// itself.
 #[pyclass(frozen, module = "fallwise", eq)]
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Rulebook(pub(crate) Book);
@@ -36,18 +39,65 @@ impl Rulebook {
 #[pymethods]
 impl Rulebook {
     /// A rulebook that comes with the library.
+    ///
+    /// Parameters
+    /// ----------
+    /// name : str
+    ///     One of those that `rulebooks` lists.
+    ///
+    /// Returns
+    /// -------
+    /// Rulebook
+    ///     The book.
+    ///
+    /// Raises
+    /// ------
+    /// UnknownWordError
+    ///     None has the name.
     #[staticmethod]
     fn shipped(name: &str) -> Result<Self, Failure> {
         Ok(Self(Book::shipped(name)?))
     }
 
     /// A rulebook from the text of its TOML file.
+    ///
+    /// Parameters
+    /// ----------
+    /// text : str
+    ///     The text.
+    ///
+    /// Returns
+    /// -------
+    /// Rulebook
+    ///     The book.
+    ///
+    /// Raises
+    /// ------
+    /// RulebookError
+    ///     What is wrong with it, with its row.
     #[staticmethod]
     fn parse(text: &str) -> Result<Self, Failure> {
         Ok(Self(Book::parse(text)?))
     }
 
     /// A rulebook from its TOML file.
+    ///
+    /// Parameters
+    /// ----------
+    /// path : path-like
+    ///     The file.
+    ///
+    /// Returns
+    /// -------
+    /// Rulebook
+    ///     The book.
+    ///
+    /// Raises
+    /// ------
+    /// RulebookError
+    ///     What is wrong with it, with its line or row.
+    /// FileMissingError
+    ///     There is no such file.
     #[staticmethod]
     fn read(path: PathBuf) -> Result<Self, Failure> {
         Ok(Self(fallwise_files::job::read_rulebook(&path)?))
@@ -110,6 +160,11 @@ pub(crate) fn unpickled(json: &str) -> Result<Rulebook, Failure> {
 }
 
 /// Titles of the shipped rulebooks by their names.
+///
+/// Returns
+/// -------
+/// dict of str to str
+///     Names as `Rulebook.shipped` takes them, with titles.
 #[pyfunction]
 pub(crate) fn rulebooks(py: Python<'_>) -> PyResult<Bound<'_, PyDict>> {
     let dict = PyDict::new(py);

@@ -68,8 +68,8 @@ def dressed() -> list[Any]:
 
 @pytest.mark.parametrize("values", dressed(), ids=lambda v: f"{type(v).__module__}.{type(v).__name__}")
 def test_array_likes(values: Any) -> None:
-    out = units.ft(values)
-    assert isinstance(out, np.ndarray)
+    out: Any = units.ft(values)
+    assert type(out) is np.ndarray
     assert out.dtype == np.float64
     assert out.tolist() == [0.3048, 2 * 0.3048, 3 * 0.3048]
     run = fw.Run(counter_m=values, reading_rad=values)
@@ -136,7 +136,8 @@ shapes = hn.mutually_broadcastable_shapes(num_shapes=3, max_dims=3, max_side=4)
 @given(shapes, st.integers(0, 2**32 - 1))
 def test_arguments_are_broadcast_as_numpy_does(shapes: Any, seed: int) -> None:
     random = np.random.default_rng(seed)
-    depth, width, height = (random.uniform(0.05, 0.3, shape) for shape in shapes.input_shapes)
+    sides: list[Any] = [random.uniform(0.05, 0.3, shape) for shape in shapes.input_shapes]
+    depth, width, height = sides
     out = section.mean_area(depth, 0.1, bore_m=height, width_m=width)
     assert np.shape(out) == shapes.result_shape
     one_by_one = np.vectorize(lambda d, w, h: section.mean_area(float(d), 0.1, bore_m=float(h), width_m=float(w)), otypes=[float])

@@ -50,7 +50,7 @@ MODULES = {
 
 def public(source: Path) -> set[str]:
     """Public functions, types and constants of the core: `module::name` or `module::Type::name`."""
-    names = set()
+    names: set[str] = set()
     root = source / "src"
     private = {"uncertainty"}
     for file in sorted(root.rglob("*.rs")):

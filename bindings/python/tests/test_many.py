@@ -116,7 +116,9 @@ def test_any_kind_of_table_gives_the_same(runs: dict[str, fw.Run], tmp_path: Pat
     columns = rows(runs)
     read = fw.read_runs(columns)
     arrays = {name: np.array(column) for name, column in columns.items()}
-    for table in (pd.DataFrame(columns), pl.DataFrame(columns), pa.table(columns), arrays):
+    arrow: Any = pa
+    tables: list[Any] = [pd.DataFrame(columns), pl.DataFrame(columns), arrow.table(columns), arrays]
+    for table in tables:
         other = fw.read_runs(table)
         assert list(other) == list(read)
         assert all(other[name] == read[name] for name in read)
@@ -301,7 +303,7 @@ def test_a_table_is_read_row_by_row(table: list[tuple[str, float, float]]) -> No
 
 
 def test_progress_is_shown_where_there_is_a_library(runs: dict[str, fw.Run], monkeypatch: pytest.MonkeyPatch) -> None:
-    totals = []
+    totals: list[tuple[int, str]] = []
 
     def tqdm(results: Iterator[Any], total: int, unit: str) -> Iterator[Any]:
         totals.append((total, unit))

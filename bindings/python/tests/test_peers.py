@@ -5,6 +5,10 @@ duckdb 2.0.1. Cases keep away from where a package is known to be wrong in silen
 nobody takes it for a reference.
 """
 
+# pyright: reportUnknownMemberType=false, reportUnknownVariableType=false, reportAttributeAccessIssue=false
+# pyright: reportArgumentType=false, reportOptionalSubscript=false
+# Most of the packages have no types, or only some, or types that say less than they do.
+
 from __future__ import annotations
 
 import math

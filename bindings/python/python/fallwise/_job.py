@@ -146,19 +146,67 @@ class Job(Plain):
         ----------
         rulebook : Rulebook or str, optional
             A rulebook, or the name of a shipped one; absent: the one that `rules` names.
+
+        Returns
+        -------
+        Lateral
+            The solved lateral.
+
+        Raises
+        ------
+        InputError
+            What cannot be used, named by field and index.
+
+        Warns
+        -----
+        Warning
+            Odd but usable input, once.
         """
         return _core._solve(self._to_core(), self._arrays(), None, rulebook)
 
     def redacted(self) -> Job:
-        """Copy the job for sharing: without people and site, with everything that figures depend on."""
+        """Copy the job for sharing.
+
+        Returns
+        -------
+        Job
+            Without people and site, with everything that figures depend on. A rulebook of one's own has its own
+            :meth:`Rulebook.redacted`.
+        """
         return _core._redacted(self._to_core(), self._arrays())
 
     def to_toml(self) -> tuple[str, dict[str, bytes]]:
-        """Write the job in its text form, with the logs that it names, by their names."""
+        """Write the job in its text form.
+
+        Returns
+        -------
+        text : str
+            The job as TOML, in SI units.
+        files : dict of str to bytes
+            The logs that it names, by their names.
+
+        Raises
+        ------
+        InputError
+            What the form cannot hold, such as a run of fewer than two readings.
+        """
         return _core._to_text(self._to_core(), self._arrays(), True)
 
     def to_json(self) -> tuple[str, dict[str, bytes]]:
-        """Write the same as JSON."""
+        """Write the same as JSON.
+
+        Returns
+        -------
+        text : str
+            The job as JSON.
+        files : dict of str to bytes
+            The logs that it names, by their names.
+
+        Raises
+        ------
+        InputError
+            What the form cannot hold.
+        """
         return _core._to_text(self._to_core(), self._arrays(), False)
 
 
@@ -226,6 +274,8 @@ def solve(
     ------
     InputError
         What cannot be used, named by field and index.
+    ContradictionError
+        Runs, or ties, that cannot all be true with the errors stated.
 
     Warns
     -----

@@ -59,12 +59,19 @@ def read_log(
     counter_unit, reading_unit, time_unit, roll_unit, temperature_unit : str, optional
         Their units, where the header does not say.
     encoding, delimiter, decimal : str, optional
-        How the text is written.
+        How the text is written; absent: found.
+
+    Returns
+    -------
+    Log
+        The run, the other columns, and what was found.
 
     Raises
     ------
     FormatError
         What is wrong, with `row` and `column`.
+    FileMissingError
+        There is no such file.
     """
     given: dict[str, Any] = {name: value for name, value in locals().items() if name != "path" and value is not None}
     run, beside = _core._read_log(path, given)

@@ -87,7 +87,23 @@ class Nominal(Plain):
 
     @classmethod
     def parse(cls, text: str) -> Nominal:
-        """Read ``"4 in"``, ``"1 1/2 in"`` or ``"DN 100"``; a number alone is refused."""
+        """Read a nominal size.
+
+        Parameters
+        ----------
+        text : str
+            Such as ``"4 in"``, ``"1 1/2 in"`` or ``"DN 100"``; a number alone is refused.
+
+        Returns
+        -------
+        Nominal
+            The size.
+
+        Raises
+        ------
+        InputError
+            What is no size with its unit.
+        """
         return cls(**_core._nominal(text))
 
 
@@ -127,7 +143,25 @@ class Pipe(Plain):
 
     @classmethod
     def standard(cls, pipe_class: str, size: str) -> Pipe:
-        """Take name, bore, size, material and wall from the table of standard pipes (see :func:`fallwise.bores`)."""
+        """Take name, bore, size, material and wall from the table of standard pipes (see :func:`fallwise.bores`).
+
+        Parameters
+        ----------
+        pipe_class : str
+            Standard and class, such as ``"SDR 35"``.
+        size : str
+            Nominal size with its unit, such as ``"4 in"`` or ``"DN 110"``.
+
+        Returns
+        -------
+        Pipe
+            The pipe, without the length of its sticks.
+
+        Raises
+        ------
+        UnknownWordError
+            No such class, or no such size of it.
+        """
         return cls._from_core(_core._standard_pipe(pipe_class, size))
 
 

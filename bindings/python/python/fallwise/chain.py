@@ -67,6 +67,10 @@ def fit_chain(
 ) -> Fit:
     """Find the segmentation of readings that is the exact penalised optimum.
 
+    What it minimises is the cost of the departures from the means of segments plus a penalty a break. The search is exact
+    (Maidstone, Hocking, Rigaill and Fearnhead 2017, Statistics and Computing 27:519-533); the biweight loss is that of Fearnhead
+    and Rigaill 2019 (Journal of the American Statistical Association 114:169-183).
+
     Parameters
     ----------
     station_m, tilt_rad : array_like
@@ -86,6 +90,16 @@ def fit_chain(
     least_readings : int
         Least number of readings in a segment.
 
+    Returns
+    -------
+    Fit
+        The segments, and what they cost.
+
+    Raises
+    ------
+    InputError
+        Fewer than two readings, stations that do not grow, what is not finite or out of its range; named by index.
+
     Examples
     --------
     >>> fit = fit_chain(range(40), [0.02] * 25 + [-0.01] * 15)
@@ -98,12 +112,58 @@ def fit_chain(
 
 
 def raw(station_m: npt.ArrayLike, tilt_rad: npt.ArrayLike) -> Chain:
-    """Make one segment of each reading, between the middles to its neighbours."""
+    """Make one segment of each reading. Segments meet half way between readings; the outer two end at their own readings.
+
+    Parameters
+    ----------
+    station_m, tilt_rad : array_like
+        Stations, m, growing, and tilts, rad, positive down, of the readings.
+
+    Returns
+    -------
+    Chain
+        As many segments as readings.
+
+    Raises
+    ------
+    InputError
+        Fewer than two readings, stations that do not grow, what is not finite; named by index.
+
+    Examples
+    --------
+    >>> raw([0.0, 1.0, 2.0], [0.02, 0.01, 0.03]).breaks_m
+    array([0. , 0.5, 1.5, 2. ])
+    """
     return Chain(**_core._raw_chain(station_m, tilt_rad))
 
 
 def given(
     station_m: npt.ArrayLike, tilt_rad: npt.ArrayLike, breaks_m: npt.ArrayLike, *, weight: npt.ArrayLike | None = None
 ) -> Chain:
-    """Take the weighted means of the readings between known breaks."""
+    """Take the weighted means of the readings between known breaks. Readings outside the breaks are not used.
+
+    Parameters
+    ----------
+    station_m, tilt_rad : array_like
+        Stations, m, growing, and tilts, rad, positive down, of the readings.
+    breaks_m : array_like
+        Stations of the ends of segments, m, growing; one more than segments.
+    weight : array_like, optional
+        Weights of the readings; absent: 1 each.
+
+    Returns
+    -------
+    Chain
+        One segment between each two breaks.
+
+    Raises
+    ------
+    InputError
+        A segment without a reading of positive weight, a weight below 0, what is not finite; named by index.
+
+    Examples
+    --------
+    >>> given([0.5, 1.0, 2.0, 3.5], [0.02, 0.04, 0.01, 0.01], [0.0, 1.5, 4.0]).tilt_rad
+    array([0.03, 0.01])
+    """
     return Chain(**_core._given_chain(station_m, tilt_rad, weight, breaks_m))

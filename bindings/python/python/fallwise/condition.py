@@ -74,11 +74,38 @@ def condition(run: Run, instrument: Instrument | None = None, *, bends_m: npt.Ar
         The head; absent: a common one.
     bends_m : array_like
         Stations of noted bends, m, near which readings are off.
+
+    Returns
+    -------
+    Trace
+        What is left of the readings, and what was done to them.
+
+    Raises
+    ------
+    InputError
+        A log that cannot be used, such as one of fewer than two readings; named by field and index.
     """
     job = Job(runs=(run,), instrument=Instrument() if instrument is None else instrument)
     return Trace(**_core._condition(job._to_core(), job._arrays(), bends_m))
 
 
 def display_step_rad(readings_rad: npt.ArrayLike) -> float:
-    """Find the step in which readings are shown, rad; 0 where there is none."""
+    """Find the step in which readings are shown: the coarsest usual one that all of them are whole numbers of.
+
+    Parameters
+    ----------
+    readings_rad : array_like
+        Readings as shown, rad.
+
+    Returns
+    -------
+    float
+        The step, rad; 0 where there is none.
+
+    Examples
+    --------
+    >>> from fallwise.units import deg, to_deg
+    >>> round(to_deg(display_step_rad(deg([0.4, 0.3, 0.7, 1.1]))), 6)
+    0.1
+    """
     return _core._display_step(readings_rad)

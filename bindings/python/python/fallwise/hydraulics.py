@@ -117,6 +117,8 @@ def velocity(
     ------
     InputError
         What is not finite or out of its range.
+    TypeError
+        Not one of manning_n and roughness_m.
 
     Examples
     --------
@@ -161,6 +163,13 @@ def flow(
     float or ndarray
         Flow, m3/s.
 
+    Raises
+    ------
+    InputError
+        What is not finite or out of its range.
+    TypeError
+        Not one of manning_n and roughness_m.
+
     Examples
     --------
     >>> round(flow(0.24, bore_m=0.6, slope=1 / 400, manning_n=0.013), 6)
@@ -203,6 +212,13 @@ def normal_depth(
     -------
     NormalDepth
         Depth, upper depth, state and condition.
+
+    Raises
+    ------
+    InputError
+        What is not finite or out of its range.
+    TypeError
+        Not one of manning_n and roughness_m.
 
     Examples
     --------
@@ -253,6 +269,13 @@ def most(
     Most
         Depth and flow of the most, and the flow of the full bore.
 
+    Raises
+    ------
+    InputError
+        What is not finite or out of its range.
+    TypeError
+        Not one of manning_n and roughness_m.
+
     Examples
     --------
     >>> found = most(bore_m=0.1, slope=0.01, manning_n=0.013)
@@ -282,6 +305,11 @@ def shear(depth_m: npt.ArrayLike, *, bore_m: npt.ArrayLike, slope: npt.ArrayLike
     float or ndarray
         Shear, Pa; 0 where the pipe does not fall.
 
+    Raises
+    ------
+    InputError
+        What is not finite or out of its range.
+
     Examples
     --------
     >>> round(shear(0.05113, bore_m=0.10226, slope=1 / 96), 2)
@@ -306,6 +334,11 @@ def critical_depth(flow_m3_s: npt.ArrayLike, *, bore_m: npt.ArrayLike, width_m: 
     -------
     float or ndarray
         Depth, m.
+
+    Raises
+    ------
+    InputError
+        What is not finite or out of its range.
 
     Examples
     --------
@@ -335,6 +368,11 @@ def froude(
     -------
     float or ndarray
         The number; infinite where the surface has no width and water moves.
+
+    Raises
+    ------
+    InputError
+        What is not finite or out of its range.
     """
     return _core._froude(depth_m, flow_m3_s, _width(bore_m, width_m), bore_m)
 
@@ -351,6 +389,11 @@ def critical_shear(grain_m: npt.ArrayLike) -> Any:
     -------
     float or ndarray
         Shear, Pa.
+
+    Raises
+    ------
+    InputError
+        What is not finite or out of its range.
     """
     return _core._critical_shear(grain_m)
 
@@ -384,6 +427,13 @@ def slope_for_flow(
     -------
     float or ndarray
         The slope; NaN where it would be steeper than 10 in 1.
+
+    Raises
+    ------
+    InputError
+        What is not finite or out of its range.
+    TypeError
+        Not one of manning_n and roughness_m.
     """
     law, rough, viscosity = _law(manning_n, roughness_m, viscosity_m2_s)
     return _core._slope_for_flow(flow_m3_s, depth_m, _width(bore_m, width_m), bore_m, law, rough, viscosity)
@@ -409,6 +459,11 @@ def slope_for_shear(
     -------
     float or ndarray
         The slope.
+
+    Raises
+    ------
+    InputError
+        What is not finite or out of its range.
     """
     return _core._slope_for_shear(shear_pa, depth_m, _width(bore_m, width_m), bore_m)
 
@@ -439,6 +494,13 @@ def diameter_for_flow(
     -------
     float or ndarray
         The diameter, m; NaN above 20 m.
+
+    Raises
+    ------
+    InputError
+        What is not finite or out of its range.
+    TypeError
+        Not one of manning_n and roughness_m.
     """
     law, rough, viscosity = _law(manning_n, roughness_m, viscosity_m2_s)
     return _core._diameter_for_flow(flow_m3_s, slope, filling, law, rough, viscosity)
@@ -456,6 +518,11 @@ def discharge_units(system: Literal["I", "II", "III", "IV"]) -> dict[str, tuple[
     -------
     dict
         Name of the fixture to its lower and upper discharge unit, l/s, which are one but where the document gives a range.
+
+    Raises
+    ------
+    UnknownWordError
+        No such system.
 
     Examples
     --------
@@ -481,6 +548,11 @@ def waste_water_flow(
     -------
     float
         Flow, m3/s.
+
+    Raises
+    ------
+    InputError
+        A unit that is not finite or below 0, or a use that is not known.
 
     Examples
     --------

@@ -17,6 +17,9 @@ __all__ = ["dogleg", "minimum_curvature"]
 def minimum_curvature(station_m: npt.ArrayLike, tilt_rad: npt.ArrayLike, azimuth_rad: npt.ArrayLike) -> Floats:
     """East, north and up of stations at which the direction of the pipe is known: an arc between each two.
 
+    The method is common property of borehole surveying (Taylor and Mason 1972); the formula as in Sawaryn and Thorogood 2005
+    (SPE 84246), both from memory.
+
     Parameters
     ----------
     station_m : array_like
@@ -49,5 +52,28 @@ def dogleg(
     second_tilt_rad: npt.ArrayLike,
     second_azimuth_rad: npt.ArrayLike,
 ) -> Any:
-    """Angle between two directions, rad; floats or arrays, exact for small angles."""
+    """Angle between two directions, exact for small angles too.
+
+    Parameters
+    ----------
+    first_tilt_rad, first_azimuth_rad : float or array_like
+        The first direction, rad: tilt positive down, azimuth clockwise from north.
+    second_tilt_rad, second_azimuth_rad : float or array_like
+        The second.
+
+    Returns
+    -------
+    float or ndarray
+        The angle, rad, 0 to pi.
+
+    Raises
+    ------
+    InputError
+        What is not finite.
+
+    Examples
+    --------
+    >>> dogleg(0.0, 0.0, 0.0, 0.5)
+    0.5
+    """
     return _core._dogleg(first_tilt_rad, first_azimuth_rad, second_tilt_rad, second_azimuth_rad)

@@ -35,6 +35,16 @@ def pools(
     tailwater_m : float, optional
         Standing water above the invert of the outlet, m; absent: a free outlet.
 
+    Returns
+    -------
+    Table
+        One row a pool: its ends and sill, level, deepest point, depth and volume, in m and m3.
+
+    Raises
+    ------
+    InputError
+        A bore that cannot be, or a tailwater that is not finite.
+
     Examples
     --------
     >>> from fallwise import Circle
@@ -48,5 +58,26 @@ def pools(
 
 
 def water_level(profile: Profile, *, flow: Flow = "increasing", tailwater_m: float | None = None) -> Floats:
-    """Level of the water at each node of a profile, m above its zero: the invert where it is dry."""
+    """Level of the water at each node of a profile.
+
+    Parameters
+    ----------
+    profile : Profile
+        Heights.
+    flow : {"increasing", "decreasing"}
+        Which way the water flows.
+    tailwater_m : float, optional
+        Standing water above the invert of the outlet, m; absent: a free outlet.
+
+    Returns
+    -------
+    ndarray
+        Levels, m above the zero of the profile's heights: the invert where it is dry.
+
+    Examples
+    --------
+    >>> from fallwise.profile import from_segments
+    >>> water_level(from_segments([0.0, 2.0, 3.0], [0.01, -0.01])).round(4)
+    array([0.02, 0.01, 0.01])
+    """
     return _core._water_level(profile, flow, tailwater_m)

@@ -25,6 +25,16 @@ def from_segments(breaks_m: npt.ArrayLike, tilt_rad: npt.ArrayLike) -> Profile:
     tilt_rad : array_like
         Tilt of each piece, rad, positive down.
 
+    Returns
+    -------
+    Profile
+        Heights above the lowest node.
+
+    Raises
+    ------
+    InputError
+        Stations that do not grow, not one more of them than tilts, what is not finite; named by index.
+
     Examples
     --------
     >>> from_segments([0.0, 10.0, 12.0], [0.02, -0.01]).fall_between(0.0, 12.0)
@@ -51,10 +61,39 @@ def cover(
         Inside height and wall, m.
     tilt_rad : float or array_like
         Tilt, rad.
+
+    Returns
+    -------
+    float or ndarray
+        Cover, m; below 0 where the pipe stands out of the ground.
+
+    Raises
+    ------
+    InputError
+        What is not finite.
+
+    Examples
+    --------
+    >>> round(cover(30.0, 28.9, bore_m=0.1, wall_m=0.004), 3)
+    0.996
     """
     return _core._cover(ground_m, invert_m, bore_m, wall_m, tilt_rad)
 
 
 def ground(points: Sequence[GroundPoint], station_m: npt.ArrayLike) -> dict[str, Any]:
-    """Elevation of the ground between points, and its standard deviation, m: ``elevation_m``, ``sd_m``; NaN where not known."""
+    """Elevation of the ground at stations, on straight lines between points.
+
+    Parameters
+    ----------
+    points : sequence of GroundPoint
+        Where the ground was levelled, in any order.
+    station_m : float or array_like
+        Stations, m.
+
+    Returns
+    -------
+    dict
+        ``elevation_m`` and ``sd_m``, m: floats or arrays. NaN outside the points, and an sd of NaN between points of which one
+        was given none. How far the ground departs from the line is not in it.
+    """
     return _core._ground([point._to_core() for point in points], station_m)

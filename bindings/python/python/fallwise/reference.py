@@ -146,6 +146,11 @@ def load(name: str) -> ReferenceSet:
     name : str
         One of :func:`names`.
 
+    Returns
+    -------
+    ReferenceSet
+        Its cases, with their source.
+
     Raises
     ------
     UnknownWordError

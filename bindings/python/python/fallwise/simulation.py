@@ -22,7 +22,15 @@ _HEAD, _ROLL, _FLAWS = DEFAULTS["Head"], DEFAULTS["Roll"], DEFAULTS["Flaws"]
 
 @dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Lip(Plain):
-    """A lip at a displaced joint: station, and how much higher the invert is just after it, m."""
+    """A lip at a displaced joint.
+
+    Parameters
+    ----------
+    at_m : float
+        Station, m.
+    rise_m : float
+        How much higher the invert is just after it, looking along growing station, m.
+    """
 
     at_m: float
     rise_m: float
@@ -54,15 +62,48 @@ class Truth(Plain):
         tuples(self, "lips")
 
     def height_m(self, station_m: npt.ArrayLike) -> Any:
-        """Height of the invert above that of the first break, m."""
+        """Height of the invert above that of the first break.
+
+        Parameters
+        ----------
+        station_m : float or array_like
+            Stations, m.
+
+        Returns
+        -------
+        float or ndarray
+            Height, m.
+        """
         return _core._truth(self, "height", station_m, 0.0)
 
     def fall_m(self, from_m: npt.ArrayLike, to_m: npt.ArrayLike) -> Any:
-        """Fall between stations, m, positive where the second is lower."""
+        """Fall between stations.
+
+        Parameters
+        ----------
+        from_m, to_m : float or array_like
+            Stations, m.
+
+        Returns
+        -------
+        float or ndarray
+            Fall, m, positive where the second is lower.
+        """
         return _core._truth(self, "fall", from_m, to_m)
 
     def slope(self, from_m: npt.ArrayLike, to_m: npt.ArrayLike) -> Any:
-        """Fall over horizontal length between stations; NaN where there is no pipe."""
+        """Slope between stations.
+
+        Parameters
+        ----------
+        from_m, to_m : float or array_like
+            Stations, m.
+
+        Returns
+        -------
+        float or ndarray
+            Fall over horizontal length; NaN where there is no pipe.
+        """
         return _core._truth(self, "slope", from_m, to_m)
 
 
@@ -115,7 +156,7 @@ class Head(Plain):
     zero_rad, seating_push_rad, seating_pull_rad : float
         Zero error, and seating while pushed and while pulled, rad.
     noise_sd_rad, correlation_m : float
-        Noise of one reading before rounding, rad, and the distance over which it hangs together, m.
+        Noise of one reading before rounding, rad, and the distance over which its correlation falls to 1/e, m.
     rounding : Rounding
         Rounding of what is logged.
     head_length_m : float
@@ -218,7 +259,22 @@ class Flaws(Plain):
         resets: int = 0,
         seed: int = 0,
     ) -> Flaws:
-        """Place so many of each kind by `seed` between two stations, with ordinary sizes."""
+        """Place so many flaws of each kind between two stations.
+
+        Parameters
+        ----------
+        from_m, to_m : float
+            The two stations, m.
+        stops, pull_backs, spikes, gaps, resets : int
+            How many: stops of 20 to 200 readings, pull-backs of 0.3 to 2 m, spikes of 5 to 30 degrees, gaps of 1 m, resets.
+        seed : int
+            Seed of places and sizes.
+
+        Returns
+        -------
+        Flaws
+            The same for the same seed.
+        """
         counts = {"stops": stops, "pull_backs": pull_backs, "spikes": spikes, "gaps": gaps, "resets": resets}
         return cls._from_core(_core._scattered(from_m, to_m, counts, seed))
 
@@ -263,6 +319,16 @@ def simulate(
         A reading every so many metres.
     seed : int
         Seed of the noise.
+
+    Returns
+    -------
+    Simulated
+        The log, and what was true at each of its readings.
+
+    Raises
+    ------
+    InputError
+        A pipe, a head or a flaw that cannot be; named by field.
 
     Examples
     --------

@@ -31,7 +31,15 @@ use columns::{Column, Values};
 /// Rows that a notebook shows.
 const SHOWN: usize = 20;
 
-/// A table of figures and sentences, as the core's answers have it.
+/// A table of figures and sentences. Nothing in it changes.
+///
+/// `len(table)` is the number of rows; `table[0]` is a row as a dict, `table[1:3]` a list of them, and
+/// iteration goes over rows.
+/// `table["slope"]` and `table.slope` are a column as a new numpy array; `"slope" in table` asks whether there
+/// is one. What is not
+/// determined is NaN in an array of numbers, and `None` elsewhere. pandas, polars and Arrow take it as it is by
+/// the Arrow PyCapsule
+/// interface, such as `polars.DataFrame(table)`.
 #[pyclass(frozen, module = "fallwise", eq)]
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Table {
@@ -217,12 +225,12 @@ impl Table {
         self.find(name).is_some()
     }
 
-    /// A dict a row.
+    /// The rows, each as a dict by the names of columns.
     fn to_rows<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyList>> {
         PyList::new(py, (0..self.rows).map(|row| self.row(py, row)).collect::<PyResult<Vec<_>>>()?)
     }
 
-    /// A list a column.
+    /// The columns, each as a list; `None` for what is not determined.
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         for column in self.columns.iter() {
@@ -231,12 +239,37 @@ impl Table {
         Ok(dict)
     }
 
-    /// The same table in other units, which the names of the columns tell.
+    /// The same table in other units, which the names of the columns tell: `from_m` becomes `from_ft`.
+    ///
+    /// Parameters
+    /// ----------
+    /// units : {"si", "us", "uk"}
+    ///     SI and radians; or percent and degrees, with feet and gallons, or with metres and litres.
+    ///
+    /// Returns
+    /// -------
+    /// Table
+    ///     The same rows.
+    ///
+    /// Raises
+    /// ------
+    /// UnknownWordError
+    ///     No such units.
     fn to_units(&self, units: &str) -> Result<Self, Failure> {
         caught(|| self.converted(units))
     }
 
-    /// A pandas data frame, in other units if asked.
+    /// A pandas data frame, in other units if asked. pandas must be installed.
+    ///
+    /// Parameters
+    /// ----------
+    /// units : {"si", "us", "uk"}
+    ///     SI and radians; or percent and degrees, with feet and gallons, or with metres and litres.
+    ///
+    /// Returns
+    /// -------
+    /// pandas.DataFrame
+    ///     The rows; whole numbers and truth values that may be absent have the types `Int64` and `boolean`.
     #[pyo3(signature = (*, units = "si"))]
     fn to_pandas<'py>(&self, py: Python<'py>, units: &str) -> Result<Bound<'py, PyAny>, Failure> {
         let table = caught(|| self.converted(units))?;
