@@ -25,7 +25,7 @@ pub struct Offset {
 /// Distances and offset of a place from two marks, in plan.
 ///
 /// # Errors
-/// [`Error::NotFinite`] for a coordinate that is none; [`Error::Value`] for marks less than 0.1 m apart, from which no direction can be
+/// [`Error::Value`] for a coordinate that is not finite, and for marks less than 0.1 m apart, from which no direction can be
 /// taped (our choice).
 ///
 /// # Example
