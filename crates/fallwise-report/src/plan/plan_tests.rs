@@ -208,8 +208,9 @@ fn the_region_holds_every_ellipse() {
     let per_m = bar(&document, "fw-scale-m", "m", 1.0);
     let mut ends = 0;
     for (row, at) in answers.path.iter().zip(axis(&document)) {
-        // 1.96 standard deviations lie within the 2.45 of the ellipse, on the pipe's ends too.
-        for (e, n) in [(0.0, 0.0), (Z_95, 0.0), (-Z_95, 0.0), (0.0, Z_95), (0.0, -Z_95)] {
+        // The places farthest east, west, north and south of the ellipse of 1.96 standard deviations, which lies within that of 2.45.
+        let r = row.east_north_correlation.unwrap();
+        for (e, n) in [(0.0, 0.0), (Z_95, r * Z_95), (-Z_95, -r * Z_95), (r * Z_95, Z_95), (-r * Z_95, -Z_95)] {
             let off = (e * row.east_sd_m.unwrap() * per_m, -n * row.north_sd_m.unwrap() * per_m);
             assert!(inside((at.0 + off.0, at.1 + off.1)), "at {}", row.station_m);
             ends += 1;
