@@ -21,7 +21,7 @@ pub struct PlanError {
 
 /// An ellipse of one standard deviation.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Ellipse {
+pub struct ErrorEllipse {
     /// Longer half axis, m.
     pub major_sd_m: f64,
     /// Shorter half axis, m.
@@ -76,10 +76,10 @@ impl PlanError {
     /// assert!((ellipse.major_sd_m - 0.3 * 1.6f64.sqrt()).abs() < 1e-15);
     /// # Ok::<(), fallwise::Error>(())
     /// ```
-    pub fn ellipse(self) -> Ellipse {
+    pub fn ellipse(self) -> ErrorEllipse {
         let largest = self.east_sd_m.max(self.north_sd_m);
         if largest == 0.0 {
-            return Ellipse { major_sd_m: 0.0, minor_sd_m: 0.0, azimuth_rad: 0.0 };
+            return ErrorEllipse { major_sd_m: 0.0, minor_sd_m: 0.0, azimuth_rad: 0.0 };
         }
         // In units of the larger, so that squares neither overflow nor vanish.
         let (e, n) = (self.east_sd_m / largest, self.north_sd_m / largest);
@@ -88,7 +88,7 @@ impl PlanError {
         let major = (0.5 * (e * e + n * n) + spread).sqrt();
         let root = ((1.0 - self.correlation) * (1.0 + self.correlation)).max(0.0).sqrt();
         let azimuth = if spread == 0.0 { 0.0 } else { 0.5 * math::atan2(both, half) };
-        Ellipse {
+        ErrorEllipse {
             major_sd_m: largest * major,
             minor_sd_m: largest * (e * n * root / major),
             azimuth_rad: if azimuth < 0.0 { azimuth + core::f64::consts::PI } else { azimuth },

@@ -7,7 +7,7 @@ mod error_ellipse;
 mod tape;
 
 pub use dig::{Dig, DigOptions, Refusal, dig};
-pub use error_ellipse::{ELLIPSE_95, Ellipse, PlanError};
+pub use error_ellipse::{ELLIPSE_95, ErrorEllipse, PlanError};
 pub use tape::{Offset, offset};
 
 /// A place on the ground: east and north, m.
