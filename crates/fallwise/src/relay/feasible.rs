@@ -1,6 +1,6 @@
 //! Which pieces meet what is asked, and how surely.
 
-use super::{Asked, Connection, LEAST_CONFIDENCE, Line, MeasuredOver, Passed, Piece, Shortfall, Span};
+use super::{Asked, Connection, Line, MeasuredOver, Passed, Piece, Shortfall, Span};
 use crate::{
     error::Error,
     math::normal_quantile,
@@ -278,7 +278,7 @@ impl<'a> Setup<'a> {
             let passed = self.may_bend(from + 1).take_while(|(k, _)| *k < to).map(|(node, above_m)| {
                 let (drop_m, variance) = self.below_m(from, to, node, above_m);
                 let sd = variance.sqrt();
-                let probability = at_least(drop_m, Some(sd), 0.0).unwrap_or(LEAST_CONFIDENCE);
+                let probability = at_least(drop_m, Some(sd), 0.0).unwrap_or(0.0);
                 Passed { node, above_m, drop_m, drop_sd_m: sd, probability }
             });
             piece.passes = passed.collect();
