@@ -5,8 +5,8 @@
 //! log → [`condition`] → trace → [`chain`] → chain → [`adjust`] → posterior → answers ([`pool`], [`rules`],
 //! [`relay`], [`what_next`]), put together by [`lateral`] in the rows of [`answers`]. Each module knows only those before it in this
 //! list: [`math`], [`units`], [`text`], [`error`]; [`section`]; [`model`]; [`condition`]; [`chain`]; [`path`],
-//! [`profile`], [`geographic`]; [`adjust`]; [`pool`], [`hydraulics`]; [`rules`]; [`relay`]; [`what_next`]; [`answers`]; [`lateral`]. Beside them stands
-//! [`simulate`], the forward model.
+//! [`profile`], [`geographic`]; [`adjust`]; [`pool`], [`hydraulics`]; [`rules`]; [`relay`]; [`what_next`]; [`answers`];
+//! [`lateral`]. Beside them stands [`simulate`], the forward model.
 //!
 //! How sure every figure is, what that costs where an assumption fails, and how to read `undecided`: [`uncertainty`].
 //!

@@ -155,7 +155,8 @@ pub enum Connection {
     },
 }
 
-/// The pipe from one node to the next.
+/// The pipe from one node to the next. A drop, which is no pipe that a slope is asked of, stays as it is: `may_dig` false, and a least
+/// slope of 0.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Span {
     /// Horizontal length, m: (true length^2 - fall^2)^(1/2).

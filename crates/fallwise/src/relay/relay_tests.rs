@@ -683,6 +683,23 @@ fn measured_over_reaches() {
     assert_eq!(none.lower_outlet_m, None);
 }
 
+/// A connection where reaches meet may be lifted, but the invert between the reaches stays.
+#[test]
+fn the_invert_between_reaches_stays_though_its_connection_is_lifted() {
+    // The second span runs backwards. It goes with the first, which must not be dug, or else across the end of the reach.
+    let mut case = even(&[0.26, 0.16, 0.18, 0.1, 0.02], 0.02);
+    case.spans[2].reach = 1;
+    case.spans[3].reach = 1;
+    case.spans[0].may_dig = false;
+    case.nodes[2].connection = Some(Connection::Kept);
+    case.asked.measured_over = MeasuredOver::Reach { kept_min_slope: 0.0 };
+    let Outcome::NoPlan(none) = case.plan().unwrap() else { panic!("backwards") };
+    assert_eq!(none.lifts, [Lift::Forbidden(Some((0, 1)))]);
+    case.spans.iter_mut().for_each(|s| s.reach = 0);
+    let Outcome::NoPlan(none) = case.plan().unwrap() else { panic!("backwards") };
+    assert_eq!(none.lifts, [Lift::Forbidden(Some((0, 1))), Lift::Connection(Some(2))]);
+}
+
 /// Depth is paid for: a deep trench goes where it is shallow, though longer.
 #[test]
 fn depth_counts() {
