@@ -65,8 +65,8 @@
 //! n nodes, c of them where the pipe may bend: of the order of n^2 (1 + c) steps and n^2 numbers, for at most [`MOST_NODES`] nodes.
 //!
 //! # Source
-//! Dynamic programming: R. Bellman, Dynamic Programming (1957). Chance constraints: A. Charnes, W. W. Cooper, Chance-constrained programming,
-//! Management Science 6 (1959) 73. Bounds of a joint probability: M. Fréchet (1935). All from memory.
+//! Dynamic programming: R. Bellman, Dynamic Programming (1957). Chance constraints: A. Charnes, W. W. Cooper, Chance-constrained
+//! programming, Management Science 6 (1959) 73. Bounds of a joint probability: M. Fréchet (1935). All from memory.
 //!
 //! # Example
 //! Four sticks of 2 m; 2 % is asked for. The second is level, so that with the third it must go: the three inverts around them fall by

@@ -21,8 +21,9 @@ use crate::error::Error;
 /// Plans the re-laying of least cost.
 ///
 /// # Errors
-/// [`Error::TooFew`] for fewer than two nodes; [`Error::Length`] unless there is one span fewer than nodes; [`Error::Value`] for more nodes than
-/// [`super::MOST_NODES`], and for a number that is not finite or not within what its field says; [`Error::Overlap`] for surfaces that overlap.
+/// [`Error::TooFew`] for fewer than two nodes; [`Error::Length`] unless there is one span fewer than nodes; [`Error::Value`] for
+/// more nodes than [`super::MOST_NODES`], for a number that is not finite or not within what its field says, for stations that turn
+/// back, and for ground that is not known where depth has its price; [`Error::Overlap`] for surfaces that overlap.
 ///
 /// # Example
 /// See the [module](super).
