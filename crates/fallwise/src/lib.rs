@@ -3,10 +3,10 @@
 //!
 //! # The way data flows
 //! log → [`condition`] → trace → [`chain`] → chain → [`adjust`] → posterior → answers ([`pool`], [`rules`],
-//! [`what_next`]), put together by [`lateral`] in the rows of [`answers`]. Each module knows only those before it in this
+//! [`relay`], [`what_next`]), put together by [`lateral`] in the rows of [`answers`]. Each module knows only those before it in this
 //! list: [`math`], [`units`], [`text`], [`error`]; [`section`]; [`model`]; [`condition`]; [`chain`]; [`path`],
-//! [`profile`], [`geographic`]; [`adjust`]; [`pool`], [`hydraulics`]; [`rules`]; [`what_next`], [`locate`]; [`answers`]; [`lateral`]. Beside them stands
-//! [`simulate`], the forward model.
+//! [`profile`], [`geographic`]; [`adjust`]; [`pool`], [`hydraulics`]; [`rules`]; [`relay`], [`locate`], [`what_next`]; [`answers`];
+//! [`lateral`]. Beside them stands [`simulate`], the forward model.
 //!
 //! How sure every figure is, what that costs where an assumption fails, and how to read `undecided`: [`uncertainty`].
 //!
@@ -36,6 +36,7 @@ pub mod model;
 pub mod path;
 pub mod pool;
 pub mod profile;
+pub mod relay;
 pub mod rules;
 pub mod section;
 pub mod simulate;
@@ -60,5 +61,6 @@ pub use model::{Bend, Flow, Instrument, Job, Origin, Pipe, Reach, Run, Tie};
 pub use path::Path;
 pub use pool::Pool;
 pub use profile::Profile;
+pub use relay::RelayPlan;
 pub use rules::{Finding, Rulebook};
 pub use section::Bore;

@@ -47,7 +47,7 @@ pub(super) fn fraction(draws: usize, holds: impl Fn(usize) -> (bool, bool)) -> C
 }
 
 /// Probability that a normal variable is at least `limit`; absent without a usable standard deviation.
-pub(super) fn at_least(value: f64, sd: Option<f64>, limit: f64) -> Option<f64> {
+pub(crate) fn at_least(value: f64, sd: Option<f64>, limit: f64) -> Option<f64> {
     let sd = sd.filter(|sd| sd.is_finite() && *sd >= 0.0)?;
     if sd == 0.0 {
         return Some(if value >= limit - roundoff(limit) { 1.0 } else { 0.0 });
@@ -57,7 +57,7 @@ pub(super) fn at_least(value: f64, sd: Option<f64>, limit: f64) -> Option<f64> {
 
 /// Rounding that a value may have against an exact limit: "2 %" laid exactly at 2 % must meet 2 %. Far below anything
 /// that can be surveyed.
-pub(super) fn roundoff(limit: f64) -> f64 {
+pub(crate) fn roundoff(limit: f64) -> f64 {
     1e-9 * limit.abs() + 1e-12
 }
 

@@ -72,6 +72,7 @@ mod text;
 
 pub(crate) use belly::backward_m;
 pub use check::check;
+pub(crate) use figures::{at_least, roundoff};
 pub use finding::{Check, CheckOptions, Evidence, Finding, PoolEvidence, Quantity, Reason, Seen, Verdict};
 pub use rulebook::{AppliesTo, DepthLimit, Force, Over, Rule, Rulebook, SlopeLimit};
 
