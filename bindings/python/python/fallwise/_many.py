@@ -340,8 +340,8 @@ budget : Table
         return len(self.summary)
 
     def __repr__(self) -> str:
-        counted = (_count(len(of), name) for of, name in [(self, "lateral"), (self.errors, "error"), (self.warnings, "warning")])
-        return f"<fallwise.Many: {', '.join(counted)}>"
+        errors, warned = _count(len(self.errors), "error"), _count(len(self.warnings), "warning")
+        return f"<fallwise.Many: {_count(len(self), 'lateral')}, {errors}, {warned}>"
 
 
 Given: TypeAlias = Run | Sequence[Run] | Job
