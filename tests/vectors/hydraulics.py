@@ -1,4 +1,4 @@
-"""Writes hydraulics.json: arguments as doubles, answers from 60 digits rounded to the nearest double.
+"""Writes hydraulics.json: arguments as doubles, answers with 50 digits, from 60.
 
 Velocity, flow, the most that is carried, normal depths, critical depth, of circles and ellipses by both laws of friction. Roots are
 found by halving a bracket, with no step taken from the library that is tested. Needs mpmath: python hydraulics.py > hydraulics.json
@@ -6,6 +6,7 @@ found by halving a bracket, with no step taken from the library that is tested. 
 
 import json
 import random
+import re
 
 from mpmath import mp, mpf
 
@@ -75,6 +76,11 @@ def cases():
             yield (draw.choice(bores), 1, float(10 ** draw.uniform(-5, -2.7)), float(draw.uniform(0.8e-6, 1.6e-6)), slope)
 
 
+def digits(x):
+    """An answer with 50 digits: in the file a number like any other, since a number in JSON may have as many as it likes."""
+    return f"={mp.nstr(x, 50)}"
+
+
 def main():
     rows = {"flow": [], "most": [], "normal": [], "critical": []}
     for case in cases():
@@ -82,23 +88,25 @@ def main():
         head = [bore[0], bore[1], law, rough, viscosity, slope]
         y = float(bore[1] * draw.uniform(0.02, 1.0))
         t = angle(bore, y)
-        rows["flow"].append([*head, y, float(velocity(case, t)), float(flow(case, t))])
+        rows["flow"].append([*head, y, digits(velocity(case, t)), digits(flow(case, t))])
         top = greatest(case)
         most, full = flow(case, top), flow(case, mp.pi)
-        rows["most"].append([*head, float(depth(bore, top)), float(most), float(full)])
+        rows["most"].append([*head, digits(depth(bore, top)), digits(most), digits(full)])
         share = draw.choice([draw.uniform(0.001, 0.9), draw.uniform(0.9, 0.999), float(full / most) + draw.uniform(0.01, 0.9) * float(1 - full / most)])
         asked = float(most * share)
         lower = halved(lambda t: flow(case, t) < asked, mpf(0), top)
         upper = halved(lambda t: flow(case, t) > asked, top, mp.pi) if asked >= full else None
         h = mpf(10) ** -20
         condition = abs(asked / depth(bore, lower) * (depth(bore, lower + h) - depth(bore, lower - h)) / (flow(case, lower + h) - flow(case, lower - h)))
-        rows["normal"].append([*head, asked, float(depth(bore, lower)), None if upper is None else float(depth(bore, upper)), float(condition)])
+        upper_depth = None if upper is None else digits(depth(bore, upper))
+        rows["normal"].append([*head, asked, digits(depth(bore, lower)), upper_depth, float(condition)])
         through = float(area(bore, mp.pi) * 10 ** draw.uniform(-3, 0.5))
         critical = halved(
             lambda t: mpf(through) ** 2 * mpf(bore[0]) * mp.sin(t) > GRAVITY * area(bore, t) ** 3, mpf(10) ** -12, mp.pi - mpf(10) ** -15
         )
-        rows["critical"].append([bore[0], bore[1], through, float(depth(bore, critical))])
-    print(json.dumps(rows, indent=None, separators=(",", ":")).replace("],[", "],\n["))
+        rows["critical"].append([bore[0], bore[1], through, digits(depth(bore, critical))])
+    text = json.dumps(rows, indent=None, separators=(",", ":")).replace("],[", "],\n[")
+    print(re.sub(r'"=([^"]*)"', r"\1", text))
 
 
 main()

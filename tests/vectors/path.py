@@ -31,7 +31,7 @@ def course(length, t1, a1, t2, a2):
 
 
 def text(x):
-    return mp.nstr(x, 25)
+    return mp.nstr(x, 50)
 
 
 def main():

@@ -1,4 +1,4 @@
-"""Writes section.json and math.json: arguments as doubles, answers from 120 digits rounded to the nearest double.
+"""Writes section.json and math.json: arguments as doubles, answers with 50 digits, from 120.
 
 The answer is that of the exact function of the double arguments. 120 digits, because the formulas for shallow water and
 for nearly equal depths lose up to 60 of them. Needs mpmath (1.3 or 1.4): python section.py
@@ -7,6 +7,7 @@ for nearly equal depths lose up to 60 of them. Needs mpmath (1.3 or 1.4): python
 import json
 import math
 import random
+import re
 from pathlib import Path
 from statistics import NormalDist
 
@@ -93,7 +94,7 @@ def by_depth(function, bores):
     for i, share in zip(range(CASES), fractions()):
         bore = bores[i % len(bores)]
         depth = share * bore[1]
-        rows.append([*bore, depth, float(function(bore, depth))])
+        rows.append([*bore, depth, digits(function(bore, depth))])
     return rows
 
 
@@ -135,7 +136,7 @@ def means():
         first, second = pairs(bore)
         if draw.random() < 0.5:
             first, second = second, first
-        rows.append([*bore, first, second, float(mean_area(bore, first, second))])
+        rows.append([*bore, first, second, digits(mean_area(bore, first, second))])
     return rows
 
 
@@ -146,12 +147,20 @@ def depths():
         full = (math.pi / 4) * (bore[0] * bore[1])
         a = min(float(area(bore, share * bore[1])), full)
         ulps = 4 * math.ulp(a)
-        rows.append([*bore, a, *(float(depth_for_area(bore, mpf(a) + e)) for e in (-ulps, 0, ulps))])
+        rows.append([*bore, a, *(digits(depth_for_area(bore, mpf(a) + e)) for e in (-ulps, 0, ulps))])
     return rows
 
 
+def digits(x):
+    """An answer with 50 digits: in the file a number like any other, since a number in JSON may have as many as it likes."""
+    return f"={mp.nstr(x, 50)}"
+
+
 def write(name, sections):
-    lines = [f'"{key}": [\n' + ",\n".join(json.dumps(row) for row in rows) + "\n]" for key, rows in sections.items()]
+    def told(row):
+        return re.sub(r'"=([^"]*)"', r"\1", json.dumps(row))
+
+    lines = [f'"{key}": [\n' + ",\n".join(told(row) for row in rows) + "\n]" for key, rows in sections.items()]
     (HERE / name).write_text("{\n" + ",\n".join(lines) + "\n}\n")
 
 
@@ -180,11 +189,11 @@ def probabilities():
 
 
 def one(function, arguments):
-    return [[x, float(function(mpf(x)))] for x in arguments]
+    return [[x, digits(function(mpf(x)))] for x in arguments]
 
 
 def two(function, arguments):
-    return [[x, y, float(function(mpf(x), mpf(y)))] for x, y in arguments]
+    return [[x, y, digits(function(mpf(x), mpf(y)))] for x, y in arguments]
 
 
 def elementary():

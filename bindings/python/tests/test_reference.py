@@ -27,7 +27,7 @@ CLAIMED: dict[str, float] = {
         ["math.exp", "math.exp_m1", "math.ln", "math.ln_1p", "math.erf", "math.atan2", "math.hypot", "math.pow"], EPS
     ),
     **dict.fromkeys(["math.log10", "math.erfc"], 2 * EPS),
-    "math.cbrt": 0.0,
+    "math.cbrt": 0.5 * EPS,  # the nearest double
     "math.normal_quantile": 4 * EPS,
     "math.normal_cdf": EPS,
     "math.chi_square_above": 1e-12,
@@ -45,6 +45,8 @@ CLAIMED: dict[str, float] = {
     "chain.fit_chain": 1e-9,
     "chain.fit_chain nile": 0.0,
 }
+# As far off as the nearest double can be.
+HALF = 0.5 * EPS
 # What no function of the library takes as it stands.
 OTHERS = {"networks.levelling", "networks.fit", "networks.chi_square_quantile", "networks.outlier_test"}
 
@@ -201,10 +203,10 @@ def test_answers_in_any_dress() -> None:
     def exact(how: Callable[[dict[str, Any]], Any]) -> float:
         return reference.check("hydraulics.most", lambda **inputs: how(cases[tuple(inputs.values())].answers)).error
 
-    assert exact(lambda answers: answers) == 0.0
-    assert exact(lambda answers: tuple(answers.values())) == 0.0
-    assert exact(lambda answers: np.array(list(answers.values()))) == 0.0
-    assert exact(lambda answers: fw.hydraulics.Most(**answers)) == 0.0
+    assert exact(lambda answers: answers) <= HALF
+    assert exact(lambda answers: tuple(answers.values())) <= HALF
+    assert exact(lambda answers: np.array(list(answers.values()))) <= HALF
+    assert exact(lambda answers: fw.hydraulics.Most(**answers)) <= HALF
     with pytest.raises(TypeError, match="2 answers given, expected 3: depth_m, flow_m3_s, full_m3_s"):
         exact(lambda answers: (0.0, 1.0))
     # Where there is no upper depth, none must be given: that of a pipe with one is missed.
@@ -215,8 +217,8 @@ def test_answers_in_any_dress() -> None:
 
 def test_digits_beyond_doubles_count() -> None:
     sines = reference.load("math.sin")
-    long = [case for case in sines if len(case.digits["value"].as_tuple().digits) > 20]
-    assert len(long) > 100
+    # 50 are given; the last may be a 0, which is left out.
+    assert all(len(case.digits["value"].as_tuple().digits) > 45 for case in sines)
     exact = {case.inputs["x"]: case.digits["value"] for case in sines}
     assert reference.check("math.sin", lambda x: exact[x]).error < 5e-17  # half a unit of the last of 17 digits
     # The nearest double is off by up to half a unit: 2^-53.

@@ -92,12 +92,12 @@ class ReferenceSet(Record):
     --------
     >>> areas = load("section.area")
     >>> len(areas), areas.source
-    (200, 'section.py, mpmath with 120 digits, rounded to the nearest double')
+    (200, 'section.py, mpmath with 120 digits, of which 50 are given')
     >>> case = areas.cases[0]
     >>> dict(case.inputs)
     {'depth_m': 1.0000000000000002e-10, 'bore_m': 0.1, 'width_m': 0.1}
     >>> case.digits["area_m2"], case.answers["area_m2"]
-    (Decimal('4.216370212292929E-16'), 4.216370212292929e-16)
+    (Decimal('4.2163702122929292099134747612556078161032586750207E-16'), 4.216370212292929e-16)
     """
 
     name: str
@@ -484,10 +484,10 @@ def _decimals(value: Any) -> Any:
 
 
 def _sets() -> Iterator[tuple[str, _Set]]:
-    digits = "section.py, mpmath with 120 digits, rounded to the nearest double"
+    digits = "section.py, mpmath with 120 digits, of which 50 are given"
     one = "sin cos tan asin acos atan exp exp_m1 ln ln_1p log10 cbrt erf erfc normal_cdf normal_quantile"
     for name in one.split():
-        also = "; path.py, mpmath with 60 digits, of which 25 are given" if name in {"sin", "cos"} else ""
+        also = "; path.py, mpmath with 60 digits, of which 50 are given" if name in {"sin", "cos"} else ""
         yield f"math.{name}", _Set(digits + also, partial(_elementary, name, ("x",)))
     for name, arguments in {"atan2": ("y", "x"), "hypot": ("x", "y"), "pow": ("x", "y")}.items():
         yield f"math.{name}", _Set(digits, partial(_elementary, name, arguments))
@@ -502,11 +502,11 @@ def _sets() -> Iterator[tuple[str, _Set]]:
     yield "section.wetted_perimeter", _Set(digits, partial(_section, "perimeter_m", perimeters, depth))
     yield "section.depth_for_area", _Set(digits, partial(_section, "depth_m", ["depth_for_area"], ("area_m2",)))
 
-    vectors = "path.py, mpmath with 60 digits, of which 25 are given; the turn from the two directions as vectors"
+    vectors = "path.py, mpmath with 60 digits, of which 50 are given; the turn from the two directions as vectors"
     yield "path.minimum_curvature", _Set(vectors, partial(_courses, "minimum_curvature"))
     yield "path.dogleg", _Set(vectors, partial(_courses, "dogleg"))
 
-    halved = "hydraulics.py, mpmath with 60 digits, roots by halving, rounded to the nearest double"
+    halved = "hydraulics.py, mpmath with 60 digits, of which 50 are given; roots by halving"
     most = {"depth_m": 6, "flow_m3_s": 7, "full_m3_s": 8}
     normal = {"depth_m": 7, "upper_depth_m": 8}
     yield "hydraulics.velocity", _Set(halved, partial(_pipes, "flow", depth, {"velocity_m_s": 7}))
