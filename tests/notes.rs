@@ -142,7 +142,7 @@ proptest! {
         let moments = Moments::new(&run).unwrap().unwrap();
         let place = moments.station_at(time_s + wrong).unwrap();
         let speed = (0..2180).map(|i| (way(0.1 * f64::from(i + 1)) - way(0.1 * f64::from(i))).abs() / 0.1).fold(0.0, f64::max);
-        let hidden = (6.0 * 3.0_f64.sqrt() * speed * place.sd_m * place.sd_m).cbrt();
+        let hidden = fallwise::math::cbrt(6.0 * 3.0_f64.sqrt() * speed * place.sd_m * place.sd_m);
         let most = (3.0 * place.sd_m).max(hidden) + ROUNDING;
         prop_assert!((place.station_m - way(time_s)).abs() <= most, "{place:?}");
     }
