@@ -41,7 +41,8 @@ pub struct ProfilePiece {
 }
 
 impl ProfilePiece {
-    /// Whether it is steeper than 45 degrees and so no "horizontal pipe", or lies in a bend at an end of such pipe.
+    /// Whether it is steeper than 45 degrees and so no "horizontal pipe" (IPC 2021 chapter 2, from memory), or lies in a bend at an end of such
+    /// pipe.
     pub fn is_drop(&self) -> bool {
         self.at_drop || self.tilt_rad.abs() > FRAC_PI_4
     }
@@ -94,6 +95,11 @@ impl Profile {
     /// Its pieces, in order of station.
     pub fn pieces(&self) -> impl Iterator<Item = ProfilePiece> + '_ {
         self.pieces_from(0)
+    }
+
+    /// Whether a piece, by its number, is a drop: see [`ProfilePiece::is_drop`].
+    pub(crate) fn is_drop(&self, piece: usize) -> bool {
+        self.pieces_from(piece).next().is_some_and(|piece| piece.is_drop())
     }
 
     /// Its nodes, station and height, m.

@@ -162,8 +162,8 @@ impl<'a> Drawing<'a> {
             t,
             "{at}: east {east}, north {north}",
             at = Part::Capital(Box::new(Part::At(station_m))),
-            east = coordinate(t, origin[0] + at[0], spread.map(|s| s.east_sd_m)),
-            north = coordinate(t, origin[1] + at[1], spread.map(|s| s.north_sd_m)),
+            east = coordinate(t, origin[0] + at[0], spread.map(|s| s.0.east_sd_m())),
+            north = coordinate(t, origin[1] + at[1], spread.map(|s| s.0.north_sd_m())),
         )
     }
 

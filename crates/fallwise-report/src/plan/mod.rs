@@ -247,7 +247,7 @@ fn is_cut(way: &Way, view: &View, frame: (f64, f64)) -> bool {
 
 /// How well the plan is known, in words.
 fn known_told(t: &Teller, way: &Way, is_cut: bool) -> String {
-    let across = |p: &way::Placed| Some(Z_95 * p.spread?.sd_m([-p.along[1], p.along[0]]));
+    let across = |p: &way::Placed| Some(Z_95 * p.spread?.0.sd_along_m([-p.along[1], p.along[0]]));
     let all: Vec<(f64, f64)> =
         way.nodes.iter().filter_map(|n| Some((n.station_m, across(&way.at(n.station_m)?)?))).collect();
     let order = |a: &&(f64, f64), b: &&(f64, f64)| a.1.total_cmp(&b.1);

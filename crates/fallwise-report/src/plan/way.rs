@@ -2,10 +2,12 @@
 
 use core::f64::consts::{PI, TAU};
 
-use fallwise::{answers::PathRow, math};
+use fallwise::{
+    answers::PathRow,
+    locate::{ELLIPSE_95, PlanError},
+    math,
+};
 
-/// So many standard deviations hold a point of the plane with a probability of 95 %: the square root of -2 ln 0.05.
-pub(super) const ELLIPSE_95: f64 = 2.447_746_830_680_816;
 /// Corners of an ellipse as drawn. They stand so far out that its sides touch it from outside.
 const CORNERS: u32 = 32;
 /// Coordinates beyond this are no place, m.
@@ -20,19 +22,16 @@ const TURN_RAD: f64 = 0.09;
 /// East and north, m; of the pipe from its first node.
 pub(super) type Point = [f64; 2];
 
-/// How far off a place may be.
+/// How far off a place may be, as far as it can be drawn.
 #[derive(Clone, Copy)]
-pub(super) struct Spread {
-    pub(super) east_sd_m: f64,
-    pub(super) north_sd_m: f64,
-    correlation: f64,
-}
+pub(super) struct Spread(pub(super) PlanError);
 
 impl Spread {
     pub(super) fn new(east_sd_m: f64, north_sd_m: f64, correlation: f64) -> Option<Self> {
         let drawable = |sd: f64| (0.0..=LARGEST_M).contains(&sd);
         let correlation = if correlation.is_finite() { correlation.clamp(-1.0, 1.0) } else { 0.0 };
-        (drawable(east_sd_m) && drawable(north_sd_m)).then_some(Self { east_sd_m, north_sd_m, correlation })
+        let error = PlanError::new(east_sd_m, north_sd_m, correlation).ok()?;
+        (drawable(east_sd_m) && drawable(north_sd_m)).then_some(Self(error))
     }
 
     /// Of a node.
@@ -42,39 +41,32 @@ impl Spread {
 
     /// Corners of the 95 % ellipse about a place.
     pub(super) fn outline(self, around: Point) -> Vec<Point> {
+        let Self(error) = self;
         let out = ELLIPSE_95 / math::cos(PI / f64::from(CORNERS));
-        let own = (1.0 - self.correlation * self.correlation).max(0.0).sqrt();
+        let own = (1.0 - error.correlation() * error.correlation()).max(0.0).sqrt();
         let corner = |i: u32| {
             let (sin, cos) = math::sin_cos(TAU * f64::from(i) / f64::from(CORNERS));
             [
-                around[0] + out * self.east_sd_m * cos,
-                around[1] + out * self.north_sd_m * (self.correlation * cos + own * sin),
+                around[0] + out * error.east_sd_m() * cos,
+                around[1] + out * error.north_sd_m() * (error.correlation() * cos + own * sin),
             ]
         };
         (0..CORNERS).map(corner).collect()
     }
 
-    /// Standard deviation in a direction, given by a unit vector.
-    pub(super) fn sd_m(self, way: [f64; 2]) -> f64 {
-        let (e, n) = (way[0] * self.east_sd_m, way[1] * self.north_sd_m);
-        (e * e + n * n + 2.0 * self.correlation * e * n).max(0.0).sqrt()
-    }
-
     /// Half the longer axis of the 95 % ellipse, m.
     pub(super) fn half_m(self) -> f64 {
-        let (e, n) = (self.east_sd_m * self.east_sd_m, self.north_sd_m * self.north_sd_m);
-        let both = self.correlation * self.east_sd_m * self.north_sd_m;
-        let half = 0.5 * (e - n);
-        ELLIPSE_95 * (0.5 * (e + n) + (half * half + both * both).sqrt()).sqrt()
+        ELLIPSE_95 * self.0.ellipse().major_sd_m
     }
 
     /// The wider of two in east and in north.
-    fn wider(self, other: Self) -> Self {
-        Self {
-            east_sd_m: self.east_sd_m.max(other.east_sd_m),
-            north_sd_m: self.north_sd_m.max(other.north_sd_m),
-            correlation: 0.5 * (self.correlation + other.correlation),
-        }
+    fn wider(self, Self(other): Self) -> Option<Self> {
+        let Self(own) = self;
+        Self::new(
+            own.east_sd_m().max(other.east_sd_m()),
+            own.north_sd_m().max(other.north_sd_m()),
+            0.5 * (own.correlation() + other.correlation()),
+        )
     }
 }
 
@@ -153,7 +145,7 @@ impl Way {
         let spread = match t {
             0.0 => w[0].spread,
             1.0 => w[1].spread,
-            _ => w[0].spread.zip(w[1].spread).map(|(a, b)| a.wider(b)),
+            _ => w[0].spread.zip(w[1].spread).and_then(|(a, b)| a.wider(b)),
         };
         Some(Placed { station_m, at: [between(0), between(1)], spread, along: self.along(w) })
     }
@@ -219,7 +211,7 @@ mod tests {
             assert!((size / (ELLIPSE_95 * ELLIPSE_95) - out * out).abs() < 1e-12, "rounding alone");
         }
         // Straight east the standard deviation is that of east.
-        assert!((spread.sd_m([1.0, 0.0]) - 2.0).abs() < 1e-15);
+        assert!((spread.0.sd_along_m([1.0, 0.0]) - 2.0).abs() < 1e-15);
         assert!(Spread::new(f64::NAN, 1.0, 0.0).is_none() && Spread::new(1.0, -1.0, 0.0).is_none());
     }
 }

@@ -8,9 +8,6 @@ use crate::{
     profile::Profile,
 };
 
-/// Steeper than this is a drop, not "horizontal pipe": 45 degrees (IPC 2021 chapter 2, from memory).
-const DROP_RAD: f64 = core::f64::consts::FRAC_PI_4;
-
 /// A quantity with its derivatives.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Functional {
@@ -385,8 +382,7 @@ fn slopes_between(
     to_m: f64,
 ) -> impl Iterator<Item = (usize, f64, f64)> {
     let step = |i: usize| layout.pieces.get(i).is_none_or(|piece| piece.step.is_some());
-    let drop = |i: usize, tilt: f64| tilt.abs() > DROP_RAD || profile.at_drop.get(i).is_some_and(|at_drop| *at_drop);
-    between(layout, profile, from_m, to_m).filter(move |(i, tilt, _)| !step(*i) && !drop(*i, *tilt))
+    between(layout, profile, from_m, to_m).filter(move |(i, ..)| !step(*i) && !profile.is_drop(*i))
 }
 
 /// The segments whose tilts make up a piece's, with their shares.

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::Point;
 use crate::{
     error::{Error, require_finite},
     math,
@@ -48,6 +49,21 @@ impl PlanError {
         Ok(Self { east_sd_m, north_sd_m, correlation })
     }
 
+    /// Standard deviation of east, m.
+    pub fn east_sd_m(self) -> f64 {
+        self.east_sd_m
+    }
+
+    /// Standard deviation of north, m.
+    pub fn north_sd_m(self) -> f64 {
+        self.north_sd_m
+    }
+
+    /// Correlation of the two.
+    pub fn correlation(self) -> f64 {
+        self.correlation
+    }
+
     /// Standard deviation in a direction, m.
     ///
     /// ```
@@ -58,7 +74,12 @@ impl PlanError {
     /// ```
     pub fn sd_m(self, azimuth_rad: f64) -> f64 {
         let (sin, cos) = math::sin_cos(azimuth_rad);
-        let (e, n) = (sin * self.east_sd_m, cos * self.north_sd_m);
+        self.sd_along_m([sin, cos])
+    }
+
+    /// Standard deviation along a unit vector, east and north, m.
+    pub fn sd_along_m(self, way: Point) -> f64 {
+        let (e, n) = (way[0] * self.east_sd_m, way[1] * self.north_sd_m);
         // (e + rn)² + (1 - r²)n²: a sum of squares, so that nothing cancels where east and north go against each other.
         let r = self.correlation;
         math::hypot(e + r * n, ((1.0 - r) * (1.0 + r)).max(0.0).sqrt() * n)

@@ -17,9 +17,9 @@ pub struct Offset {
     pub along_m: f64,
     /// Square off that line to the right, m; negative to the left.
     pub right_m: f64,
-    /// Standard deviations that an error of the tapes is multiplied with across their cut: 1 where they meet at a right angle, more the
-    /// flatter they cut.
-    pub weakness: f64,
+    /// By what the flat cut of the two tapes multiplies their errors: 1 where they meet at a right angle, infinite where they lie on each
+    /// other.
+    pub error_factor: f64,
 }
 
 /// Distances and offset of a place from two marks, in plan.
@@ -62,7 +62,7 @@ pub fn offset(first: Point, second: Point, place: Point) -> Result<Offset, Error
         from_second_m,
         along_m: unit[0] * to[0] + unit[1] * to[1],
         right_m,
-        weakness: if sine > 0.0 { 1.0 / sine } else { f64::INFINITY },
+        error_factor: if sine > 0.0 { 1.0 / sine } else { f64::INFINITY },
     })
 }
 
@@ -79,10 +79,10 @@ mod tests {
     #[test]
     fn tapes_that_lie_on_each_other_say_nothing_across() {
         let flat = offset([0.0, 0.0], [10.0, 0.0], [4.0, 0.0]).unwrap();
-        assert!(flat.weakness.is_infinite() && flat.right_m == 0.0);
+        assert!(flat.error_factor.is_infinite() && flat.right_m == 0.0);
         let square = offset([0.0, 0.0], [10.0, 0.0], [5.0, -5.0]).unwrap();
         // A triangle with a right angle at the place; right of a line to the east is south.
-        assert!((square.weakness - 1.0).abs() < 1e-15 && square.right_m == 5.0);
+        assert!((square.error_factor - 1.0).abs() < 1e-15 && square.right_m == 5.0);
     }
 
     /// Along and right lead back to the place, and agree with the two distances.

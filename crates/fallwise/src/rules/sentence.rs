@@ -26,7 +26,7 @@ pub(super) fn if_assumed_wrong(rule: &Rule, asked: &Said, would: Verdict, p: Opt
     let (rule, would) = (cite(rule), Part::word(would.word()));
     match p {
         Some(p) => said!(
-            "This hangs on {taken}, which is taken because the job is silent: otherwise {rule} holds, which asks for {asked}, and \
+            "This hangs on {taken}, which is taken because the job is silent: otherwise {rule} applies, which asks for {asked}, and \
              the finding is \"{would}\" (the probability that it is met: {p}).",
             taken = taken,
             rule = rule,
@@ -35,7 +35,7 @@ pub(super) fn if_assumed_wrong(rule: &Rule, asked: &Said, would: Verdict, p: Opt
             p = Part::Probability(p)
         ),
         None => said!(
-            "This hangs on {taken}, which is taken because the job is silent: otherwise {rule} holds, which asks for {asked}, and \
+            "This hangs on {taken}, which is taken because the job is silent: otherwise {rule} applies, which asks for {asked}, and \
              the finding is \"{would}\".",
             taken = taken,
             rule = rule,
