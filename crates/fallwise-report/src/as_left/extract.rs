@@ -135,7 +135,7 @@ fn unknown(b: &Both<'_>) -> String {
     if names.is_empty() {
         return done;
     }
-    format!("{} {done}", say!(b.now, "Whether the slope of {names} changed.", names = names.join(", ")))
+    format!("{} {done}", say!(b.now, "Whether these slopes changed: {names}.", names = names.join(", ")))
 }
 
 /// The words of the owner's sheet, with what this picture shows.

@@ -144,10 +144,10 @@ fn again(t: &Teller<'_>) -> String {
 fn beyond(t: &Teller<'_>) -> Vec<String> {
     let findings = || t.answers.findings.iter().filter(|f| f.subject != "lateral");
     let waits = findings().filter(|f| matches!(f.reason.as_deref(), Some("needs_measurement" | "too_close")));
-    let waits: Vec<String> = waits.take(ANSWERS).map(|f| format!("\u{201c}{}\u{201d}", part(t, f).0)).collect();
+    let waits: Vec<String> = waits.take(ANSWERS).map(|f| part(t, f).0).collect();
     let mut said = Vec::new();
     if t.answers.next.is_some() && !waits.is_empty() {
-        said.push(say!(t, "It may answer: {questions}.", questions = waits.join(", ")));
+        said.push(say!(t, "It may answer: {questions}.", questions = waits.join("; ")));
     }
     if !t.answers.unseen.is_empty() || findings().any(|f| f.reason.as_deref() == Some("not_surveyed")) {
         said.push(t.word("What no reading saw stays open until somebody surveys it."));

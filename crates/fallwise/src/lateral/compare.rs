@@ -151,15 +151,7 @@ impl Pair<'_> {
             (self.before.slope(from_m, to_m)?.times(self.flow), self.after.slope(from_m, to_m)?.times(self.flow));
         let Change { before, after, change } = change((&self.before, &was), (&self.after, &is), self.shared);
         let changed = change.low > 0.0 || change.high < 0.0;
-        let percent = |slope: f64| Part::Number(100.0 * slope, 2);
-        // A change is in percent, so that the slopes must be too.
-        let both = |slope: f64| match self.words {
-            Words::Us => Part::Slope(slope),
-            Words::Uk => {
-                said!(self.words, "{slope} ({percent} %)", slope = Part::Slope(slope), percent = percent(slope)).into()
-            }
-        };
-        let (first, second) = (both(before.value), both(after.value));
+        let (first, second) = (with_percent(before.value, self.words), with_percent(after.value, self.words));
         let sentence = if changed {
             said!(
                 self.words,
@@ -406,14 +398,27 @@ fn surest<'a>(slopes: &'a [(SlopeChange, Said)]) -> Option<&'a SlopeChange> {
     (sds(row) > least).then_some(row)
 }
 
+/// A slope or its change in percent, without the sign of it.
+fn percent(slope: f64) -> Part {
+    Part::Number(100.0 * slope, 2)
+}
+
+/// A slope as the words have it, and in percent where that is something else: its change is in percent.
+fn with_percent(slope: f64, words: Words) -> Part {
+    match words {
+        Words::Us => Part::Slope(slope),
+        Words::Uk => said!(words, "{slope} ({percent} %)", slope = Part::Slope(slope), percent = percent(slope)).into(),
+    }
+}
+
 /// What matters first: the surest change of a reach, then water, then the whole.
 fn sentence(slopes: &[(SlopeChange, Said)], bellies: &[(BellyChange, Said)], known: &Known<'_>, words: Words) -> Said {
     let whole = slopes.first().map_or_else(|| said!("Both surveyed nothing but drops."), |(_, said)| said.clone());
     let reach = surest(slopes).map(|row| {
-        let percent = |slope: f64| Part::Number(100.0 * slope, 2);
         let name = known.find(&row.name).cloned().map_or_else(|| Part::Text(row.name.clone()), Part::from);
         let name = Part::Capital(Box::new(name));
-        let (from, first, second) = (Part::Both(row.from_m, row.to_m), Part::Slope(row.before), Part::Slope(row.after));
+        let from = Part::Both(row.from_m, row.to_m);
+        let (first, second) = (with_percent(row.before, words), with_percent(row.after, words));
         let (change, low, high) = (percent(row.change), percent(row.change_low), percent(row.change_high));
         if row.change > 0.0 {
             said!(
