@@ -385,6 +385,6 @@ def test_cautions_go_with_the_tables(runs: dict[str, fw.Run]) -> None:
     many = fw.solve_many(runs, draws=0)
     alone = fw.solve(next(iter(runs.values())), draws=0)
     assert many.cautions == alone.answers.cautions
-    possible = [sum(row["lateral_id"] == id and row["state"] == "possible" for row in many.pools) for id in runs]
+    possible = [sum(row["id"] == name and row["state"] == "possible" for row in many.pools.to_rows()) for name in runs]
     assert list(many.summary.pools_possible) == possible
     assert sum(possible) > 0
