@@ -41,7 +41,7 @@ pub struct Photo {
 }
 
 /// All demos, in the order of a first reading.
-pub const DEMOS: [Demo; 12] = [
+pub const DEMOS: [Demo; 14] = [
     Demo {
         name: "good-lateral",
         job: include_str!("demos/good-lateral/job.toml"),
@@ -107,6 +107,18 @@ pub const DEMOS: [Demo; 12] = [
         name: "after-relay",
         job: include_str!("demos/after-relay/job.toml"),
         logs: &[Log { name: "log.csv", make: || relay(&after_relay(), -0.02, 17) }],
+        photos: &[],
+    },
+    Demo {
+        name: "which-metres-to-relay",
+        job: include_str!("demos/which-metres-to-relay/job.toml"),
+        logs: &[Log { name: "log.csv", make: || relay(&which_metres_to_relay(), 0.02, 18) }],
+        photos: &[],
+    },
+    Demo {
+        name: "too-little-fall",
+        job: include_str!("demos/too-little-fall/job.toml"),
+        logs: &[Log { name: "log.csv", make: too_little_fall }],
         photos: &[],
     },
 ];
@@ -316,6 +328,27 @@ pub fn before_relay() -> Truth {
 /// The kitchen end laid anew to where the garden's pipe begins, at 1.9 %; its upper end is higher than it was.
 pub fn after_relay() -> Truth {
     pipe(&[0.0, 6.0, 13.0, 21.0], &[1.9, 2.1, 2.4])
+}
+
+/// Sticks of 3 m, of which one runs backwards and the next is steep.
+pub fn which_metres_to_relay() -> Truth {
+    pipe(&[0.0, 6.0, 9.0, 12.0, 24.0], &[2.2, -0.6, 2.7, 2.1])
+}
+
+/// 62 ft that fall 0.51 ft in all, the middle level; the head was checked before the run.
+fn too_little_fall() -> Result<String, Error> {
+    let truth = pipe(&ft([0.0, 24.8, 37.2, 62.0]), &[1.05, 0.0, 1.0]);
+    let head = Head {
+        zero_rad: 0.16 * DEGREE,
+        seating_push_rad: -0.02 * DEGREE,
+        noise_sd_rad: 0.2 * DEGREE,
+        rounding: Rounding::Degrees(0.1),
+        ..Head::default()
+    };
+    let log = simulate::run(&truth, &head, &Flaws { counter_scale: -0.003, list: Vec::new() }, 0.05, 19)?;
+    Ok(table("distance_ft,tilt_deg", &log.run, |r, i| {
+        format!("{:.2},{:.1}", to_ft(r.counter_m[i]), to_deg(r.reading_rad[i]))
+    }))
 }
 
 /// One head in both surveys: one zero error, pushed in anew each time.

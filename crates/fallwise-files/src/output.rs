@@ -16,8 +16,9 @@ use fallwise::{
     Answers,
     answers::{
         AdjustmentRow, AsBuiltRow, BellyChange, BudgetRow, Comparison, CorrelationRow, CovarianceRow, FindingRow,
-        HeightChange, InputRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow, ReachRow, SegmentRow, SlopeChange,
-        StretchRow, TieRow, WaterRow, WithoutRow,
+        HeightChange, InputRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow, ReachRow, RelayNodeRow,
+        RelayPieceRow, RelayQuantityRow, RelayShortRow, RelayStretchRow, SegmentRow, SlopeChange, StretchRow, TieRow,
+        WaterRow, WithoutRow,
     },
     text::{hides, visible},
 };
@@ -35,7 +36,8 @@ const MOST_FOLDERS: usize = 9999;
 
 /// Writes `result.json`, `segments.csv`, `backward.csv`, `unseen.csv`, `pools.csv`, `water.csv`, `findings.csv`, `next.csv`, `ties.csv`, `adjustment.csv`,
 /// `as_built.csv`, `notes.csv`, `path.csv`, `parameters.csv`, `budget.csv`, `correlations.csv`,
-/// `covariance.csv`, `inputs.csv`, `cautions.txt`, `profile.dxf` (where there is a path),
+/// `covariance.csv`, `inputs.csv`, `relay_stretches.csv`, `relay_quantities.csv`, `relay_pieces.csv`, `relay_inverts.csv` and
+/// `relay_short.csv` (where the job asks for a plan of re-laying), `cautions.txt`, `profile.dxf` (where there is a path),
 /// `plan.dxf` (where the plan is determined), `path.geojson` (where the job has an origin, too) and `pages` (name and content)
 /// into `folder`, and returns their paths. The folder is made if it is not there. A table without rows is written too.
 ///
@@ -68,6 +70,15 @@ pub fn write_all(
         ("covariance.csv", csv_table::<CovarianceRow>(&answers.covariance)?),
         ("inputs.csv", csv_table::<InputRow>(&answers.inputs)?),
     ];
+    if let Some(relay) = &answers.relay {
+        files.extend([
+            ("relay_stretches.csv", csv_table::<RelayStretchRow>(&relay.stretches)?),
+            ("relay_quantities.csv", csv_table::<RelayQuantityRow>(&relay.quantities)?),
+            ("relay_pieces.csv", csv_table::<RelayPieceRow>(&relay.pieces)?),
+            ("relay_inverts.csv", csv_table::<RelayNodeRow>(&relay.nodes)?),
+            ("relay_short.csv", csv_table::<RelayShortRow>(&relay.short)?),
+        ]);
+    }
     files.extend(dxf::profile(answers).map(|drawing| (dxf::PROFILE_FILE, drawing)));
     files.extend(dxf::plan(answers).map(|drawing| (dxf::PLAN_FILE, drawing)));
     files.extend(geojson::geojson(answers)?.map(|map| (geojson::FILE, map)));

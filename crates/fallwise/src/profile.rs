@@ -165,6 +165,13 @@ impl Profile {
         ends.map_or(0.0, |(one, other)| (other - one).abs() * self.scale)
     }
 
+    /// Horizontal length between two stations, m, drops with the rest.
+    pub(crate) fn level_between(&self, one_m: f64, other_m: f64) -> f64 {
+        let mut level_m = 0.0;
+        self.each_part(one_m, other_m, |_, length, fall| level_m += (length * length - fall * fall).max(0.0).sqrt());
+        level_m
+    }
+
     /// All stations, m, growing, where the profile crosses or touches a height above the lowest node: once where it only
     /// touches or steps across, both ends where it runs level at that height.
     #[allow(clippy::float_cmp, reason = "a node is at the level, above or below it; near is one of the last two")]

@@ -190,6 +190,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
         tailwater_m: form.tailwater.map(|l| l.0),
         rules: RulesChoice { rulebook: form.rules.rulebook, work: form.rules.work, facts: facts(form.rules.facts) },
         report: report(&form.report),
+        relay: form.relay.map(Into::into),
     };
     Ok(Loaded { job, rulebook, rulebook_text, language, logs, inputs, warnings, source })
 }

@@ -13,6 +13,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{
     quantity::{Angle, Fact, Length, Offset, Percent, Seconds, Seed, Size, Span, Station, Tilt, Turn},
+    relay::RelayForm,
     tie::TieForm,
 };
 use crate::log::{AngleUnit, DecimalMark, Delimiter, Encoding, TemperatureUnit, TimeUnit};
@@ -53,6 +54,8 @@ pub(super) struct JobForm {
     pub(super) segments: SegmentsForm,
     pub(super) rules: RulesForm,
     pub(super) report: ReportForm,
+    /// A plan of re-laying is asked for; absent: none.
+    pub(super) relay: Option<RelayForm>,
 }
 
 /// The survey's facts: text, but for a length and a yes or no.

@@ -28,6 +28,7 @@ mod kind;
 mod odd;
 mod quantity;
 mod read;
+mod relay;
 #[cfg(feature = "schema")]
 mod schema;
 mod source;

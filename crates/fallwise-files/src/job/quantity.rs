@@ -5,7 +5,7 @@ use core::fmt;
 
 use fallwise::{
     model::{Nominal, SizeUnit},
-    units::{parse_angle, parse_length, parse_station, parse_tilt},
+    units::{parse_angle, parse_length, parse_slope, parse_station, parse_tilt},
 };
 use serde::{
     Deserialize, Deserializer, Serialize, Serializer,
@@ -104,6 +104,10 @@ quantity!(
 quantity!(
     /// Radians, right positive.
     Turn(f64), turn, turn_text, "an angle and a side, such as \"45 deg right\""
+);
+quantity!(
+    /// Fall over level length, from a slope.
+    Slope(f64), parse_slope, |slope| format!("{slope:?} m/m"), "a slope with its unit, such as \"2 %\", \"1/4 in/ft\" or \"1 in 40\""
 );
 quantity!(
     /// A share of one.

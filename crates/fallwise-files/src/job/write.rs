@@ -118,6 +118,7 @@ fn form(job: &Job, file: &str) -> Result<(JobForm, MemoryResolver), FileError> {
         tailwater_m,
         rules,
         report,
+        relay,
     } = job;
     let mut logs = MemoryResolver::default();
     let mut reading = Vec::new();
@@ -247,6 +248,7 @@ fn form(job: &Job, file: &str) -> Result<(JobForm, MemoryResolver), FileError> {
                 seed: Seed(*seed),
             }
         },
+        relay: relay.as_ref().map(Into::into),
     };
     Ok((form, logs))
 }

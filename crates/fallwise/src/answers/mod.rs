@@ -4,10 +4,12 @@
 //! are along the flow. Stations are in the lateral's stationing as the counter shows it.
 
 mod comparison;
+mod relay;
 mod rows;
 mod summary;
 
 pub use comparison::{BellyChange, Comparison, FindingChange, HeightChange, SlopeChange};
+pub use relay::{RelayAnswer, RelayNodeRow, RelayPieceRow, RelayQuantityRow, RelayShortRow, RelayStretchRow};
 pub use rows::pool_rows;
 use serde::{Deserialize, Serialize};
 pub use summary::SummaryRow;
@@ -67,6 +69,9 @@ pub struct Answers {
     /// The operator's notes, in the order of the job.
     #[serde(default)]
     pub noted: Vec<NoteRow>,
+    /// What to re-lay, where the job asks for a plan.
+    #[serde(default)]
+    pub relay: Option<RelayAnswer>,
     /// The path, node by node.
     pub path: Vec<PathRow>,
     /// What conditioning changed or dropped.

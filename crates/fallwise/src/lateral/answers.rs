@@ -24,10 +24,10 @@ use crate::{
 const SCHEMA: &str = "fallwise-answers-1";
 
 /// A reach that was surveyed but for this at an end, m, was surveyed (our choice).
-const START_M: f64 = 0.5;
+pub(super) const START_M: f64 = 0.5;
 
 /// Joints nearer to each other than this are one, m (our choice).
-const SAME_JOINT_M: f64 = 0.01;
+pub(super) const SAME_JOINT_M: f64 = 0.01;
 
 /// Pieces between joints that are given a row at most.
 const MOST_PIECES: usize = 400;
@@ -162,6 +162,7 @@ impl Lateral {
             adjustment: self.adjustment_row(&mut told),
             as_built: self.as_built_rows(&mut told),
             noted: noted.rows,
+            relay: self.relay_rows(book, &mut told)?,
             path,
             edits: self.edits(&mut told),
             readings: self.readings_used(),

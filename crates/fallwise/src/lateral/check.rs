@@ -6,6 +6,7 @@
 
 use core::ops::RangeInclusive;
 
+use super::answers::SAME_JOINT_M;
 use crate::{
     adjust,
     error::Error,
@@ -99,10 +100,31 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
     if let Some(tailwater_m) = job.tailwater_m.filter(|t| !(-FAR_M..=FAR_M).contains(t)) {
         return Err(Error::value("tailwater_m", tailwater_m, "a height within 1e9 m"));
     }
+    if let Some(relay) = &job.relay {
+        relay.validate()?;
+        for (i, free) in relay.connections.iter().enumerate() {
+            movable(job, i, free.station_m)?;
+        }
+    }
     if job.report.draws > MOST_DRAWS {
         return Err(Error::value("report.draws", job.report.draws, format!("at most {MOST_DRAWS} draws")));
     }
     Ok(())
+}
+
+/// Refuses what is said of a connection that nobody noted.
+fn movable(job: &Job, i: usize, station_m: f64) -> Result<(), Error> {
+    let off_m = |s: &f64| (s - station_m).abs();
+    let noted = job.features.iter().filter(|f| f.kind == FeatureKind::Connection).map(|f| f.station_m);
+    let nearest = noted.min_by(|a, b| off_m(a).total_cmp(&off_m(b)));
+    if nearest.as_ref().is_some_and(|s| off_m(s) < SAME_JOINT_M) {
+        return Ok(());
+    }
+    let expected = nearest.map_or_else(
+        || "a connection noted among the features: there is none".to_owned(),
+        |s| format!("the station of a connection noted among the features; the nearest is at {s} m"),
+    );
+    Err(Error::at("relay.connections.station_m", i, station_m, expected))
 }
 
 /// Refuses a depth of water that nobody can have seen in the pipe that is there.

@@ -10,6 +10,7 @@
 //! | `ties`, `tie_rows`, `suspect` | what else is known; its rows and sentences; findings that rest on a tie that does not fit |
 //! | `next` | which measurements are proposed, and what each would decide |
 //! | `answers`, `notes`, `sentence` | the rows of the answers |
+//! | `relay` | what to re-lay |
 //! | `budget` | what makes figures uncertain, and how they hang together |
 //! | `compare` | two surveys |
 //! | `many` | many laterals at once |
@@ -25,6 +26,7 @@ mod next;
 mod noise;
 mod notes;
 mod offset;
+mod relay;
 mod roll;
 mod seen;
 mod sentence;

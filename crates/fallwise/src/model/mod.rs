@@ -8,12 +8,14 @@ mod instrument;
 mod origin;
 mod pipe;
 pub mod redact;
+mod relay;
 mod survey;
 mod tie;
 
 pub use instrument::Instrument;
 pub use origin::Origin;
 pub use pipe::{Nominal, Pipe, Reach, SizeUnit, StandardPipe, standard_pipes};
+pub use relay::{KeepOut, KeptOver, MovableConnection, RelayChoice, RelayCosts, RelaySurface};
 pub use survey::{Note, Survey};
 pub use tie::{AsBuiltUse, Known, Place, ReversalCheck, Seen, TRANSMITTER_ABOVE_M, Tie, depth_sd_m};
 
@@ -78,6 +80,9 @@ pub struct Job {
     /// Wording and confidence of the answers.
     #[serde(default)]
     pub report: ReportChoice,
+    /// What a plan of re-laying is asked for; absent: none is made.
+    #[serde(default)]
+    pub relay: Option<RelayChoice>,
 }
 
 /// One push of the camera, with its pull-backs, as logged or as written down by hand.

@@ -8,7 +8,8 @@
 use std::collections::BTreeMap;
 
 use super::{
-    AsBuilt, Feature, GroundPoint, Job, Known, Note, Pipe, Place, Reach, RulesChoice, Run, Survey, Tie, standard_pipes,
+    AsBuilt, Feature, GroundPoint, Job, KeepOut, Known, Note, Pipe, Place, Reach, RelayChoice, RelayCosts,
+    RelaySurface, RulesChoice, Run, Survey, Tie, standard_pipes,
 };
 
 /// What becomes of a field.
@@ -186,6 +187,28 @@ pub const FIELDS: &[(&str, Treated)] = &[
     ("report.paper", Kept),
     ("report.draws", Kept),
     ("report.seed", Kept),
+    ("relay.min_slope", Kept),
+    ("relay.confidence", Kept),
+    ("relay.kept", Kept),
+    ("relay.min_length_m", Kept),
+    ("relay.max_length_m", Kept),
+    ("relay.costs.currency", Removed),
+    ("relay.costs.per_trench", Kept),
+    ("relay.costs.per_m", Kept),
+    ("relay.costs.per_m_depth", Kept),
+    ("relay.surfaces.name", Removed),
+    ("relay.surfaces.from_m", Kept),
+    ("relay.surfaces.to_m", Kept),
+    ("relay.surfaces.per_m", Kept),
+    ("relay.surfaces.per_m_depth", Kept),
+    ("relay.keep_out.from_m", Kept),
+    ("relay.keep_out.to_m", Kept),
+    ("relay.keep_out.reason", Removed),
+    ("relay.connections.station_m", Kept),
+    ("relay.connections.above_m", Kept),
+    ("relay.width_m", Kept),
+    ("relay.batter", Kept),
+    ("relay.bedding_m", Kept),
 ];
 
 /// Facts that shipped rulebooks ask for, with the words they know; numbers, yes and no are always understood.
@@ -302,6 +325,7 @@ impl Job {
             tailwater_m,
             rules,
             report,
+            relay,
         } = self;
         let moved = Moved::of(self);
         Self {
@@ -352,7 +376,43 @@ impl Job {
                 }
             },
             report: report.clone(),
+            relay: relay.as_ref().map(relay_of),
         }
+    }
+}
+
+/// What is asked of a plan: its figures turn on the costs, which stay; what surfaces and stretches are called goes.
+fn relay_of(relay: &RelayChoice) -> RelayChoice {
+    let RelayChoice { min_slope, confidence, kept, min_length_m, max_length_m, .. } = *relay;
+    let RelayChoice { costs, surfaces, keep_out, connections, width_m, batter, bedding_m, .. } = relay;
+    let RelayCosts { currency: _, per_trench, per_m, per_m_depth } = costs;
+    let surface = |RelaySurface { name: _, from_m, to_m, per_m, per_m_depth }: &RelaySurface| RelaySurface {
+        name: String::new(),
+        from_m: *from_m,
+        to_m: *to_m,
+        per_m: *per_m,
+        per_m_depth: *per_m_depth,
+    };
+    let unnamed =
+        |KeepOut { from_m, to_m, reason: _ }: &KeepOut| KeepOut { from_m: *from_m, to_m: *to_m, reason: String::new() };
+    RelayChoice {
+        min_slope,
+        confidence,
+        kept,
+        min_length_m,
+        max_length_m,
+        costs: RelayCosts {
+            currency: String::new(),
+            per_trench: *per_trench,
+            per_m: *per_m,
+            per_m_depth: *per_m_depth,
+        },
+        surfaces: surfaces.iter().map(surface).collect(),
+        keep_out: keep_out.iter().map(unnamed).collect(),
+        connections: connections.clone(),
+        width_m: *width_m,
+        batter: *batter,
+        bedding_m: *bedding_m,
     }
 }
 

@@ -55,7 +55,7 @@ fn check_node(i: usize, node: &Node) -> Result<(), Error> {
 
 fn check_span(i: usize, span: &Span) -> Result<(), Error> {
     within("spans.level_m", i, span.level_m, 1e-6, BEYOND_REASON_M, "m")?;
-    within("spans.min_slope", i, span.min_slope, 0.0, 1.0, "fall over length")?;
+    within("spans.min_slope", i, span.min_slope, -1.0, 1.0, "fall over length")?;
     match span.max_slope {
         Some(max) if !(max > span.min_slope && max.is_finite()) => {
             Err(Error::at("spans.max_slope", i, max, format!("a slope above the least, {}", span.min_slope)))

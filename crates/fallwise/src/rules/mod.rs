@@ -58,6 +58,7 @@
 //! must hold, and the strictest is named. A new shipped file also needs its line in `shipped.rs`, and its values a line
 //! in the table of `tests/rules.rs`.
 
+mod asked;
 mod belly;
 mod check;
 mod figures;
@@ -70,6 +71,7 @@ mod shipped;
 mod slope;
 mod text;
 
+pub(crate) use asked::asked_of_new;
 pub(crate) use belly::backward_m;
 pub use check::check;
 pub(crate) use figures::{at_least, roundoff};
