@@ -10,9 +10,10 @@ use fallwise::{
         AdjustmentRow, AsBuiltRow, FindingRow, InputRow, NextRow, ReachRow, SegmentRow, TieRow, WaterRow, WithoutRow,
     },
     model::{
-        self, AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, Flow, GroundPoint, Known, Nominal, Note, Origin, Reach,
-        ReportChoice, ReversalCheck, RulesChoice, Run, Seen, SegmentChoice, SizeUnit, Step, Survey,
-        TRANSMITTER_ABOVE_M, Tie, TiltPositive, Work,
+        self, AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, Flow, GroundPoint, KeepOut, KeptOver, Known,
+        MovableConnection, Nominal, Note, Origin, Reach, RelayChoice, RelayCosts, RelaySurface, ReportChoice,
+        ReversalCheck, RulesChoice, Run, Seen, SegmentChoice, SizeUnit, Step, Survey, TRANSMITTER_ABOVE_M, Tie,
+        TiltPositive, Work,
     },
     units::{Words, deg, ft, in_per_ft, inch, percent, slope_to_tilt},
 };
@@ -391,6 +392,7 @@ fn the_form_shown_in_the_readme_is_read_whole() {
             draws: 1000,
             seed: 0,
         },
+        relay: Some(relay_in_the_readme()),
     };
     assert_eq!(loaded.job, expected);
     assert_eq!(loaded.rulebook_text, None);
@@ -398,6 +400,35 @@ fn the_form_shown_in_the_readme_is_read_whole() {
     assert_eq!(loaded.warnings, Vec::<String>::new());
     assert_eq!((loaded.logs[0].name.as_str(), loaded.logs[0].run), ("log.csv", 0));
     assert_eq!(loaded.logs[0].extra[0].iter().collect::<Vec<_>>(), ["", "joint"]);
+}
+
+fn relay_in_the_readme() -> RelayChoice {
+    let per_ft = |cost: f64| cost / ft(1.0);
+    RelayChoice {
+        min_slope: Some(1.0 / 48.0),
+        confidence: 0.95,
+        kept: KeptOver::Piece,
+        min_length_m: ft(3.0),
+        max_length_m: Some(ft(40.0)),
+        costs: RelayCosts {
+            currency: "USD".to_owned(),
+            per_trench: 1800.0,
+            per_m: per_ft(45.0),
+            per_m_depth: per_ft(per_ft(12.0)),
+        },
+        surfaces: vec![RelaySurface {
+            name: "lawn".to_owned(),
+            from_m: 0.0,
+            to_m: ft(12.0),
+            per_m: per_ft(4.0),
+            per_m_depth: 0.0,
+        }],
+        keep_out: vec![KeepOut { from_m: ft(30.0), to_m: ft(34.0), reason: "below the garage".to_owned() }],
+        connections: vec![MovableConnection { station_m: ft(18.0), above_m: inch(1.0) }],
+        width_m: Some(ft(2.0)),
+        batter: 0.5,
+        bedding_m: inch(4.0),
+    }
 }
 
 fn ties_in_the_readme() -> Vec<Tie> {
@@ -824,6 +855,7 @@ fn answers() -> Answers {
         backward: vec![],
         unseen: vec![],
         segments: vec![segment],
+        relay: None,
         pools: vec![],
         findings: vec![finding],
         water: vec![WaterRow {

@@ -7,8 +7,9 @@ use std::{fs, path::PathBuf};
 use fallwise::{
     Bore, Instrument, Job, Pipe, Run,
     model::{
-        AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, Flow, GroundPoint, Known, Nominal, Note, Origin, Place, Reach,
-        ReportChoice, ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, Tie, TiltPositive, Toward, Work,
+        AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, Flow, GroundPoint, KeepOut, KeptOver, Known,
+        MovableConnection, Nominal, Note, Origin, Place, Reach, RelayChoice, RelayCosts, RelaySurface, ReportChoice,
+        ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, Tie, TiltPositive, Toward, Work,
     },
     units::Words,
 };
@@ -201,6 +202,40 @@ fn reach() -> impl Strategy<Value = Reach> {
     )
 }
 
+fn relay() -> impl Strategy<Value = RelayChoice> {
+    let costs = (text(), number(), number(), number())
+        .prop_map(|(currency, per_trench, per_m, per_m_depth)| RelayCosts { currency, per_trench, per_m, per_m_depth });
+    let surface = (text(), number(), number(), number(), number())
+        .prop_map(|(name, from_m, to_m, per_m, per_m_depth)| RelaySurface { name, from_m, to_m, per_m, per_m_depth });
+    let keep_out = (number(), number(), text()).prop_map(|(from_m, to_m, reason)| KeepOut { from_m, to_m, reason });
+    let connection = (number(), number()).prop_map(|(station_m, above_m)| MovableConnection { station_m, above_m });
+    let lists = (vec(surface, 0..3), vec(keep_out, 0..3), vec(connection, 0..3));
+    let lengths = (number(), of(number()), of(number()), number(), number());
+    (of(number()), number(), any::<bool>(), costs, lists, lengths).prop_map(
+        |(
+            min_slope,
+            confidence,
+            reach,
+            costs,
+            (surfaces, keep_out, connections),
+            (min_length_m, max_length_m, width_m, batter, bedding_m),
+        )| RelayChoice {
+            min_slope,
+            confidence,
+            kept: if reach { KeptOver::Reach } else { KeptOver::Piece },
+            min_length_m,
+            max_length_m,
+            costs,
+            surfaces,
+            keep_out,
+            connections,
+            width_m,
+            batter,
+            bedding_m,
+        },
+    )
+}
+
 fn instrument() -> impl Strategy<Value = Instrument> {
     let more = (of(number()), tilt(), number(), tilt(), tilt(), number());
     let counter = (number(), number(), of(number()), of(number()));
@@ -342,13 +377,23 @@ fn generated() -> impl Strategy<Value = Job> {
         any::<[bool; 4]>(),
         facts(),
         0..10_000_usize,
-        any::<u64>(),
+        (any::<u64>(), of(relay())),
     );
     (lists, rest)
         .prop_map(
             |(
                 (runs, as_built, ties, reaches, bends, steps, features, ground, notes),
-                ((survey, origin), instrument, segments, tailwater_m, book, [back, new, us, used], facts, draws, seed),
+                (
+                    (survey, origin),
+                    instrument,
+                    segments,
+                    tailwater_m,
+                    book,
+                    [back, new, us, used],
+                    facts,
+                    draws,
+                    (seed, relay),
+                ),
             )| Job {
                 survey,
                 origin,
@@ -378,6 +423,7 @@ fn generated() -> impl Strategy<Value = Job> {
                     draws,
                     seed,
                 },
+                relay,
             },
         )
         .prop_map(with_signs)

@@ -202,6 +202,10 @@ fn rows(a: &Answers) -> Vec<&String> {
     rows.extend(a.ties.iter().flat_map(|t| [&t.name, &t.sentence]));
     rows.extend(a.adjustment.iter().flat_map(|j| j.not_determined.iter().chain([&j.sentence])));
     rows.extend(a.as_built.iter().map(|b| &b.sentence));
+    rows.extend(a.relay.iter().flat_map(|r| {
+        let stretches = r.stretches.iter().map(|s| &s.sentence).chain(r.quantities.iter().map(|q| &q.item));
+        r.sentences.iter().chain(stretches).chain(r.short.iter().map(|s| &s.sentence))
+    }));
     rows.extend(a.edits.iter().map(|e| &e.reason));
     rows.extend(a.parameters.iter().map(|p| &p.name));
     rows.extend(a.warnings.iter().chain(&a.notes).chain(&a.not_covered).chain(&a.cautions));

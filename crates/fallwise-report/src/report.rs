@@ -4,7 +4,7 @@ use askama::Template;
 use fallwise::{Answers, units::Language};
 
 use crate::{
-    extract::{Estimator, Inspector, Owner},
+    extract::{Estimator, Inspector, Owner, Relay},
     page::{self, Photo, ReportError},
     plan, profile, summary,
     tell::Teller,
@@ -115,8 +115,18 @@ impl<'a> Report<'a> {
         Ok(Estimator::new(&self.teller()).render()?)
     }
 
+    /// One sheet on what to re-lay, or why no plan does: the plan, its trenches and quantities, the inverts; nothing where the job asks
+    /// for none.
+    ///
+    /// # Errors
+    /// As [`Report::page_html`].
+    pub fn relay_html(&self) -> Result<Option<String>, ReportError> {
+        let teller = self.teller();
+        Ok(Relay::new(&teller).map(|page| page.render()).transpose()?)
+    }
+
     /// Every page and picture by the name of its file: `report.html`, `owner.html`, `inspector.html`, `estimator.html`, `profile.svg`,
-    /// and `plan.svg` where the plan is determined.
+    /// `relay.html` where the job asks for a plan of re-laying, and `plan.svg` where the plan is determined.
     ///
     /// # Errors
     /// As [`Report::page_html`].
@@ -128,6 +138,7 @@ impl<'a> Report<'a> {
             ("estimator.html", self.estimator_html()?),
             ("profile.svg", self.profile_svg()),
         ];
+        files.extend(self.relay_html()?.map(|page| ("relay.html", page)));
         files.extend(self.plan_svg().map(|svg| ("plan.svg", svg)));
         Ok(files)
     }

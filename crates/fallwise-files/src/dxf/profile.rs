@@ -24,16 +24,26 @@ const RULER: Layer = Layer("ruler", Pattern::Whole);
 const LAYERS: [Layer; 14] =
     [INVERT, CROWN, GROUND, BAND, WATER, BREAKS, BENDS, FEATURES, TIES, ENDS, NOTES, RULER, super::CAUTIONS, TITLE];
 
+/// What a plan would lay anew; only where it does.
+const NEW: Layer = Layer("new pipe of a plan, not there", Pattern::Dashed);
+
 /// Steeper than this no crown is drawn above an invert: it would stand far off. As for pools.
 const UPRIGHT_RAD: f64 = 80.0 * core::f64::consts::PI / 180.0;
+/// Stations nearer than this are one, m.
+const SAME_M: f64 = 1e-6;
 /// Characters of a mark's label.
 const LABEL: usize = 70;
 
 /// The profile as a drawing; nothing where there is no path. The same answers give the same bytes.
 pub fn profile(answers: &Answers) -> Option<String> {
     let sheet = Sheet::of(answers)?;
-    let mut drawing = Drawing::new(answers.job.report.words, text_height_m(sheet.width_m()), &LAYERS);
+    let new = sheet.new_pipe();
+    let layers: Vec<Layer> = LAYERS.into_iter().chain((!new.is_empty()).then_some(NEW)).collect();
+    let mut drawing = Drawing::new(answers.job.report.words, text_height_m(sheet.width_m()), &layers);
     sheet.pipe(&mut drawing);
+    for line in &new {
+        drawing.polyline(NEW, line);
+    }
     sheet.water(&mut drawing);
     let bottom_m = sheet.slopes(&mut drawing);
     sheet.ties(&mut drawing);
@@ -67,6 +77,17 @@ impl<'a> Sheet<'a> {
 
     fn width_m(&self) -> f64 {
         self.last_m - self.first_m
+    }
+
+    /// Inverts of the pipe that a plan lays anew, as drawn.
+    fn new_pipe(&self) -> Vec<Vec<[f64; 2]>> {
+        let Some(relay) = &self.answers.relay else { return Vec::new() };
+        let end = |station_m: f64| {
+            let node = relay.nodes.iter().find(|n| (n.station_m - station_m).abs() < SAME_M)?;
+            Some([station_m, self.y(node.new_height_m.filter(|m| m.is_finite())?)])
+        };
+        let new = relay.pieces.iter().filter(|piece| piece.new);
+        new.filter_map(|piece| Some(vec![end(piece.from_m)?, end(piece.to_m)?])).collect()
     }
 
     /// A height as it is drawn.

@@ -43,6 +43,7 @@ pub(super) struct RelayForm {
 pub(super) struct CostsForm {
     pub(super) currency: String,
     /// Unit of length that the costs are for, here and of the surfaces.
+    #[cfg_attr(feature = "schema", schemars(with = "Option<String>"))]
     pub(super) per: Option<LengthUnit>,
     pub(super) per_trench: f64,
     pub(super) per_length: f64,

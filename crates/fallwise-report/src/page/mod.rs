@@ -107,6 +107,8 @@ struct Page<'a> {
     beside: Option<Beside>,
     as_built: Table,
     as_built_how: String,
+    /// What came of a plan of re-laying, where the job asks for one.
+    relay: Vec<String>,
     pools: Vec<Pool>,
     heights: Table,
     heights_are: String,
@@ -230,6 +232,7 @@ impl<'a> Page<'a> {
                      inverts as a whole.",
                 )
             }),
+            relay: answers.relay.as_ref().map_or_else(Vec::new, |relay| all_told(t, &relay.sentences)),
             pools: pools(t),
             heights: tables::heights(t),
             heights_are: readable(&sure::heights_are(t)),

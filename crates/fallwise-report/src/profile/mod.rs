@@ -11,11 +11,13 @@
 //! - [`strips`]: what stands under it.
 //! - [`marks`]: bends, steps, features, notes.
 //! - [`ties`]: what was measured beside the runs, over the pipe, and its list.
+//! - [`relay`]: what a plan lays anew, over the pipe, a picture of its own.
 //! - [`two`]: two surveys of one lateral over each other, a picture of its own.
 
 pub(crate) mod canvas;
 pub(crate) mod marks;
 mod plot;
+mod relay;
 mod scale;
 mod strips;
 mod ties;
@@ -31,6 +33,7 @@ use self::{
 };
 pub(crate) use self::{
     marks::Mark,
+    relay::relay_alone,
     two::{two, two_alone},
 };
 use crate::{

@@ -206,7 +206,8 @@ impl Lateral {
         if let Some((_, row)) = unknown.filter(|_| by_depth) {
             site.refused.push(said!(
                 self.job.report.words,
-                "It cannot be told what to re-lay: costs by depth are given, and the depth at {at} is not known. Give the ground there and an                  elevation of the pipe, or leave these costs out.",
+                "It cannot be told what to re-lay: costs by depth are given, and the depth at {at} is not known. Give the ground there and an \
+                 elevation of the pipe, or leave these costs out.",
                 at = Part::At(row.station_m)
             ));
         }
@@ -798,25 +799,25 @@ fn shortfall(words: Words, (from_m, to_m): (f64, f64), short: &Shortfall) -> Sai
             asked = Part::Small(short.asked_m),
             missing = Part::Small(missing_m)
         ),
+        Some(missing_m) if short.fall_m < 0.0 => said!(
+            words,
+            "Between {both} the pipe rises {rise}, and a fall of {asked} is asked for: with what the errors take {missing} is missing.",
+            both = both,
+            rise = Part::Small(-short.fall_m),
+            asked = Part::Small(short.asked_m),
+            missing = Part::Small(missing_m)
+        ),
         Some(missing_m) => said!(
             words,
             "Between {both} the pipe falls {fall}, and {asked} is asked for: with what the errors take {missing} is missing. The steepest \
              even slope that there is between the two: {slope}.",
             both = both,
-            fall = fallen(words, short.fall_m),
+            fall = Part::Small(short.fall_m),
             asked = Part::Small(short.asked_m),
             missing = Part::Small(missing_m),
             slope = there
         ),
     }
-}
-
-/// A fall in words, also where the pipe rises.
-fn fallen(words: Words, fall_m: f64) -> Part {
-    if fall_m < 0.0 {
-        return said!(words, "nothing but rises {rise}", rise = Part::Small(-fall_m)).into();
-    }
-    Part::Small(fall_m)
 }
 
 fn lifted(words: Words, lift: Lift, at: &dyn Fn(usize) -> f64) -> Said {
@@ -841,3 +842,7 @@ fn lifted(words: Words, lift: Lift, at: &dyn Fn(usize) -> f64) -> Said {
         }
     }
 }
+
+#[cfg(test)]
+#[path = "relay_tests.rs"]
+mod tests;
