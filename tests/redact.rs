@@ -10,8 +10,9 @@ use std::{
 use fallwise::{
     Answers, Bore, Instrument, Job, Lateral, Pipe, Reach, Rulebook, Run,
     model::{
-        AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, GroundPoint, Known, Nominal, Note, Origin, Place,
-        ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, Tie, TiltPositive,
+        AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, GroundPoint, KeepOut, Known, MovableConnection, Nominal, Note,
+        Origin, Place, RelayChoice, RelayCosts, RelaySurface, ReversalCheck, RulesChoice, Seen, SegmentChoice, Step,
+        Survey, Tie, TiltPositive,
         redact::{FIELDS, Treated},
     },
 };
@@ -165,6 +166,22 @@ fn full(mark: &str) -> Job {
         tailwater_m: Some(0.0),
         rules: RulesChoice { rulebook: word(), facts, ..RulesChoice::default() },
         report: fallwise::model::ReportChoice { draws: 200, ..Default::default() },
+        relay: Some(RelayChoice {
+            min_slope: Some(0.02),
+            max_length_m: Some(9.0),
+            costs: RelayCosts { currency: mark.to_owned(), per_trench: 500.0, per_m: 90.0, per_m_depth: 40.0 },
+            surfaces: vec![RelaySurface {
+                name: mark.to_owned(),
+                from_m: 0.0,
+                to_m: 5.0,
+                per_m: 9.0,
+                per_m_depth: 1.0,
+            }],
+            keep_out: vec![KeepOut { from_m: 6.0, to_m: 7.0, reason: mark.to_owned() }],
+            connections: vec![MovableConnection { station_m: 3.0, above_m: 0.02 }],
+            width_m: Some(0.6),
+            ..RelayChoice::default()
+        }),
         ..Job::default()
     }
 }

@@ -263,6 +263,12 @@ with_tables!(Answers, core, {
         Table::of("covariance", &self.core.covariance)
     }
 
+    /// What to re-lay, or `None` where the job asks for no plan.
+    #[getter]
+    fn relay(&self) -> Option<crate::relay::RelayAnswer> {
+        self.core.relay.clone().map(|relay| crate::relay::RelayAnswer(Arc::new(relay)))
+    }
+
     /// Version of the library that computed it.
     #[getter]
     fn version(&self) -> &str {

@@ -474,6 +474,44 @@ with_tables!(Lateral, core_answers, {
         shaped(py, matrix, &[n, n])
     }
 
+    /// What to re-lay at least cost under the costs given, or why there is no such plan.
+    ///
+    /// Parameters
+    /// ----------
+    /// choice : RelayChoice, optional
+    ///     Limits, costs and how the trench is dug; absent: what the job says.
+    /// rulebook : Rulebook or str, optional
+    ///     What asks for a slope, as of new work, where the choice gives none; absent: the one of the job.
+    ///
+    /// Returns
+    /// -------
+    /// RelayAnswer
+    ///     The plan with its trenches, quantities and probabilities; or the proof that there is none.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Neither a choice nor one in the job; a number that cannot be.
+    #[pyo3(signature = (choice = None, *, rulebook = None))]
+    fn relay(
+        &self,
+        choice: Option<&Bound<'_, PyAny>>,
+        rulebook: Option<&Bound<'_, PyAny>>,
+    ) -> Result<crate::relay::RelayAnswer, Failure> {
+        let choice = match choice {
+            Some(choice) => from_python("choice", choice)?,
+            None => self.core.job().relay.clone().ok_or_else(|| {
+                fallwise::Error::value("choice", "None", "a RelayChoice, or a job that has one under relay")
+            })?,
+        };
+        let book = match rulebook {
+            Some(asked) => Some(Rulebook::named(asked)?),
+            None => self.beside.book.clone(),
+        };
+        let answer = caught(|| self.core.relay(&choice, book.as_ref()))?;
+        Ok(crate::relay::RelayAnswer(Arc::new(answer)))
+    }
+
     /// A summary in plain text.
     fn summary(&self, py: Python<'_>) -> Result<String, Failure> {
         Ok(self.own_answers(py)?.get().report(|report| report.summary()))
@@ -689,7 +727,7 @@ pub(crate) fn unpickled_check(
 #[pyo3(name = "_defaults")]
 pub(crate) fn defaults(py: Python<'_>) -> Result<Bound<'_, PyAny>, Failure> {
     use fallwise::{
-        model::{Bend, Instrument, Place, ReportChoice},
+        model::{Bend, Instrument, Place, RelayChoice, ReportChoice},
         simulate::{Flaws, Head, Roll},
     };
     let dict = PyDict::new(py);
@@ -699,6 +737,7 @@ pub(crate) fn defaults(py: Python<'_>) -> Result<Bound<'_, PyAny>, Failure> {
     let step: fallwise::model::Step = from_json(r#"{"station_m": 0.0, "rise_m": 0.0}"#)?;
     dict.set_item("Step", to_python(py, &step)?)?;
     dict.set_item("Report", to_python(py, &ReportChoice::default())?)?;
+    dict.set_item("Relay", to_python(py, &RelayChoice::default())?)?;
     dict.set_item("Place", to_python(py, &Place::new(0.0))?)?;
     dict.set_item("above_m", fallwise::model::TRANSMITTER_ABOVE_M)?;
     dict.set_item("Head", to_python(py, &Head::default())?)?;

@@ -24,6 +24,7 @@ mod lateral;
 mod many;
 mod numbers;
 mod profile;
+mod relay;
 mod rules;
 mod table;
 mod work;
@@ -60,6 +61,7 @@ mod core {
             to_us_ft, to_yard, us_ft, yard,
         },
         profile::{Profile, cover, ground, pools, unpickled as unpickled_profile, water_level},
+        relay::{RelayAnswer, unpickled as unpickled_relay},
         rules::{Rulebook, rulebooks, unpickled as unpickled_rulebook},
         table::{Table, unpickled as unpickled_table},
     };

@@ -1,7 +1,7 @@
 """The columns of a table of results: names in their order from the library, meanings from the committed JSON Schema.
 
 ``.. columns:: segments`` lists those of ``Answers.segments``; ``.. columns:: comparison slopes`` those of ``Comparison.slopes``;
-``.. columns:: source summary`` those of a table that no schema has, from the comments at the struct of its rows.
+``.. columns:: relay stretches`` those of ``RelayAnswer.stretches``; ``.. columns:: source summary`` those of a table that no schema has, from the comments at the struct of its rows.
 """
 
 from __future__ import annotations
@@ -43,6 +43,12 @@ def results() -> tuple[fw.Answers, fw.Comparison]:
     return lateral.answers, fw.compare(lateral, lateral)
 
 
+def planned() -> fw.RelayAnswer:
+    """The same of a plan of re-laying."""
+    lateral = fw.Lateral.from_segments(breaks_m=[0.0, 10.0, 20.0], tilt_rad=[0.02, 0.01])
+    return lateral.relay(fw.RelayChoice(min_slope=0.005))
+
+
 @cache
 def schema(kind: str) -> dict[str, Any]:
     found: dict[str, Any] = json.loads((SCHEMAS / f"{kind}.schema.json").read_text(encoding="utf-8"))
@@ -57,7 +63,10 @@ def row_type(kind: str, table: str) -> str:
     """Which definition the rows of a table are of."""
     if table == "without":
         return "WithoutRow"
-    of = schema(kind)["properties"][table]
+    if kind == "relay":
+        of = schema("result")["$defs"]["RelayAnswer"]["properties"][table]
+    else:
+        of = schema(kind)["properties"][table]
     if "items" in of:
         return named(of["items"]["$ref"])
     return named(of["$ref"] if "$ref" in of else of["anyOf"][0]["$ref"])
@@ -135,12 +144,14 @@ class Columns(SphinxDirective):
 
     def described(self, kind: str, table: str) -> list[tuple[str, str, str]]:
         """The same of a table that the schema has."""
-        self.env.note_dependency(str(SCHEMAS / f"{kind}.schema.json"))
+        file = "result" if kind == "relay" else kind
+        self.env.note_dependency(str(SCHEMAS / f"{file}.schema.json"))
         answers, comparison = results()
-        definitions = schema(kind)["$defs"]
+        of_kind: dict[str, Any] = {"result": answers, "comparison": comparison, "relay": planned()}
+        definitions = schema(file)["$defs"]
         of = definitions[row_type(kind, table)]
         rows: list[tuple[str, str, str]] = []
-        for name in getattr(answers if kind == "result" else comparison, table).columns:
+        for name in getattr(of_kind[kind], table).columns:
             part = of["properties"][name]
             holds, absent = kind_of(part, definitions)
             rows.append((name, holds + (", or nothing" if absent else ""), " ".join(part["description"].split())))

@@ -23,6 +23,7 @@ from ._model import (
     Paper,
     Pipe,
     Reach,
+    RelayChoice,
     ReportChoice,
     RulesChoice,
     Run,
@@ -70,6 +71,8 @@ class Job(Plain):
         Facts that rules ask for.
     report : ReportChoice
         Wording and confidence of the answers.
+    relay : RelayChoice, optional
+        What a plan of re-laying is asked for; absent: none is made.
     """
 
     survey: Survey = field(default_factory=Survey)
@@ -90,6 +93,7 @@ class Job(Plain):
     tailwater_m: float | None = None
     rules: RulesChoice = field(default_factory=RulesChoice)
     report: ReportChoice = field(default_factory=ReportChoice)
+    relay: RelayChoice | None = None
 
     _NESTED: ClassVar[dict[str, Any]] = {
         "survey": Survey,
@@ -105,6 +109,7 @@ class Job(Plain):
         "segments": SegmentChoice,
         "rules": RulesChoice,
         "report": ReportChoice,
+        "relay": RelayChoice,
     }
 
     def __post_init__(self) -> None:
@@ -237,6 +242,7 @@ def solve(
     paper: Paper | None = None,
     draws: int = 1000,
     seed: int = 0,
+    relay: RelayChoice | None = None,
 ) -> _core.Lateral:
     """Solve a lateral: from runs of a camera to slopes, bellies and findings, each with its standard deviation.
 
@@ -264,6 +270,8 @@ def solve(
         As in :class:`RulesChoice`.
     words, decimal, paper, draws, seed
         As in :class:`ReportChoice`.
+    relay : RelayChoice, optional
+        What a plan of re-laying is asked for.
 
     Returns
     -------
@@ -312,5 +320,6 @@ def solve(
         tailwater_m=tailwater_m,
         rules=RulesChoice(work=work, facts={} if facts is None else facts),
         report=ReportChoice(words=words, decimal=decimal, paper=paper, draws=draws, seed=seed),
+        relay=relay,
     )
     return _core._solve(job._to_core(), job._arrays(), pipe, rulebook)

@@ -28,6 +28,7 @@ Words: TypeAlias = Literal["uk", "us"]
 Decimal: TypeAlias = Literal["point", "comma"]
 Paper: TypeAlias = Literal["a4", "letter"]
 AsBuiltUse: TypeAlias = Literal["compare", "use"]
+KeptOver: TypeAlias = Literal["piece", "reach"]
 Method: TypeAlias = Literal["fitted", "raw", "given"]
 
 
@@ -699,3 +700,135 @@ class Draws(NamedTuple):
     height_m: Floats
     tilt_rad: Floats
     scale: Floats
+
+
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class RelayCosts(Plain):
+    """What re-laying costs, in any money.
+
+    Parameters
+    ----------
+    currency : str
+        What the money is called, such as ``"USD"``.
+    per_trench : float
+        For each trench: setting up, two cuts, two couplings.
+    per_m : float
+        For each metre of trench.
+    per_m_depth : float
+        For each metre of trench and each metre of its depth; needs the ground above it, and an elevation of the pipe.
+    """
+
+    currency: str = ""
+    per_trench: float = 0.0
+    per_m: float = 0.0
+    per_m_depth: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class RelaySurface(Plain):
+    """What a surface adds to the costs.
+
+    Parameters
+    ----------
+    from_m, to_m : float
+        Start and end, m.
+    name : str
+        What it is, such as ``"lawn"``.
+    per_m : float
+        For each metre of trench, such as reinstating it.
+    per_m_depth : float
+        For each metre of trench and each metre of its depth.
+    """
+
+    from_m: float
+    to_m: float
+    name: str = ""
+    per_m: float = 0.0
+    per_m_depth: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class KeepOut(Plain):
+    """A stretch that must not be dug.
+
+    Parameters
+    ----------
+    from_m, to_m : float
+        Start and end, m.
+    reason : str
+        Why, such as ``"below the house"``.
+    """
+
+    from_m: float
+    to_m: float
+    reason: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class MovableConnection(Plain):
+    """A noted connection that a new pipe may pass below; all others keep their inverts.
+
+    Parameters
+    ----------
+    station_m : float
+        Its station, m, as noted among the features.
+    above_m : float
+        How far its invert lies above that of the pipe now, m, less the drop that it needs.
+    """
+
+    station_m: float
+    above_m: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class RelayChoice(Plain):
+    """What a plan of re-laying is asked for: limits, costs, how the trench is dug.
+
+    Parameters
+    ----------
+    min_slope : float, optional
+        Least slope asked for; absent: that of the rulebook, as for new work.
+    confidence : float
+        Probability with which each piece, kept or new, falls as asked, from 0.5 to below 1.
+    kept : {"piece", "reach"}
+        Over what the slope of pipe that stays is measured: between neighbouring joints, or the mean of each reach.
+    min_length_m, max_length_m : float, optional
+        Least and greatest length of a trench, m.
+    costs : RelayCosts
+        What it costs.
+    surfaces : sequence of RelaySurface
+        What comes on top by surface.
+    keep_out : sequence of KeepOut
+        Where nobody may dig.
+    connections : sequence of MovableConnection
+        Connections that the new pipe may pass below.
+    width_m : float, optional
+        Width of the trench at its bottom, m; absent: no volume is given.
+    batter : float
+        How far each side of the trench goes out for each metre up; 0: upright.
+    bedding_m : float
+        Bedding below the pipe, m.
+    """
+
+    min_slope: float | None = None
+    confidence: float = DEFAULTS["Relay"]["confidence"]
+    kept: KeptOver = "piece"
+    min_length_m: float = 0.0
+    max_length_m: float | None = None
+    costs: RelayCosts = field(default_factory=RelayCosts)
+    surfaces: Sequence[RelaySurface] = ()
+    keep_out: Sequence[KeepOut] = ()
+    connections: Sequence[MovableConnection] = ()
+    width_m: float | None = None
+    batter: float = DEFAULTS["Relay"]["batter"]
+    bedding_m: float = DEFAULTS["Relay"]["bedding_m"]
+
+    _NESTED: ClassVar[dict[str, Any]] = {
+        "costs": RelayCosts,
+        "surfaces": RelaySurface,
+        "keep_out": KeepOut,
+        "connections": MovableConnection,
+    }
+
+    def __post_init__(self) -> None:
+        tuples(self, "surfaces", "keep_out", "connections")
