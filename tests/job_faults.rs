@@ -106,7 +106,7 @@ const FAULTS: &[Row] = &[
         As::Toml,
         r#"[surwey]
 title = "x""#,
-        r#"job.toml, line 1, column 2: key "surwey" is not known (did you mean "survey"?); expected one of version, flow, tailwater, as_built_use, survey, origin, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, segments, rules, report"#,
+        r#"job.toml, line 1, column 2: key "surwey" is not known (did you mean "survey"?); expected one of version, flow, tailwater, as_built_use, survey, origin, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, segments, rules, report, relay"#,
         Some("survey"),
     ),
     (
@@ -969,6 +969,48 @@ source_mark = "s"
 min_slope = "2 %"
 instead_of = ["b"]"#,
         r#"own.toml, line 6, column 1: instead_of: rule "b" is not known; known: a"#,
+        None,
+    ),
+    (
+        As::Toml,
+        "[[relay.surface]]\nname = \"lawn\"",
+        "job.toml, line 1, column 1: relay.surface[0]: keys \"from\", \"to\" are missing",
+        None,
+    ),
+    (
+        As::Toml,
+        "[relay.costs]\nper = \"furlong\"",
+        "job.toml, line 2, column 7: relay.costs.per: unit of length \"furlong\" is not known; known: m, cm, mm, ft, us ft, in, yd",
+        None,
+    ),
+    (
+        As::Toml,
+        "[relay]\nmin_slope = \"2\"",
+        "job.toml, line 2, column 13: relay.min_slope: \"2\": no unit; expected a slope with its unit, such as 2 %, 1/4 in/ft or 1 in 40",
+        None,
+    ),
+    (
+        As::Solved,
+        "[[run]]\nlog = \"log.csv\"\n[relay]\nconfidence = 0.2",
+        "job.toml, line 4, column 14: relay.confidence = \"0.2\": 0.2 given, expected a probability from 0.5 to below 1",
+        None,
+    ),
+    (
+        As::Solved,
+        "[[run]]\nlog = \"log.csv\"\n[[relay.surface]]\nfrom = \"2 m\"\nto = \"1 m\"",
+        "job.toml, line 3, column 1: relay.surface[0]: 2 to 1 m given, expected from_m below to_m",
+        None,
+    ),
+    (
+        As::Solved,
+        "[[run]]\nlog = \"log.csv\"\n[[feature]]\nkind = \"connection\"\nstation = \"1 m\"\n[[relay.connection]]\nstation = \"0.5 m\"",
+        "job.toml, line 7, column 11: relay.connection[0].station = \"0.5 m\": 0.5 given, expected the station of a connection noted among the features; the nearest is at 1 m",
+        None,
+    ),
+    (
+        As::Solved,
+        "[[run]]\nlog = \"log.csv\"\n[relay.costs]\nper_length = -3",
+        "job.toml, line 4, column 14: relay.costs.per_length = \"-3\": -3 given, expected a cost from 0 to 1e12",
         None,
     ),
     (

@@ -29,6 +29,7 @@ mod path_published;
 mod plan;
 mod pools;
 mod redact;
+mod relay;
 mod report;
 mod rules;
 mod schema;

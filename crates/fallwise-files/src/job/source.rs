@@ -198,6 +198,9 @@ fn value_paths(field: &str, index: Option<usize>, error: &Error, job: &Job) -> V
     let Some((table, rest)) = field.split_once('.') else {
         return vec![key(field).to_owned()];
     };
+    if table == "relay" {
+        return relay_paths(rest, index);
+    }
     if let ("tie" | "ties", Some(index)) = (table, index) {
         return vec![format!("tie[{index}].{}", tie_key(rest)), format!("tie[{index}]")];
     }
@@ -215,6 +218,23 @@ fn value_paths(field: &str, index: Option<usize>, error: &Error, job: &Job) -> V
             (plain, _) => return vec![format!("{table}.{plain}")],
         };
     keys.iter().map(|key| format!("{table}.{key}")).collect()
+}
+
+/// Keys of a field of what a plan of re-laying is asked for: lists have the name of one of them, costs that of their unit.
+fn relay_paths(field: &str, index: Option<usize>) -> Vec<String> {
+    let (list, rest) = field.split_once('.').map_or((field, None), |(list, rest)| (list, Some(rest)));
+    let table = match list {
+        "surfaces" => "surface",
+        "connections" => "connection",
+        other => key(other),
+    };
+    let place = index.map_or_else(|| format!("relay.{table}"), |index| format!("relay.{table}[{index}]"));
+    match rest {
+        Some("per_m") => vec![format!("{place}.per_length"), place],
+        Some("per_m_depth") => vec![format!("{place}.per_length_and_depth"), place],
+        Some(rest) => vec![format!("{place}.{}", key(rest)), place],
+        None => vec![place],
+    }
 }
 
 /// Keys of a run, or of the readings by hand if it is theirs.
