@@ -1,7 +1,8 @@
 """The columns of a table of results: names in their order from the library, meanings from the committed JSON Schema.
 
 ``.. columns:: segments`` lists those of ``Answers.segments``; ``.. columns:: comparison slopes`` those of ``Comparison.slopes``;
-``.. columns:: relay stretches`` those of ``RelayAnswer.stretches``; ``.. columns:: source summary`` those of a table that no schema has, from the comments at the struct of its rows.
+``.. columns:: relay stretches`` those of ``RelayAnswer.stretches``; ``.. columns:: source summary`` those of a table that no schema
+has, from the comments at the struct of its rows.
 """
 
 from __future__ import annotations
@@ -63,10 +64,7 @@ def row_type(kind: str, table: str) -> str:
     """Which definition the rows of a table are of."""
     if table == "without":
         return "WithoutRow"
-    if kind == "relay":
-        of = schema("result")["$defs"]["RelayAnswer"]["properties"][table]
-    else:
-        of = schema(kind)["properties"][table]
+    of = (schema("result")["$defs"]["RelayAnswer"] if kind == "relay" else schema(kind))["properties"][table]
     if "items" in of:
         return named(of["items"]["$ref"])
     return named(of["$ref"] if "$ref" in of else of["anyOf"][0]["$ref"])
