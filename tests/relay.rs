@@ -2,6 +2,11 @@
 //! through the files that a user gets.
 
 #![allow(clippy::unwrap_used, reason = "the helpers of a test may panic as the test may")]
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "small whole numbers that are not negative"
+)]
 
 use fallwise::{
     Answers, Job, Lateral, Reach, Rulebook,
