@@ -11,12 +11,14 @@
 //! | `next` | which measurements are proposed, and what each would decide |
 //! | `answers`, `notes`, `sentence` | the rows of the answers |
 //! | `budget` | what makes figures uncertain, and how they hang together |
+//! | `capacity` | what the reaches carry |
 //! | `compare` | two surveys |
 //! | `many` | many laterals at once |
 
 mod answers;
 mod budget;
 mod check;
+mod capacity;
 mod compare;
 mod head;
 mod many;
