@@ -226,7 +226,10 @@ fn slopes_for_a_velocity_and_a_shear_of_a_flow() {
                 pipe.normal_depth(flow).unwrap().depth_m.map(|y| (pipe.velocity_m_s(y), shear_pa(&pipe, y)))
             };
             for velocity in [0.2, 0.6, 1.0] {
-                let slope = slope_for_velocity_of_flow(circle(0.1), friction, flow, velocity).unwrap().unwrap();
+                let Some(slope) = slope_for_velocity_of_flow(circle(0.1), friction, flow, velocity).unwrap() else {
+                    assert!(flow < 1e-4); // a film would have to stand steeper than 10 in 1
+                    continue;
+                };
                 match of(slope * (1.0 + 1e-9)) {
                     // Through two roots: the last places of each.
                     Some((v, _)) if flow / velocity < 0.0076 => close(v, velocity, 1e-8),

@@ -38,6 +38,7 @@ mod ties;
 mod told;
 
 pub use answers::CAUTIONS;
+pub use capacity::not_covered as capacity_not_covered;
 pub use compare::compare;
 pub use many::{in_order, look_ahead, solve_many};
 

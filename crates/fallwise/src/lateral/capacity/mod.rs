@@ -78,8 +78,8 @@ impl Bellies {
     }
 }
 
-/// What no interval of a capacity covers.
-pub(super) fn not_covered() -> [Said; 3] {
+/// What no interval of a capacity covers: said wherever capacities are.
+pub fn not_covered() -> [Said; 3] {
     [
         said!(
             "What a reach carries is reckoned for uniform flow in a clean pipe of the bore and roughness given: blockages, roots, deposits, offset joints and \
