@@ -15,9 +15,9 @@ use std::{
 use fallwise::{
     Answers,
     answers::{
-        AdjustmentRow, AsBuiltRow, BellyChange, BudgetRow, CapacityRow, CarryingRow, Comparison, CorrelationRow, CovarianceRow, FindingRow,
-        HeightChange, InputRow, NeededRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow, ReachRow, SegmentRow, SlopeChange,
-        StretchRow, TieRow, WaterRow, WithoutRow,
+        AdjustmentRow, AsBuiltRow, BellyChange, BudgetRow, CapacityRow, CarryingRow, Comparison, CorrelationRow,
+        CovarianceRow, FindingRow, HeightChange, InputRow, NeededRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow,
+        ReachRow, SegmentRow, SlopeChange, StretchRow, TieRow, WaterRow, WithoutRow,
     },
     text::{hides, visible},
 };

@@ -6,8 +6,8 @@ use fallwise::{
     Rulebook,
     hydraulics::water_viscosity_m2_s,
     model::{
-        AsBuilt, Bend, Capacity, Discharge, Feature, GroundPoint, Instrument, Job, Note, Origin, Pipe, Reach, ReportChoice, RulesChoice,
-        Run, SegmentChoice, Step, Toward,
+        AsBuilt, Bend, Capacity, Discharge, Feature, GroundPoint, Instrument, Job, Note, Origin, Pipe, Reach,
+        ReportChoice, RulesChoice, Run, SegmentChoice, Step, Toward,
     },
     section::Bore,
     units::Language,
@@ -18,7 +18,10 @@ use sha2::{Digest, Sha256};
 use super::{
     Loaded, LoadedLog, as_text,
     fault::Fault,
-    form::{CapacityForm, InstrumentForm, JobForm, Method, OriginForm, PipeForm, ReadingForm, ReportForm, RunForm, SegmentsForm},
+    form::{
+        CapacityForm, InstrumentForm, JobForm, Method, OriginForm, PipeForm, ReadingForm, ReportForm, RunForm,
+        SegmentsForm,
+    },
     odd,
     quantity::{Fact, Length, Station},
     source::Source,
@@ -276,7 +279,8 @@ fn segments(form: SegmentsForm) -> Result<SegmentChoice, Fault> {
 }
 
 fn capacity(form: CapacityForm) -> Result<Capacity, Fault> {
-    let at = |key: &str, error: fallwise::Error| <Fault as serde::de::Error>::custom(error).path(format!("capacity.{key}"));
+    let at =
+        |key: &str, error: fallwise::Error| <Fault as serde::de::Error>::custom(error).path(format!("capacity.{key}"));
     let viscosity_m2_s = match (form.viscosity, form.temperature) {
         (Some(_), Some(_)) => {
             return Err(fault("capacity", "gives both `viscosity` and `temperature`").expected("one of them"));

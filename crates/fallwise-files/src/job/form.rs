@@ -13,8 +13,8 @@ use serde::{Deserialize, Serialize};
 
 use super::{
     quantity::{
-        Angle, Fact, FlowRate, Length, Offset, Percent, Seconds, Seed, Shear, Size, Span, Station, Temperature, Tilt, Turn,
-        Velocity, Viscosity,
+        Angle, Fact, FlowRate, Length, Offset, Percent, Seconds, Seed, Shear, Size, Span, Station, Temperature, Tilt,
+        Turn, Velocity, Viscosity,
     },
     tie::TieForm,
 };

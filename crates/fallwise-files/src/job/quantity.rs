@@ -6,7 +6,8 @@ use core::fmt;
 use fallwise::{
     model::{Nominal, SizeUnit},
     units::{
-        parse_angle, parse_flow, parse_length, parse_pressure, parse_station, parse_tilt, parse_velocity, parse_viscosity,
+        parse_angle, parse_flow, parse_length, parse_pressure, parse_station, parse_tilt, parse_velocity,
+        parse_viscosity,
     },
 };
 use serde::{
@@ -152,7 +153,9 @@ quantity!(
 /// A temperature, degrees Celsius.
 fn temperature(text: &str) -> Result<f64, String> {
     let trimmed = text.trim();
-    let number = |of: &str| decimal(of.trim_end().trim_end_matches("deg").trim_end_matches('\u{b0}').trim_end().as_bytes(), b'.');
+    let number = |of: &str| {
+        decimal(of.trim_end().trim_end_matches("deg").trim_end_matches('\u{b0}').trim_end().as_bytes(), b'.')
+    };
     let celsius = || trimmed.strip_suffix('C').and_then(number);
     let fahrenheit = || trimmed.strip_suffix('F').and_then(number).map(|f| (f - 32.0) / 1.8);
     celsius().or_else(fahrenheit).ok_or_else(|| {

@@ -9,19 +9,21 @@ use std::collections::BTreeMap;
 use fallwise::{
     Bore, Job,
     model::{
-        AsBuilt, Bend, Capacity, Discharge, Feature, GroundPoint, Instrument, Note, Origin, Pipe, Reach, ReportChoice, RulesChoice, Run,
-        SegmentChoice, Step, Tie,
+        AsBuilt, Bend, Capacity, Discharge, Feature, GroundPoint, Instrument, Note, Origin, Pipe, Reach, ReportChoice,
+        RulesChoice, Run, SegmentChoice, Step, Tie,
     },
 };
 
 use super::{
     VERSION, convert,
     form::{
-        AsBuiltForm, BendForm, CapacityForm, DischargeForm, FeatureForm, GroundForm, InstrumentForm, JobForm, Method, NoteForm, OriginForm,
-        PipeForm, ReachForm, ReadingForm, ReportForm, RulesForm, RunForm, SegmentsForm, StepForm, SurveyForm,
+        AsBuiltForm, BendForm, CapacityForm, DischargeForm, FeatureForm, GroundForm, InstrumentForm, JobForm, Method,
+        NoteForm, OriginForm, PipeForm, ReachForm, ReadingForm, ReportForm, RulesForm, RunForm, SegmentsForm, StepForm,
+        SurveyForm,
     },
     quantity::{
-        Angle, Fact, FlowRate, Length, Percent, Seconds, Seed, Shear, Size, Span, Station, Tilt, Turn, Velocity, Viscosity,
+        Angle, Fact, FlowRate, Length, Percent, Seconds, Seed, Shear, Size, Span, Station, Tilt, Turn, Velocity,
+        Viscosity,
     },
     read_json, read_text,
     tie::{self, TieForm},
@@ -314,15 +316,15 @@ fn capacity_form(capacity: &Capacity) -> CapacityForm {
         viscosity: viscosity_m2_s.map(Viscosity),
         temperature: None,
         flow: flow_m3_s.map(FlowRate),
-        discharge: discharge.as_ref().map(
-            |Discharge { frequency, system, fixtures, units_m3_s, continuous_m3_s }| DischargeForm {
+        discharge: discharge.as_ref().map(|Discharge { frequency, system, fixtures, units_m3_s, continuous_m3_s }| {
+            DischargeForm {
                 frequency: *frequency,
                 system: *system,
                 fixtures: fixtures.clone(),
                 units: units_m3_s.iter().copied().map(FlowRate).collect(),
                 continuous: continuous_m3_s.map(FlowRate),
-            },
-        ),
+            }
+        }),
         filling: filling.map(Percent),
         least_velocity: least_velocity_m_s.map(Velocity),
         least_shear: least_shear_pa.map(Shear),

@@ -62,12 +62,9 @@ fn cells(t: &Teller, row: &CapacityRow) -> Vec<Cell> {
         None => slope,
     };
     let flattest = match row.flattest_slope {
-        Some(_) => figure(
-            row.flattest_filled_m3_s,
-            row.flattest_filled_low_m3_s,
-            row.flattest_filled_high_m3_s,
-            Part::Flow,
-        ),
+        Some(_) => {
+            figure(row.flattest_filled_m3_s, row.flattest_filled_low_m3_s, row.flattest_filled_high_m3_s, Part::Flow)
+        }
         None => plain(t.word("one piece")),
     };
     vec![
@@ -123,9 +120,8 @@ fn bellies(t: &Teller, row: &CapacityRow) -> String {
 
 fn source(t: &Teller) -> String {
     let by = |formula: Formula| t.answers.capacity.iter().any(|row| row.formula == formula.as_str());
-    let manning: Option<Said> = by(Formula::Manning).then(|| {
-        fallwise::said!("Manning's formula with one n at all depths (Chow, Open-Channel Hydraulics, 1959).")
-    });
+    let manning: Option<Said> = by(Formula::Manning)
+        .then(|| fallwise::said!("Manning's formula with one n at all depths (Chow, Open-Channel Hydraulics, 1959)."));
     let rough = by(Formula::ColebrookWhite).then(|| {
         let viscosity = t.answers.capacity.iter().find_map(|row| row.viscosity_m2_s).unwrap_or(0.0);
         fallwise::said!(

@@ -137,7 +137,8 @@ impl Lateral {
         // Two checks of the head have no locator and no benchmark.
         let several_ties = self.job.ties.iter().filter(|tie| !tie.is_of_head()).count() > 1;
         let all_rolls_logged = self.job.runs.iter().all(|r| r.roll_rad.is_some());
-        let carrying = self.job.capacity.as_ref().map(|asked| self.capacity_told(asked, &pools, &mut told)).transpose()?;
+        let carrying =
+            self.job.capacity.as_ref().map(|asked| self.capacity_told(asked, &pools, &mut told)).transpose()?;
         let (carrying, capacity, needed) =
             carrying.map_or((None, Vec::new(), Vec::new()), |c| (Some(c.whole), c.reaches, c.needed));
         let not_carried = capacity::not_covered().into_iter().filter(|_| self.job.capacity.is_some());
@@ -176,7 +177,9 @@ impl Lateral {
             warnings: told.rows(warnings),
             notes: told.rows(check.iter().flat_map(|c| c.notes.iter().cloned()).chain(noted.sentence).chain(cut)),
             not_covered: told.rows(
-                adjust::not_covered(&self.job.instrument, all_rolls_logged, several_ties).into_iter().chain(not_carried),
+                adjust::not_covered(&self.job.instrument, all_rolls_logged, several_ties)
+                    .into_iter()
+                    .chain(not_carried),
             ),
             cautions: CAUTIONS.map(str::to_owned).to_vec(),
             rules: check.map(|c| c.rules_used).unwrap_or_default(),

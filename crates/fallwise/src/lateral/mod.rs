@@ -17,8 +17,8 @@
 
 mod answers;
 mod budget;
-mod check;
 mod capacity;
+mod check;
 mod compare;
 mod head;
 mod many;

@@ -131,7 +131,13 @@ impl Capacity {
     /// [`Error::Value`] naming the first that is out of its range, or two that exclude each other.
     pub fn validate(&self) -> Result<(), Error> {
         roughness(self.manning_n, "manning_n", self.roughness_m, "roughness_m")?;
-        within("viscosity_m2_s", self.viscosity_m2_s, 1e-8, 1e-2, "a viscosity between 1e-8 and 1e-2 m2/s (water: 1.3e-6)")?;
+        within(
+            "viscosity_m2_s",
+            self.viscosity_m2_s,
+            1e-8,
+            1e-2,
+            "a viscosity between 1e-8 and 1e-2 m2/s (water: 1.3e-6)",
+        )?;
         within("flow_m3_s", self.flow_m3_s, 1e-9, 1e3, "a flow above 0, up to 1000 m3/s")?;
         within("filling", self.filling, 0.01, 1.0, "a share of the bore between 0.01 and 1")?;
         within("least_velocity_m_s", self.least_velocity_m_s, 0.0, 100.0, "a velocity of 0 to 100 m/s")?;

@@ -5,9 +5,10 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 
 use super::convert::{
-    Values, cm, cubic_foot, deg, ft, gal_per_min, gallon, imperial_gallon, in_per_ft, inch, l_per_s, litre, mm, mm_per_m, percent,
-    slope_to_tilt, tilt_to_slope, to_cm, to_cubic_foot, to_deg, to_ft, to_gal_per_min, to_gallon, to_l_per_s, to_imperial_gallon, to_in_per_ft,
-    to_inch, to_litre, to_mm, to_mm_per_m, to_percent, to_us_ft, to_yard, us_ft, yard,
+    Values, cm, cubic_foot, deg, ft, gal_per_min, gallon, imperial_gallon, in_per_ft, inch, l_per_s, litre, mm,
+    mm_per_m, percent, slope_to_tilt, tilt_to_slope, to_cm, to_cubic_foot, to_deg, to_ft, to_gal_per_min, to_gallon,
+    to_imperial_gallon, to_in_per_ft, to_inch, to_l_per_s, to_litre, to_mm, to_mm_per_m, to_percent, to_us_ft, to_yard,
+    us_ft, yard,
 };
 use super::parse::plain;
 use crate::error::{Error, nearest};

@@ -48,7 +48,8 @@ fn uniform(slope: f64) -> Uniform {
 #[test]
 fn an_exact_pipe_carries_what_its_formula_says() {
     let lateral = exact(&[0.0, 10.0], &[crate::math::atan(0.02)]);
-    let all = lateral.capacity(&Capacity { least_velocity_m_s: Some(0.6), least_shear_pa: Some(1.0), ..asked() }).unwrap();
+    let all =
+        lateral.capacity(&Capacity { least_velocity_m_s: Some(0.6), least_shear_pa: Some(1.0), ..asked() }).unwrap();
     let row = &all.reaches[0];
     // The slope comes back from a sum of falls: some roundings.
     let near = |a: Option<f64>, b: f64| assert!((a.unwrap() / b - 1.0).abs() < 1e-12, "{a:?} {b}");
@@ -98,7 +99,10 @@ fn a_flat_piece_is_not_hidden_by_the_mean() {
     let row = lateral.capacity(&asked()).unwrap().reaches[0].clone();
     assert_eq!((row.flattest_from_m, row.flattest_to_m), (Some(10.0), Some(14.0)));
     assert!(row.filled_m3_s > row.flow_m3_s && row.flattest_filled_m3_s < row.flow_m3_s);
-    assert_eq!((row.verdict.as_str(), row.probability, row.every_piece_probability), ("not_decided", Some(1.0), Some(0.0)));
+    assert_eq!(
+        (row.verdict.as_str(), row.probability, row.every_piece_probability),
+        ("not_decided", Some(1.0), Some(0.0))
+    );
     assert!(row.sentence.contains("every piece would have to fall"), "{}", row.sentence);
     // A piece of half a metre is taken together with its neighbour.
     let short = exact(&[0.0, 10.0, 10.5, 20.0], &[0.02, 0.002, 0.02]).capacity(&asked()).unwrap();
@@ -145,7 +149,10 @@ fn what_is_missing_is_named_and_nothing_is_guessed() {
     let lateral = |pipe: Pipe| Lateral::from_segments(vec![0.0, 10.0], vec![0.02], pipe).unwrap();
     let missing = |pipe: Pipe, asked: &Capacity| lateral(pipe).capacity(asked).unwrap().reaches[0].clone();
     let row = missing(Pipe::default(), &Capacity::default());
-    assert_eq!((row.missing.as_str(), row.verdict.as_str()), ("bore, manning_n or roughness, flow, filling", "input_missing"));
+    assert_eq!(
+        (row.missing.as_str(), row.verdict.as_str()),
+        ("bore, manning_n or roughness, flow, filling", "input_missing")
+    );
     assert!(row.most_m3_s.is_none() && row.sentence.contains("does not give the bore of the pipe and Manning's n"));
     let row = missing(pipe(), &Capacity { filling: None, ..asked() });
     assert_eq!((row.missing.as_str(), row.verdict.as_str()), ("filling", "input_missing"));
@@ -259,5 +266,7 @@ fn numbers_that_no_drain_has_are_refused_by_name() {
 }
 
 fn lateral_as_built() -> Vec<crate::model::AsBuilt> {
-    [(0.0, 1.0), (10.0, 0.8)].map(|(station_m, invert_m)| crate::model::AsBuilt { station_m, invert_m, sd_m: None }).to_vec()
+    [(0.0, 1.0), (10.0, 0.8)]
+        .map(|(station_m, invert_m)| crate::model::AsBuilt { station_m, invert_m, sd_m: None })
+        .to_vec()
 }

@@ -85,8 +85,12 @@ pub fn not_covered() -> [Said; 3] {
             "What a reach carries is reckoned for uniform flow in a clean pipe of the bore and roughness given: blockages, roots, deposits, offset joints and \
              bends are not in it, and their errors are not in the intervals."
         ),
-        said!("An old pipe is rougher than a new one (common practice, no source): which roughness is right for it is not known from a survey of its slope."),
-        said!("Whether a drain is large enough for what it has to take is for a licensed designer under the code in force."),
+        said!(
+            "An old pipe is rougher than a new one (common practice, no source): which roughness is right for it is not known from a survey of its slope."
+        ),
+        said!(
+            "Whether a drain is large enough for what it has to take is for a licensed designer under the code in force."
+        ),
     ]
 }
 

@@ -39,7 +39,8 @@ impl Lateral {
         let at_filling = filling.map(|share| hydraulics::slope_for_flow(bore, friction, share * bore.height_m(), flow));
         let by_flow = at_filling.transpose()?;
         let velocity = asked.capacity.least_velocity_m_s;
-        let by_velocity = velocity.map(|v| hydraulics::slope_for_velocity_of_flow(bore, friction, flow, v)).transpose()?;
+        let by_velocity =
+            velocity.map(|v| hydraulics::slope_for_velocity_of_flow(bore, friction, flow, v)).transpose()?;
         let shear = asked.capacity.least_shear_pa;
         let by_shear = shear.map(|tau| hydraulics::slope_for_shear_of_flow(bore, friction, flow, tau)).transpose()?;
         let mut most_fall_m: Option<f64> = None;
@@ -62,9 +63,16 @@ impl Lateral {
         let drops_m = self.profile.drop_fall_between(stretch.from_m, stretch.to_m) * self.job.flow.sign();
         add(with_fall(blank("fall_there_is"), &there), sentence::fall_there(words, &stretch.name, &there, drops_m));
         if let Some(fall_m) = most_fall_m {
-            let missing =
-                Estimate { value: fall_m - there.value, sd: there.sd, low: fall_m - there.high, high: fall_m - there.low };
-            add(with_fall(blank("fall_missing"), &missing), sentence::fall_missing(words, &stretch.name, flow, &missing));
+            let missing = Estimate {
+                value: fall_m - there.value,
+                sd: there.sd,
+                low: fall_m - there.high,
+                high: fall_m - there.low,
+            };
+            add(
+                with_fall(blank("fall_missing"), &missing),
+                sentence::fall_missing(words, &stretch.name, flow, &missing),
+            );
         }
         if let (Some(filling), Some(mean)) = (filling, stretch.mean.filter(|mean| mean.value > 0.0)) {
             let bore_at = |slope: f64| {

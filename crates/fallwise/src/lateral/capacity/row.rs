@@ -118,6 +118,7 @@ fn of_flow(row: &mut CapacityRow, bore: Bore, friction: Friction, mean: &Estimat
     let number = Figure::of(mean, true, |s| at(s).and_then(|(_, depth)| froude(bore, depth, flow).ok()));
     (row.froude, row.froude_sd, row.froude_low, row.froude_high) = (number.value, number.sd, number.low, number.high);
     let shear = Figure::of(mean, true, |s| at(s).map(|(pipe, depth)| shear_pa(&pipe, depth)));
-    (row.shear_pa, row.shear_sd_pa, row.shear_low_pa, row.shear_high_pa) = (shear.value, shear.sd, shear.low, shear.high);
+    (row.shear_pa, row.shear_sd_pa, row.shear_low_pa, row.shear_high_pa) =
+        (shear.value, shear.sd, shear.low, shear.high);
     Ok(())
 }

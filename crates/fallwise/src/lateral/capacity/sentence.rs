@@ -58,13 +58,9 @@ fn list(words: Words, missing: impl IntoIterator<Item = Missing>) -> Part {
 fn flow_with_ends(words: Words, value: f64, sd: Option<f64>, low: Option<f64>, high: Option<f64>) -> Said {
     let flow = Part::Flow(value);
     match (sd, low, high) {
-        (Some(sd), Some(low), Some(high)) if sd > 0.0 => said!(
-            words,
-            "{flow} ({low} to {high})",
-            flow = flow,
-            low = Part::Flow(low),
-            high = Part::Flow(high)
-        ),
+        (Some(sd), Some(low), Some(high)) if sd > 0.0 => {
+            said!(words, "{flow} ({low} to {high})", flow = flow, low = Part::Flow(low), high = Part::Flow(high))
+        }
         _ => said!(words, "{flow}", flow = flow),
     }
 }
@@ -188,10 +184,17 @@ fn named(bellies: &Bellies) -> Option<Said> {
 
 fn standing(bellies: &Bellies) -> Option<Said> {
     let named = named(bellies)?;
-    Some(said!(
-        "In it lies {bellies}: there the flow is deeper and slower than is said here, and solids settle first.",
-        bellies = named
-    ))
+    Some(if bellies.found.len() + bellies.possible.len() == 1 {
+        said!(
+            "In it lies {belly}: there the flow is deeper and slower than is said here, and solids settle first.",
+            belly = named
+        )
+    } else {
+        said!(
+            "In it lie {bellies}: there the flow is deeper and slower than is said here, and solids settle first.",
+            bellies = named
+        )
+    })
 }
 
 fn verdict(asked: &Asked<'_>, stretch: &Stretch<'_>, decided: &Decided, bellies: &Bellies) -> Option<Said> {
@@ -201,7 +204,8 @@ fn verdict(asked: &Asked<'_>, stretch: &Stretch<'_>, decided: &Decided, bellies:
         return Some(said!("Whether that is enough is not said: the job does not give the flow to carry."));
     };
     let flow = Part::Flow(flow);
-    let p = |chance: Option<Chance>| chance.and_then(Chance::value).map_or(Part::word("not determined"), Part::Probability);
+    let p =
+        |chance: Option<Chance>| chance.and_then(Chance::value).map_or(Part::word("not determined"), Part::Probability);
     Some(match decided.verdict {
         Verdict::NoUniformFlow => return None,
         Verdict::InputMissing => said!(
@@ -339,6 +343,12 @@ fn clean(words: Words, limit: Said, of: Cleansing, bellies: &Bellies) -> Said {
             limit = limit,
             needed = needed(Some(of.needed))
         ),
+        (Clean::NotDecided, _) if of.every_piece.surely() => said!(
+            words,
+            "That flow would reach {limit} over every piece (probability {p}), but not surely where no flow is uniform or nothing was seen.",
+            limit = limit,
+            p = p
+        ),
         (Clean::NotDecided, _) => said!(
             words,
             "Whether that flow reaches {limit} over every piece is not decided: it takes a slope of {needed} (probability that every piece has it: \
@@ -363,7 +373,9 @@ pub(super) fn of_whole(
     let count = whole.bellies_found + whole.bellies_possible;
     let mut all = Vec::new();
     match asked.flow_m3_s.map(Part::Flow) {
-        None => all.push(said!("Whether the lateral carries enough is not said: the job does not give the flow to carry.")),
+        None => {
+            all.push(said!("Whether the lateral carries enough is not said: the job does not give the flow to carry."))
+        }
         Some(flow) => {
             if let Some(discharge) = &asked.capacity.discharge {
                 all.push(said!(
@@ -403,9 +415,16 @@ pub(super) fn of_whole(
                     "Whether every reach carries the flow of {flow} cannot be said: one of them does not fall in the best estimate.",
                     flow = flow
                 ),
-                _ => said!(words, "Whether every reach carries the flow of {flow} is not decided from this data.", flow = flow),
+                _ => said!(words, "Whether every reach carries the flow of {flow} is not decided.", flow = flow),
             });
         }
+    }
+    if verdict != Verdict::Carries {
+        all.extend(match count {
+            0 => None,
+            1 => Some(said!("In it lies one belly, found or possible: there no flow is uniform.")),
+            n => Some(said!("In it lie {count} bellies, found or possible: there no flow is uniform.", count = n)),
+        });
     }
     if let Some((row, reach)) = least {
         let carries = row.flattest_filled_m3_s.or(row.filled_m3_s).or(row.most_m3_s);
@@ -446,12 +465,9 @@ pub(super) fn slope_needed(
             flow = flow,
             share = Part::Share(share.unwrap_or(1.0))
         ),
-        Why::Velocity(limit) => said!(
-            words,
-            "for {flow} to run at {limit}",
-            flow = flow,
-            limit = Part::Speed(limit.unwrap_or(0.0))
-        ),
+        Why::Velocity(limit) => {
+            said!(words, "for {flow} to run at {limit}", flow = flow, limit = Part::Speed(limit.unwrap_or(0.0)))
+        }
         Why::Shear(limit) => said!(
             words,
             "for {flow} to have a shear of {limit}",

@@ -64,12 +64,7 @@ impl Stretch<'_> {
 
 impl Lateral {
     /// The surveyed reaches with a posterior: that of the lateral, or what it would be without some ties.
-    pub(super) fn stretches(
-        &self,
-        posterior: &Posterior,
-        profile: &Profile,
-        filling: Option<f64>,
-    ) -> Vec<Stretch<'_>> {
+    pub(super) fn stretches(&self, posterior: &Posterior, profile: &Profile, filling: Option<f64>) -> Vec<Stretch<'_>> {
         let flow = self.job.flow;
         let (first, last) = self.surveyed_m();
         let backward = rules::backward_m(profile, &self.job, (first, last));

@@ -156,9 +156,7 @@ pub(super) fn leave_open(decided: &mut Decided, without: &Decided, named: &Said)
         decided.contradicted = Some(named.clone());
         opened = true;
     }
-    for (one, other) in
-        [(&mut decided.by_velocity, &without.by_velocity), (&mut decided.by_shear, &without.by_shear)]
-    {
+    for (one, other) in [(&mut decided.by_velocity, &without.by_velocity), (&mut decided.by_shear, &without.by_shear)] {
         if let Some(one) = one
             && other.is_none_or(|other| other.clean != one.clean)
         {
