@@ -640,11 +640,11 @@ fn faults_of_a_job_are_named_by_line_and_column() {
         ("[[reading]]\ntilt = \"1 deg\"", "job.toml, line 1, column 1: reading[0]: key \"station\" is missing"),
         (
             "[[raech]]\nfrom = \"1 m\"",
-            "job.toml, line 1, column 3: key \"raech\" is not known (did you mean \"reach\"?); expected one of version, flow, tailwater, as_built_use, survey, origin, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, segments, rules, report",
+            "job.toml, line 1, column 3: key \"raech\" is not known (did you mean \"reach\"?); expected one of version, flow, tailwater, as_built_use, survey, origin, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, segments, capacity, rules, report",
         ),
         (
             "[[reach]]\nfrom = \"0 m\"\nto = \"5 m\"\npipe = { bore = \"4 in\", nominl = \"4 in\" }",
-            "job.toml, line 4, column 25: reach[0].pipe: key \"nominl\" is not known (did you mean \"nominal\"?); expected one of standard, size, name, bore, bore_width, bore_height, nominal, material, wall, stick",
+            "job.toml, line 4, column 25: reach[0].pipe: key \"nominl\" is not known (did you mean \"nominal\"?); expected one of standard, size, name, bore, bore_width, bore_height, nominal, material, wall, stick, manning_n, roughness",
         ),
         (
             "[[reach]]\nfrom = \"0 m\"\nto = \"5 m\"\npipe = { bore = \"4 in\", bore_width = \"4 in\" }",
