@@ -689,6 +689,9 @@ class Discharge(Plain):
     units_m3_s: Sequence[float] = ()
     continuous_m3_s: float | None = None
 
+    def __post_init__(self) -> None:
+        tuples(self, "units_m3_s")
+
 
 @dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Capacity(Plain):

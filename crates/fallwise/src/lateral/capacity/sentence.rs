@@ -374,7 +374,7 @@ pub(super) fn of_whole(
     let mut all = Vec::new();
     match asked.flow_m3_s.map(Part::Flow) {
         None => {
-            all.push(said!("Whether the lateral carries enough is not said: the job does not give the flow to carry."))
+            all.push(said!("Whether the lateral carries enough is not said: the job does not give the flow to carry."));
         }
         Some(flow) => {
             if let Some(discharge) = &asked.capacity.discharge {
