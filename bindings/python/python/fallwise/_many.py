@@ -304,8 +304,8 @@ class Many:
     summary : Table
         One row a lateral: sentence, finding, length, slope and fall with their standard deviations, the deepest belly, how many
         warnings.
-    total, reaches, pieces, backward, unseen, segments, pools, findings, next, water, carrying, capacity, needed, ties, as_built, noted, \
-edits, parameters, budget : Table
+    total, reaches, pieces, backward, unseen, segments, pools, findings, next, water, carrying, capacity, needed, ties, \
+as_built, noted, edits, parameters, budget : Table
         As those of :class:`Answers`, of all laterals.
     errors : Table
         What could not be used: id, row, column, field, index, value, expected, message.

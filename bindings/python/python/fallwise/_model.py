@@ -671,12 +671,13 @@ class Discharge(Plain):
     Parameters
     ----------
     frequency : {"intermittent", "frequent", "congested", "special"}
-        How often what discharges is used: dwelling or office; hospital, school, restaurant, hotel; public toilets and showers; laboratory.
+        How often what discharges is used: dwelling or office; hospital, school, restaurant, hotel; public toilets and
+        showers; laboratory.
     system : {"I", "II", "III", "IV"}, optional
         System of the drainage; needed for `fixtures`.
     fixtures : mapping of str to int
-        How many of each fixture, by the names of :func:`fallwise.hydraulics.discharge_units`. Where the document gives a range, the upper end is
-        taken.
+        How many of each fixture, by the names of :func:`fallwise.hydraulics.discharge_units`. Where the document gives a
+        range, the upper end is taken.
     units_m3_s : sequence of float
         Discharge units given one by one, m3/s (the document prints litres a second).
     continuous_m3_s : float, optional
