@@ -13,9 +13,9 @@ use fallwise::{
     condition::condition,
     math,
     model::{
-        AsBuilt, Bend, Feature, FeatureKind, GroundPoint, Known, Nominal, Note, Origin, Place, ReportChoice,
-        ReversalCheck, RulesChoice, Seen as EdgeSeen, SegmentChoice, SizeUnit, Step, Survey, Tie, TiltPositive, Toward,
-        Work,
+        AsBuilt, Bend, Capacity, Feature, FeatureKind, Formula, GroundPoint, Known, Nominal, Note, Origin, Place,
+        ReportChoice, ReversalCheck, RulesChoice, Seen as EdgeSeen, SegmentChoice, SizeUnit, Step, Survey, Tie,
+        TiltPositive, Toward, Work,
     },
     path::{self, Layout, Start},
     pool,
@@ -125,6 +125,23 @@ fn bore() -> impl Strategy<Value = Bore> {
         number(0.05..0.3).prop_map(|diameter_m| Bore::Circle { diameter_m }),
         (number(0.05..0.3), number(0.05..0.3)).prop_map(|(width_m, height_m)| Bore::Ellipse { width_m, height_m }),
     ]
+}
+
+fn capacity() -> impl Strategy<Value = Capacity> {
+    let some = |range: core::ops::Range<f64>| option::of(number(range));
+    let numbers =
+        (some(0.008..0.02), some(0.0..0.003), some(1e-5..0.02), some(0.1..1.0), some(0.2..1.5), some(0.1..5.0));
+    (numbers, any::<bool>()).prop_map(|((n, k, flow, filling, velocity, shear), manning)| Capacity {
+        formula: Some(if manning { Formula::Manning } else { Formula::ColebrookWhite })
+            .filter(|_| n.is_some() == k.is_some()),
+        manning_n: n,
+        roughness_m: k,
+        flow_m3_s: flow,
+        filling,
+        least_velocity_m_s: velocity,
+        least_shear_pa: shear,
+        ..Capacity::default()
+    })
 }
 
 fn pipe() -> impl Strategy<Value = Pipe> {
@@ -360,38 +377,45 @@ fn job() -> impl Strategy<Value = Job> {
         1 => vec(station(), 0..4).prop_map(|breaks_m| SegmentChoice::Given { breaks_m }),
     ];
     let choices = (any::<bool>(), segments, option::weighted(0.3, number(0.0..0.2)), 0_usize..30, any::<(bool, u64)>());
-    (data, things, choices, (option::weighted(0.1, number(1.0..40.0)), option::weighted(0.3, origin()))).prop_map(
-        |(
-            (runs, as_built, reaches, instrument),
-            (bends, steps, features, ground, notes, ties),
-            (back, segments, tailwater_m, draws, (us, seed)),
-            (about_length_m, origin),
-        )| Job {
-            survey: Survey { about_length_m, ..Survey::default() },
-            origin,
-            runs,
-            as_built,
-            ties,
-            reaches,
-            instrument,
-            bends,
-            steps,
-            features,
-            ground,
-            notes,
-            flow: if back { Flow::Decreasing } else { Flow::Increasing },
-            segments,
-            tailwater_m,
-            rules: RulesChoice { rulebook: None, work: Work::Existing, facts: BTreeMap::new() },
-            report: ReportChoice {
-                words: if us { Words::Us } else { Words::Uk },
-                draws,
-                seed,
-                ..ReportChoice::default()
-            },
-            ..Job::default()
-        },
+    (
+        data,
+        things,
+        choices,
+        (option::weighted(0.1, number(1.0..40.0)), option::weighted(0.3, origin()), option::of(capacity())),
     )
+        .prop_map(
+            |(
+                (runs, as_built, reaches, instrument),
+                (bends, steps, features, ground, notes, ties),
+                (back, segments, tailwater_m, draws, (us, seed)),
+                (about_length_m, origin, capacity),
+            )| Job {
+                survey: Survey { about_length_m, ..Survey::default() },
+                origin,
+                runs,
+                as_built,
+                ties,
+                reaches,
+                instrument,
+                bends,
+                steps,
+                features,
+                ground,
+                notes,
+                flow: if back { Flow::Decreasing } else { Flow::Increasing },
+                segments,
+                tailwater_m,
+                capacity,
+                rules: RulesChoice { rulebook: None, work: Work::Existing, facts: BTreeMap::new() },
+                report: ReportChoice {
+                    words: if us { Words::Us } else { Words::Uk },
+                    draws,
+                    seed,
+                    ..ReportChoice::default()
+                },
+                ..Job::default()
+            },
+        )
 }
 
 /// Places in a JSON tree, with their values.

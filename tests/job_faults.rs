@@ -106,7 +106,7 @@ const FAULTS: &[Row] = &[
         As::Toml,
         r#"[surwey]
 title = "x""#,
-        r#"job.toml, line 1, column 2: key "surwey" is not known (did you mean "survey"?); expected one of version, flow, tailwater, as_built_use, survey, origin, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, segments, rules, report, relay"#,
+        r#"job.toml, line 1, column 2: key "surwey" is not known (did you mean "survey"?); expected one of version, flow, tailwater, as_built_use, survey, origin, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, segments, capacity, rules, report, relay"#,
         Some("survey"),
     ),
     (

@@ -7,9 +7,10 @@ use std::{fs, path::PathBuf};
 use fallwise::{
     Bore, Instrument, Job, Pipe, Run,
     model::{
-        AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, Flow, GroundPoint, KeepOut, KeptOver, Known,
-        MovableConnection, Nominal, Note, Origin, Place, Reach, RelayChoice, RelayCosts, RelaySurface, ReportChoice,
-        ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, Tie, TiltPositive, Toward, Work,
+        AsBuilt, AsBuiltUse, Bend, Capacity, Discharge, Feature, FeatureKind, Flow, Formula, GroundPoint, KeepOut,
+        KeptOver, Known, MovableConnection, Nominal, Note, Origin, Place, Reach, RelayChoice, RelayCosts, RelaySurface,
+        ReportChoice, ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, System, Tie, TiltPositive, Toward,
+        Use, Work,
     },
     units::Words,
 };
@@ -189,15 +190,54 @@ fn reach() -> impl Strategy<Value = Reach> {
         (number(), number()).prop_map(|(width_m, height_m)| Bore::Ellipse { width_m, height_m }),
     ];
     let nominal = prop_oneof![(1e-3..1e4_f64).prop_map(Nominal::inches), (1e-3..1e4_f64).prop_map(Nominal::dn)];
-    let pipe = (text(), of(bore), of(nominal), of(text()), of(number()), of(number()));
+    let rough = [of(number()), of(number())];
+    let pipe = (text(), of(bore), of(nominal), of(text()), of(number()), of(number()), rough);
     (number(), number(), text(), pipe, of(text()), facts()).prop_map(
-        |(from_m, to_m, name, (pipe, bore, nominal, material, wall_m, stick_m), owner, facts)| Reach {
+        |(
             from_m,
             to_m,
             name,
-            pipe: Pipe { name: pipe, bore, nominal, material, wall_m, stick_m },
+            (pipe, bore, nominal, material, wall_m, stick_m, [manning_n, roughness_m]),
             owner,
             facts,
+        )| Reach {
+            from_m,
+            to_m,
+            name,
+            pipe: Pipe { name: pipe, bore, nominal, material, wall_m, stick_m, manning_n, roughness_m },
+            owner,
+            facts,
+        },
+    )
+}
+
+/// Numbers that the form can hold, whether a drain has them or not.
+fn capacity() -> impl Strategy<Value = Capacity> {
+    let numbers = [(); 7].map(|()| of(number()));
+    let formula = select(&[Formula::Manning, Formula::ColebrookWhite][..]);
+    let frequency = select(&[Use::Intermittent, Use::Frequent, Use::Congested, Use::Special][..]);
+    let system = select(&[System::I, System::II, System::III, System::IV][..]);
+    let fixtures = proptest::collection::btree_map(text(), 0..1000_u32, 0..3);
+    let discharge = (frequency, of(system), fixtures, vec(number(), 0..3), of(number())).prop_map(
+        |(frequency, system, fixtures, units_m3_s, continuous_m3_s)| Discharge {
+            frequency,
+            system,
+            fixtures,
+            units_m3_s,
+            continuous_m3_s,
+        },
+    );
+    (numbers, of(formula), of(discharge)).prop_map(
+        |([n, k, nu, flow, filling, velocity, shear], formula, discharge)| Capacity {
+            formula,
+            manning_n: n,
+            roughness_m: k,
+            viscosity_m2_s: nu,
+            flow_m3_s: flow,
+            discharge,
+            filling,
+            least_velocity_m_s: velocity,
+            least_shear_pa: shear,
         },
     )
 }
@@ -372,7 +412,7 @@ fn generated() -> impl Strategy<Value = Job> {
         (survey(), origin()),
         instrument(),
         segments,
-        of(number()),
+        (of(number()), of(capacity())),
         of(select(&["ipc-2021", "upc-2021"][..])),
         any::<[bool; 4]>(),
         facts(),
@@ -387,7 +427,7 @@ fn generated() -> impl Strategy<Value = Job> {
                     (survey, origin),
                     instrument,
                     segments,
-                    tailwater_m,
+                    (tailwater_m, capacity),
                     book,
                     [back, new, us, used],
                     facts,
@@ -411,6 +451,7 @@ fn generated() -> impl Strategy<Value = Job> {
                 flow: if back { Flow::Decreasing } else { Flow::Increasing },
                 segments,
                 tailwater_m,
+                capacity,
                 rules: RulesChoice {
                     rulebook: book.map(str::to_owned),
                     work: if new { Work::New } else { Work::Existing },

@@ -1,6 +1,7 @@
 //! The tests across the crates, in one program, so that what they stand on is linked once.
 
 mod by_hand;
+mod capacity;
 mod compared;
 mod conditioning;
 mod coverage;

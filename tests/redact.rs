@@ -10,9 +10,9 @@ use std::{
 use fallwise::{
     Answers, Bore, Instrument, Job, Lateral, Pipe, Reach, Rulebook, Run,
     model::{
-        AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, GroundPoint, KeepOut, Known, MovableConnection, Nominal, Note,
-        Origin, Place, RelayChoice, RelayCosts, RelaySurface, ReversalCheck, RulesChoice, Seen, SegmentChoice, Step,
-        Survey, Tie, TiltPositive,
+        AsBuilt, AsBuiltUse, Bend, Capacity, Discharge, Feature, FeatureKind, Formula, GroundPoint, KeepOut, Known,
+        MovableConnection, Nominal, Note, Origin, Place, RelayChoice, RelayCosts, RelaySurface, ReversalCheck,
+        RulesChoice, Seen, SegmentChoice, Step, Survey, System, Tie, TiltPositive, Use,
         redact::{FIELDS, Treated},
     },
 };
@@ -110,6 +110,8 @@ fn full(mark: &str) -> Job {
             material: word(),
             wall_m: Some(0.004),
             stick_m: Some(3.0),
+            manning_n: Some(0.013),
+            roughness_m: Some(0.0015),
         },
         owner: word(),
         facts: facts.clone(),
@@ -164,6 +166,23 @@ fn full(mark: &str) -> Job {
         }],
         segments: SegmentChoice::Given { breaks_m: vec![3.9, 5.9] },
         tailwater_m: Some(0.0),
+        capacity: Some(Capacity {
+            formula: Some(Formula::Manning),
+            manning_n: Some(0.010),
+            roughness_m: Some(0.001),
+            viscosity_m2_s: Some(1.31e-6),
+            flow_m3_s: None,
+            discharge: Some(Discharge {
+                frequency: Use::Intermittent,
+                system: Some(System::I),
+                fixtures: [("bath".to_owned(), 2)].into(),
+                units_m3_s: vec![0.002],
+                continuous_m3_s: Some(0.0001),
+            }),
+            filling: Some(0.5),
+            least_velocity_m_s: Some(0.7),
+            least_shear_pa: Some(1.0),
+        }),
         rules: RulesChoice { rulebook: word(), facts, ..RulesChoice::default() },
         report: fallwise::model::ReportChoice { draws: 200, ..Default::default() },
         relay: Some(RelayChoice {
@@ -192,7 +211,7 @@ fn leaves(value: &Value, at: &str, found: &mut BTreeMap<String, Vec<Value>>) {
         Value::Array(list) if !list.is_empty() => list.iter().for_each(|v| leaves(v, at, found)),
         Value::Object(map) if !map.is_empty() => {
             for (key, v) in map {
-                let key = if at.ends_with("facts") { "*" } else { key };
+                let key = if at.ends_with("facts") || at.ends_with("fixtures") { "*" } else { key };
                 leaves(v, &if at.is_empty() { key.to_owned() } else { format!("{at}.{key}") }, found);
             }
         }

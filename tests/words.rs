@@ -199,6 +199,9 @@ fn rows(a: &Answers) -> Vec<&String> {
     rows.extend(a.pools.iter().map(|p| &p.sentence));
     rows.extend(a.findings.iter().flat_map(|f| [&f.subject, &f.finding, &f.requirement, &f.sentence]));
     rows.extend(a.water.iter().map(|w| &w.sentence));
+    rows.extend(a.carrying.iter().map(|c| &c.sentence));
+    rows.extend(a.capacity.iter().flat_map(|c| [&c.name, &c.sentence]));
+    rows.extend(a.needed.iter().flat_map(|n| [&n.name, &n.sentence]));
     rows.extend(a.ties.iter().flat_map(|t| [&t.name, &t.sentence]));
     rows.extend(a.adjustment.iter().flat_map(|j| j.not_determined.iter().chain([&j.sentence])));
     rows.extend(a.as_built.iter().map(|b| &b.sentence));
@@ -251,6 +254,9 @@ fn of_others(a: &Answers) -> Vec<String> {
         }
     }
     let mut texts = Vec::new();
+    for size in fallwise::model::standard_pipes() {
+        texts.extend([size.class.to_owned(), size.nominal.to_string()]);
+    }
     gather(&serde_json::to_value((&a.job, &a.rules)).expect("a job is JSON"), &mut texts);
     for shelved in fallwise::rules::rulebooks() {
         let book = Rulebook::shipped(shelved.name).expect("a shipped rulebook");

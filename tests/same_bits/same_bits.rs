@@ -89,6 +89,9 @@ fn demos(hashes: &mut Hashes) {
             "budget",
             "correlations",
             "covariance",
+            "carrying",
+            "capacity",
+            "needed",
         ] {
             hashed(hashes, &format!("demo {name} {part}"), |hash| hash.tree(&tree[part]));
         }

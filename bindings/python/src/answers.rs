@@ -105,6 +105,11 @@ macro_rules! with_tables {
             fn water(&self, py: Python<'_>) -> Result<Table, Failure> {
                 Table::of("water", &self.$answers(py)?.water)
             }
+            /// What the lateral carries as a whole; one row, or none where the job does not ask.
+            #[getter]
+            fn carrying(&self, py: Python<'_>) -> Result<Table, Failure> {
+                Table::of("carrying", self.$answers(py)?.carrying.as_slice())
+            }
             /// What is known beside the runs, held against everything else.
             #[getter]
             fn ties(&self, py: Python<'_>) -> Result<Table, Failure> {
@@ -255,6 +260,18 @@ with_tables!(Answers, core, {
     #[getter]
     fn pools(&self) -> Result<Table, Failure> {
         Table::of("pools", &self.core.pools)
+    }
+
+    /// What each surveyed reach carries in uniform flow; none where the job does not ask.
+    #[getter]
+    fn capacity(&self) -> Result<Table, Failure> {
+        Table::of("capacity", &self.core.capacity)
+    }
+
+    /// What it would take to carry the flow, and what is there.
+    #[getter]
+    fn needed(&self) -> Result<Table, Failure> {
+        Table::of("needed", &self.core.needed)
     }
 
     /// Covariances of the heights at breaks and at the ends of reaches: each pair once.

@@ -4,7 +4,8 @@ use std::{path::PathBuf, sync::Arc};
 
 use fallwise::{
     Answers as Core, Job, Lateral as Solved, Pipe, Rulebook as Book,
-    answers::{FindingRow, InputRow, NextRow, pool_rows},
+    answers::{Carrying, FindingRow, InputRow, NextRow, pool_rows},
+    model::Capacity,
     profile::Draws as _,
     units::Language,
 };
@@ -102,6 +103,14 @@ impl Lateral {
 
     fn core_answers(&self, py: Python<'_>) -> Result<Arc<Core>, Failure> {
         Ok(Arc::clone(&self.own_answers(py)?.get().core))
+    }
+
+    /// What it carries of what is asked for; nothing where nothing is.
+    fn carried(&self, py: Python<'_>, asked: Option<&Bound<'_, PyAny>>) -> Result<Option<Carrying>, Failure> {
+        let Some(asked) = asked else { return Ok(None) };
+        let asked: Capacity = from_python("capacity", asked)?;
+        let core = Arc::clone(&self.core);
+        interruptible(py, move || Ok::<_, Failure>(core.capacity(&asked)?)).map(Some)
     }
 
     /// The rulebook that is asked for, or its own.
@@ -332,6 +341,54 @@ with_tables!(Lateral, core_answers, {
             }
         };
         Table::of("pools", &rows)
+    }
+
+    /// What each surveyed reach carries in uniform flow, and whether that is enough, with the bellies that stand in it.
+    ///
+    /// Parameters
+    /// ----------
+    /// asked : Capacity, optional
+    ///     What it has to carry; absent: what the job says.
+    ///
+    /// Returns
+    /// -------
+    /// Table
+    ///     One row a reach; none where neither asks.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     A number that no drain has, or a flow given twice.
+    #[pyo3(signature = (asked = None))]
+    fn capacity(&self, py: Python<'_>, asked: Option<&Bound<'_, PyAny>>) -> Result<Table, Failure> {
+        match self.carried(py, asked)? {
+            None => Table::of("capacity", &self.core_answers(py)?.capacity),
+            Some(carried) => Table::of("capacity", &carried.reaches),
+        }
+    }
+
+    /// What it would take to carry the flow, and what is there: facts in a fixed order, no ranking.
+    ///
+    /// Parameters
+    /// ----------
+    /// asked : Capacity, optional
+    ///     What it has to carry; absent: what the job says.
+    ///
+    /// Returns
+    /// -------
+    /// Table
+    ///     Some rows a reach; none where neither asks, or no flow is given.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     A number that no drain has, or a flow given twice.
+    #[pyo3(signature = (asked = None))]
+    fn needed(&self, py: Python<'_>, asked: Option<&Bound<'_, PyAny>>) -> Result<Table, Failure> {
+        match self.carried(py, asked)? {
+            None => Table::of("needed", &self.core_answers(py)?.needed),
+            Some(carried) => Table::of("needed", &carried.needed),
+        }
     }
 
     /// Findings against a rulebook.

@@ -14,8 +14,8 @@ use std::{
 use fallwise::{
     Answers as Core, Job, Lateral, Pipe, Rulebook as Book, Run,
     answers::{
-        AsBuiltRow, BudgetRow, EditRow, FindingRow, NextRow, NoteRow, ParameterRow, PoolRow, ReachRow, SegmentRow,
-        StretchRow, SummaryRow, TieRow, WaterRow,
+        AsBuiltRow, BudgetRow, CapacityRow, CarryingRow, EditRow, FindingRow, NeededRow, NextRow, NoteRow,
+        ParameterRow, PoolRow, ReachRow, SegmentRow, StretchRow, SummaryRow, TieRow, WaterRow,
     },
     lateral::{in_order, look_ahead},
 };
@@ -369,6 +369,9 @@ collected! {
     findings: FindingRow = |a| a.findings.iter().cloned();
     next: NextRow = |a| a.next.iter().chain(&a.next_others).cloned();
     water: WaterRow = |a| a.water.iter().cloned();
+    carrying: CarryingRow = |a| a.carrying.iter().cloned();
+    capacity: CapacityRow = |a| a.capacity.iter().cloned();
+    needed: NeededRow = |a| a.needed.iter().cloned();
     ties: TieRow = |a| a.ties.iter().cloned();
     as_built: AsBuiltRow = |a| a.as_built.iter().cloned();
     noted: NoteRow = |a| a.noted.iter().cloned();

@@ -82,6 +82,14 @@ of_one! {
     units::to_litre "Cubic metres to litres.";
     units::cubic_foot "Cubic feet to cubic metres.";
     units::to_cubic_foot "Cubic metres to cubic feet.";
+    units::l_per_s "Litres a second to cubic metres a second.";
+    units::to_l_per_s "Cubic metres a second to litres a second.";
+    units::gal_per_min "US gallons a minute to cubic metres a second.";
+    units::to_gal_per_min "Cubic metres a second to US gallons a minute.";
+    units::ft_per_s "Feet a second to metres a second.";
+    units::to_ft_per_s "Metres a second to feet a second.";
+    units::lb_per_ft2 "Pounds-force a square foot to pascals.";
+    units::to_lb_per_ft2 "Pascals to pounds-force a square foot.";
     math::sin "Sine.";
     math::cos "Cosine.";
     math::tan "Tangent.";
@@ -113,6 +121,10 @@ of_text! {
     parse_tilt "A text such as `1.2 deg` or `2 %` to radians.";
     parse_angle "A text such as `45 deg` to radians.";
     parse_volume "A text such as `2 gal` to cubic metres.";
+    parse_flow "A text such as `1.2 L/s` or `20 gal/min` to cubic metres a second.";
+    parse_velocity "A text such as `0.7 m/s` or `2 ft/s` to metres a second.";
+    parse_pressure "A text such as `1 Pa` or `0.02 lb/ft2` to pascals.";
+    parse_viscosity "A text such as `1.31 mm2/s` to square metres a second.";
 }
 
 /// Probability that a chi-square variable exceeds x.

@@ -24,6 +24,8 @@ def schema(root: Path) -> dict[str, Any]:
 PLAIN = [
     fw.AsBuilt,
     fw.Bend,
+    fw.Capacity,
+    fw.Discharge,
     fw.Feature,
     fw.GroundPoint,
     fw.Instrument,
@@ -160,6 +162,15 @@ def full_job(run: fw.Run) -> fw.Job:
         notes=[fw.Note(text="roots", station_m=5.0)],
         segments=fw.SegmentChoice(method="given", breaks_m=[10, 12]),
         tailwater_m=0.01,
+        capacity=fw.Capacity(
+            manning_n=0.013,
+            filling=0.5,
+            least_velocity_m_s=0.6,
+            least_shear_pa=1.0,
+            discharge=fw.Discharge(
+                frequency="intermittent", system="I", fixtures={"bath": 2}, units_m3_s=[0.002], continuous_m3_s=1e-4
+            ),
+        ),
         rules=fw.RulesChoice(rulebook="upc-2021", facts={"approval": "yes"}),
         report=fw.ReportChoice(words="us", draws=50),
     )

@@ -15,10 +15,10 @@ use std::{
 use fallwise::{
     Answers,
     answers::{
-        AdjustmentRow, AsBuiltRow, BellyChange, BudgetRow, Comparison, CorrelationRow, CovarianceRow, FindingRow,
-        HeightChange, InputRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow, ReachRow, RelayNodeRow,
-        RelayPieceRow, RelayQuantityRow, RelayShortRow, RelayStretchRow, SegmentRow, SlopeChange, StretchRow, TieRow,
-        WaterRow, WithoutRow,
+        AdjustmentRow, AsBuiltRow, BellyChange, BudgetRow, CapacityRow, CarryingRow, Comparison, CorrelationRow,
+        CovarianceRow, FindingRow, HeightChange, InputRow, NeededRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow,
+        ReachRow, RelayNodeRow, RelayPieceRow, RelayQuantityRow, RelayShortRow, RelayStretchRow, SegmentRow,
+        SlopeChange, StretchRow, TieRow, WaterRow, WithoutRow,
     },
     text::{hides, visible},
 };
@@ -34,7 +34,7 @@ use crate::{
 /// How many numbered folders are tried.
 const MOST_FOLDERS: usize = 9999;
 
-/// Writes `result.json`, `segments.csv`, `backward.csv`, `unseen.csv`, `pools.csv`, `water.csv`, `findings.csv`, `next.csv`, `ties.csv`, `adjustment.csv`,
+/// Writes `result.json`, `segments.csv`, `backward.csv`, `unseen.csv`, `pools.csv`, `water.csv`, `carrying.csv`, `capacity.csv`, `needed.csv`, `findings.csv`, `next.csv`, `ties.csv`, `adjustment.csv`,
 /// `as_built.csv`, `notes.csv`, `path.csv`, `parameters.csv`, `budget.csv`, `correlations.csv`,
 /// `covariance.csv`, `inputs.csv`, `relay_stretches.csv`, `relay_quantities.csv`, `relay_pieces.csv`, `relay_inverts.csv` and
 /// `relay_short.csv` (where the job asks for a plan of re-laying), `cautions.txt`, `profile.dxf` (where there is a path),
@@ -57,6 +57,9 @@ pub fn write_all(
         ("unseen.csv", csv_table::<StretchRow>(&answers.unseen)?),
         ("pools.csv", csv_table::<PoolRow>(&answers.pools)?),
         ("water.csv", csv_table::<WaterRow>(&answers.water)?),
+        ("carrying.csv", csv_table::<CarryingRow>(answers.carrying.as_slice())?),
+        ("capacity.csv", csv_table::<CapacityRow>(&answers.capacity)?),
+        ("needed.csv", csv_table::<NeededRow>(&answers.needed)?),
         ("findings.csv", csv_table::<FindingRow>(&answers.findings)?),
         ("next.csv", csv_table::<NextRow>(&next_rows(answers))?),
         ("ties.csv", csv_table::<TieRow>(&answers.ties)?),

@@ -12,6 +12,7 @@ from ._model import (
     AsBuilt,
     AsBuiltUse,
     Bend,
+    Capacity,
     Decimal,
     Feature,
     Flow,
@@ -67,6 +68,8 @@ class Job(Plain):
         How segments are found.
     tailwater_m : float, optional
         Height of standing water at the outlet above the outlet's invert, m.
+    capacity : Capacity, optional
+        What the pipes have to carry; absent: nothing is said of it.
     rules : RulesChoice
         Facts that rules ask for.
     report : ReportChoice
@@ -91,6 +94,7 @@ class Job(Plain):
     flow: Flow = "increasing"
     segments: SegmentChoice = field(default_factory=SegmentChoice)
     tailwater_m: float | None = None
+    capacity: Capacity | None = None
     rules: RulesChoice = field(default_factory=RulesChoice)
     report: ReportChoice = field(default_factory=ReportChoice)
     relay: RelayChoice | None = None
@@ -107,6 +111,7 @@ class Job(Plain):
         "ground": GroundPoint,
         "notes": Note,
         "segments": SegmentChoice,
+        "capacity": Capacity,
         "rules": RulesChoice,
         "report": ReportChoice,
         "relay": RelayChoice,
@@ -234,6 +239,7 @@ def solve(
     flow: Flow = "increasing",
     segments: SegmentChoice | Method = "fitted",
     tailwater_m: float | None = None,
+    capacity: Capacity | None = None,
     rulebook: _core.Rulebook | str | None = None,
     work: Work = "existing",
     facts: Mapping[str, str] | None = None,
@@ -260,7 +266,7 @@ def solve(
         The head and the counter; absent: a common head that nobody checked.
     ties : sequence of tie
         What is known beside the runs.
-    bends, steps, features, ground, notes, as_built, as_built_use, survey, origin, flow, tailwater_m
+    bends, steps, features, ground, notes, as_built, as_built_use, survey, origin, flow, tailwater_m, capacity
         As in :class:`Job`.
     segments : SegmentChoice or {"fitted", "raw", "given"}
         How segments are found.
@@ -318,6 +324,7 @@ def solve(
         flow=flow,
         segments=SegmentChoice(method=segments) if isinstance(segments, str) else segments,
         tailwater_m=tailwater_m,
+        capacity=capacity,
         rules=RulesChoice(work=work, facts={} if facts is None else facts),
         report=ReportChoice(words=words, decimal=decimal, paper=paper, draws=draws, seed=seed),
         relay=relay,

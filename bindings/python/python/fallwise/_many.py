@@ -17,6 +17,7 @@ from ._errors import Error, InputError, UnknownWordError, Warning
 from ._job import Job
 from ._model import (
     Bend,
+    Capacity,
     Circle,
     Decimal,
     Flow,
@@ -303,8 +304,8 @@ class Many:
     summary : Table
         One row a lateral: sentence, finding, length, slope and fall with their standard deviations, the deepest belly, how many
         warnings.
-    total, reaches, pieces, backward, unseen, segments, pools, findings, next, water, ties, as_built, noted, edits, parameters, \
-budget : Table
+    total, reaches, pieces, backward, unseen, segments, pools, findings, next, water, carrying, capacity, needed, ties, \
+as_built, noted, edits, parameters, budget : Table
         As those of :class:`Answers`, of all laterals.
     errors : Table
         What could not be used: id, row, column, field, index, value, expected, message.
@@ -327,6 +328,9 @@ budget : Table
         self.findings = tables["findings"]
         self.next = tables["next"]
         self.water = tables["water"]
+        self.carrying = tables["carrying"]
+        self.capacity = tables["capacity"]
+        self.needed = tables["needed"]
         self.ties = tables["ties"]
         self.as_built = tables["as_built"]
         self.noted = tables["noted"]
@@ -538,6 +542,7 @@ def iter_many(
     flow: Flow = "increasing",
     segments: SegmentChoice | Method = "fitted",
     tailwater_m: float | None = None,
+    capacity: Capacity | None = None,
     rulebook: _core.Rulebook | str | None = None,
     work: Work = "existing",
     facts: Mapping[str, str] | None = None,
@@ -557,7 +562,7 @@ def iter_many(
     ----------
     runs, by, pipes, reaches, ties, bends, instrument, rulebook, threads
         As in :func:`solve_many`.
-    flow, segments, tailwater_m, work, facts, words, decimal, paper, draws, seed
+    flow, segments, tailwater_m, capacity, work, facts, words, decimal, paper, draws, seed
         As in :func:`solve`, for all.
 
     Yields
@@ -594,6 +599,7 @@ def iter_many(
         "flow": flow,
         "segments": SegmentChoice(method=segments) if isinstance(segments, str) else segments,
         "tailwater_m": tailwater_m,
+        "capacity": capacity,
         "rules": RulesChoice(work=work, facts={} if facts is None else facts),
         "report": ReportChoice(words=words, decimal=decimal, paper=paper, draws=draws, seed=seed),
     }
@@ -678,6 +684,7 @@ def solve_many(
     flow: Flow = "increasing",
     segments: SegmentChoice | Method = "fitted",
     tailwater_m: float | None = None,
+    capacity: Capacity | None = None,
     rulebook: _core.Rulebook | str | None = None,
     work: Work = "existing",
     facts: Mapping[str, str] | None = None,
@@ -714,7 +721,7 @@ def solve_many(
         The head and the counter.
     rulebook : Rulebook or str, optional
         What findings are made against.
-    flow, segments, tailwater_m, work, facts, words, decimal, paper, draws, seed
+    flow, segments, tailwater_m, capacity, work, facts, words, decimal, paper, draws, seed
         As in :func:`solve`, for all.
     threads : int, optional
         How many threads; absent: as many as the machine has.
@@ -771,6 +778,7 @@ def solve_many(
         flow=flow,
         segments=segments,
         tailwater_m=tailwater_m,
+        capacity=capacity,
         rulebook=rulebook,
         work=work,
         facts=facts,

@@ -30,6 +30,9 @@ Paper: TypeAlias = Literal["a4", "letter"]
 AsBuiltUse: TypeAlias = Literal["compare", "use"]
 KeptOver: TypeAlias = Literal["piece", "reach"]
 Method: TypeAlias = Literal["fitted", "raw", "given"]
+Formula: TypeAlias = Literal["manning", "colebrook_white"]
+Frequency: TypeAlias = Literal["intermittent", "frequent", "congested", "special"]
+System: TypeAlias = Literal["I", "II", "III", "IV"]
 
 
 @dataclass(frozen=True, kw_only=True, repr=False, eq=False)
@@ -126,6 +129,10 @@ class Pipe(Plain):
         Wall thickness, m.
     stick_m : float, optional
         Length of one laid piece, m.
+    manning_n : float, optional
+        Manning's n of its wall, s/m^(1/3).
+    roughness_m : float, optional
+        Equivalent sand roughness of its wall, m, for Colebrook and White.
 
     Examples
     --------
@@ -141,6 +148,8 @@ class Pipe(Plain):
     material: str | None = None
     wall_m: float | None = None
     stick_m: float | None = None
+    manning_n: float | None = None
+    roughness_m: float | None = None
 
     @classmethod
     def standard(cls, pipe_class: str, size: str) -> Pipe:
@@ -654,6 +663,78 @@ class RulesChoice(Plain):
     rulebook: str | None = None
     work: Work = "existing"
     facts: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class Discharge(Plain):
+    """What discharges into the drain, from which the flow to carry is reckoned (EN 12056-2).
+
+    Parameters
+    ----------
+    frequency : {"intermittent", "frequent", "congested", "special"}
+        How often what discharges is used: dwelling or office; hospital, school, restaurant, hotel; public toilets and
+        showers; laboratory.
+    system : {"I", "II", "III", "IV"}, optional
+        System of the drainage; needed for `fixtures`.
+    fixtures : mapping of str to int
+        How many of each fixture, by the names of :func:`fallwise.hydraulics.discharge_units`. Where the document gives a
+        range, the upper end is taken.
+    units_m3_s : sequence of float
+        Discharge units given one by one, m3/s (the document prints litres a second).
+    continuous_m3_s : float, optional
+        What flows all the time, m3/s: added as it is.
+    """
+
+    frequency: Frequency
+    system: System | None = None
+    fixtures: Mapping[str, int] = field(default_factory=dict)
+    units_m3_s: Sequence[float] = ()
+    continuous_m3_s: float | None = None
+
+    def __post_init__(self) -> None:
+        tuples(self, "units_m3_s")
+
+
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class Capacity(Plain):
+    """What the pipes have to carry. Nothing of it is guessed: what is missing, the answers name.
+
+    Parameters
+    ----------
+    formula : {"manning", "colebrook_white"}, optional
+        Formula of friction; absent: that for which the pipe gives its roughness.
+    manning_n, roughness_m : float, optional
+        Of pipes that give none: Manning's n, s/m^(1/3), and the equivalent sand roughness, m.
+    viscosity_m2_s : float, optional
+        Kinematic viscosity of the water, m2/s; absent: 1.31e-6, that of EN 12056-2.
+    flow_m3_s : float, optional
+        Flow to carry, m3/s. Either this or `discharge`.
+    discharge : Discharge, optional
+        What discharges into the drain, from which the flow is reckoned.
+    filling : float, optional
+        How deep the flow may stand, as a share of the bore: 0.5 is half full.
+    least_velocity_m_s : float, optional
+        Velocity at that flow from which the pipe is taken to keep itself clean, m/s.
+    least_shear_pa : float, optional
+        Mean boundary shear at that flow from which it is, Pa.
+
+    Examples
+    --------
+    >>> Capacity(manning_n=0.013, flow_m3_s=0.002, filling=0.5).filling
+    0.5
+    """
+
+    _NESTED: ClassVar[dict[str, Any]] = {"discharge": Discharge}
+
+    formula: Formula | None = None
+    manning_n: float | None = None
+    roughness_m: float | None = None
+    viscosity_m2_s: float | None = None
+    flow_m3_s: float | None = None
+    discharge: Discharge | None = None
+    filling: float | None = None
+    least_velocity_m_s: float | None = None
+    least_shear_pa: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, repr=False, eq=False)

@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 
 use fallwise::{
     Rulebook,
+    hydraulics::water_viscosity_m2_s,
     model::{
-        AsBuilt, Bend, Feature, GroundPoint, Instrument, Job, Note, Origin, Pipe, Reach, ReportChoice, RulesChoice,
-        Run, SegmentChoice, Step, Toward,
+        AsBuilt, Bend, Capacity, Discharge, Feature, GroundPoint, Instrument, Job, Note, Origin, Pipe, Reach,
+        ReportChoice, RulesChoice, Run, SegmentChoice, Step, Toward,
     },
     section::Bore,
     units::Language,
@@ -17,7 +18,10 @@ use sha2::{Digest, Sha256};
 use super::{
     Loaded, LoadedLog, as_text,
     fault::Fault,
-    form::{InstrumentForm, JobForm, Method, OriginForm, PipeForm, ReadingForm, ReportForm, RunForm, SegmentsForm},
+    form::{
+        CapacityForm, InstrumentForm, JobForm, Method, OriginForm, PipeForm, ReadingForm, ReportForm, RunForm,
+        SegmentsForm,
+    },
     odd,
     quantity::{Fact, Length, Station},
     source::Source,
@@ -59,6 +63,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
         });
     }
     let segments = segments(form.segments).map_err(told)?;
+    let capacity = form.capacity.map(capacity).transpose().map_err(told)?;
     if form.run.is_empty() && form.reading.is_empty() && form.as_built.is_empty() {
         return Err(told(
             fault("run", "the job has no data").expected("a [[run]] with a log, [[reading]]s or [[as_built]] inverts"),
@@ -188,6 +193,7 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
         flow: form.flow,
         segments,
         tailwater_m: form.tailwater.map(|l| l.0),
+        capacity,
         rules: RulesChoice { rulebook: form.rules.rulebook, work: form.rules.work, facts: facts(form.rules.facts) },
         report: report(&form.report),
         relay: form.relay.map(Into::into),
@@ -273,6 +279,35 @@ fn segments(form: SegmentsForm) -> Result<SegmentChoice, Fault> {
     }
 }
 
+fn capacity(form: CapacityForm) -> Result<Capacity, Fault> {
+    let at =
+        |key: &str, error: fallwise::Error| <Fault as serde::de::Error>::custom(error).path(format!("capacity.{key}"));
+    let viscosity_m2_s = match (form.viscosity, form.temperature) {
+        (Some(_), Some(_)) => {
+            return Err(fault("capacity", "gives both `viscosity` and `temperature`").expected("one of them"));
+        }
+        (viscosity, None) => viscosity.map(|v| v.0),
+        (None, Some(t)) => Some(water_viscosity_m2_s(t.0).map_err(|e| at("temperature", e))?),
+    };
+    Ok(Capacity {
+        formula: form.formula,
+        manning_n: form.manning_n,
+        roughness_m: form.roughness.map(|l| l.0),
+        viscosity_m2_s,
+        flow_m3_s: form.flow.map(|q| q.0),
+        discharge: form.discharge.map(|d| Discharge {
+            frequency: d.frequency,
+            system: d.system,
+            fixtures: d.fixtures,
+            units_m3_s: d.units.iter().map(|q| q.0).collect(),
+            continuous_m3_s: d.continuous.map(|q| q.0),
+        }),
+        filling: form.filling.map(|p| p.0),
+        least_velocity_m_s: form.least_velocity.map(|v| v.0),
+        least_shear_pa: form.least_shear.map(|tau| tau.0),
+    })
+}
+
 fn pipe(form: PipeForm) -> Result<Pipe, Fault> {
     let bore = match (form.bore, form.bore_width, form.bore_height) {
         (None, None, None) => None,
@@ -305,6 +340,8 @@ fn pipe(form: PipeForm) -> Result<Pipe, Fault> {
     }
     pipe.material = form.material.or(pipe.material);
     pipe.stick_m = form.stick.map(|l| l.0).or(pipe.stick_m);
+    pipe.manning_n = form.manning_n;
+    pipe.roughness_m = form.roughness.map(|l| l.0);
     Ok(pipe)
 }
 

@@ -6,13 +6,16 @@
 use std::collections::BTreeMap;
 
 use fallwise::{
-    model::{AsBuiltUse, FeatureKind, Flow, Paper, Survey, TiltPositive, Toward, Work},
+    model::{AsBuiltUse, FeatureKind, Flow, Formula, Paper, Survey, System, TiltPositive, Toward, Use, Work},
     units::{Decimal, LengthUnit, TiltUnit, Words},
 };
 use serde::{Deserialize, Serialize};
 
 use super::{
-    quantity::{Angle, Fact, Length, Offset, Percent, Seconds, Seed, Size, Span, Station, Tilt, Turn},
+    quantity::{
+        Angle, Fact, FlowRate, Length, Offset, Percent, Seconds, Seed, Shear, Size, Span, Station, Temperature, Tilt,
+        Turn, Velocity, Viscosity,
+    },
     relay::RelayForm,
     tie::TieForm,
 };
@@ -52,6 +55,8 @@ pub(super) struct JobForm {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) note: Vec<NoteForm>,
     pub(super) segments: SegmentsForm,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) capacity: Option<CapacityForm>,
     pub(super) rules: RulesForm,
     pub(super) report: ReportForm,
     /// A plan of re-laying is asked for; absent: none.
@@ -241,6 +246,10 @@ pub(super) struct PipeForm {
     pub(super) material: Option<String>,
     pub(super) wall: Option<Length>,
     pub(super) stick: Option<Length>,
+    /// Manning's n of the wall.
+    pub(super) manning_n: Option<f64>,
+    /// Equivalent sand roughness of the wall, for Colebrook and White.
+    pub(super) roughness: Option<Length>,
 }
 
 #[derive(Debug, Default, Serialize, Deserialize)]
@@ -363,6 +372,50 @@ pub(super) enum Method {
     Raw,
     /// Breaks at given stations.
     Given,
+}
+
+/// What the pipes have to carry.
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, default, expecting = "a table")]
+pub(super) struct CapacityForm {
+    pub(super) formula: Option<Formula>,
+    /// Manning's n of pipes that give none.
+    pub(super) manning_n: Option<f64>,
+    /// Equivalent sand roughness of pipes that give none.
+    pub(super) roughness: Option<Length>,
+    /// Kinematic viscosity of the water; either this or its temperature.
+    pub(super) viscosity: Option<Viscosity>,
+    /// Temperature of the water, from which its viscosity is reckoned.
+    #[serde(skip_serializing)]
+    pub(super) temperature: Option<Temperature>,
+    /// Flow to carry; either this or `discharge`.
+    pub(super) flow: Option<FlowRate>,
+    /// What discharges into the drain (EN 12056-2).
+    pub(super) discharge: Option<DischargeForm>,
+    /// How deep the flow may stand, as a share of the bore.
+    pub(super) filling: Option<Percent>,
+    pub(super) least_velocity: Option<Velocity>,
+    pub(super) least_shear: Option<Shear>,
+}
+
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, expecting = "a table")]
+pub(super) struct DischargeForm {
+    pub(super) frequency: Use,
+    /// Needed where fixtures are given.
+    pub(super) system: Option<System>,
+    /// How many of each, by its name.
+    #[serde(default)]
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub(super) fixtures: BTreeMap<String, u32>,
+    /// Discharge units one by one.
+    #[serde(default)]
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) units: Vec<FlowRate>,
+    /// What flows all the time.
+    pub(super) continuous: Option<FlowRate>,
 }
 
 #[derive(Debug, Default, Serialize, Deserialize)]

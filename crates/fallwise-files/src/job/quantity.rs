@@ -5,7 +5,10 @@ use core::fmt;
 
 use fallwise::{
     model::{Nominal, SizeUnit},
-    units::{parse_angle, parse_length, parse_slope, parse_station, parse_tilt},
+    units::{
+        parse_angle, parse_flow, parse_length, parse_pressure, parse_slope, parse_station, parse_tilt, parse_velocity,
+        parse_viscosity,
+    },
 };
 use serde::{
     Deserialize, Deserializer, Serialize, Serializer,
@@ -129,6 +132,40 @@ quantity!(
     /// A nominal size.
     Size(Nominal), size, Nominal::to_string, "a nominal size, such as \"4 in\" or \"DN 100\""
 );
+
+quantity!(
+    /// Cubic metres a second.
+    FlowRate(f64), parse_flow, |m3_s| format!("{m3_s:?} m3/s"), "a flow with its unit, such as \"1.2 L/s\" or \"20 gal/min\""
+);
+quantity!(
+    /// Metres a second.
+    Velocity(f64), parse_velocity, |m_s| format!("{m_s:?} m/s"), "a velocity with its unit, such as \"0.7 m/s\" or \"2 ft/s\""
+);
+quantity!(
+    /// Pascals.
+    Shear(f64), parse_pressure, |pa| format!("{pa:?} Pa"), "a shear with its unit, such as \"1 Pa\" or \"0.02 lb/ft2\""
+);
+quantity!(
+    /// Square metres a second.
+    Viscosity(f64), parse_viscosity, |m2_s| format!("{m2_s:?} m2/s"), "a kinematic viscosity with its unit, such as \"1.31 mm2/s\""
+);
+quantity!(
+    /// Degrees Celsius.
+    Temperature(f64), temperature, |c| format!("{c:?} C"), "a temperature with its unit, such as \"10 C\" or \"50 F\""
+);
+
+/// A temperature, degrees Celsius.
+fn temperature(text: &str) -> Result<f64, String> {
+    let trimmed = text.trim();
+    let number = |of: &str| {
+        decimal(of.trim_end().trim_end_matches("deg").trim_end_matches('\u{b0}').trim_end().as_bytes(), b'.')
+    };
+    let celsius = || trimmed.strip_suffix('C').and_then(number);
+    let fahrenheit = || trimmed.strip_suffix('F').and_then(number).map(|f| (f - 32.0) / 1.8);
+    celsius().or_else(fahrenheit).ok_or_else(|| {
+        format!("\"{}\" is not a temperature with its unit; expected one such as \"10 C\" or \"50 F\"", shown(text))
+    })
+}
 
 fn turn(text: &str) -> Result<f64, String> {
     let trimmed = text.trim();

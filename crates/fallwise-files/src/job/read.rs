@@ -12,7 +12,8 @@ use super::{
 };
 
 /// Keys that must stand in a table of the form, by the name of its struct. serde would tell the first one only.
-const REQUIRED: [(&str, &[&str]); 22] = [
+const REQUIRED: [(&str, &[&str]); 23] = [
+    ("DischargeForm", &["frequency"]),
     ("OriginForm", &["longitude", "latitude"]),
     ("ReadingForm", &["station"]),
     ("AsBuiltForm", &["station", "invert"]),

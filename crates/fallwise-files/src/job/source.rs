@@ -277,7 +277,10 @@ fn placed(what: &str, at_m: f64, job: &Job) -> Vec<String> {
 
 /// A field's key: its name without the unit.
 fn key(field: &str) -> &str {
-    ["_m", "_rad", "_s"].iter().find_map(|unit| field.strip_suffix(unit)).unwrap_or(field)
+    ["_m2_s", "_m3_s", "_m_s", "_pa", "_m", "_rad", "_s"]
+        .iter()
+        .find_map(|unit| field.strip_suffix(unit))
+        .unwrap_or(field)
 }
 
 /// A tie's key: that of its field, or of a field of a place, such as `from.sd_m`.

@@ -9,18 +9,22 @@ use std::collections::BTreeMap;
 use fallwise::{
     Bore, Job,
     model::{
-        AsBuilt, Bend, Feature, GroundPoint, Instrument, Note, Origin, Pipe, Reach, ReportChoice, RulesChoice, Run,
-        SegmentChoice, Step, Tie,
+        AsBuilt, Bend, Capacity, Discharge, Feature, GroundPoint, Instrument, Note, Origin, Pipe, Reach, ReportChoice,
+        RulesChoice, Run, SegmentChoice, Step, Tie,
     },
 };
 
 use super::{
     VERSION, convert,
     form::{
-        AsBuiltForm, BendForm, FeatureForm, GroundForm, InstrumentForm, JobForm, Method, NoteForm, OriginForm,
-        PipeForm, ReachForm, ReadingForm, ReportForm, RulesForm, RunForm, SegmentsForm, StepForm, SurveyForm,
+        AsBuiltForm, BendForm, CapacityForm, DischargeForm, FeatureForm, GroundForm, InstrumentForm, JobForm, Method,
+        NoteForm, OriginForm, PipeForm, ReachForm, ReadingForm, ReportForm, RulesForm, RunForm, SegmentsForm, StepForm,
+        SurveyForm,
     },
-    quantity::{Angle, Fact, Length, Percent, Seconds, Seed, Size, Span, Station, Tilt, Turn},
+    quantity::{
+        Angle, Fact, FlowRate, Length, Percent, Seconds, Seed, Shear, Size, Span, Station, Tilt, Turn, Velocity,
+        Viscosity,
+    },
     read_json, read_text,
     tie::{self, TieForm},
 };
@@ -116,6 +120,7 @@ fn form(job: &Job, file: &str) -> Result<(JobForm, MemoryResolver), FileError> {
         flow,
         segments,
         tailwater_m,
+        capacity,
         rules,
         report,
         relay,
@@ -233,6 +238,7 @@ fn form(job: &Job, file: &str) -> Result<(JobForm, MemoryResolver), FileError> {
                 breaks: Some(breaks_m.iter().map(|m| Station(*m)).collect()).filter(|b: &Vec<_>| !b.is_empty()),
             },
         },
+        capacity: capacity.as_ref().map(capacity_form),
         rules: {
             let RulesChoice { rulebook, work, facts } = rules;
             RulesForm { rulebook: rulebook.clone(), file: None, work: *work, facts: facts_form(facts) }
@@ -264,7 +270,7 @@ fn facts_form(facts: &BTreeMap<String, String>) -> BTreeMap<String, Fact> {
 
 fn reach(reach: &Reach) -> ReachForm {
     let Reach { from_m, to_m, name, pipe, owner, facts } = reach;
-    let Pipe { name: pipe_name, bore, nominal, material, wall_m, stick_m } = pipe;
+    let Pipe { name: pipe_name, bore, nominal, material, wall_m, stick_m, manning_n, roughness_m } = pipe;
     let (diameter, width, height) = match bore {
         None => (None, None, None),
         Some(Bore::Circle { diameter_m }) => (Some(*diameter_m), None, None),
@@ -285,9 +291,45 @@ fn reach(reach: &Reach) -> ReachForm {
             material: material.clone(),
             wall: wall_m.map(Length),
             stick: stick_m.map(Length),
+            manning_n: *manning_n,
+            roughness: roughness_m.map(Length),
         },
         owner: owner.clone(),
         facts: facts_form(facts),
+    }
+}
+
+fn capacity_form(capacity: &Capacity) -> CapacityForm {
+    let Capacity {
+        formula,
+        manning_n,
+        roughness_m,
+        viscosity_m2_s,
+        flow_m3_s,
+        discharge,
+        filling,
+        least_velocity_m_s,
+        least_shear_pa,
+    } = capacity;
+    CapacityForm {
+        formula: *formula,
+        manning_n: *manning_n,
+        roughness: roughness_m.map(Length),
+        viscosity: viscosity_m2_s.map(Viscosity),
+        temperature: None,
+        flow: flow_m3_s.map(FlowRate),
+        discharge: discharge.as_ref().map(|Discharge { frequency, system, fixtures, units_m3_s, continuous_m3_s }| {
+            DischargeForm {
+                frequency: *frequency,
+                system: *system,
+                fixtures: fixtures.clone(),
+                units: units_m3_s.iter().copied().map(FlowRate).collect(),
+                continuous: continuous_m3_s.map(FlowRate),
+            }
+        }),
+        filling: filling.map(Percent),
+        least_velocity: least_velocity_m_s.map(Velocity),
+        least_shear: least_shear_pa.map(Shear),
     }
 }
 

@@ -1,5 +1,6 @@
 //! The page: the answers as texts in the order of the template, which only lays them out.
 
+mod carrying;
 mod tables;
 
 use askama::Template;
@@ -104,6 +105,7 @@ struct Page<'a> {
     findings: Vec<Finding>,
     other_notes: Vec<Noted>,
     others: Vec<Other>,
+    carrying: Option<carrying::Carrying>,
     beside: Option<Beside>,
     as_built: Table,
     as_built_how: String,
@@ -222,6 +224,7 @@ impl<'a> Page<'a> {
             findings: findings.collect(),
             other_notes: untold.map(|m| noted(t, photos, m)).collect(),
             others: others(t),
+            carrying: carrying::of(t),
             beside: answers.adjustment.as_ref().map(|a| beside(t, a)),
             as_built: tables::as_built(t),
             as_built_how: readable(&if answers.path.iter().any(|r| r.elevation_m.is_some()) {

@@ -3,11 +3,13 @@
 //! Numbers are SI; `x_sd`, `x_low`, `x_high` stand beside `x`; an absent number is "not determined". Slopes and falls
 //! are along the flow. Stations are in the lateral's stationing as the counter shows it.
 
+mod capacity;
 mod comparison;
 mod relay;
 mod rows;
 mod summary;
 
+pub use capacity::{CapacityRow, Carrying, CarryingRow, NeededRow};
 pub use comparison::{BellyChange, Comparison, FindingChange, HeightChange, SlopeChange};
 pub use relay::{RelayAnswer, RelayNodeRow, RelayPieceRow, RelayQuantityRow, RelayShortRow, RelayStretchRow};
 pub use rows::pool_rows;
@@ -57,6 +59,15 @@ pub struct Answers {
     /// Water that was seen and is not explained, or expected and not seen.
     #[serde(default)]
     pub water: Vec<WaterRow>,
+    /// What the lateral carries as a whole; absent where the job does not ask.
+    #[serde(default)]
+    pub carrying: Option<CarryingRow>,
+    /// What each surveyed reach carries in uniform flow.
+    #[serde(default)]
+    pub capacity: Vec<CapacityRow>,
+    /// What it would take to carry the flow, and what is there.
+    #[serde(default)]
+    pub needed: Vec<NeededRow>,
     /// What is known beside the runs, one row for each thing that was measured, in the order of the job.
     #[serde(default)]
     pub ties: Vec<TieRow>,

@@ -1,49 +1,11 @@
 //! Design flow of waste water from what discharges into a drain, by EN 12056-2.
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
-use crate::error::Error;
-
-/// System of the drainage, by how full its branches may run (EN 12056-2:2000, 4.2, from memory): I half full, II at 0.7, III full, IV with
-/// black and grey water apart.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum System {
-    /// Single stack, branches half full.
-    I,
-    /// Single stack, branches of small bore.
-    II,
-    /// Single stack, branches full.
-    III,
-    /// Separate stacks for black and grey water.
-    IV,
-}
-
-/// How often what discharges is used.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Use {
-    /// Dwelling, guesthouse, office.
-    Intermittent,
-    /// Hospital, school, restaurant, hotel.
-    Frequent,
-    /// Public toilets and showers.
-    Congested,
-    /// Laboratory.
-    Special,
-}
-
-impl Use {
-    /// The factor K (EN 12056-2:2000, table 3).
-    pub fn factor(self) -> f64 {
-        match self {
-            Self::Intermittent => 0.5,
-            Self::Frequent => 0.7,
-            Self::Congested => 1.0,
-            Self::Special => 1.2,
-        }
-    }
-}
+use crate::{
+    error::Error,
+    model::{Discharge, System, Use},
+};
 
 /// What discharges.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -136,4 +98,56 @@ pub fn waste_water_flow_m3_s(units_l_s: &[f64], used: Use) -> Result<f64, Error>
     let sum = crate::math::sum(units_l_s);
     let largest = units_l_s.iter().copied().fold(0.0, f64::max);
     Ok(0.001 * (used.factor() * sum.sqrt()).max(largest))
+}
+
+/// The flow that a drain is designed for by EN 12056-2, m3/s: waste water by [`waste_water_flow_m3_s`], and what flows all the time added.
+///
+/// # Errors
+/// [`Error::Unknown`] for a fixture that the document does not have; [`Error::Value`] for fixtures without a system or with no discharge unit in
+/// it, or nothing that discharges.
+///
+/// # Example
+/// ```
+/// use fallwise::{hydraulics::design_flow_m3_s, model::{Discharge, System, Use}};
+///
+/// let fixtures = [("WC with 6.0 l cistern", 16), ("wash basin", 16), ("bath", 16), ("kitchen sink", 16), ("washing machine up to 6 kg", 16)];
+/// let discharge = Discharge {
+///     frequency: Use::Intermittent,
+///     system: Some(System::I),
+///     fixtures: fixtures.map(|(name, count)| (name.to_owned(), count)).into(),
+///     units_m3_s: vec![],
+///     continuous_m3_s: None,
+/// };
+/// assert!((design_flow_m3_s(&discharge)? - 0.004427).abs() < 1e-6); // sixteen dwellings
+/// # Ok::<(), fallwise::Error>(())
+/// ```
+pub fn design_flow_m3_s(discharge: &Discharge) -> Result<f64, Error> {
+    let (mut sum, mut largest) = (0.0, 0.0_f64);
+    let mut add = |units_l_s: f64, count: f64| {
+        if count > 0.0 {
+            sum += count * units_l_s;
+            largest = largest.max(units_l_s);
+        }
+    };
+    for (name, &count) in &discharge.fixtures {
+        let Some(system) = discharge.system else {
+            return Err(Error::value("discharge.system", "nothing", "the system, I to IV, where fixtures are given"));
+        };
+        add(discharge_unit_l_s(name, system).map_err(|e| named(e, name))?.1, f64::from(count));
+    }
+    discharge.units_m3_s.iter().for_each(|units| add(1000.0 * units, 1.0));
+    let continuous = discharge.continuous_m3_s.unwrap_or(0.0);
+    let flow = 0.001 * (discharge.frequency.factor() * sum.sqrt()).max(largest) + continuous;
+    if flow > 0.0 && flow.is_finite() {
+        return Ok(flow);
+    }
+    Err(Error::value("discharge", "nothing that discharges", "fixtures, discharge units or a continuous flow"))
+}
+
+/// The error of a fixture with its place in the job.
+fn named(error: Error, name: &str) -> Error {
+    match error {
+        Error::Value { expected, .. } => Error::value("discharge.fixtures", name, expected),
+        other => other,
+    }
 }

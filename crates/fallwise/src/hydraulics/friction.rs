@@ -10,6 +10,33 @@ pub const EN_12056_ROUGHNESS_M: f64 = 0.001;
 /// Kinematic viscosity that it reckons with, m2/s: water of 10 degrees Celsius (from memory).
 pub const EN_12056_VISCOSITY_M2_S: f64 = 1.31e-6;
 
+/// Kinematic viscosity of water at a temperature, m2/s.
+///
+/// # Errors
+/// [`Error::Value`] for a temperature that is not from 0 to 60 degrees Celsius.
+///
+/// # Source
+/// Viscosity: J. Kestin, M. Sokolov, W. A. Wakeham, J. Phys. Chem. Ref. Data 7 (1978) 941; density: S. C. McCutcheon, J. L. Martin, T. O. Barnwell,
+/// Water Quality, in Handbook of Hydrology (1993). Both formulas from memory; sewage is taken for water.
+///
+/// # Example
+/// ```
+/// let viscosity = fallwise::hydraulics::water_viscosity_m2_s(10.0)?;
+/// assert!((viscosity - 1.307e-6).abs() < 1e-9);
+/// # Ok::<(), fallwise::Error>(())
+/// ```
+pub fn water_viscosity_m2_s(temperature_c: f64) -> Result<f64, Error> {
+    if !(0.0..=60.0).contains(&temperature_c) {
+        return Err(Error::value("temperature_c", temperature_c, "a temperature from 0 to 60 degrees Celsius"));
+    }
+    let below = 20.0 - temperature_c;
+    let exponent = below / (temperature_c + 96.0) * (1.2364 - below * (1.37e-3 - 5.7e-6 * below));
+    let dynamic_pa_s = 1.002e-3 * math::pow(10.0, exponent);
+    let above = temperature_c - 3.9863;
+    let lighter = (temperature_c + 288.9414) / (508_929.2 * (temperature_c + 68.12963)) * above * above;
+    Ok(dynamic_pa_s / (1000.0 * (1.0 - lighter)))
+}
+
 /// How the wall slows the water down.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]

@@ -33,10 +33,16 @@ fn hydraulic_elements() {
     let (area, radius) = (pipe.bore.full_area_m2(), 0.25);
     for (y, a, r, v, q) in [
         (0.1, 0.05204, 0.25408, 0.40116, 0.02088),
+        (0.2, 0.14238, 0.48237, 0.61506, 0.08757),
         (0.25, 0.19550, 0.58650, 0.70067, 0.13698),
+        (0.3, 0.25232, 0.68376, 0.77614, 0.19583),
+        (0.4, 0.37353, 0.85691, 0.90217, 0.33699),
         (0.5, 0.5, 1.0, 1.0, 0.5),
+        (0.6, 0.62647, 1.11058, 1.07242, 0.67184),
         (0.7, 0.74768, 1.18494, 1.11977, 0.83724),
+        (0.75, 0.80450, 1.20675, 1.13347, 0.91188),
         (0.8, 0.85762, 1.21677, 1.13974, 0.97747),
+        (0.9, 0.94796, 1.19215, 1.12431, 1.06580),
         (0.95, 0.98131, 1.14581, 1.09498, 1.07451),
         (1.0, 1.0, 1.0, 1.0, 1.0),
     ] {
@@ -102,6 +108,147 @@ fn full_bores_by_colebrook_and_white() {
         close(pipe.velocity_m_s(d), v, 2.5e-4); // half of the 3.4e-4 of gravity, and four figures
         close(1000.0 * pipe.flow_m3_s(d), q_l_s, 2.5e-4);
     }
+}
+
+/// The greatest velocity of the circle lies at 0.81280314 of the bore, 1.14002916 of the full bore's (computed; Chow 1959, 6-4, from memory: 0.81
+/// and 1.14).
+#[test]
+fn the_greatest_velocity() {
+    let pipe = manning(1.0, 0.01, 0.01);
+    let at = |y: f64| pipe.velocity_m_s(y) / pipe.velocity_m_s(1.0);
+    close(at(0.81280314), 1.14002916, 5e-9); // as many digits as are given
+    for off in [1e-3, -1e-3] {
+        assert!(at(0.81280314 + off) < at(0.81280314));
+    }
+}
+
+/// A pipe of 48 in with water 6 in deep (a common example of continuing education, from memory; computed).
+#[test]
+fn six_inches_of_water_in_a_pipe_of_48() {
+    let (bore, ft) = (circle(4.0 * 0.3048), 0.3048);
+    // Seven figures.
+    close(bore.area_m2(0.5 * ft) / (ft * ft), 0.906624, 1e-6);
+    close(bore.wetted_perimeter_m(0.5 * ft) / ft, 2.890937, 2e-7);
+    close(bore.hydraulic_radius_m(0.5 * ft) / ft, 0.313609, 2e-6);
+}
+
+/// Half full, a pipe of 4 in has a shear of 2.612 Pa at 1/8 in/ft and 5.225 Pa at 1/4 in/ft (computed with 9810 N/m3; here 9806.65).
+#[test]
+fn shear_half_full() {
+    for (slope, tau) in [(1.0 / 96.0, 2.612), (1.0 / 48.0, 5.225)] {
+        close(shear_pa(&manning(0.10226, slope, 0.013), 0.05113), tau, 3.5e-4 + 2e-4); // of the weight; four figures
+    }
+    // 0.0181 lb/ft2 for 1 mm sand: three figures.
+    close(crate::units::to_lb_per_ft2(critical_shear_pa(0.001).unwrap()), 0.0181, 3e-3);
+}
+
+/// EN 12056-2:2000, annex B at a filling of 0.7 (recomputed with 3.7 and g 9.81): flow and velocity.
+#[test]
+fn capacities_of_en_12056_at_seven_tenths() {
+    let friction =
+        Friction::ColebrookWhite { roughness_m: EN_12056_ROUGHNESS_M, viscosity_m2_s: EN_12056_VISCOSITY_M2_S };
+    for (bore_mm, cm_per_m, q_l_s, v) in [
+        (96.0, 0.5, 2.95, 0.54),
+        (96.0, 1.0, 4.19, 0.77),
+        (96.0, 2.0, 5.95, 1.10),
+        (113.0, 1.0, 6.48, 0.86),
+        (146.0, 0.5, 9.03, 0.72),
+        (146.0, 1.0, 12.82, 1.02),
+        (146.0, 2.0, 18.18, 1.45),
+        (184.0, 0.5, 16.71, 0.84),
+        (184.0, 1.0, 23.71, 1.19),
+        (184.0, 2.0, 33.61, 1.69),
+    ] {
+        let pipe = Uniform::new(circle(0.001 * bore_mm), 0.01 * cm_per_m, friction).unwrap();
+        let depth = 0.0007 * bore_mm;
+        // Two decimals, gravity and 3.71 as above.
+        close(1000.0 * pipe.flow_m3_s(depth), q_l_s, 9e-4 + 0.005 / q_l_s);
+        close(pipe.velocity_m_s(depth), v, 9e-4 + 0.005 / v);
+    }
+}
+
+/// EN 12056-2:2000, tables 2 and 3 (values seen in a copy of the standard).
+#[test]
+fn discharge_units_and_factors() {
+    let none = None::<f64>;
+    for (name, units) in [
+        ("wash basin", [Some(0.5), Some(0.3), Some(0.3), Some(0.3)]),
+        ("bidet", [Some(0.5), Some(0.3), Some(0.3), Some(0.3)]),
+        ("shower without plug", [Some(0.6), Some(0.4), Some(0.4), Some(0.4)]),
+        ("shower with plug", [Some(0.8), Some(0.5), Some(1.3), Some(0.5)]),
+        ("urinal with cistern", [Some(0.8), Some(0.5), Some(0.4), Some(0.5)]),
+        ("urinal with flushing valve", [Some(0.5), Some(0.3), none, Some(0.3)]),
+        ("slab urinal, per person", [Some(0.2); 4]),
+        ("bath", [Some(0.8), Some(0.6), Some(1.3), Some(0.5)]),
+        ("kitchen sink", [Some(0.8), Some(0.6), Some(1.3), Some(0.5)]),
+        ("dishwasher", [Some(0.8), Some(0.6), Some(0.2), Some(0.5)]),
+        ("washing machine up to 6 kg", [Some(0.8), Some(0.6), Some(0.6), Some(0.5)]),
+        ("washing machine up to 12 kg", [Some(1.5), Some(1.2), Some(1.2), Some(1.0)]),
+        ("WC with 4.0 l cistern", [none, Some(1.8), none, none]),
+        ("WC with 6.0 l cistern", [Some(2.0), Some(1.8), Some(1.7), Some(2.0)]),
+        ("WC with 7.5 l cistern", [Some(2.0), Some(1.8), Some(1.8), Some(2.0)]),
+        ("WC with 9.0 l cistern", [Some(2.5), Some(2.0), Some(2.0), Some(2.5)]),
+        ("floor gully DN 50", [Some(0.8), Some(0.9), none, Some(0.6)]),
+        ("floor gully DN 70", [Some(1.5), Some(0.9), none, Some(1.0)]),
+        ("floor gully DN 100", [Some(2.0), Some(1.2), none, Some(1.3)]),
+    ] {
+        for (system, unit) in [System::I, System::II, System::III, System::IV].into_iter().zip(units) {
+            assert_eq!(discharge_unit_l_s(name, system).ok().map(|u| u.1), unit, "{name} {system:?}");
+        }
+    }
+    let factors = [Use::Intermittent, Use::Frequent, Use::Congested, Use::Special].map(Use::factor);
+    assert_eq!(factors, [0.5, 0.7, 1.0, 1.2]);
+    assert_eq!(fixtures().len(), 19);
+    // One dwelling: 0.5 times the root of 4.9 is less than the WC alone, which governs.
+    assert_eq!(waste_water_flow_m3_s(&[2.0, 0.5, 0.8, 0.8, 0.8], Use::Intermittent).unwrap(), 0.002);
+}
+
+/// Kinematic viscosity of water, mm2/s (standard tables, from memory, four figures).
+#[test]
+fn viscosity_of_water() {
+    for (temperature_c, mm2_s) in [(0.0, 1.787), (10.0, 1.307), (20.0, 1.004), (30.0, 0.801), (40.0, 0.658)] {
+        close(1e6 * water_viscosity_m2_s(temperature_c).unwrap(), mm2_s, 4e-3); // tables differ by some tenths of a percent at 0
+    }
+    for bad in [-1.0, 61.0, f64::NAN] {
+        assert!(water_viscosity_m2_s(bad).is_err());
+    }
+}
+
+/// The least slope for a velocity or a shear of a flow is the slope at which the flow has it; a little less does not do.
+#[test]
+fn slopes_for_a_velocity_and_a_shear_of_a_flow() {
+    let laws =
+        [Friction::Manning { n: 0.011 }, Friction::ColebrookWhite { roughness_m: 0.0015, viscosity_m2_s: 1.31e-6 }];
+    for friction in laws {
+        for flow in [1e-5, 2e-4, 1e-3, 4e-3] {
+            let of = |slope: f64| {
+                let pipe = Uniform::new(circle(0.1), slope, friction).unwrap();
+                pipe.normal_depth(flow).unwrap().depth_m.map(|y| (pipe.velocity_m_s(y), shear_pa(&pipe, y)))
+            };
+            for velocity in [0.2, 0.6, 1.0] {
+                let Some(slope) = slope_for_velocity_of_flow(circle(0.1), friction, flow, velocity).unwrap() else {
+                    assert!(flow < 1e-4); // a film would have to stand steeper than 10 in 1
+                    continue;
+                };
+                match of(slope * (1.0 + 1e-9)) {
+                    // Through two roots: the last places of each.
+                    Some((v, _)) if flow / velocity < 0.0076 => close(v, velocity, 1e-8),
+                    at => assert!(at.unwrap().0 >= velocity * (1.0 - 1e-8)),
+                }
+            }
+            for shear in [0.5, 1.0, 2.0] {
+                let slope = slope_for_shear_of_flow(circle(0.1), friction, flow, shear).unwrap().unwrap();
+                let at = of(slope * (1.0 + 1e-9)).unwrap().1;
+                // Where the flow itself asks for more, no slope that carries it has less.
+                assert!(at >= shear * (1.0 - 1e-8), "{flow} {shear} {at}");
+                assert!(of(slope * 0.99).is_none_or(|(_, tau)| tau < shear), "{flow} {shear}");
+            }
+        }
+    }
+    assert!(slope_for_velocity_of_flow(circle(0.1), laws[0], 0.001, f64::NAN).is_err());
+    assert!(slope_for_shear_of_flow(circle(0.1), laws[0], 0.001, -1.0).is_err());
+    // 100 m/s: steeper than 10 in 1.
+    assert_eq!(slope_for_velocity_of_flow(circle(0.1), laws[0], 0.001, 100.0).unwrap(), None);
 }
 
 /// EN 12056-2:2000, annex B (printed values from memory, to two figures): DN 100, 150, 200 half full.

@@ -44,11 +44,14 @@ mod uniform;
 
 pub use clean::{Cleansing, critical_shear_pa, self_cleansing, shear_pa};
 pub use critical::{critical_depth_m, froude};
-pub use fixtures::{Fixture, System, Use, discharge_unit_l_s, fixtures, waste_water_flow_m3_s};
-pub use friction::{EN_12056_ROUGHNESS_M, EN_12056_VISCOSITY_M2_S, Friction};
-pub use needed::{diameter_for_flow_m, slope_for_flow, slope_for_shear};
+pub use fixtures::{Fixture, design_flow_m3_s, discharge_unit_l_s, fixtures, waste_water_flow_m3_s};
+pub use friction::{EN_12056_ROUGHNESS_M, EN_12056_VISCOSITY_M2_S, Friction, water_viscosity_m2_s};
+pub use needed::{
+    diameter_for_flow_m, slope_for_flow, slope_for_shear, slope_for_shear_of_flow, slope_for_velocity_of_flow,
+};
 pub use uniform::{Most, NormalDepth, State, Uniform};
 
+pub use crate::model::{System, Use};
 use crate::{error::Error, section::Bore};
 
 /// Standard gravity, m/s2 (ISO 80000-3; exact by definition).

@@ -83,6 +83,68 @@ pub fn slope_for_shear(bore: Bore, depth_m: f64, shear_pa: f64) -> Result<f64, E
     Ok(shear_pa / (UNIT_WEIGHT_N_M3 * bore.hydraulic_radius_m(depth_m)))
 }
 
+/// Least slope at which a flow has a velocity in uniform flow with a free surface; nothing where that would be steeper than 10 in 1.
+///
+/// Where the flow is so large that every slope that carries it makes it faster, it is the slope that carries it.
+///
+/// # Errors
+/// [`Error::Value`] for a bore, friction, flow or velocity out of range.
+pub fn slope_for_velocity_of_flow(
+    bore: Bore,
+    friction: Friction,
+    flow_m3_s: f64,
+    velocity_m_s: f64,
+) -> Result<Option<f64>, Error> {
+    bore.validate()?;
+    require_some(flow_m3_s)?;
+    if !(0.0..f64::INFINITY).contains(&velocity_m_s) {
+        return Err(Error::value("velocity_m_s", velocity_m_s, "a velocity from 0 up, m/s"));
+    }
+    // The velocity says how large the wetted area is, and so how deep the water.
+    let deepest_m = deepest_m(bore, friction)?;
+    let area_m2 = flow_m3_s / velocity_m_s;
+    let depth_m = if area_m2 < bore.area_m2(deepest_m) { bore.depth_for_area_m(area_m2)? } else { deepest_m };
+    if depth_m > 0.0 { slope_for_flow(bore, friction, depth_m, flow_m3_s) } else { Ok(None) }
+}
+
+/// Least slope at which a flow has a mean shear on the wall in uniform flow with a free surface; nothing where that would be steeper than
+/// 10 in 1.
+///
+/// Where the flow is so large that every slope that carries it has more, it is the slope that carries it.
+///
+/// # Errors
+/// [`Error::Value`] for a bore, friction, flow or shear out of range.
+pub fn slope_for_shear_of_flow(
+    bore: Bore,
+    friction: Friction,
+    flow_m3_s: f64,
+    shear_pa: f64,
+) -> Result<Option<f64>, Error> {
+    require_some(flow_m3_s)?;
+    let deepest_m = deepest_m(bore, friction)?;
+    slope_for_shear(bore, deepest_m, shear_pa)?;
+    // The shear says how steep water of a depth lies; the deeper it is, the more it carries then.
+    let at = |depth_m: f64| {
+        let slope = shear_pa / (UNIT_WEIGHT_N_M3 * bore.hydraulic_radius_m(depth_m));
+        Uniform { bore, slope, friction }.flow_m3_s(depth_m)
+    };
+    let depth_m = if at(deepest_m) > flow_m3_s {
+        let of = |depth_m: f64| {
+            let ratio = at(depth_m) / flow_m3_s;
+            (if ratio > 0.0 { math::ln(ratio) } else { -1e3 }, 1.67)
+        };
+        solve::rising(1e-9 * deepest_m, deepest_m, 0.3 * deepest_m, of)
+    } else {
+        deepest_m
+    };
+    slope_for_flow(bore, friction, depth_m, flow_m3_s)
+}
+
+/// The depth at which a pipe carries the most, m: by Colebrook and White it hardly depends on the slope, and that at 1 in 100 is taken.
+fn deepest_m(bore: Bore, friction: Friction) -> Result<f64, Error> {
+    Ok(Uniform::new(bore, 0.01, friction)?.most().depth_m)
+}
+
 /// Refuses a flow that takes no slope and no pipe.
 fn require_some(flow_m3_s: f64) -> Result<(), Error> {
     if flow_m3_s > 0.0 && flow_m3_s.is_finite() {

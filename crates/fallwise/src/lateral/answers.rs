@@ -1,6 +1,6 @@
 //! A solved lateral as flat rows and plain sentences.
 
-use super::{Lateral, sentence, told::Told};
+use super::{Lateral, capacity, sentence, told::Told};
 use crate::{
     adjust::{self, Anchor, Estimate, HeightCovariance},
     answers::{
@@ -39,7 +39,7 @@ const BACKWARD_M: f64 = 0.3;
 const BREAK_M: f64 = 1.0;
 
 /// What a reach is called: its own name, or its number.
-fn reach_name(index: usize, reach: &Reach) -> Said {
+pub(super) fn reach_name(index: usize, reach: &Reach) -> Said {
     if reach.name.is_empty() { said!("reach {n}", n = index + 1) } else { Said::text(&reach.name) }
 }
 
@@ -137,6 +137,11 @@ impl Lateral {
         // Two checks of the head have no locator and no benchmark.
         let several_ties = self.job.ties.iter().filter(|tie| !tie.is_of_head()).count() > 1;
         let all_rolls_logged = self.job.runs.iter().all(|r| r.roll_rad.is_some());
+        let carrying =
+            self.job.capacity.as_ref().map(|asked| self.capacity_told(asked, &pools, &mut told)).transpose()?;
+        let (carrying, capacity, needed) =
+            carrying.map_or((None, Vec::new(), Vec::new()), |c| (Some(c.whole), c.reaches, c.needed));
+        let not_carried = capacity::not_covered().into_iter().filter(|_| self.job.capacity.is_some());
         told.keep(&self.surveyed_reaches().map(|(i, r)| reach_name(i, r)).collect::<Vec<_>>());
         Ok(Answers {
             budget: self.budget_rows(&total, &reaches, &mut told),
@@ -158,6 +163,9 @@ impl Lateral {
             pools: pool_rows(&pools, words),
             findings: check.iter().flat_map(Check::findings).map(FindingRow::from).collect(),
             water,
+            carrying,
+            capacity,
+            needed,
             ties: self.tie_rows(&mut told),
             adjustment: self.adjustment_row(&mut told),
             as_built: self.as_built_rows(&mut told),
@@ -169,7 +177,11 @@ impl Lateral {
             parameters: self.parameter_rows(&mut told),
             warnings: told.rows(warnings),
             notes: told.rows(check.iter().flat_map(|c| c.notes.iter().cloned()).chain(noted.sentence).chain(cut)),
-            not_covered: told.rows(adjust::not_covered(&self.job.instrument, all_rolls_logged, several_ties)),
+            not_covered: told.rows(
+                adjust::not_covered(&self.job.instrument, all_rolls_logged, several_ties)
+                    .into_iter()
+                    .chain(not_carried),
+            ),
             cautions: CAUTIONS.map(str::to_owned).to_vec(),
             rules: check.map(|c| c.rules_used).unwrap_or_default(),
             said: told.all(),

@@ -10,7 +10,8 @@ use super::answers::SAME_JOINT_M;
 use crate::{
     adjust,
     error::Error,
-    model::{AsBuiltUse, FeatureKind, Job, Known, Reach, Tie},
+    hydraulics,
+    model::{AsBuiltUse, Capacity, FeatureKind, Job, Known, Reach, Tie, roughness},
     pool::LONGEST_TRAP_M,
     said,
     units::{Part, Said},
@@ -53,6 +54,8 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
         }
         at.number("pipe.nominal", reach.pipe.nominal.map(|n| n.size), f64::MIN_POSITIVE..=1e6, "a positive size")?;
         at.number("pipe.wall_m", reach.pipe.wall_m, 0.0..=10.0, "a wall of 0 to 10 m")?;
+        roughness(reach.pipe.manning_n, "pipe.manning_n", reach.pipe.roughness_m, "pipe.roughness_m")
+            .map_err(|e| at.named(e))?;
         at.number("pipe.stick_m", reach.pipe.stick_m, 1e-3..=FAR_M, "a length of at least 1 mm")?;
     }
     for (i, feature) in job.features.iter().enumerate() {
@@ -94,6 +97,11 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
     }
     let origin = At { table: "origin", index: None };
     job.origin.map_or(Ok(()), |o| o.validate()).map_err(|e| origin.named(e))?;
+    let capacity = At { table: "capacity", index: None };
+    job.capacity.as_ref().map_or(Ok(()), Capacity::validate).map_err(|e| capacity.named(e))?;
+    if let Some(discharge) = job.capacity.as_ref().and_then(|c| c.discharge.as_ref()) {
+        hydraulics::design_flow_m3_s(discharge).map_err(|e| capacity.named(e))?;
+    }
     let survey = At { table: "survey", index: None };
     survey.size("about_length_m", job.survey.about_length_m)?;
     survey.place("video_offset_s", job.survey.video_offset_s)?;

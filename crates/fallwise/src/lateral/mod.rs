@@ -12,11 +12,13 @@
 //! | `answers`, `notes`, `sentence` | the rows of the answers |
 //! | `relay` | what to re-lay |
 //! | `budget` | what makes figures uncertain, and how they hang together |
+//! | `capacity` | what the reaches carry |
 //! | `compare` | two surveys |
 //! | `many` | many laterals at once |
 
 mod answers;
 mod budget;
+mod capacity;
 mod check;
 mod compare;
 mod head;
@@ -38,6 +40,7 @@ mod ties;
 mod told;
 
 pub use answers::CAUTIONS;
+pub use capacity::not_covered as capacity_not_covered;
 pub use compare::compare;
 pub use many::{in_order, look_ahead, solve_many};
 

@@ -4,6 +4,7 @@
 //! instrument, what the operator noted, and the facts of the survey. The text form of a job is read by the crate
 //! `fallwise-files`.
 
+mod capacity;
 mod instrument;
 mod origin;
 mod pipe;
@@ -12,6 +13,8 @@ mod relay;
 mod survey;
 mod tie;
 
+pub(crate) use capacity::roughness;
+pub use capacity::{Capacity, Discharge, Formula, System, Use};
 pub use instrument::Instrument;
 pub use origin::Origin;
 pub use pipe::{Nominal, Pipe, Reach, SizeUnit, StandardPipe, standard_pipes};
@@ -74,6 +77,9 @@ pub struct Job {
     /// Height of standing water at the outlet above the outlet's invert, m, if there is any.
     #[serde(default)]
     pub tailwater_m: Option<f64>,
+    /// What the pipes have to carry; absent: nothing is said of it.
+    #[serde(default)]
+    pub capacity: Option<Capacity>,
     /// Facts that rules ask for.
     #[serde(default)]
     pub rules: RulesChoice,

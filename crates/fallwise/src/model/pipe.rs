@@ -26,6 +26,10 @@ pub struct Pipe {
     pub wall_m: Option<f64>,
     /// Length of one laid piece, m.
     pub stick_m: Option<f64>,
+    /// Manning's n of its wall, s/m^(1/3).
+    pub manning_n: Option<f64>,
+    /// Equivalent sand roughness of its wall, m, for Colebrook and White.
+    pub roughness_m: Option<f64>,
 }
 
 /// A nominal size: a name that looks like a number.
@@ -281,7 +285,7 @@ impl Pipe {
             nominal: Some(row.nominal),
             material: Some(row.material.to_owned()),
             wall_m: Some(row.wall_m),
-            stick_m: None,
+            ..Self::default()
         })
     }
 }

@@ -134,6 +134,8 @@ pub const FIELDS: &[(&str, Treated)] = &[
     ("reaches.pipe.material", Changed),
     ("reaches.pipe.wall_m", Kept),
     ("reaches.pipe.stick_m", Kept),
+    ("reaches.pipe.manning_n", Kept),
+    ("reaches.pipe.roughness_m", Kept),
     ("reaches.owner", Removed),
     ("reaches.facts.*", Changed),
     ("instrument.zero_rad", Kept),
@@ -179,6 +181,19 @@ pub const FIELDS: &[(&str, Treated)] = &[
     ("segments.method", Kept),
     ("segments.breaks_m", Kept),
     ("tailwater_m", Kept),
+    ("capacity.formula", Kept),
+    ("capacity.manning_n", Kept),
+    ("capacity.roughness_m", Kept),
+    ("capacity.viscosity_m2_s", Kept),
+    ("capacity.flow_m3_s", Kept),
+    ("capacity.discharge.frequency", Kept),
+    ("capacity.discharge.system", Kept),
+    ("capacity.discharge.fixtures.*", Kept),
+    ("capacity.discharge.units_m3_s", Kept),
+    ("capacity.discharge.continuous_m3_s", Kept),
+    ("capacity.filling", Kept),
+    ("capacity.least_velocity_m_s", Kept),
+    ("capacity.least_shear_pa", Kept),
     ("rules.rulebook", Changed),
     ("rules.work", Kept),
     ("rules.facts.*", Changed),
@@ -323,6 +338,7 @@ impl Job {
             flow,
             segments,
             tailwater_m,
+            capacity,
             rules,
             report,
             relay,
@@ -367,6 +383,7 @@ impl Job {
             flow: *flow,
             segments: segments.clone(),
             tailwater_m: *tailwater_m,
+            capacity: capacity.clone(),
             rules: {
                 let RulesChoice { rulebook, work, facts } = rules;
                 RulesChoice {
@@ -585,7 +602,7 @@ fn survey_of(survey: &Survey) -> Survey {
 
 fn reach_of(number: usize, reach: &Reach) -> Reach {
     let Reach { from_m, to_m, name: _, pipe, owner: _, facts } = reach;
-    let Pipe { name, bore, nominal, material, wall_m, stick_m } = pipe;
+    let Pipe { name, bore, nominal, material, wall_m, stick_m, manning_n, roughness_m } = pipe;
     let is_standard = standard_pipes().iter().any(|row| *name == format!("{} {}", row.class, row.nominal));
     let known = |said: &String| MATERIALS.iter().any(|word| word.eq_ignore_ascii_case(said.trim()));
     Reach {
@@ -599,6 +616,8 @@ fn reach_of(number: usize, reach: &Reach) -> Reach {
             material: material.clone().filter(known),
             wall_m: *wall_m,
             stick_m: *stick_m,
+            manning_n: *manning_n,
+            roughness_m: *roughness_m,
         },
         owner: None,
         facts: facts_of(facts),

@@ -17,6 +17,8 @@ const YARD: f64 = 0.9144;
 const US_SURVEY_FOOT: f64 = 1200.0 / 3937.0;
 /// US liquid gallon, m3: 231 cubic inches, exactly (NIST Handbook 44, appendix C, from memory).
 const GALLON: f64 = 0.003785411784;
+/// Pounds-force a square foot in pascals.
+const POUND_PER_SQUARE_FOOT: f64 = 0.45359237 * 9.80665 / (0.3048 * 0.3048);
 /// Imperial gallon, m3: 4.54609 litres, exactly (UK Weights and Measures Act 1985, from memory).
 const IMPERIAL_GALLON: f64 = 0.00454609;
 /// Cubic foot, m3, exactly: the cube of 0.3048.
@@ -250,4 +252,49 @@ pub fn cubic_foot<V: Values>(cubic_feet: V) -> V::Output {
 /// Cubic metres to cubic feet.
 pub fn to_cubic_foot<V: Values>(cubic_metres: V) -> V::Output {
     cubic_metres.each(|x| x / CUBIC_FOOT)
+}
+
+// Flows, velocities, shear
+
+/// Litres a second to cubic metres a second.
+pub fn l_per_s<V: Values>(litres_per_second: V) -> V::Output {
+    litre(litres_per_second)
+}
+/// Cubic metres a second to litres a second.
+pub fn to_l_per_s<V: Values>(cubic_metres_per_second: V) -> V::Output {
+    to_litre(cubic_metres_per_second)
+}
+/// US gallons a minute to cubic metres a second.
+///
+/// ```
+/// use fallwise::units::{gal_per_min, to_l_per_s};
+///
+/// assert!((to_l_per_s(gal_per_min(10.0)) - 0.6309).abs() < 1e-4);
+/// ```
+pub fn gal_per_min<V: Values>(gallons_per_minute: V) -> V::Output {
+    gallons_per_minute.each(|x| x * GALLON / 60.0)
+}
+/// Cubic metres a second to US gallons a minute.
+pub fn to_gal_per_min<V: Values>(cubic_metres_per_second: V) -> V::Output {
+    cubic_metres_per_second.each(|x| x * 60.0 / GALLON)
+}
+/// Feet a second to metres a second.
+pub fn ft_per_s<V: Values>(feet_per_second: V) -> V::Output {
+    ft(feet_per_second)
+}
+/// Metres a second to feet a second.
+pub fn to_ft_per_s<V: Values>(metres_per_second: V) -> V::Output {
+    to_ft(metres_per_second)
+}
+/// Pounds-force a square foot to pascals: 0.45359237 kg at standard gravity on 0.3048 m squared, exactly.
+///
+/// ```
+/// assert!((fallwise::units::lb_per_ft2(0.0181) - 0.867).abs() < 1e-3);
+/// ```
+pub fn lb_per_ft2<V: Values>(pounds_per_square_foot: V) -> V::Output {
+    pounds_per_square_foot.each(|x| x * POUND_PER_SQUARE_FOOT)
+}
+/// Pascals to pounds-force a square foot.
+pub fn to_lb_per_ft2<V: Values>(pascals: V) -> V::Output {
+    pascals.each(|x| x / POUND_PER_SQUARE_FOOT)
 }

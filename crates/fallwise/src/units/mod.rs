@@ -38,13 +38,17 @@ mod words;
 
 pub use column::{Convert, column};
 pub use convert::{
-    Values, cm, cubic_foot, deg, ft, gallon, imperial_gallon, in_per_ft, inch, litre, mm, mm_per_m, one_in, percent,
-    slope_to_tilt, tilt_to_slope, to_cm, to_cubic_foot, to_deg, to_ft, to_gallon, to_imperial_gallon, to_in_per_ft,
-    to_inch, to_litre, to_mm, to_mm_per_m, to_one_in, to_percent, to_us_ft, to_yard, us_ft, yard,
+    Values, cm, cubic_foot, deg, ft, ft_per_s, gal_per_min, gallon, imperial_gallon, in_per_ft, inch, l_per_s,
+    lb_per_ft2, litre, mm, mm_per_m, one_in, percent, slope_to_tilt, tilt_to_slope, to_cm, to_cubic_foot, to_deg,
+    to_ft, to_ft_per_s, to_gal_per_min, to_gallon, to_imperial_gallon, to_in_per_ft, to_inch, to_l_per_s,
+    to_lb_per_ft2, to_litre, to_mm, to_mm_per_m, to_one_in, to_percent, to_us_ft, to_yard, us_ft, yard,
 };
 pub use language::{Decimal, Language};
-pub use parse::{parse_angle, parse_length, parse_slope, parse_station, parse_tilt, parse_volume};
+pub use parse::{
+    parse_angle, parse_flow, parse_length, parse_pressure, parse_slope, parse_station, parse_tilt, parse_velocity,
+    parse_viscosity, parse_volume,
+};
 pub use said::{Part, Said};
-pub use unit::{LengthUnit, TiltUnit, VolumeUnit};
+pub use unit::{FlowUnit, LengthUnit, TiltUnit, VolumeUnit};
 pub use voice::Voice;
 pub use words::{Words, probability};

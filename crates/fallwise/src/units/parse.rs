@@ -4,8 +4,8 @@
 //! `6-1/2`, `6½`). Typographic primes, dashes and spaces are read as the plain ones, capitals as small letters. A comma
 //! before exactly three digits (`1,250`) is refused: it could mean thousands or a decimal. A missing unit is an error.
 
-use super::convert::{ft, slope_to_tilt, tilt_to_slope};
-use super::unit::{LengthUnit, TiltUnit, VolumeUnit};
+use super::convert::{ft, lb_per_ft2, slope_to_tilt, tilt_to_slope};
+use super::unit::{FlowUnit, LengthUnit, TiltUnit, VolumeUnit};
 use crate::error::Error;
 
 /// A length, m: `12.4 m`, `12,4 m`, `23 mm`, `40.25 ft`, `6-1/2 in`, `6' 3 1/2"`, `6 ft 3 1/2 in`.
@@ -146,7 +146,78 @@ pub fn parse_volume(text: &str) -> Result<f64, Error> {
     asked.finite(sign * unit.to_si(value))
 }
 
+/// A flow, m3/s: `1.2 L/s`, `20 gal/min` (US), `20 gpm`, `0.1 cfs`, `4 m3/h`.
+///
+/// ```
+/// use fallwise::units::{l_per_s, parse_flow};
+///
+/// assert_eq!(parse_flow("1.2 L/s")?, l_per_s(1.2));
+/// # Ok::<(), fallwise::Error>(())
+/// ```
+///
+/// # Errors
+/// [`Error::Text`] with what is wrong; [`Error::Unknown`] for an unknown unit.
+pub fn parse_flow(text: &str) -> Result<f64, Error> {
+    let asked = Asked { text, expected: "a flow with its unit, such as 1.2 L/s or 20 gal/min" };
+    let plain = plain(text);
+    let (sign, rest) = sign(&plain);
+    let (value, rest) = number(&asked, rest)?;
+    let unit: FlowUnit = asked.unit(rest)?.parse()?;
+    asked.finite(sign * unit.to_si(value))
+}
+
+/// A velocity, m/s: `0.7 m/s`, `2 ft/s`.
+///
+/// # Errors
+/// [`Error::Text`] with what is wrong; [`Error::Unknown`] for an unknown unit.
+pub fn parse_velocity(text: &str) -> Result<f64, Error> {
+    let asked = Asked { text, expected: "a velocity with its unit, such as 0.7 m/s or 2 ft/s" };
+    scaled(&asked, "unit of velocity", &[("m/s", 1.0), ("ft/s", 0.3048), ("fps", 0.3048), ("mm/s", 0.001)])
+}
+
+/// A pressure or shear, Pa: `1 Pa`, `2 N/m2`, `0.02 lb/ft2`.
+///
+/// # Errors
+/// [`Error::Text`] with what is wrong; [`Error::Unknown`] for an unknown unit.
+pub fn parse_pressure(text: &str) -> Result<f64, Error> {
+    let asked = Asked { text, expected: "a shear with its unit, such as 1 Pa or 0.02 lb/ft2" };
+    let pound = lb_per_ft2(1.0);
+    let units = [("pa", 1.0), ("n/m2", 1.0), ("n/m^2", 1.0), ("lb/ft2", pound), ("lb/ft^2", pound), ("psf", pound)];
+    scaled(&asked, "unit of shear", &units)
+}
+
+/// A kinematic viscosity, m2/s: `1.31e-6 m2/s`, `1.31 mm2/s`, `1.41e-5 ft2/s`.
+///
+/// # Errors
+/// [`Error::Text`] with what is wrong; [`Error::Unknown`] for an unknown unit.
+pub fn parse_viscosity(text: &str) -> Result<f64, Error> {
+    let asked = Asked { text, expected: "a kinematic viscosity with its unit, such as 1.31 mm2/s" };
+    let square_foot = ft(1.0) * ft(1.0);
+    let units = [
+        ("m2/s", 1.0),
+        ("m^2/s", 1.0),
+        ("mm2/s", 1e-6),
+        ("mm^2/s", 1e-6),
+        ("cst", 1e-6),
+        ("ft2/s", square_foot),
+        ("ft^2/s", square_foot),
+    ];
+    scaled(&asked, "unit of viscosity", &units)
+}
+
 // The quantities
+
+/// A signed number times what its unit is in SI.
+fn scaled(asked: &Asked, what: &str, units: &[(&str, f64)]) -> Result<f64, Error> {
+    let plain = plain(asked.text);
+    let (sign, rest) = sign(&plain);
+    let (value, rest) = number(asked, rest)?;
+    let word = asked.unit(rest)?;
+    match units.iter().find(|(name, _)| *name == word) {
+        Some((_, one)) => asked.finite(sign * value * one),
+        None => Err(Error::unknown(what, word, units.iter().map(|(name, _)| *name))),
+    }
+}
 
 /// A signed length in one unit, or in feet and inches.
 fn length(asked: &Asked, text: &str) -> Result<f64, Error> {

@@ -77,6 +77,14 @@ pub enum Part {
     Volume(f64),
     /// An angle, rad.
     Angle(f64),
+    /// A flow, m3/s.
+    Flow(f64),
+    /// A velocity, m/s.
+    Speed(f64),
+    /// A shear, Pa.
+    Shear(f64),
+    /// A share of a whole, in percent.
+    Share(f64),
     /// A probability.
     Probability(f64),
     /// A bare number with so many decimals.
@@ -224,6 +232,10 @@ impl Part {
             | Self::Elevation(x)
             | Self::Volume(x)
             | Self::Angle(x)
+            | Self::Flow(x)
+            | Self::Speed(x)
+            | Self::Shear(x)
+            | Self::Share(x)
             | Self::Probability(x)
             | Self::Exact(x)
             | Self::Number(x, _) => x.is_finite(),

@@ -5,9 +5,10 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 
 use super::convert::{
-    Values, cm, cubic_foot, deg, ft, gallon, imperial_gallon, in_per_ft, inch, litre, mm, mm_per_m, percent,
-    slope_to_tilt, tilt_to_slope, to_cm, to_cubic_foot, to_deg, to_ft, to_gallon, to_imperial_gallon, to_in_per_ft,
-    to_inch, to_litre, to_mm, to_mm_per_m, to_percent, to_us_ft, to_yard, us_ft, yard,
+    Values, cm, cubic_foot, deg, ft, gal_per_min, gallon, imperial_gallon, in_per_ft, inch, l_per_s, litre, mm,
+    mm_per_m, percent, slope_to_tilt, tilt_to_slope, to_cm, to_cubic_foot, to_deg, to_ft, to_gal_per_min, to_gallon,
+    to_imperial_gallon, to_in_per_ft, to_inch, to_l_per_s, to_litre, to_mm, to_mm_per_m, to_percent, to_us_ft, to_yard,
+    us_ft, yard,
 };
 use super::parse::plain;
 use crate::error::{Error, nearest};
@@ -239,6 +240,72 @@ impl VolumeUnit {
     }
 }
 
+/// A unit of flow. A gallon is the US one unless it says "imperial".
+///
+/// ```
+/// use fallwise::units::{FlowUnit, gal_per_min};
+///
+/// assert_eq!("gpm".parse::<FlowUnit>()?.to_si(20.0), gal_per_min(20.0));
+/// # Ok::<(), fallwise::Error>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub enum FlowUnit {
+    /// Cubic metres a second.
+    M3PerS,
+    /// Cubic metres an hour.
+    M3PerH,
+    /// Litres a second.
+    LitrePerS,
+    /// Litres a minute.
+    LitrePerMin,
+    /// US gallons a minute.
+    GallonPerMin,
+    /// Imperial gallons a minute.
+    ImperialGallonPerMin,
+    /// Cubic feet a second.
+    CubicFootPerS,
+}
+
+impl FlowUnit {
+    const WHAT: &str = "unit of flow";
+    const SPELLINGS: &[(Self, &[&str])] = &[
+        (Self::M3PerS, &["m3/s", "m^3/s", "cubic metres/second", "cubic meters/second"]),
+        (Self::M3PerH, &["m3/h", "m^3/h", "m3/hour", "cubic metres/hour", "cubic meters/hour"]),
+        (Self::LitrePerS, &["l/s", "litre/s", "litres/s", "litres/second", "liters/second", "lps"]),
+        (Self::LitrePerMin, &["l/min", "litres/min", "litres/minute", "liters/minute"]),
+        (Self::GallonPerMin, &["gal/min", "gpm", "us gpm", "us gal/min", "gallons/min", "gallons/minute"]),
+        (Self::ImperialGallonPerMin, &["imperial gal/min", "imp gal/min", "uk gal/min", "imperial gallons/minute"]),
+        (Self::CubicFootPerS, &["ft3/s", "ft^3/s", "cfs", "cu ft/s", "cubic feet/second"]),
+    ];
+
+    /// This unit to cubic metres a second.
+    pub fn to_si<V: Values>(self, values: V) -> V::Output {
+        match self {
+            Self::M3PerS => values.each(|x| x),
+            Self::M3PerH => values.each(|x| x / 3600.0),
+            Self::LitrePerS => l_per_s(values),
+            Self::LitrePerMin => values.each(|x| x / 60_000.0),
+            Self::GallonPerMin => gal_per_min(values),
+            Self::ImperialGallonPerMin => values.each(|x| imperial_gallon(x) / 60.0),
+            Self::CubicFootPerS => cubic_foot(values),
+        }
+    }
+
+    /// Cubic metres a second to this unit.
+    pub fn from_si<V: Values>(self, cubic_metres_per_second: V) -> V::Output {
+        match self {
+            Self::M3PerS => cubic_metres_per_second.each(|x| x),
+            Self::M3PerH => cubic_metres_per_second.each(|x| x * 3600.0),
+            Self::LitrePerS => to_l_per_s(cubic_metres_per_second),
+            Self::LitrePerMin => cubic_metres_per_second.each(|x| x * 60_000.0),
+            Self::GallonPerMin => to_gal_per_min(cubic_metres_per_second),
+            Self::ImperialGallonPerMin => cubic_metres_per_second.each(|x| to_imperial_gallon(60.0 * x)),
+            Self::CubicFootPerS => to_cubic_foot(cubic_metres_per_second),
+        }
+    }
+}
+
 /// The unit that `word` spells; the first spelling of each is its symbol.
 fn find<U: Copy>(what: &str, spellings: &[(U, &[&str])], word: &str) -> Result<U, Error> {
     let spelled = plain(word).replace('_', " ").replace(" per ", "/").replace(" /", "/").replace("/ ", "/");
@@ -288,3 +355,4 @@ macro_rules! named {
 named!(LengthUnit);
 named!(TiltUnit);
 named!(VolumeUnit);
+named!(FlowUnit);

@@ -3,7 +3,10 @@
 //! Nothing here prints "-0", an infinite or a missing number: those are "not determined".
 
 use super::{
-    convert::{in_per_ft, to_deg, to_ft, to_gallon, to_in_per_ft, to_inch, to_litre, to_mm, to_one_in, to_percent},
+    convert::{
+        in_per_ft, to_deg, to_ft, to_ft_per_s, to_gal_per_min, to_gallon, to_in_per_ft, to_inch, to_l_per_s,
+        to_lb_per_ft2, to_litre, to_mm, to_one_in, to_percent,
+    },
     language::{Decimal, ENGLISH, Language, Piece, pieces},
     said::{Part, Said},
     words::Words,
@@ -92,6 +95,10 @@ impl<'a> Voice<'a> {
             Part::Elevation(m) => self.elevation(*m),
             Part::Volume(m3) => self.volume(*m3),
             Part::Angle(rad) => self.angle(*rad),
+            Part::Flow(m3_s) => self.flow(*m3_s),
+            Part::Speed(m_s) => self.speed(*m_s),
+            Part::Shear(pa) => self.shear(*pa),
+            Part::Share(share) => self.share(*share),
             Part::Probability(p) => self.probability(*p),
             Part::Number(value, places) => self.number(*value, usize::from(*places)),
             Part::Exact(value) => self.finite(*value, |value| self.mark(&value.to_string())),
@@ -207,6 +214,50 @@ impl<'a> Voice<'a> {
     /// As [`Words::angle`].
     pub fn angle(self, rad: f64) -> String {
         self.finite(to_deg(rad), |deg| self.fill(word!("{n} degrees"), "n", &self.number(deg, 2)))
+    }
+
+    /// A flow: "1.20 l/s" or "19.0 gal/min" (US gallons).
+    pub fn flow(self, m3_s: f64) -> String {
+        match self.words {
+            Words::Uk => self.three_figures(to_l_per_s(m3_s), "l/s"),
+            Words::Us => self.three_figures(to_gal_per_min(m3_s), "gal/min"),
+        }
+    }
+
+    /// A velocity: "0.70 m/s" or "2.30 ft/s".
+    pub fn speed(self, m_s: f64) -> String {
+        let (value, unit) = match self.words {
+            Words::Uk => (m_s, "m/s"),
+            Words::Us => (to_ft_per_s(m_s), "ft/s"),
+        };
+        self.finite(value, |value| format!("{} {unit}", self.number(value, 2)))
+    }
+
+    /// A shear: "1.25 Pa" or "0.0261 lb/ft2".
+    pub fn shear(self, pa: f64) -> String {
+        match self.words {
+            Words::Uk => self.three_figures(pa, "Pa"),
+            Words::Us => self.three_figures(to_lb_per_ft2(pa), "lb/ft2"),
+        }
+    }
+
+    /// A share of a whole: "70 %".
+    pub fn share(self, share: f64) -> String {
+        self.finite(share, |share| format!("{} %", self.number(100.0 * share, 0)))
+    }
+
+    /// Three figures, and no more than four decimals.
+    fn three_figures(self, value: f64, unit: &str) -> String {
+        self.finite(value, |value| {
+            let places = match value.abs() {
+                v if v < 0.0995 => 4,
+                v if v < 0.9995 => 3,
+                v if v < 9.995 => 2,
+                v if v < 99.95 => 1,
+                _ => 0,
+            };
+            format!("{} {unit}", self.number(value, places))
+        })
     }
 
     /// As [`probability`](super::probability).
