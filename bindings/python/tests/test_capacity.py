@@ -9,7 +9,7 @@ import pytest
 import fallwise as fw
 from fallwise import hydraulics
 
-PIPE = fw.Pipe(bore=fw.Circle(0.1), manning_n=0.013)
+PIPE = fw.Pipe(bore=fw.Circle(diameter_m=0.1), manning_n=0.013)
 ASKED = fw.Capacity(flow_m3_s=0.002, filling=0.5, least_velocity_m_s=0.6)
 
 
@@ -50,6 +50,6 @@ def test_what_cannot_be_is_refused_by_name() -> None:
         lateral.capacity(fw.Capacity(filling=2.0))
     with pytest.raises(fw.InputError, match="discharge"):
         lateral.capacity(fw.Capacity(flow_m3_s=0.001, discharge=fw.Discharge(frequency="special", units_m3_s=[0.001])))
+    discharge = fw.Discharge(frequency="intermittent", system="I", fixtures={"wash basn": 1})
     with pytest.raises(fw.InputError, match="wash basin"):
-        discharge = fw.Discharge(frequency="intermittent", system="I", fixtures={"wash basn": 1})
         lateral.capacity(fw.Capacity(discharge=discharge))
