@@ -12,7 +12,7 @@ use super::{
 };
 
 /// Keys that must stand in a table of the form, by the name of its struct. serde would tell the first one only.
-const REQUIRED: [(&str, &[&str]); 19] = [
+const REQUIRED: [(&str, &[&str]); 21] = [
     ("OriginForm", &["longitude", "latitude"]),
     ("ReadingForm", &["station"]),
     ("AsBuiltForm", &["station", "invert"]),
@@ -22,6 +22,8 @@ const REQUIRED: [(&str, &[&str]); 19] = [
     ("StepForm", &["station", "rise"]),
     ("FeatureForm", &["kind", "station"]),
     ("GroundForm", &["station", "elevation"]),
+    ("LandmarkForm", &["name", "east", "north"]),
+    ("DigForm", &["station"]),
     ("InvertTie", &["station", "elevation", "sd"]),
     ("PlanTie", &["station", "east", "north", "sd"]),
     ("AzimuthTie", &["station", "azimuth", "sd"]),

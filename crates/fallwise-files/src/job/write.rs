@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use fallwise::{
     Bore, Job,
     model::{
-        AsBuilt, Bend, Feature, GroundPoint, Instrument, Note, Origin, Pipe, Reach, ReportChoice, RulesChoice, Run,
+        AsBuilt, Bend, Dig, DigOptions, Feature, GroundPoint, Instrument, Landmark, Note, Origin, Pipe, Reach, ReportChoice, RulesChoice, Run,
         SegmentChoice, Step, Tie,
     },
 };
@@ -17,7 +17,7 @@ use fallwise::{
 use super::{
     VERSION, convert,
     form::{
-        AsBuiltForm, BendForm, FeatureForm, GroundForm, InstrumentForm, JobForm, Method, NoteForm, OriginForm,
+        AsBuiltForm, BendForm, DigForm, DiggingForm, FeatureForm, GroundForm, InstrumentForm, JobForm, LandmarkForm, Method, NoteForm, OriginForm,
         PipeForm, ReachForm, ReadingForm, ReportForm, RulesForm, RunForm, SegmentsForm, StepForm, SurveyForm,
     },
     quantity::{Angle, Fact, Length, Percent, Seconds, Seed, Size, Span, Station, Tilt, Turn},
@@ -113,6 +113,9 @@ fn form(job: &Job, file: &str) -> Result<(JobForm, MemoryResolver), FileError> {
         features,
         ground,
         notes,
+        landmarks,
+        digs,
+        digging,
         flow,
         segments,
         tailwater_m,
@@ -224,6 +227,33 @@ fn form(job: &Job, file: &str) -> Result<(JobForm, MemoryResolver), FileError> {
                 tilt_sd: tilt_sd_rad.map(Tilt),
             })
             .collect(),
+        landmark: landmarks
+            .iter()
+            .map(|Landmark { name, east_m, north_m, sd_m }| LandmarkForm {
+                name: name.clone(),
+                east: Length(*east_m),
+                north: Length(*north_m),
+                sd: Some(Length(*sd_m)),
+            })
+            .collect(),
+        dig: digs
+            .iter()
+            .map(|Dig { station_m, station_sd_m, name, wanted }| DigForm {
+                station: Station(*station_m),
+                station_sd: Some(Length(*station_sd_m)),
+                name: name.clone(),
+                wanted: wanted.clone(),
+            })
+            .collect(),
+        digging: {
+            let DigOptions { across_m, tie_within_m, confidence, margin_m } = digging;
+            DiggingForm {
+                across: Some(Length(*across_m)),
+                tie_within: Some(Length(*tie_within_m)),
+                confidence: Some(Percent(*confidence)),
+                margin: Some(Length(*margin_m)),
+            }
+        },
         segments: match segments {
             SegmentChoice::Fitted => SegmentsForm { method: Method::Fitted, breaks: None },
             SegmentChoice::Raw => SegmentsForm { method: Method::Raw, breaks: None },

@@ -4,10 +4,12 @@
 //! are along the flow. Stations are in the lateral's stationing as the counter shows it.
 
 mod comparison;
+mod place;
 mod rows;
 mod summary;
 
 pub use comparison::{BellyChange, Comparison, FindingChange, HeightChange, SlopeChange};
+pub use place::{DigRow, NearestRow, TapeRow};
 pub use rows::pool_rows;
 use serde::{Deserialize, Serialize};
 pub use summary::SummaryRow;
@@ -67,6 +69,12 @@ pub struct Answers {
     /// The operator's notes, in the order of the job.
     #[serde(default)]
     pub noted: Vec<NoteRow>,
+    /// The digs that the job plans: a sheet for each.
+    #[serde(default)]
+    pub digs: Vec<DigRow>,
+    /// How far each dig is from each landmark.
+    #[serde(default)]
+    pub tapes: Vec<TapeRow>,
     /// The path, node by node.
     pub path: Vec<PathRow>,
     /// What conditioning changed or dropped.

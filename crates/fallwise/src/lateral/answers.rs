@@ -162,6 +162,8 @@ impl Lateral {
             adjustment: self.adjustment_row(&mut told),
             as_built: self.as_built_rows(&mut told),
             noted: noted.rows,
+            digs: self.dig_rows(&mut told),
+            tapes: self.tape_rows(),
             path,
             edits: self.edits(&mut told),
             readings: self.readings_used(),

@@ -11,6 +11,7 @@
 //! | `next` | which measurements are proposed, and what each would decide |
 //! | `answers`, `notes`, `sentence` | the rows of the answers |
 //! | `budget` | what makes figures uncertain, and how they hang together |
+//! | `locate` | places on the surface, digs, and back from a place to the pipe |
 //! | `compare` | two surveys |
 //! | `many` | many laterals at once |
 
@@ -19,6 +20,7 @@ mod budget;
 mod check;
 mod compare;
 mod head;
+mod locate;
 mod many;
 mod merge;
 mod next;
@@ -186,6 +188,7 @@ impl Lateral {
         let unseen_m = seen::unseen_m(&traces, &job.as_built);
         warnings.extend(seen::told(&unseen_m, traces.is_empty()));
         let path = placed(&job, &layout, &posterior);
+        warnings.extend(check::far_landmarks(&job, &path));
         let mut readings = vec![0; chain.tilt_rad.len()];
         for m in &means {
             if let Some(n) = readings.get_mut(m.segment) {

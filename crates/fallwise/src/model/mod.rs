@@ -4,6 +4,7 @@
 //! instrument, what the operator noted, and the facts of the survey. The text form of a job is read by the crate
 //! `fallwise-files`.
 
+mod dig;
 mod instrument;
 mod origin;
 mod pipe;
@@ -11,6 +12,7 @@ pub mod redact;
 mod survey;
 mod tie;
 
+pub use dig::{Dig, DigOptions, Landmark};
 pub use instrument::Instrument;
 pub use origin::Origin;
 pub use pipe::{Nominal, Pipe, Reach, SizeUnit, StandardPipe, standard_pipes};
@@ -63,6 +65,15 @@ pub struct Job {
     /// The operator's notes.
     #[serde(default)]
     pub notes: Vec<Note>,
+    /// What is seen on the surface that places can be taped out from.
+    #[serde(default)]
+    pub landmarks: Vec<Landmark>,
+    /// Digs that somebody plans: a sheet for each.
+    #[serde(default)]
+    pub digs: Vec<Dig>,
+    /// When nobody may dig by a sheet, and where it is dug by hand.
+    #[serde(default)]
+    pub digging: DigOptions,
     /// Which way the water flows.
     #[serde(default)]
     pub flow: Flow,
