@@ -10,7 +10,7 @@ use std::{
 use fallwise::{
     Answers, Bore, Instrument, Job, Lateral, Pipe, Reach, Rulebook, Run,
     model::{
-        AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, GroundPoint, Known, Nominal, Note, Origin, Place,
+        AsBuilt, AsBuiltUse, Bend, Dig, DigOptions, Feature, FeatureKind, GroundPoint, Known, Landmark, Nominal, Note, Origin, Place,
         ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, Tie, TiltPositive,
         redact::{FIELDS, Treated},
     },
@@ -161,6 +161,9 @@ fn full(mark: &str) -> Job {
             dry_seen: false,
             tilt_sd_rad: Some(0.01),
         }],
+        landmarks: vec![Landmark { sd_m: 0.02, ..Landmark::new(mark, 431_230.0, 112_801.0) }],
+        digs: vec![Dig { name: mark.to_owned(), wanted: mark.to_owned(), ..Dig::new(6.0) }],
+        digging: DigOptions { across_m: 0.6, tie_within_m: 2.5, confidence: 0.995, margin_m: 0.4 },
         segments: SegmentChoice::Given { breaks_m: vec![3.9, 5.9] },
         tailwater_m: Some(0.0),
         rules: RulesChoice { rulebook: word(), facts, ..RulesChoice::default() },

@@ -52,7 +52,7 @@ fn place(change: impl FnOnce(&mut Job)) -> DigRow {
 fn a_place_that_is_known_is_told() {
     let row = place(|_| {});
     assert!(!row.refused && row.reasons.is_empty(), "{}", row.sentence);
-    assert_eq!((row.tie_number, row.tie_name.as_str()), (Some(1), "tie 1, plan at 11.00 m"));
+    assert_eq!((row.tie_number, row.tie_name.as_str()), (Some(1), "tie 1 (plan at chainage 11.00 m)"));
     assert!(row.tie_away_m.is_some_and(|m| (m - 1.0).abs() < 0.02), "{row:?}");
     let (expect, cover, sd) = (row.expect_from_m.unwrap(), row.cover_m.unwrap(), row.cover_sd_m.unwrap());
     // 99 % of a normal is 2.326 standard deviations (standard tables).
@@ -97,7 +97,7 @@ fn what_is_missing_is_named() {
     assert!(said.contains("azimuth where the camera went in"), "{said}");
     let (names, said) = reasons(|job| job.ties.remove(0).name.clear());
     assert_eq!(names, "no_tie");
-    assert!(said.contains("7.00 m away along the pipe, and 3.00 m is allowed"), "{said}");
+    assert!(said.contains("m away along the pipe, and 3.00 m is allowed: missing is a point located"), "{said}");
     let (names, said) = reasons(|job| job.ground[0].sd_m = None);
     assert!(names == "no_depth" && said.contains("missing is the error (sd) of the ground's elevation."), "{said}");
     assert!(reasons(|job| job.ground.clear()).1.contains("missing is the ground above it, levelled."));
@@ -115,7 +115,7 @@ fn what_contradicts_itself_is_no_mark() {
         let third = Known::Plan { at: Place::new(15.0), east_m: 115.0, north_m: 200.0, sd_m: 0.1 };
         job.ties.push(Tie::new(third));
         if let Known::Plan { north_m, .. } = &mut job.ties[0].known {
-            *north_m += 0.9;
+            *north_m += 0.45;
         }
     });
     assert_eq!(row.reasons, "contradicted", "{}", row.sentence);

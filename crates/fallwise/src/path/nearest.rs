@@ -237,14 +237,14 @@ mod tests {
     /// A U of two bends: its middle is equally far from both legs.
     #[test]
     fn equally_far_places_are_all_told() {
-        let bends = [2.0, 5.0].map(|station_m| {
+        let bends = [6.0, 9.0].map(|station_m| {
             let mut bend = Bend::new(station_m, FRAC_PI_2);
             bend.radius_m = Some(0.5);
             bend
         });
-        let layout = Layout::new(&[0.0, 7.0], &bends, &[], &[]).unwrap();
+        let layout = Layout::new(&[0.0, 15.0], &bends, &[], &[]).unwrap();
         let path = Path::new(&layout, &[0.0], 1.0, Start { azimuth_rad: Some(0.0), ..Start::default() });
-        let [far, _, _] = path.position(7.0).unwrap();
+        let [far, _, _] = path.position(15.0).unwrap();
         let near = path.nearest(0.5 * far, 0.5);
         assert_eq!(near.len(), 2, "{near:?}");
         assert!(near[0].right_m > 0.0 && near[1].right_m > 0.0 && (near[0].away_m - 0.5 * far).abs() < 1e-12);
