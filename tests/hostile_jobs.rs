@@ -13,7 +13,7 @@ use fallwise::{
     condition::condition,
     math,
     model::{
-        AsBuilt, Bend, Feature, FeatureKind, GroundPoint, Known, Nominal, Note, Origin, Place, ReportChoice,
+        AsBuilt, Bend, Dig, DigOptions, Feature, FeatureKind, GroundPoint, Known, Landmark, Nominal, Note, Origin, Place, ReportChoice,
         ReversalCheck, RulesChoice, Seen as EdgeSeen, SegmentChoice, SizeUnit, Step, Survey, Tie, TiltPositive, Toward,
         Work,
     },
@@ -339,6 +339,17 @@ fn job() -> impl Strategy<Value = Job> {
         let points = points.into_iter();
         points.map(|(station_m, elevation_m, sd_m)| GroundPoint { station_m, elevation_m, sd_m }).collect::<Vec<_>>()
     });
+    let landmarks = vec((number(-30.0..30.0), number(-30.0..30.0), number(0.0..0.2)), 0..3).prop_map(|marks| {
+        let named = |(i, (east_m, north_m, sd_m))| Landmark { name: format!("mark {i}"), east_m, north_m, sd_m };
+        marks.into_iter().enumerate().map(named).collect::<Vec<_>>()
+    });
+    let digs = vec((station(), number(0.0..0.3)), 0..3).prop_map(|digs| {
+        let dig = |(station_m, station_sd_m)| Dig { station_sd_m, ..Dig::new(station_m) };
+        digs.into_iter().map(dig).collect::<Vec<_>>()
+    });
+    let digging = (number(0.0..2.0), number(0.0..10.0), number(0.9..0.999), number(0.0..0.5)).prop_map(
+        |(across_m, tie_within_m, confidence, margin_m)| DigOptions { across_m, tie_within_m, confidence, margin_m },
+    );
     let few = |weight: u32, most: usize| prop_oneof![3 => Just(0..1_usize), weight => Just(0..most)];
     let data = (
         prop_oneof![1 => vec(run(), 0..1), 8 => vec(run(), 1..2), 2 => vec(run(), 2..4)],
@@ -360,12 +371,14 @@ fn job() -> impl Strategy<Value = Job> {
         1 => vec(station(), 0..4).prop_map(|breaks_m| SegmentChoice::Given { breaks_m }),
     ];
     let choices = (any::<bool>(), segments, option::weighted(0.3, number(0.0..0.2)), 0_usize..30, any::<(bool, u64)>());
-    (data, things, choices, (option::weighted(0.1, number(1.0..40.0)), option::weighted(0.3, origin()))).prop_map(
+    let about = (option::weighted(0.1, number(1.0..40.0)), option::weighted(0.3, origin()));
+    (data, things, choices, about, (landmarks, digs, digging)).prop_map(
         |(
             (runs, as_built, reaches, instrument),
             (bends, steps, features, ground, notes, ties),
             (back, segments, tailwater_m, draws, (us, seed)),
             (about_length_m, origin),
+            (landmarks, digs, digging),
         )| Job {
             survey: Survey { about_length_m, ..Survey::default() },
             origin,
@@ -379,6 +392,9 @@ fn job() -> impl Strategy<Value = Job> {
             features,
             ground,
             notes,
+            landmarks,
+            digs,
+            digging,
             flow: if back { Flow::Decreasing } else { Flow::Increasing },
             segments,
             tailwater_m,

@@ -7,7 +7,7 @@ use std::{fs, path::PathBuf};
 use fallwise::{
     Bore, Instrument, Job, Pipe, Run,
     model::{
-        AsBuilt, AsBuiltUse, Bend, Feature, FeatureKind, Flow, GroundPoint, Known, Nominal, Note, Origin, Place, Reach,
+        AsBuilt, AsBuiltUse, Bend, Dig, DigOptions, Feature, FeatureKind, Flow, GroundPoint, Known, Landmark, Nominal, Note, Origin, Place, Reach,
         ReportChoice, ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, Tie, TiltPositive, Toward, Work,
     },
     units::Words,
@@ -328,13 +328,28 @@ fn generated() -> impl Strategy<Value = Job> {
             0..3,
         ),
     );
+    let digging = (
+        vec(
+            (text(), number(), number(), number())
+                .prop_map(|(name, east_m, north_m, sd_m)| Landmark { name, east_m, north_m, sd_m }),
+            0..3,
+        ),
+        vec(
+            (number(), number(), text(), text())
+                .prop_map(|(station_m, station_sd_m, name, wanted)| Dig { station_m, station_sd_m, name, wanted }),
+            0..3,
+        ),
+        (number(), number(), number(), number()).prop_map(|(across_m, tie_within_m, confidence, margin_m)| {
+            DigOptions { across_m, tie_within_m, confidence, margin_m }
+        }),
+    );
     let segments = prop_oneof![
         Just(SegmentChoice::Fitted),
         Just(SegmentChoice::Raw),
         vec(number(), 0..4).prop_map(|breaks_m| SegmentChoice::Given { breaks_m })
     ];
     let rest = (
-        (survey(), origin()),
+        (survey(), origin(), digging),
         instrument(),
         segments,
         of(number()),
@@ -348,7 +363,7 @@ fn generated() -> impl Strategy<Value = Job> {
         .prop_map(
             |(
                 (runs, as_built, ties, reaches, bends, steps, features, ground, notes),
-                ((survey, origin), instrument, segments, tailwater_m, book, [back, new, us, used], facts, draws, seed),
+                ((survey, origin, (landmarks, digs, digging)), instrument, segments, tailwater_m, book, [back, new, us, used], facts, draws, seed),
             )| Job {
                 survey,
                 origin,
@@ -363,6 +378,9 @@ fn generated() -> impl Strategy<Value = Job> {
                 features,
                 ground,
                 notes,
+                landmarks,
+                digs,
+                digging,
                 flow: if back { Flow::Decreasing } else { Flow::Increasing },
                 segments,
                 tailwater_m,

@@ -141,7 +141,7 @@ fn answers(job: Job) -> Answers {
 }
 
 /// Every page and picture, by file name.
-fn pages(answers: &Answers) -> Vec<(&'static str, String)> {
+fn pages(answers: &Answers) -> Vec<(String, String)> {
     Report::new(answers).files().unwrap()
 }
 

@@ -245,6 +245,7 @@ impl Answers {
         let answers = self.clone();
         interruptible(py, move || {
             let pages = answers.report(|report| report.files())?;
+            let pages: Vec<(&str, String)> = pages.iter().map(|(name, text)| (name.as_str(), text.clone())).collect();
             Ok::<_, Failure>(output::write_all(&folder, &answers.core, &pages, overwrite)?)
         })
     }

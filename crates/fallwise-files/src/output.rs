@@ -15,9 +15,9 @@ use std::{
 use fallwise::{
     Answers,
     answers::{
-        AdjustmentRow, AsBuiltRow, BellyChange, BudgetRow, Comparison, CorrelationRow, CovarianceRow, FindingRow,
+        AdjustmentRow, AsBuiltRow, BellyChange, BudgetRow, Comparison, CorrelationRow, CovarianceRow, DigRow, FindingRow,
         HeightChange, InputRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow, ReachRow, SegmentRow, SlopeChange,
-        StretchRow, TieRow, WaterRow, WithoutRow,
+        StretchRow, TapeRow, TieRow, WaterRow, WithoutRow,
     },
     text::{hides, visible},
 };
@@ -34,7 +34,7 @@ use crate::{
 const MOST_FOLDERS: usize = 9999;
 
 /// Writes `result.json`, `segments.csv`, `backward.csv`, `unseen.csv`, `pools.csv`, `water.csv`, `findings.csv`, `next.csv`, `ties.csv`, `adjustment.csv`,
-/// `as_built.csv`, `notes.csv`, `path.csv`, `parameters.csv`, `budget.csv`, `correlations.csv`,
+/// `as_built.csv`, `notes.csv`, `digs.csv`, `tapes.csv`, `path.csv`, `parameters.csv`, `budget.csv`, `correlations.csv`,
 /// `covariance.csv`, `inputs.csv`, `cautions.txt`, `profile.dxf` (where there is a path),
 /// `plan.dxf` (where the plan is determined), `path.geojson` (where the job has an origin, too) and `pages` (name and content)
 /// into `folder`, and returns their paths. The folder is made if it is not there. A table without rows is written too.
@@ -61,6 +61,8 @@ pub fn write_all(
         ("adjustment.csv", csv_table(&adjustment_lines(answers.adjustment.as_ref()))?),
         ("as_built.csv", csv_table::<AsBuiltRow>(&answers.as_built)?),
         ("notes.csv", csv_table::<NoteRow>(&answers.noted)?),
+        ("digs.csv", csv_table::<DigRow>(&answers.digs)?),
+        ("tapes.csv", csv_table::<TapeRow>(&answers.tapes)?),
         ("path.csv", csv_table::<PathRow>(&answers.path)?),
         ("parameters.csv", csv_table::<ParameterRow>(&answers.parameters)?),
         ("budget.csv", csv_table::<BudgetRow>(&answers.budget)?),
