@@ -6,6 +6,8 @@ use askama::Template;
 use fallwise::{
     adjust::Z_95,
     answers::DigRow,
+    math::hypot,
+    model::depth_sd_m,
     units::{Part, to_deg},
 };
 
@@ -22,7 +24,7 @@ use crate::{
 /// What lies so near along the pipe is told, m (our choice).
 const NEAR_M: f64 = 2.0;
 /// Lines of what is expected, and landmarks, that a sheet has room for; report.html and tapes.csv have them all.
-const EXPECTED: usize = 9;
+const EXPECTED: usize = 6;
 const LANDMARKS: usize = 6;
 
 /// What the template lays out. Texts only.
@@ -57,8 +59,8 @@ impl<'a> DigSheet<'a> {
             refused: dig.refused,
             headline: readable(&headline),
             rest: readable(&rest),
-            wanted: Some(shorten(&dig.wanted, 3 * COLUMNS)).filter(|w| !w.trim().is_empty()).map(|w| readable(&w)),
-            setting_out: readable(&t.sentence(&dig.setting_out)),
+            wanted: Some(shorten(&dig.wanted, 2 * COLUMNS)).filter(|w| !w.trim().is_empty()).map(|w| readable(&w)),
+            setting_out: readable(&setting_out(t, dig)),
             facts: pairs(facts(t, dig)),
             tapes: tapes(t, dig),
             picture: plan::site(t, dig),
@@ -67,6 +69,18 @@ impl<'a> DigSheet<'a> {
             honesty: readable(&words::honesty(t)),
         }
     }
+}
+
+/// How it is taped out; names that a sheet has no room for are cut.
+fn setting_out(t: &Teller<'_>, dig: &DigRow) -> String {
+    let mut told = t.sentence(&dig.setting_out);
+    for name in [&dig.first_landmark, &dig.second_landmark] {
+        let short = shorten(name, 60);
+        if short != *name {
+            told = told.replace(name.as_str(), &short);
+        }
+    }
+    told
 }
 
 /// The line under the title.
@@ -124,7 +138,8 @@ fn facts(t: &Teller<'_>, dig: &DigRow) -> Vec<(String, String)> {
             facts.push((t.word("Ground to its invert"), with_ends(t, depth, dig.depth_low_m, dig.depth_high_m, length)));
         }
     }
-    if let Some(m) = dig.elevation_m {
+    // Nor an elevation from which the depth follows.
+    if let Some(m) = dig.elevation_m.filter(|_| !dig.refused) {
         let ends = with_ends(t, m, dig.elevation_low_m, dig.elevation_high_m, Part::Elevation);
         facts.push((t.word("Elevation of the invert"), ends));
     }
@@ -201,7 +216,7 @@ fn tapes(t: &Teller<'_>, dig: &DigRow) -> Table {
                 length = Part::Length(tape.distance_m),
                 sd = Part::Small(Z_95 * tape.distance_sd_m)
             )),
-            plain(t.angle(tape.azimuth_rad)),
+            plain(say!(t, "{n} degrees", n = Part::Number(to_deg(tape.azimuth_rad), 0))),
         ]
     });
     Table::new(&t.word("Distances from landmarks"), columns, rows)
@@ -258,14 +273,18 @@ fn expected(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
 /// What comes before digging.
 fn before(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
     let mut told = vec![t.word("Have gas, electricity, water, telephone and every other service located and marked.")];
-    if let (Some(across), Some(low), Some(high)) = (dig.across_m, dig.cover_low_m, dig.cover_high_m) {
+    if let (Some(across), Some(cover), Some(sd)) = (dig.across_m, dig.cover_m, dig.cover_sd_m) {
+        // What a locator shows has an error of its own, to the side as in depth.
+        let own = depth_sd_m(cover);
+        let beside = Z_95 * hypot(across / Z_95, own);
+        let deeper = Z_95 * hypot(sd, own);
         told.push(say!(
             t,
             "Prove the place: bring a transmitter to {place} and find it from the surface. If it shows more than {across} to the side, or the top of the pipe not between {low} and {high} below the ground, stop: then something here is wrong.",
             place = Part::At(dig.station_m),
-            across = Part::Length(across),
-            low = Part::Length(low.max(0.0)),
-            high = Part::Length(high.max(0.0))
+            across = Part::Length(beside),
+            low = Part::Length((cover - deeper).max(0.0)),
+            high = Part::Length((cover + deeper).max(0.0))
         ));
     }
     if dig.first_landmark.is_empty() {

@@ -29,7 +29,7 @@ const HIGH: f64 = 400.0;
 /// Where a half begins under its heading, px.
 const TOP: f64 = 30.0;
 /// Margin about what is drawn from above, so that labels have room, px.
-const BESIDE: (f64, f64) = (95.0, 45.0);
+const BESIDE: (f64, f64) = (60.0, 32.0);
 /// So far along the pipe to either side of the place it is shown, m.
 const ALONG_M: f64 = 4.0;
 /// Size of labels, px, and the height of one.
@@ -134,8 +134,14 @@ fn from_above(c: &mut Canvas, t: &Teller, dig: &DigRow) -> bool {
     for p in &pipe {
         labels.keep(view.px(*p), 5.0);
     }
-    flow(c, t, &pipe, &view, &mut labels, frame);
     let at = view.px(place);
+    for from in marks.iter().map(|m| view.px(m.1)).filter(|p| inside(*p)) {
+        for k in 1..20 {
+            let part = f64::from(k) / 20.0;
+            labels.keep((from.0 + part * (at.0 - from.0), from.1 + part * (at.1 - from.1)), 2.0);
+        }
+    }
+    flow(c, t, &pipe, &view, &mut labels, frame);
     labels.keep(at, 13.0);
     for (mark, from) in &marks {
         let from = view.px(*from);
@@ -270,7 +276,7 @@ fn across(c: &mut Canvas, t: &Teller, dig: &DigRow) -> bool {
         (cover, "", say!(t, "top most likely at {depth}", depth = Part::Length(cover))),
     ];
     if high - low > 0.005 {
-        rows.push((high, "", say!(t, "top not below {depth} (97 %)", depth = Part::Length(high))));
+        rows.push((high, "", say!(t, "top at {depth} if as deep as 95 % allow", depth = Part::Length(high))));
     }
     rows.push((depth, "", say!(t, "invert most likely at {depth}", depth = Part::Length(depth))));
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));
