@@ -202,6 +202,7 @@ fn rows(a: &Answers) -> Vec<&String> {
     rows.extend(a.ties.iter().flat_map(|t| [&t.name, &t.sentence]));
     rows.extend(a.adjustment.iter().flat_map(|j| j.not_determined.iter().chain([&j.sentence])));
     rows.extend(a.as_built.iter().map(|b| &b.sentence));
+    rows.extend(a.digs.iter().flat_map(|d| [&d.sentence, &d.tie_name, &d.setting_out]));
     rows.extend(a.edits.iter().map(|e| &e.reason));
     rows.extend(a.parameters.iter().map(|p| &p.name));
     rows.extend(a.warnings.iter().chain(&a.notes).chain(&a.not_covered).chain(&a.cautions));

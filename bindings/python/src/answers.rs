@@ -120,6 +120,16 @@ macro_rules! with_tables {
             fn noted(&self, py: Python<'_>) -> Result<Table, Failure> {
                 Table::of("noted", &self.$answers(py)?.noted)
             }
+            /// Planned digs: place, depth, and whether anybody may dig by it.
+            #[getter]
+            fn digs(&self, py: Python<'_>) -> Result<Table, Failure> {
+                Table::of("digs", &self.$answers(py)?.digs)
+            }
+            /// How far each dig is from each landmark.
+            #[getter]
+            fn tapes(&self, py: Python<'_>) -> Result<Table, Failure> {
+                Table::of("tapes", &self.$answers(py)?.tapes)
+            }
             /// The path, node by node.
             #[getter]
             fn path(&self, py: Python<'_>) -> Result<Table, Failure> {

@@ -14,7 +14,7 @@ use std::{
 use fallwise::{
     Answers as Core, Job, Lateral, Pipe, Rulebook as Book, Run,
     answers::{
-        AsBuiltRow, BudgetRow, EditRow, FindingRow, NextRow, NoteRow, ParameterRow, PoolRow, ReachRow, SegmentRow,
+        AsBuiltRow, BudgetRow, DigRow, EditRow, FindingRow, NextRow, NoteRow, ParameterRow, PoolRow, ReachRow, SegmentRow, TapeRow,
         StretchRow, SummaryRow, TieRow, WaterRow,
     },
     lateral::{in_order, look_ahead},
@@ -372,6 +372,8 @@ collected! {
     ties: TieRow = |a| a.ties.iter().cloned();
     as_built: AsBuiltRow = |a| a.as_built.iter().cloned();
     noted: NoteRow = |a| a.noted.iter().cloned();
+    digs: DigRow = |a| a.digs.iter().cloned();
+    tapes: TapeRow = |a| a.tapes.iter().cloned();
     edits: EditRow = |a| a.edits.iter().cloned();
     parameters: ParameterRow = |a| a.parameters.iter().cloned();
     budget: BudgetRow = |a| a.budget.iter().cloned();

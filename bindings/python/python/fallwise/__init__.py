@@ -6,7 +6,7 @@ plain functions in :mod:`fallwise.units`. Every figure has its standard deviatio
 
 import typing as _typing
 
-from . import chain, condition, geographic, hydraulics, math, path, pool, profile, rules, section, units
+from . import chain, condition, geographic, hydraulics, locate, math, path, pool, profile, rules, section, units
 from ._core import (
     Answers,
     Check,
@@ -47,11 +47,14 @@ from ._model import (
     AsBuilt,
     Bend,
     Circle,
+    Dig,
+    DigOptions,
     Draws,
     Ellipse,
     Feature,
     GroundPoint,
     Instrument,
+    Landmark,
     Nominal,
     Note,
     Origin,
@@ -88,6 +91,8 @@ __all__ = [
     "Comparison",
     "ContradictionError",
     "DepthTie",
+    "Dig",
+    "DigOptions",
     "Draws",
     "Ellipse",
     "Error",
@@ -104,6 +109,7 @@ __all__ = [
     "InternalError",
     "InvertTie",
     "Job",
+    "Landmark",
     "Lateral",
     "LengthTie",
     "LevelCheck",
@@ -143,6 +149,7 @@ __all__ = [
     "geographic",
     "hydraulics",
     "iter_many",
+    "locate",
     "math",
     "parse_job",
     "path",

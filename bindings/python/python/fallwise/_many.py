@@ -303,7 +303,7 @@ class Many:
     summary : Table
         One row a lateral: sentence, finding, length, slope and fall with their standard deviations, the deepest belly, how many
         warnings.
-    total, reaches, pieces, backward, unseen, segments, pools, findings, next, water, ties, as_built, noted, edits, parameters, \
+    total, reaches, pieces, backward, unseen, segments, pools, findings, next, water, ties, as_built, noted, digs, tapes, edits, parameters, \
 budget : Table
         As those of :class:`Answers`, of all laterals.
     errors : Table
@@ -330,6 +330,8 @@ budget : Table
         self.ties = tables["ties"]
         self.as_built = tables["as_built"]
         self.noted = tables["noted"]
+        self.digs = tables["digs"]
+        self.tapes = tables["tapes"]
         self.edits = tables["edits"]
         self.parameters = tables["parameters"]
         self.budget = tables["budget"]

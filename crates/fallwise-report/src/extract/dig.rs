@@ -24,8 +24,10 @@ use crate::{
 /// What lies so near along the pipe is told, m (our choice).
 const NEAR_M: f64 = 2.0;
 /// Lines of what is expected, and landmarks, that a sheet has room for; report.html and tapes.csv have them all.
-const EXPECTED: usize = 6;
-const LANDMARKS: usize = 6;
+const EXPECTED: usize = 5;
+/// Columns of a stranger's words in a list.
+const SHORT: usize = 60;
+const LANDMARKS: usize = 5;
 
 /// What the template lays out. Texts only.
 #[derive(Template)]
@@ -75,7 +77,7 @@ impl<'a> DigSheet<'a> {
 fn setting_out(t: &Teller<'_>, dig: &DigRow) -> String {
     let mut told = t.sentence(&dig.setting_out);
     for name in [&dig.first_landmark, &dig.second_landmark] {
-        let short = shorten(name, 60);
+        let short = shorten(name, 40);
         if short != *name {
             told = told.replace(name.as_str(), &short);
         }
@@ -89,7 +91,7 @@ fn reader(t: &Teller<'_>, dig: &DigRow) -> String {
     if dig.name.trim().is_empty() {
         return say!(t, "Dig {n} of {of}, sheet 1 of 1.", n = dig.number, of = of);
     }
-    say!(t, "Dig {n} of {of}, {name}, sheet 1 of 1.", n = dig.number, of = of, name = shorten(&dig.name, COLUMNS))
+    say!(t, "Dig {n} of {of}, {name}, sheet 1 of 1.", n = dig.number, of = of, name = shorten(&dig.name, SHORT))
 }
 
 /// The first is the one that nobody may miss.
@@ -206,7 +208,7 @@ fn tapes(t: &Teller<'_>, dig: &DigRow) -> Table {
     let mut all: Vec<_> = t.answers.tapes.iter().filter(|tape| tape.dig == dig.number).collect();
     all.sort_by_key(|tape| !is_used(&tape.landmark));
     let rows = all.into_iter().take(LANDMARKS).map(|tape| {
-        let name = shorten(&tape.landmark, 60);
+        let name = shorten(&tape.landmark, 50);
         let name = if is_used(&tape.landmark) { say!(t, "{name} (best pair)", name = name) } else { name };
         vec![
             plain(name),
@@ -232,7 +234,7 @@ fn expected(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
         told.push(if f.text.trim().is_empty() {
             say!(t, "{what} at {place}.", what = Part::capital(what), place = place)
         } else {
-            say!(t, "{what} at {place}: {text}", what = Part::capital(what), place = place, text = shorten(&f.text, COLUMNS))
+            say!(t, "{what} at {place}: {text}", what = Part::capital(what), place = place, text = shorten(&f.text, SHORT))
         });
     }
     for b in answers.job.bends.iter().filter(|b| near(b.station_m, b.station_m)) {
@@ -249,7 +251,7 @@ fn expected(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
     }
     for note in answers.noted.iter().filter(|n| n.station_m.is_some_and(|s| near(s, n.to_m.unwrap_or(s)))) {
         if let Some(station_m) = note.station_m {
-            let text = shorten(&note.text, COLUMNS);
+            let text = shorten(&note.text, SHORT);
             told.push(say!(t, "Noted at {place}: {text}", place = Part::At(station_m), text = text));
         }
     }
