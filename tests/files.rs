@@ -634,7 +634,7 @@ fn faults_of_a_job_are_named_by_line_and_column() {
         ("[[reading]]\ntilt = \"1 deg\"", "job.toml, line 1, column 1: reading[0]: key \"station\" is missing"),
         (
             "[[raech]]\nfrom = \"1 m\"",
-            "job.toml, line 1, column 3: key \"raech\" is not known (did you mean \"reach\"?); expected one of version, flow, tailwater, as_built_use, survey, origin, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, segments, rules, report",
+            "job.toml, line 1, column 3: key \"raech\" is not known (did you mean \"reach\"?); expected one of version, flow, tailwater, as_built_use, survey, origin, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, landmark, dig, digging, segments, rules, report",
         ),
         (
             "[[reach]]\nfrom = \"0 m\"\nto = \"5 m\"\npipe = { bore = \"4 in\", nominl = \"4 in\" }",
@@ -957,6 +957,8 @@ fn results_are_written_and_come_back_the_same() {
             "adjustment.csv",
             "as_built.csv",
             "notes.csv",
+            "digs.csv",
+            "tapes.csv",
             "path.csv",
             "parameters.csv",
             "budget.csv",
