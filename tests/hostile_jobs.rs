@@ -13,9 +13,9 @@ use fallwise::{
     condition::condition,
     math,
     model::{
-        AsBuilt, Bend, Dig, DigOptions, Feature, FeatureKind, GroundPoint, Known, Landmark, Nominal, Note, Origin, Place, ReportChoice,
-        ReversalCheck, RulesChoice, Seen as EdgeSeen, SegmentChoice, SizeUnit, Step, Survey, Tie, TiltPositive, Toward,
-        Work,
+        AsBuilt, Bend, Dig, DigOptions, Feature, FeatureKind, GroundPoint, Known, Landmark, Nominal, Note, Origin,
+        Place, ReportChoice, ReversalCheck, RulesChoice, Seen as EdgeSeen, SegmentChoice, SizeUnit, Step, Survey, Tie,
+        TiltPositive, Toward, Work,
     },
     path::{self, Layout, Start},
     pool,

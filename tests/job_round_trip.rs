@@ -7,8 +7,9 @@ use std::{fs, path::PathBuf};
 use fallwise::{
     Bore, Instrument, Job, Pipe, Run,
     model::{
-        AsBuilt, AsBuiltUse, Bend, Dig, DigOptions, Feature, FeatureKind, Flow, GroundPoint, Known, Landmark, Nominal, Note, Origin, Place, Reach,
-        ReportChoice, ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, Tie, TiltPositive, Toward, Work,
+        AsBuilt, AsBuiltUse, Bend, Dig, DigOptions, Feature, FeatureKind, Flow, GroundPoint, Known, Landmark, Nominal,
+        Note, Origin, Place, Reach, ReportChoice, ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, Tie,
+        TiltPositive, Toward, Work,
     },
     units::Words,
 };
@@ -330,13 +331,21 @@ fn generated() -> impl Strategy<Value = Job> {
     );
     let digging = (
         vec(
-            (text(), number(), number(), number())
-                .prop_map(|(name, east_m, north_m, sd_m)| Landmark { name, east_m, north_m, sd_m }),
+            (text(), number(), number(), number()).prop_map(|(name, east_m, north_m, sd_m)| Landmark {
+                name,
+                east_m,
+                north_m,
+                sd_m,
+            }),
             0..3,
         ),
         vec(
-            (number(), number(), text(), text())
-                .prop_map(|(station_m, station_sd_m, name, wanted)| Dig { station_m, station_sd_m, name, wanted }),
+            (number(), number(), text(), text()).prop_map(|(station_m, station_sd_m, name, wanted)| Dig {
+                station_m,
+                station_sd_m,
+                name,
+                wanted,
+            }),
             0..3,
         ),
         (number(), number(), number(), number()).prop_map(|(across_m, tie_within_m, confidence, margin_m)| {
@@ -363,7 +372,17 @@ fn generated() -> impl Strategy<Value = Job> {
         .prop_map(
             |(
                 (runs, as_built, ties, reaches, bends, steps, features, ground, notes),
-                ((survey, origin, (landmarks, digs, digging)), instrument, segments, tailwater_m, book, [back, new, us, used], facts, draws, seed),
+                (
+                    (survey, origin, (landmarks, digs, digging)),
+                    instrument,
+                    segments,
+                    tailwater_m,
+                    book,
+                    [back, new, us, used],
+                    facts,
+                    draws,
+                    seed,
+                ),
             )| Job {
                 survey,
                 origin,

@@ -748,9 +748,8 @@ fn raw_segments_pass_over_a_bend() {
 fn the_standard_deviation_of_the_ground_is_used() {
     let run = survey(&[0.0, 10.0], &[0.02], &Head::default(), 1);
     let run = Run { start_invert_m: Some(1.0), start_invert_sd_m: Some(0.01), ..run };
-    let ground = |sd_m: Option<f64>| {
-        [0.0, 10.0].map(|station_m| GroundPoint { station_m, elevation_m: 2.0, sd_m }).to_vec()
-    };
+    let ground =
+        |sd_m: Option<f64>| [0.0, 10.0].map(|station_m| GroundPoint { station_m, elevation_m: 2.0, sd_m }).to_vec();
     let depth_sd_m = |sd_m: Option<f64>| {
         let lateral = Lateral::solve(Job { ground: ground(sd_m), ..job_of(run.clone()) }).unwrap();
         assert!(!lateral.warnings().iter().any(|w| w.contains("not used")), "{:?}", lateral.warnings());

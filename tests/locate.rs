@@ -30,7 +30,12 @@ fn job(bend_rad: f64, azimuth_rad: f64) -> Job {
     };
     let mut job = Job {
         runs: vec![run],
-        reaches: vec![Reach { from_m: 0.0, to_m: 20.0, pipe: Pipe::standard("SDR 35", "4 in").unwrap(), ..Reach::default() }],
+        reaches: vec![Reach {
+            from_m: 0.0,
+            to_m: 20.0,
+            pipe: Pipe::standard("SDR 35", "4 in").unwrap(),
+            ..Reach::default()
+        }],
         ground: [0.0, 20.0].map(|station_m| GroundPoint { station_m, elevation_m: 31.4, sd_m: Some(0.02) }).to_vec(),
         bends: vec![Bend::new(8.0, bend_rad)],
         landmarks: vec![

@@ -10,8 +10,8 @@ use std::{
 use fallwise::{
     Answers, Bore, Instrument, Job, Lateral, Pipe, Reach, Rulebook, Run,
     model::{
-        AsBuilt, AsBuiltUse, Bend, Dig, DigOptions, Feature, FeatureKind, GroundPoint, Known, Landmark, Nominal, Note, Origin, Place,
-        ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, Tie, TiltPositive,
+        AsBuilt, AsBuiltUse, Bend, Dig, DigOptions, Feature, FeatureKind, GroundPoint, Known, Landmark, Nominal, Note,
+        Origin, Place, ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, Tie, TiltPositive,
         redact::{FIELDS, Treated},
     },
 };

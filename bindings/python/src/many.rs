@@ -14,8 +14,8 @@ use std::{
 use fallwise::{
     Answers as Core, Job, Lateral, Pipe, Rulebook as Book, Run,
     answers::{
-        AsBuiltRow, BudgetRow, DigRow, EditRow, FindingRow, NextRow, NoteRow, ParameterRow, PoolRow, ReachRow, SegmentRow, TapeRow,
-        StretchRow, SummaryRow, TieRow, WaterRow,
+        AsBuiltRow, BudgetRow, DigRow, EditRow, FindingRow, NextRow, NoteRow, ParameterRow, PoolRow, ReachRow,
+        SegmentRow, StretchRow, SummaryRow, TapeRow, TieRow, WaterRow,
     },
     lateral::{in_order, look_ahead},
 };

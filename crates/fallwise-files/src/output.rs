@@ -15,9 +15,9 @@ use std::{
 use fallwise::{
     Answers,
     answers::{
-        AdjustmentRow, AsBuiltRow, BellyChange, BudgetRow, Comparison, CorrelationRow, CovarianceRow, DigRow, FindingRow,
-        HeightChange, InputRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow, ReachRow, SegmentRow, SlopeChange,
-        StretchRow, TapeRow, TieRow, WaterRow, WithoutRow,
+        AdjustmentRow, AsBuiltRow, BellyChange, BudgetRow, Comparison, CorrelationRow, CovarianceRow, DigRow,
+        FindingRow, HeightChange, InputRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow, ReachRow, SegmentRow,
+        SlopeChange, StretchRow, TapeRow, TieRow, WaterRow, WithoutRow,
     },
     text::{hides, visible},
 };

@@ -10,7 +10,8 @@ use fallwise::{
 };
 
 use super::{
-    BENDS, DIGS, Drawing, ENDS, FEATURES, Layer, NOTES, Pattern, TIES, TITLE, WATER, layer_of, text_height_m, under, unit,
+    BENDS, DIGS, Drawing, ENDS, FEATURES, Layer, NOTES, Pattern, TIES, TITLE, WATER, layer_of, text_height_m, under,
+    unit,
     writer::{Hold, short},
 };
 use crate::drawn::{Mark, Spot, at, marks, plan_lines, spot};

@@ -10,7 +10,8 @@ use fallwise::{
 };
 
 use super::{
-    BENDS, DIGS, Drawing, ENDS, FEATURES, Layer, NOTES, Pattern, TIES, TITLE, WATER, layer_of, text_height_m, under, unit,
+    BENDS, DIGS, Drawing, ENDS, FEATURES, Layer, NOTES, Pattern, TIES, TITLE, WATER, layer_of, text_height_m, under,
+    unit,
     writer::{Hold, short},
 };
 use crate::drawn::{at, known, marks, on_counter, spot};
@@ -21,8 +22,23 @@ const GROUND: Layer = Layer("ground", Pattern::Dotted);
 const BAND: Layer = Layer("band, the pipe is somewhere in here, 95 per cent", Pattern::Dashed);
 const BREAKS: Layer = Layer("breaks of slope", Pattern::Whole);
 const RULER: Layer = Layer("ruler", Pattern::Whole);
-const LAYERS: [Layer; 15] =
-    [INVERT, CROWN, GROUND, BAND, WATER, BREAKS, BENDS, FEATURES, TIES, DIGS, ENDS, NOTES, RULER, super::CAUTIONS, TITLE];
+const LAYERS: [Layer; 15] = [
+    INVERT,
+    CROWN,
+    GROUND,
+    BAND,
+    WATER,
+    BREAKS,
+    BENDS,
+    FEATURES,
+    TIES,
+    DIGS,
+    ENDS,
+    NOTES,
+    RULER,
+    super::CAUTIONS,
+    TITLE,
+];
 
 /// Steeper than this no crown is drawn above an invert: it would stand far off. As for pools.
 const UPRIGHT_RAD: f64 = 80.0 * core::f64::consts::PI / 180.0;

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use fallwise::{
     Rulebook,
     model::{
-        AsBuilt, Bend, Dig, DigOptions, Feature, GroundPoint, Instrument, Job, Landmark, Note, Origin, Pipe, Reach, ReportChoice, RulesChoice,
-        Run, SegmentChoice, Step, Toward,
+        AsBuilt, Bend, Dig, DigOptions, Feature, GroundPoint, Instrument, Job, Landmark, Note, Origin, Pipe, Reach,
+        ReportChoice, RulesChoice, Run, SegmentChoice, Step, Toward,
     },
     section::Bore,
     units::Language,
@@ -17,7 +17,10 @@ use sha2::{Digest, Sha256};
 use super::{
     Loaded, LoadedLog, as_text,
     fault::Fault,
-    form::{DiggingForm, InstrumentForm, JobForm, Method, OriginForm, PipeForm, ReadingForm, ReportForm, RunForm, SegmentsForm},
+    form::{
+        DiggingForm, InstrumentForm, JobForm, Method, OriginForm, PipeForm, ReadingForm, ReportForm, RunForm,
+        SegmentsForm,
+    },
     odd,
     quantity::{Fact, Length, Station},
     source::Source,
@@ -198,7 +201,12 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
             .into_iter()
             .map(|d| {
                 let dig = Dig::new(d.station.0);
-                Dig { station_sd_m: d.station_sd.map_or(dig.station_sd_m, |sd| sd.0), name: d.name, wanted: d.wanted, ..dig }
+                Dig {
+                    station_sd_m: d.station_sd.map_or(dig.station_sd_m, |sd| sd.0),
+                    name: d.name,
+                    wanted: d.wanted,
+                    ..dig
+                }
             })
             .collect(),
         digging: digging(&form.digging),

@@ -9,16 +9,17 @@ use std::collections::BTreeMap;
 use fallwise::{
     Bore, Job,
     model::{
-        AsBuilt, Bend, Dig, DigOptions, Feature, GroundPoint, Instrument, Landmark, Note, Origin, Pipe, Reach, ReportChoice, RulesChoice, Run,
-        SegmentChoice, Step, Tie,
+        AsBuilt, Bend, Dig, DigOptions, Feature, GroundPoint, Instrument, Landmark, Note, Origin, Pipe, Reach,
+        ReportChoice, RulesChoice, Run, SegmentChoice, Step, Tie,
     },
 };
 
 use super::{
     VERSION, convert,
     form::{
-        AsBuiltForm, BendForm, DigForm, DiggingForm, FeatureForm, GroundForm, InstrumentForm, JobForm, LandmarkForm, Method, NoteForm, OriginForm,
-        PipeForm, ReachForm, ReadingForm, ReportForm, RulesForm, RunForm, SegmentsForm, StepForm, SurveyForm,
+        AsBuiltForm, BendForm, DigForm, DiggingForm, FeatureForm, GroundForm, InstrumentForm, JobForm, LandmarkForm,
+        Method, NoteForm, OriginForm, PipeForm, ReachForm, ReadingForm, ReportForm, RulesForm, RunForm, SegmentsForm,
+        StepForm, SurveyForm,
     },
     quantity::{Angle, Fact, Length, Percent, Seconds, Seed, Size, Span, Station, Tilt, Turn},
     read_json, read_text,

@@ -134,10 +134,14 @@ fn facts(t: &Teller<'_>, dig: &DigRow) -> Vec<(String, String)> {
             facts.push((t.word("Ground to the top of the pipe, outside"), ends));
         }
         if let Some(crown) = dig.crown_m {
-            facts.push((t.word("Ground to its crown, inside"), with_ends(t, crown, dig.crown_low_m, dig.crown_high_m, length)));
+            facts.push((
+                t.word("Ground to its crown, inside"),
+                with_ends(t, crown, dig.crown_low_m, dig.crown_high_m, length),
+            ));
         }
         if let Some(depth) = dig.depth_m {
-            facts.push((t.word("Ground to its invert"), with_ends(t, depth, dig.depth_low_m, dig.depth_high_m, length)));
+            facts
+                .push((t.word("Ground to its invert"), with_ends(t, depth, dig.depth_low_m, dig.depth_high_m, length)));
         }
     }
     // Nor an elevation from which the depth follows.
@@ -152,8 +156,12 @@ fn facts(t: &Teller<'_>, dig: &DigRow) -> Vec<(String, String)> {
     }
     if let Some((longitude, latitude)) = dig.longitude_rad.zip(dig.latitude_rad) {
         let degrees = |rad: f64| Part::Number(to_deg(rad), 6);
-        let told =
-            say!(t, "{latitude}, {longitude} degrees (WGS 84)", latitude = degrees(latitude), longitude = degrees(longitude));
+        let told = say!(
+            t,
+            "{latitude}, {longitude} degrees (WGS 84)",
+            latitude = degrees(latitude),
+            longitude = degrees(longitude)
+        );
         facts.push((t.word("Latitude, longitude"), told));
     }
     if let Some((across, along)) = dig.across_m.zip(dig.along_m) {
@@ -165,7 +173,9 @@ fn facts(t: &Teller<'_>, dig: &DigRow) -> Vec<(String, String)> {
         );
         facts.push((t.word("The place may be off by"), told));
     }
-    if let (Some(major), Some(minor), Some(azimuth)) = (dig.ellipse_major_m, dig.ellipse_minor_m, dig.ellipse_azimuth_rad) {
+    if let (Some(major), Some(minor), Some(azimuth)) =
+        (dig.ellipse_major_m, dig.ellipse_minor_m, dig.ellipse_azimuth_rad)
+    {
         let told = say!(
             t,
             "{major} by {minor}, the longer one at {azimuth} from grid north",
@@ -234,7 +244,13 @@ fn expected(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
         told.push(if f.text.trim().is_empty() {
             say!(t, "{what} at {place}.", what = Part::capital(what), place = place)
         } else {
-            say!(t, "{what} at {place}: {text}", what = Part::capital(what), place = place, text = shorten(&f.text, SHORT))
+            say!(
+                t,
+                "{what} at {place}: {text}",
+                what = Part::capital(what),
+                place = place,
+                text = shorten(&f.text, SHORT)
+            )
         });
     }
     for b in answers.job.bends.iter().filter(|b| near(b.station_m, b.station_m)) {
@@ -258,7 +274,11 @@ fn expected(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
     let pools = answers.pools.iter().filter(|p| near(p.from_m, p.to_m) && p.state != "intended");
     told.extend(pools.map(|p| t.sentence(&p.sentence)));
     let findings = answers.findings.iter().filter(|f| {
-        f.subject != "lateral" && f.reach.is_none() && f.pool.is_none() && f.finding != "meets" && near(f.from_m, f.to_m)
+        f.subject != "lateral"
+            && f.reach.is_none()
+            && f.pool.is_none()
+            && f.finding != "meets"
+            && near(f.from_m, f.to_m)
     });
     told.extend(findings.map(|f| t.sentence(&f.sentence)));
     let more = told.len().saturating_sub(EXPECTED);
@@ -290,16 +310,22 @@ fn before(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
         ));
     }
     if dig.first_landmark.is_empty() {
-        told.push(t.word("No two landmarks are given that it can be taped out from: set it out by its coordinates, or locate it."));
+        told.push(t.word(
+            "No two landmarks are given that it can be taped out from: set it out by its coordinates, or locate it.",
+        ));
     }
-    told.push(t.word("Depths count from the ground as it was levelled: where it was filled or dug off since, they are others."));
+    told.push(t.word(
+        "Depths count from the ground as it was levelled: where it was filled or dug off since, they are others.",
+    ));
     let wall = t.answers.job.reaches.iter().find(|r| r.from_m <= dig.station_m && dig.station_m <= r.to_m);
     told.push(if wall.is_some_and(|r| r.pipe.wall_m.is_none()) {
         t.word("The job does not say how thick the pipe's wall is: its outside lies so much higher. Sockets and fittings stand out farther.")
     } else {
         t.word("Sockets, fittings and any concrete about the pipe stand out farther than the pipe: they are not in these depths.")
     });
-    told.push(t.word("Support of the sides, access and air are decided by a competent person before anybody goes in, at any depth."));
+    told.push(t.word(
+        "Support of the sides, access and air are decided by a competent person before anybody goes in, at any depth.",
+    ));
     told
 }
 

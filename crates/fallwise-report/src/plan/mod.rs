@@ -32,13 +32,13 @@ use fallwise::{
     units::{Part, Words},
 };
 
-pub(crate) use self::{site::site, sketch::sketch};
 use self::{
     draw::Drawing,
     outline::Area,
     view::{PRINTED_MM, View},
     way::{Point, Way},
 };
+pub(crate) use self::{site::site, sketch::sketch};
 use crate::{
     profile::{
         Sheet, WIDTH,

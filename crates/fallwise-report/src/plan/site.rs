@@ -128,7 +128,8 @@ fn from_above(c: &mut Canvas, t: &Teller, dig: &DigRow) -> bool {
         let corners: Vec<(f64, f64)> = outline.iter().map(|p| view.px(*p)).collect();
         c.group(&say!(t, "the place is somewhere in here (95 %)"), |c| c.polygon(&corners, "fw-ellipse"));
     }
-    let line: Vec<(bool, f64, f64)> = pipe.iter().enumerate().map(|(i, p)| (i == 0, view.px(*p).0, view.px(*p).1)).collect();
+    let line: Vec<(bool, f64, f64)> =
+        pipe.iter().enumerate().map(|(i, p)| (i == 0, view.px(*p).0, view.px(*p).1)).collect();
     c.path(&line, "fw-axis");
     let mut labels = Labels::default();
     for p in &pipe {
@@ -222,14 +223,9 @@ fn flow(c: &mut Canvas, t: &Teller, pipe: &[Point], view: &View, labels: &mut La
 
 /// The section across the pipe, looking along growing station; false where there is no depth.
 fn across(c: &mut Canvas, t: &Teller, dig: &DigRow) -> bool {
-    let (Some(cover), Some(low), Some(high), Some(expect), Some(hand), Some(half)) = (
-        dig.cover_m,
-        dig.cover_low_m,
-        dig.cover_high_m,
-        dig.expect_from_m,
-        dig.by_hand_from_m,
-        dig.across_m,
-    ) else {
+    let (Some(cover), Some(low), Some(high), Some(expect), Some(hand), Some(half)) =
+        (dig.cover_m, dig.cover_low_m, dig.cover_high_m, dig.expect_from_m, dig.by_hand_from_m, dig.across_m)
+    else {
         return false;
     };
     let Some(depth) = dig.depth_m.filter(|m| *m > cover) else { return false };

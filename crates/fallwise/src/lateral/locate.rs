@@ -155,19 +155,16 @@ impl Lateral {
     fn dug(&self, number: usize, dig: &Dig, told: &mut Told) -> Result<DigRow, Error> {
         self.check_place(dig.station_m, dig.station_sd_m)?;
         let rows = self.at(&[dig.station_m]);
-        let at = rows.first().and_then(Option::as_ref).ok_or_else(|| {
-            Error::value("station_m", dig.station_m, "a station whose height is known")
-        })?;
+        let at = rows
+            .first()
+            .and_then(Option::as_ref)
+            .ok_or_else(|| Error::value("station_m", dig.station_m, "a station whose height is known"))?;
         let placed = self.placed_at(dig.station_m, dig.station_sd_m);
         let tie = self.surface_tie(dig.station_m);
         let depths = Depths::of(self, at, dig);
         let top = depths.cover.map(|e| (e.value, e.sd));
-        let decision = locate::dig(
-            placed.map(|p| p.across_sd_m()),
-            tie.as_ref().map(|t| t.away_m),
-            top,
-            &self.job.digging,
-        )?;
+        let decision =
+            locate::dig(placed.map(|p| p.across_sd_m()), tie.as_ref().map(|t| t.away_m), top, &self.job.digging)?;
         let mut refused = decision.refused;
         refused.extend(self.not_trusted(dig));
         let is_refused = !refused.is_empty();
@@ -241,13 +238,15 @@ impl Lateral {
     fn placed_at(&self, station_m: f64, station_sd_m: f64) -> Option<Placed> {
         let (first, last) = self.surveyed_m();
         let station_m = station_m.clamp(first, last);
-        let of = self.posterior.plan_covariance_m2(&self.layout, &self.path, &[station_m]).first().copied().flatten()?;
+        let of =
+            self.posterior.plan_covariance_m2(&self.layout, &self.path, &[station_m]).first().copied().flatten()?;
         let [east_m, north_m, _] = self.path.position(station_m)?;
         let [along_e, along_n, _] = self.path.direction(station_m)?.map(|d| d * self.posterior.scale);
         let (by_e, by_n) = (along_e * station_sd_m, along_n * station_sd_m);
         let sds = [math::hypot(of.east_sd_m, by_e), math::hypot(of.north_sd_m, by_n)];
         let product = sds[0] * sds[1];
-        let correlation = if product > 0.0 { ((of.covariance_m2 + by_e * by_n) / product).clamp(-1.0, 1.0) } else { 0.0 };
+        let correlation =
+            if product > 0.0 { ((of.covariance_m2 + by_e * by_n) / product).clamp(-1.0, 1.0) } else { 0.0 };
         let level = math::hypot(along_e, along_n);
         Some(Placed {
             plan_m: [east_m, north_m],
@@ -444,7 +443,7 @@ impl Lateral {
                 words,
                 "How deep the pipe lies at {place} is not known: missing is {what}.",
                 place = place,
-                what = Part::list(words, self.missing_of_depth(at).into_iter().map(Part::from))
+                what = Part::list(words, missing_of_depth(at).into_iter().map(Part::from))
             ),
             Refusal::NotSurveyed => {
                 said!(words, "The camera did not come to {place}: missing is a survey that reaches it.", place = place)
@@ -466,27 +465,27 @@ impl Lateral {
             ),
         }
     }
+}
 
-    /// What the depth of the top of the pipe needs and does not have.
-    fn missing_of_depth(&self, at: Option<&PathRow>) -> Vec<Said> {
-        let Some(at) = at else { return vec![said!("a survey of it")] };
-        let mut missing = Vec::new();
-        if at.elevation_m.is_none() {
-            missing.push(said!("an elevation of the pipe (a levelled invert, or a located depth)"));
-        }
-        match (at.ground_m, at.ground_sd_m) {
-            (None, _) => missing.push(said!("the ground above it, levelled")),
-            (Some(_), None) => missing.push(said!("the error (sd) of the ground's elevation")),
-            _ => {}
-        }
-        if at.bore_m.is_none() {
-            missing.push(said!("the bore of the pipe"));
-        }
-        if missing.is_empty() {
-            missing.push(said!("a depth that can be given: the pipe drops here, or its height is not determined"));
-        }
-        missing
+/// What the depth of the top of the pipe needs and does not have.
+fn missing_of_depth(at: Option<&PathRow>) -> Vec<Said> {
+    let Some(at) = at else { return vec![said!("a survey of it")] };
+    let mut missing = Vec::new();
+    if at.elevation_m.is_none() {
+        missing.push(said!("an elevation of the pipe (a levelled invert, or a located depth)"));
     }
+    match (at.ground_m, at.ground_sd_m) {
+        (None, _) => missing.push(said!("the ground above it, levelled")),
+        (Some(_), None) => missing.push(said!("the error (sd) of the ground's elevation")),
+        _ => {}
+    }
+    if at.bore_m.is_none() {
+        missing.push(said!("the bore of the pipe"));
+    }
+    if missing.is_empty() {
+        missing.push(said!("a depth that can be given: the pipe drops here, or its height is not determined"));
+    }
+    missing
 }
 
 /// Depths at a place, the error of its station in them.
@@ -676,9 +675,19 @@ fn beside(near: &crate::path::Nearest, words: Words) -> Said {
         );
     }
     if near.right_m >= 0.0 {
-        said!(words, "The point lies {away} to the right of the pipe at {place}, looking along growing station.", away = away, place = at)
+        said!(
+            words,
+            "The point lies {away} to the right of the pipe at {place}, looking along growing station.",
+            away = away,
+            place = at
+        )
     } else {
-        said!(words, "The point lies {away} to the left of the pipe at {place}, looking along growing station.", away = away, place = at)
+        said!(
+            words,
+            "The point lies {away} to the left of the pipe at {place}, looking along growing station.",
+            away = away,
+            place = at
+        )
     }
 }
 

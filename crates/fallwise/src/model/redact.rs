@@ -8,7 +8,8 @@
 use std::collections::BTreeMap;
 
 use super::{
-    AsBuilt, Dig, Feature, GroundPoint, Job, Known, Landmark, Note, Pipe, Place, Reach, RulesChoice, Run, Survey, Tie, standard_pipes,
+    AsBuilt, Dig, Feature, GroundPoint, Job, Known, Landmark, Note, Pipe, Place, Reach, RulesChoice, Run, Survey, Tie,
+    standard_pipes,
 };
 
 /// What becomes of a field.

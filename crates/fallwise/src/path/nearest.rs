@@ -88,7 +88,7 @@ struct OnLeg<'a> {
 
 impl OnLeg<'_> {
     /// From the point to a part of the leg, m.
-    fn from_point(&self, part: f64) -> Option<[f64; 2]> {
+    fn off_point(&self, part: f64) -> Option<[f64; 2]> {
         let mean = self.leg.mean_level(part)?;
         let reach = self.leg.length_m * part * self.scale;
         Some([0, 1].map(|axis| self.start[axis] - self.point[axis] + reach * mean[axis]))
@@ -96,7 +96,7 @@ impl OnLeg<'_> {
 
     /// Half the derivative of the squared distance by the way: 0 at a perpendicular, rising through it where it is nearest.
     fn along(&self, part: f64) -> Option<f64> {
-        let (off, way) = self.from_point(part).zip(self.leg.level_at(part))?;
+        let (off, way) = self.off_point(part).zip(self.leg.level_at(part))?;
         Some(off[0] * way[0] + off[1] * way[1])
     }
 
@@ -104,9 +104,10 @@ impl OnLeg<'_> {
     fn feet(&self) -> Vec<f64> {
         let mut feet = vec![0.0, 1.0];
         if self.leg.arc.is_none() {
-            let foot = self.along(0.0).zip(self.leg.level_at(0.0)).map(|(along, way)| {
-                -along / ((way[0] * way[0] + way[1] * way[1]) * self.leg.length_m * self.scale)
-            });
+            let foot = self
+                .along(0.0)
+                .zip(self.leg.level_at(0.0))
+                .map(|(along, way)| -along / ((way[0] * way[0] + way[1] * way[1]) * self.leg.length_m * self.scale));
             feet.extend(foot.filter(|part| (0.0..=1.0).contains(part)));
             return feet;
         }
@@ -126,7 +127,7 @@ impl OnLeg<'_> {
     }
 
     fn at(&self, from_m: f64, part: f64) -> Option<Nearest> {
-        let (off, way) = self.from_point(part).zip(self.leg.level_at(part))?;
+        let (off, way) = self.off_point(part).zip(self.leg.level_at(part))?;
         let level = math::hypot(way[0], way[1]);
         // Upright pipe is a point from above: it has no side.
         let unit = if level > 0.0 { [way[0] / level, way[1] / level] } else { [0.0, 0.0] };
@@ -148,9 +149,11 @@ impl OnLeg<'_> {
         let over = (after - before) * self.leg.length_m * self.scale;
         let bent = match self.leg.arc {
             None => 0.0,
-            Some(_) => self.leg.level_at(before).zip(self.leg.level_at(after)).map_or(0.0, |(a, b)| {
-                (off[0] * (b[0] - a[0]) + off[1] * (b[1] - a[1])) / over
-            }),
+            Some(_) => self
+                .leg
+                .level_at(before)
+                .zip(self.leg.level_at(after))
+                .map_or(0.0, |(a, b)| (off[0] * (b[0] - a[0]) + off[1] * (b[1] - a[1])) / over),
         };
         let below = (level * level + bent) * self.scale;
         if below > 0.0 { level / below } else { f64::INFINITY }
@@ -227,7 +230,9 @@ mod tests {
     fn beyond_the_ends_is_said() {
         let path = bent(0.0);
         let before = path.nearest(0.3, -0.4)[0];
-        assert!(before.station_m == 0.0 && (before.beyond_m + 0.4).abs() < 1e-14 && (before.right_m - 0.3).abs() < 1e-14);
+        assert!(
+            before.station_m == 0.0 && (before.beyond_m + 0.4).abs() < 1e-14 && (before.right_m - 0.3).abs() < 1e-14
+        );
         assert!((before.away_m - 0.5).abs() < 1e-14);
         let [east, north, _] = path.position(5.0).unwrap();
         let past = path.nearest(east + 1.0, north)[0];
