@@ -17,6 +17,8 @@ use crate::{
 pub(crate) const ELLIPSE: f64 = ELLIPSE_95;
 
 type Numbers = Py<PyAny>;
+/// Why it is refused, the shallow end, and from where on it is dug by hand.
+type Decision = (Vec<&'static str>, Option<f64>, Option<f64>);
 
 /// Error ellipses.
 #[pyfunction]
@@ -76,7 +78,7 @@ pub(crate) fn _dig(
     top_m: Option<f64>,
     top_sd_m: Option<f64>,
     options: &Bound<'_, PyAny>,
-) -> Result<(Vec<&'static str>, Option<f64>, Option<f64>), Failure> {
+) -> Result<Decision, Failure> {
     let options: DigOptions = from_python("options", options)?;
     let told = locate::dig(across_sd_m, tie_m, top_m.zip(top_sd_m), &options)?;
     Ok((told.refused.iter().map(Refusal::as_str).collect(), told.expect_from_m, told.by_hand_from_m))
