@@ -41,8 +41,8 @@ def job(**changed: Any) -> fw.Job:
 
 def test_digs_are_a_table() -> None:
     with pytest.warns(fw.Warning, match="outside the surveyed"):
-        lateral = fw.solve(job())
-        digs = lateral.answers.digs
+        lateral = job().solve()
+    digs = lateral.answers.digs
     assert list(digs.refused) == [False, True, True]
     assert [r.split() for r in digs.reasons] == [[], ["no_tie"], ["not_surveyed"]]
     assert digs.by_hand_from_m[0] == pytest.approx(digs.expect_from_m[0] - 0.3)
@@ -51,7 +51,7 @@ def test_digs_are_a_table() -> None:
 
 
 def test_any_place_and_back() -> None:
-    lateral = fw.solve(job(digs=[]))
+    lateral = job(digs=[]).solve()
     rows = lateral.locate([11.0, 12.0], station_sd_m=0.0)
     assert len(rows) == 2
     near = lateral.nearest(float(rows.east_m[1]), float(rows.north_m[1]))
@@ -68,7 +68,7 @@ def test_any_place_and_back() -> None:
 def test_landmarks_are_told_apart() -> None:
     twice = [fw.Landmark(name="post", east_m=float(i), north_m=0.0) for i in range(2)]
     with pytest.raises(fw.InputError, match="landmark"):
-        fw.solve(job(landmarks=twice))
+        job(landmarks=twice).solve()
 
 
 def test_an_ellipse_is_that_of_its_covariance() -> None:
@@ -84,7 +84,8 @@ def test_an_ellipse_is_that_of_its_covariance() -> None:
     many = fw.locate.ellipse([0.1, 0.2], 0.1)
     assert many.major_sd_m.shape == (2,)
     error = fw.locate.PlanError(east_sd_m=0.3, north_sd_m=0.4)
-    assert error.sd(deg(90.0)) == pytest.approx(0.3) and error.ellipse().major_sd_m == 0.4
+    assert error.sd(deg(90.0)) == pytest.approx(0.3)
+    assert error.ellipse().major_sd_m == 0.4
     assert pytest.approx(math.sqrt(-2.0 * math.log(0.05))) == fw.locate.ELLIPSE_95
     with pytest.raises(fw.InputError, match="correlation"):
         fw.locate.PlanError(east_sd_m=1.0, north_sd_m=1.0, correlation=2.0)
@@ -92,7 +93,8 @@ def test_an_ellipse_is_that_of_its_covariance() -> None:
 
 def test_offsets_and_the_decision() -> None:
     tape = fw.locate.offset((0.0, 0.0), (0.0, 10.0), ([4.0, -4.0], [3.0, 3.0]))
-    assert list(tape.right_m) == [4.0, -4.0] and list(tape.from_first_m) == [5.0, 5.0]
+    assert list(tape.right_m) == [4.0, -4.0]
+    assert list(tape.from_first_m) == [5.0, 5.0]
     with pytest.raises(fw.InputError, match="second"):
         fw.locate.offset((0.0, 0.0), (0.0, 0.01), (1.0, 1.0))
     told = fw.locate.dig(across_sd_m=0.1, tie_m=1.0, top_m=1.0, top_sd_m=0.1)

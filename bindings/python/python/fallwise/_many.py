@@ -303,8 +303,8 @@ class Many:
     summary : Table
         One row a lateral: sentence, finding, length, slope and fall with their standard deviations, the deepest belly, how many
         warnings.
-    total, reaches, pieces, backward, unseen, segments, pools, findings, next, water, ties, as_built, noted, digs, tapes, edits, parameters, \
-budget : Table
+    total, reaches, pieces, backward, unseen, segments, pools, findings, next, water, ties, as_built, noted, digs, tapes, edits, \
+parameters, budget : Table
         As those of :class:`Answers`, of all laterals.
     errors : Table
         What could not be used: id, row, column, field, index, value, expected, message.
