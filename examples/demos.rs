@@ -41,7 +41,7 @@ pub struct Photo {
 }
 
 /// All demos, in the order of a first reading.
-pub const DEMOS: [Demo; 14] = [
+pub const DEMOS: [Demo; 15] = [
     Demo {
         name: "good-lateral",
         job: include_str!("demos/good-lateral/job.toml"),
@@ -101,6 +101,12 @@ pub const DEMOS: [Demo; 14] = [
         name: "before-relay",
         job: include_str!("demos/before-relay/job.toml"),
         logs: &[Log { name: "log.csv", make: || relay(&before_relay(), 0.03, 16) }],
+        photos: &[],
+    },
+    Demo {
+        name: "dig-sheet",
+        job: include_str!("demos/dig-sheet/job.toml"),
+        logs: &[Log { name: "log.csv", make: dig_sheet }],
         photos: &[],
     },
     Demo {
@@ -266,6 +272,24 @@ fn four_points() -> Result<String, Error> {
 /// The pipe of `four-points`.
 pub fn four_points_pipe() -> Truth {
     pipe(&ft([0.0, 30.0, 64.0, 105.0]), &[2.5, 2.2, 2.7])
+}
+
+/// A drain of 24 m whose head was checked, for two planned digs.
+fn dig_sheet() -> Result<String, Error> {
+    let head = Head {
+        zero_rad: 0.2 * DEGREE,
+        seating_push_rad: -0.04 * DEGREE,
+        noise_sd_rad: 0.2 * DEGREE,
+        rounding: Rounding::Degrees(0.1),
+        ..Head::default()
+    };
+    let log = simulate::run(&dig_sheet_pipe(), &head, &Flaws::default(), 0.05, 31)?;
+    Ok(table("counter_m,tilt_deg", &log.run, |r, i| format!("{:.3},{:.1}", r.counter_m[i], to_deg(r.reading_rad[i]))))
+}
+
+/// The pipe of `dig-sheet`.
+pub fn dig_sheet_pipe() -> Truth {
+    pipe(&[0.0, 9.0, 13.0, 24.0], &[2.1, 1.2, 2.4])
 }
 
 /// The pipe of `both-ends`: 38 m, of which each run saw 24.

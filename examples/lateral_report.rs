@@ -58,6 +58,7 @@ fn run() -> Result<(), Failure> {
         report = report.language(language);
     }
     let pages = report.files()?;
+    let pages: Vec<(&str, String)> = pages.iter().map(|(name, text)| (name.as_str(), text.clone())).collect();
     let folder = command::folder(arguments.out, "lateral-report")?;
     let written = output::write_all(&folder, &answers, &pages, arguments.overwrite)?;
     command::tell(report.summary(), &folder, &written)
@@ -74,7 +75,8 @@ fn redacted(loaded: &Loaded, arguments: Arguments) -> Result<(), Failure> {
     if let Some(language) = &loaded.language {
         report = report.language(language);
     }
-    let mut pages = report.files()?;
+    let made = report.files()?;
+    let mut pages: Vec<(&str, String)> = made.iter().map(|(name, text)| (name.as_str(), text.clone())).collect();
     pages.push(("job-redacted.toml", written.text.clone()));
     pages.extend(written.logs.0.iter().map(|(name, log)| (name.as_str(), String::from_utf8_lossy(log).into_owned())));
     let folder = command::folder(arguments.out, "lateral-redacted")?;

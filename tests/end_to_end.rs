@@ -116,6 +116,8 @@ fn every_demo_gives_all_files_and_they_read_back() {
             ("adjustment.csv", answers.adjustment.as_ref().map_or(0, |a| 1 + a.without.len() + a.not_determined.len())),
             ("as_built.csv", answers.as_built.len()),
             ("notes.csv", answers.noted.len()),
+            ("digs.csv", answers.digs.len()),
+            ("tapes.csv", answers.tapes.len()),
             ("path.csv", answers.path.len()),
             ("parameters.csv", answers.parameters.len()),
             ("budget.csv", answers.budget.len()),

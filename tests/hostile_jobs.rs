@@ -13,9 +13,9 @@ use fallwise::{
     condition::condition,
     math,
     model::{
-        AsBuilt, Bend, Capacity, Feature, FeatureKind, Formula, GroundPoint, Known, Nominal, Note, Origin, Place,
-        ReportChoice, ReversalCheck, RulesChoice, Seen as EdgeSeen, SegmentChoice, SizeUnit, Step, Survey, Tie,
-        TiltPositive, Toward, Work,
+        AsBuilt, Bend, Capacity, Dig, DigOptions, Feature, FeatureKind, Formula, GroundPoint, KeepOut, KeptOver, Known,
+        Landmark, Nominal, Note, Origin, Place, RelayChoice, RelayCosts, RelaySurface, ReportChoice, ReversalCheck,
+        RulesChoice, Seen as EdgeSeen, SegmentChoice, SizeUnit, Step, Survey, Tie, TiltPositive, Toward, Work,
     },
     path::{self, Layout, Start},
     pool,
@@ -356,6 +356,17 @@ fn job() -> impl Strategy<Value = Job> {
         let points = points.into_iter();
         points.map(|(station_m, elevation_m, sd_m)| GroundPoint { station_m, elevation_m, sd_m }).collect::<Vec<_>>()
     });
+    let landmarks = vec((number(-30.0..30.0), number(-30.0..30.0), number(0.0..0.2)), 0..3).prop_map(|marks| {
+        let named = |(i, (east_m, north_m, sd_m))| Landmark { name: format!("mark {i}"), east_m, north_m, sd_m };
+        marks.into_iter().enumerate().map(named).collect::<Vec<_>>()
+    });
+    let digs = vec((station(), number(0.0..0.3)), 0..3).prop_map(|digs| {
+        let dig = |(station_m, station_sd_m)| Dig { station_sd_m, ..Dig::new(station_m) };
+        digs.into_iter().map(dig).collect::<Vec<_>>()
+    });
+    let digging = (number(0.0..2.0), number(0.0..10.0), number(0.9..0.999), number(0.0..0.5)).prop_map(
+        |(across_m, tie_within_m, confidence, margin_m)| DigOptions { across_m, tie_within_m, confidence, margin_m },
+    );
     let few = |weight: u32, most: usize| prop_oneof![3 => Just(0..1_usize), weight => Just(0..most)];
     let data = (
         prop_oneof![1 => vec(run(), 0..1), 8 => vec(run(), 1..2), 2 => vec(run(), 2..4)],
@@ -377,43 +388,91 @@ fn job() -> impl Strategy<Value = Job> {
         1 => vec(station(), 0..4).prop_map(|breaks_m| SegmentChoice::Given { breaks_m }),
     ];
     let choices = (any::<bool>(), segments, option::weighted(0.3, number(0.0..0.2)), 0_usize..30, any::<(bool, u64)>());
+    let about = (
+        option::weighted(0.1, number(1.0..40.0)),
+        option::weighted(0.3, origin()),
+        option::of(capacity()),
+        option::of(relay()),
+    );
+    (data, things, choices, about, (landmarks, digs, digging)).prop_map(
+        |(
+            (runs, as_built, reaches, instrument),
+            (bends, steps, features, ground, notes, ties),
+            (back, segments, tailwater_m, draws, (us, seed)),
+            (about_length_m, origin, capacity, relay),
+            (landmarks, digs, digging),
+        )| Job {
+            survey: Survey { about_length_m, ..Survey::default() },
+            origin,
+            runs,
+            as_built,
+            ties,
+            reaches,
+            instrument,
+            bends,
+            steps,
+            features,
+            ground,
+            notes,
+            landmarks,
+            digs,
+            digging,
+            flow: if back { Flow::Decreasing } else { Flow::Increasing },
+            segments,
+            tailwater_m,
+            capacity,
+            rules: RulesChoice { rulebook: None, work: Work::Existing, facts: BTreeMap::new() },
+            report: ReportChoice {
+                words: if us { Words::Us } else { Words::Uk },
+                draws,
+                seed,
+                ..ReportChoice::default()
+            },
+            relay,
+            ..Job::default()
+        },
+    )
+}
+
+/// Choices that can be, and some that cannot.
+fn relay() -> impl Strategy<Value = RelayChoice> {
+    let costs = (number(0.0..1e4), number(0.0..1e3), number(0.0..1e3)).prop_map(|(per_trench, per_m, per_m_depth)| {
+        RelayCosts { currency: "crowns".to_owned(), per_trench, per_m, per_m_depth }
+    });
+    let stretch = || (number(0.0..30.0), number(0.1..9.0)).prop_map(|(from_m, m)| (from_m, from_m + m));
+    let surface = (stretch(), number(0.0..99.0)).prop_map(|((from_m, to_m), per_m)| RelaySurface {
+        name: String::new(),
+        from_m,
+        to_m,
+        per_m,
+        per_m_depth: 0.0,
+    });
+    let keep_out = stretch().prop_map(|(from_m, to_m)| KeepOut { from_m, to_m, reason: String::new() });
+    let sizes = (option::of(number(0.3..1.0)), number(0.0..2.0), number(0.0..0.3), option::of(number(1.0..30.0)));
     (
-        data,
-        things,
-        choices,
-        (option::weighted(0.1, number(1.0..40.0)), option::weighted(0.3, origin()), option::of(capacity())),
+        option::of(number(0.0..0.05)),
+        number(0.5..0.99),
+        any::<bool>(),
+        costs,
+        vec(surface, 0..2),
+        vec(keep_out, 0..3),
+        sizes,
     )
         .prop_map(
-            |(
-                (runs, as_built, reaches, instrument),
-                (bends, steps, features, ground, notes, ties),
-                (back, segments, tailwater_m, draws, (us, seed)),
-                (about_length_m, origin, capacity),
-            )| Job {
-                survey: Survey { about_length_m, ..Survey::default() },
-                origin,
-                runs,
-                as_built,
-                ties,
-                reaches,
-                instrument,
-                bends,
-                steps,
-                features,
-                ground,
-                notes,
-                flow: if back { Flow::Decreasing } else { Flow::Increasing },
-                segments,
-                tailwater_m,
-                capacity,
-                rules: RulesChoice { rulebook: None, work: Work::Existing, facts: BTreeMap::new() },
-                report: ReportChoice {
-                    words: if us { Words::Us } else { Words::Uk },
-                    draws,
-                    seed,
-                    ..ReportChoice::default()
-                },
-                ..Job::default()
+            |(min_slope, confidence, reach, costs, surfaces, keep_out, (width_m, batter, bedding_m, max_length_m))| {
+                RelayChoice {
+                    min_slope,
+                    confidence,
+                    kept: if reach { KeptOver::Reach } else { KeptOver::Piece },
+                    max_length_m,
+                    costs,
+                    surfaces,
+                    keep_out,
+                    width_m,
+                    batter,
+                    bedding_m,
+                    ..RelayChoice::default()
+                }
             },
         )
 }

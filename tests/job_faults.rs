@@ -106,7 +106,7 @@ const FAULTS: &[Row] = &[
         As::Toml,
         r#"[surwey]
 title = "x""#,
-        r#"job.toml, line 1, column 2: key "surwey" is not known (did you mean "survey"?); expected one of version, flow, tailwater, as_built_use, survey, origin, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, segments, capacity, rules, report, relay"#,
+        r#"job.toml, line 1, column 2: key "surwey" is not known (did you mean "survey"?); expected one of version, flow, tailwater, as_built_use, survey, origin, run, reading, as_built, tie, reach, instrument, bend, step, feature, ground, note, landmark, dig, digging, segments, capacity, rules, report, relay"#,
         Some("survey"),
     ),
     (
@@ -1612,11 +1612,82 @@ dry_seen = "yes""#,
         r#"job.toml, line 3, column 12: note[0].dry_seen: "yes" cannot stand here; expected true or false"#,
         None,
     ),
+    (
+        As::Toml,
+        r#"[[landmark]]
+east = "1 m"
+north = "2 m""#,
+        r#"job.toml, line 1, column 1: landmark[0]: key "name" is missing"#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[[dig]]
+station = "2 m"
+depth = "1 m""#,
+        r#"job.toml, line 3, column 1: dig[0]: key "depth" is not known; expected one of station, station_sd, name, wanted"#,
+        None,
+    ),
+    (
+        As::Toml,
+        r#"[digging]
+confidence = 0.99"#,
+        r#"job.toml, line 2, column 14: digging.confidence: 0.99 has no unit; expected a percentage, such as "-0.8 %", in quotes"#,
+        None,
+    ),
+    (
+        As::Solved,
+        r#"[[run]]
+log = "log.csv"
+[[landmark]]
+name = "post"
+east = "1 m"
+north = "2 m"
+[[landmark]]
+name = "post"
+east = "1 m"
+north = "3 m""#,
+        r#"job.toml, line 8, column 8: landmark[1].name = "post": post given, expected a name that no other landmark has: distances are taped from it by its name"#,
+        None,
+    ),
+    (
+        As::Solved,
+        r#"[[run]]
+log = "log.csv"
+[digging]
+confidence = "120 %""#,
+        r#"job.toml, line 4, column 14: digging.confidence = "120 %": 1.2 given, expected above 0.5 and below 1"#,
+        None,
+    ),
 ];
 
 /// Job, and the exact warnings.
 #[rustfmt::skip]
 const ODD: &[(&str, &[&str])] = &[
+    (
+        r#"[[run]]
+log = "log.csv"
+[[landmark]]
+name = "post"
+east = "1 m"
+north = "2 m"
+[digging]
+margin = "1 ft""#,
+        &[
+            "landmark: without a [[dig]] nothing is taped out from it",
+            "digging: without a [[dig]] there is no sheet that it is for",
+        ],
+    ),
+    (
+        r#"[[run]]
+log = "log.csv"
+[[dig]]
+station = "1 m"
+station_sd = "0 m""#,
+        &[
+            "dig[0].station_sd: 0 takes what is wanted to be exactly there",
+        ],
+    ),
     (
         r#"[[run]]
 log = "log.csv"

@@ -7,10 +7,10 @@ use std::{fs, path::PathBuf};
 use fallwise::{
     Bore, Instrument, Job, Pipe, Run,
     model::{
-        AsBuilt, AsBuiltUse, Bend, Capacity, Discharge, Feature, FeatureKind, Flow, Formula, GroundPoint, KeepOut,
-        KeptOver, Known, MovableConnection, Nominal, Note, Origin, Place, Reach, RelayChoice, RelayCosts, RelaySurface,
-        ReportChoice, ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, System, Tie, TiltPositive, Toward,
-        Use, Work,
+        AsBuilt, AsBuiltUse, Bend, Capacity, Dig, DigOptions, Discharge, Feature, FeatureKind, Flow, Formula,
+        GroundPoint, KeepOut, KeptOver, Known, Landmark, MovableConnection, Nominal, Note, Origin, Place, Reach,
+        RelayChoice, RelayCosts, RelaySurface, ReportChoice, ReversalCheck, RulesChoice, Seen, SegmentChoice, Step,
+        Survey, System, Tie, TiltPositive, Toward, Use, Work,
     },
     units::Words,
 };
@@ -403,13 +403,36 @@ fn generated() -> impl Strategy<Value = Job> {
             0..3,
         ),
     );
+    let digging = (
+        vec(
+            (text(), number(), number(), number()).prop_map(|(name, east_m, north_m, sd_m)| Landmark {
+                name,
+                east_m,
+                north_m,
+                sd_m,
+            }),
+            0..3,
+        ),
+        vec(
+            (number(), number(), text(), text()).prop_map(|(station_m, station_sd_m, name, wanted)| Dig {
+                station_m,
+                station_sd_m,
+                name,
+                wanted,
+            }),
+            0..3,
+        ),
+        (number(), number(), number(), number()).prop_map(|(across_m, tie_within_m, confidence, margin_m)| {
+            DigOptions { across_m, tie_within_m, confidence, margin_m }
+        }),
+    );
     let segments = prop_oneof![
         Just(SegmentChoice::Fitted),
         Just(SegmentChoice::Raw),
         vec(number(), 0..4).prop_map(|breaks_m| SegmentChoice::Given { breaks_m })
     ];
     let rest = (
-        (survey(), origin()),
+        (survey(), origin(), digging),
         instrument(),
         segments,
         (of(number()), of(capacity())),
@@ -424,7 +447,7 @@ fn generated() -> impl Strategy<Value = Job> {
             |(
                 (runs, as_built, ties, reaches, bends, steps, features, ground, notes),
                 (
-                    (survey, origin),
+                    (survey, origin, (landmarks, digs, digging)),
                     instrument,
                     segments,
                     (tailwater_m, capacity),
@@ -448,6 +471,9 @@ fn generated() -> impl Strategy<Value = Job> {
                 features,
                 ground,
                 notes,
+                landmarks,
+                digs,
+                digging,
                 flow: if back { Flow::Decreasing } else { Flow::Increasing },
                 segments,
                 tailwater_m,

@@ -745,20 +745,19 @@ fn raw_segments_pass_over_a_bend() {
 
 /// What is given and enters no figure is said, whichever of the three it is.
 #[test]
-fn standard_deviations_without_a_use_are_told() {
+fn the_standard_deviation_of_the_ground_is_used() {
     let run = survey(&[0.0, 10.0], &[0.02], &Head::default(), 1);
-    let plain = Lateral::solve(job_of(run.clone())).unwrap();
-    let kept = |job: Job| {
-        let lateral = Lateral::solve(job).unwrap();
-        lateral
-            .warnings()
-            .iter()
-            .filter(|w| w.contains("is kept and not used") || w.contains("are kept and not used"))
-            .count()
+    let run = Run { start_invert_m: Some(1.0), start_invert_sd_m: Some(0.01), ..run };
+    let ground =
+        |sd_m: Option<f64>| [0.0, 10.0].map(|station_m| GroundPoint { station_m, elevation_m: 2.0, sd_m }).to_vec();
+    let depth_sd_m = |sd_m: Option<f64>| {
+        let lateral = Lateral::solve(Job { ground: ground(sd_m), ..job_of(run.clone()) }).unwrap();
+        assert!(!lateral.warnings().iter().any(|w| w.contains("not used")), "{:?}", lateral.warnings());
+        lateral.at(&[0.0])[0].as_ref().unwrap().depth_sd_m
     };
-    assert!(!plain.warnings().iter().any(|w| w.contains("not used")), "{:?}", plain.warnings());
-    let ground = GroundPoint { station_m: 0.0, elevation_m: 2.0, sd_m: Some(0.01) };
-    assert_eq!(kept(Job { ground: vec![ground], ..job_of(run) }), 1);
+    assert_eq!(depth_sd_m(None), None);
+    // Ground and invert by themselves: the root of the squares; 1e-9 for the roundings of an adjustment.
+    assert!((depth_sd_m(Some(0.02)).unwrap() - 0.0005_f64.sqrt()).abs() < 1e-9);
 }
 
 /// Debris under the head from 9 to 12 m: what a note says of it widens what lies there, and nothing else.

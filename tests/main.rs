@@ -20,6 +20,7 @@ mod inputs;
 mod job_faults;
 mod job_round_trip;
 mod lateral;
+mod locate;
 mod log_faults;
 mod many;
 mod many_logs;

@@ -7,7 +7,7 @@ use std::{fs, path::Path};
 
 use fallwise::{
     Answers, Job, Lateral, Pipe, Reach, Rulebook, Run, Tie,
-    model::{AsBuilt, Bend, Feature, FeatureKind, GroundPoint, Known, Note, Place, Step},
+    model::{AsBuilt, Bend, Dig, Feature, FeatureKind, GroundPoint, Known, Landmark, Note, Place, Step},
     units::{Words, deg, ft},
 };
 use fallwise_report::Report;
@@ -122,10 +122,30 @@ fn strained() -> Vec<(&'static str, Job)> {
     let mut drop = checked(job(&[(6.0, 0.02), (1.2, 2.5), (6.0, 0.02)], Words::Us));
     drop.runs[0].start_station_m = ft(3.0);
     drop.reaches = vec![reach(0.0, 20.0, "house to main")];
+    // Two digs of which one is possible, one not; one where nothing is known; each with names nobody could fit.
+    let landmark =
+        |i: usize, name: &str| Landmark::new(format!("{name} {i}"), 1.5 * i as f64 - 4.0, 9.0 - 2.0 * i as f64);
+    planned.landmarks = (1..9).map(|i| landmark(i, "corner")).collect();
+    planned.digs = vec![
+        Dig { wanted: "the tail of the sag, cut out".into(), ..Dig::new(16.5) },
+        Dig { name: "too far".into(), ..Dig::new(9.0) },
+        Dig::new(50.0),
+    ];
+    let mut dug_us = planned.clone();
+    dug_us.report.words = Words::Us;
+    dug_us.landmarks = (1..3).map(|i| landmark(i, &long)).collect();
+    dug_us.digs = vec![
+        Dig { name: long.clone(), wanted: long.clone(), ..Dig::new(17.0) },
+        Dig { wanted: long.clone(), ..Dig::new(8.0) },
+    ];
+    dug_us.notes = (0..40).map(|i| note(16.0 + 0.05 * f64::from(i), &long)).collect();
+    many_notes.digs = vec![Dig::new(12.0)];
+
     vec![
         ("bare", nothing),
         ("decided", decided),
         ("drop", drop),
+        ("dug", dug_us),
         ("long-90m", long_run),
         ("long-names", long_names),
         ("notes-300", many_notes),
@@ -141,7 +161,7 @@ fn answers(job: Job) -> Answers {
 }
 
 /// Every page and picture, by file name.
-fn pages(answers: &Answers) -> Vec<(&'static str, String)> {
+fn pages(answers: &Answers) -> Vec<(String, String)> {
     Report::new(answers).files().unwrap()
 }
 
@@ -181,7 +201,22 @@ fn strained_pages_hold() {
                 fs::write(folder.join(file), text).unwrap();
             }
         }
-        assert_eq!(made.iter().any(|(file, _)| *file == "plan.svg"), name == "planned", "{name}");
+        let planned = ["dug", "planned"].contains(&name);
+        assert_eq!(made.iter().any(|(file, _)| *file == "plan.svg"), planned, "{name}");
+        let sheets = made.iter().filter(|(file, _)| file.starts_with("dig-"));
+        assert_eq!(sheets.clone().count(), answers.job.digs.len(), "{name}");
+        for ((_, sheet), dig) in sheets.zip(&answers.digs) {
+            let shown = shown(sheet);
+            assert_eq!(
+                dig.refused,
+                shown.contains("Do not dig from this: locate first."),
+                "{name}, dig {}",
+                dig.number
+            );
+            assert_eq!(!dig.refused, shown.contains("expect the top of the pipe"), "{name}, dig {}", dig.number);
+            // Where nobody may dig there is nothing to dig to.
+            assert!(!(dig.refused && shown.contains("Ground to")), "{name}, dig {}", dig.number);
+        }
     }
 }
 

@@ -10,9 +10,9 @@ use std::{
 use fallwise::{
     Answers, Bore, Instrument, Job, Lateral, Pipe, Reach, Rulebook, Run,
     model::{
-        AsBuilt, AsBuiltUse, Bend, Capacity, Discharge, Feature, FeatureKind, Formula, GroundPoint, KeepOut, Known,
-        MovableConnection, Nominal, Note, Origin, Place, RelayChoice, RelayCosts, RelaySurface, ReversalCheck,
-        RulesChoice, Seen, SegmentChoice, Step, Survey, System, Tie, TiltPositive, Use,
+        AsBuilt, AsBuiltUse, Bend, Capacity, Dig, DigOptions, Discharge, Feature, FeatureKind, Formula, GroundPoint,
+        KeepOut, Known, Landmark, MovableConnection, Nominal, Note, Origin, Place, RelayChoice, RelayCosts,
+        RelaySurface, ReversalCheck, RulesChoice, Seen, SegmentChoice, Step, Survey, System, Tie, TiltPositive, Use,
         redact::{FIELDS, Treated},
     },
 };
@@ -164,6 +164,9 @@ fn full(mark: &str) -> Job {
             dry_seen: false,
             tilt_sd_rad: Some(0.01),
         }],
+        landmarks: vec![Landmark { sd_m: 0.02, ..Landmark::new(mark, 431_230.0, 112_801.0) }],
+        digs: vec![Dig { name: mark.to_owned(), wanted: mark.to_owned(), ..Dig::new(6.0) }],
+        digging: DigOptions { across_m: 0.6, tie_within_m: 2.5, confidence: 0.995, margin_m: 0.4 },
         segments: SegmentChoice::Given { breaks_m: vec![3.9, 5.9] },
         tailwater_m: Some(0.0),
         capacity: Some(Capacity {

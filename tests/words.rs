@@ -209,6 +209,7 @@ fn rows(a: &Answers) -> Vec<&String> {
         let stretches = r.stretches.iter().map(|s| &s.sentence).chain(r.quantities.iter().map(|q| &q.item));
         r.sentences.iter().chain(stretches).chain(r.short.iter().map(|s| &s.sentence))
     }));
+    rows.extend(a.digs.iter().flat_map(|d| [&d.sentence, &d.tie_name, &d.setting_out]));
     rows.extend(a.edits.iter().map(|e| &e.reason));
     rows.extend(a.parameters.iter().map(|p| &p.name));
     rows.extend(a.warnings.iter().chain(&a.notes).chain(&a.not_covered).chain(&a.cautions));

@@ -125,6 +125,16 @@ macro_rules! with_tables {
             fn noted(&self, py: Python<'_>) -> Result<Table, Failure> {
                 Table::of("noted", &self.$answers(py)?.noted)
             }
+            /// Planned digs: place, depth, and whether anybody may dig by it.
+            #[getter]
+            fn digs(&self, py: Python<'_>) -> Result<Table, Failure> {
+                Table::of("digs", &self.$answers(py)?.digs)
+            }
+            /// How far each dig is from each landmark.
+            #[getter]
+            fn tapes(&self, py: Python<'_>) -> Result<Table, Failure> {
+                Table::of("tapes", &self.$answers(py)?.tapes)
+            }
             /// The path, node by node.
             #[getter]
             fn path(&self, py: Python<'_>) -> Result<Table, Failure> {
@@ -250,6 +260,7 @@ impl Answers {
         let answers = self.clone();
         interruptible(py, move || {
             let pages = answers.report(|report| report.files())?;
+            let pages: Vec<(&str, String)> = pages.iter().map(|(name, text)| (name.as_str(), text.clone())).collect();
             Ok::<_, Failure>(output::write_all(&folder, &answers.core, &pages, overwrite)?)
         })
     }

@@ -6,6 +6,7 @@ use fallwise::{
     Answers as Core, Job, Lateral as Solved, Pipe, Rulebook as Book,
     answers::{Carrying, FindingRow, InputRow, NextRow, pool_rows},
     model::Capacity,
+    model::Place,
     profile::Draws as _,
     units::Language,
 };
@@ -310,6 +311,75 @@ with_tables!(Lateral, core_answers, {
             row.ok_or_else(|| fallwise::Error::Outside { what: "station_m".to_owned(), station_m, from_m, to_m })
         });
         Table::of("at", &rows.collect::<Result<Vec<_>, _>>()?)
+    }
+
+    /// Places on the surface: where stations lie, how deep, how they are taped out from the job's landmarks, whether anybody may dig
+    /// by it.
+    ///
+    /// Parameters
+    /// ----------
+    /// station_m : float or array_like
+    ///     Stations, m, in any order.
+    /// station_sd_m : float
+    ///     How well what is looked for belongs to the station, m; it goes into every figure.
+    ///
+    /// Returns
+    /// -------
+    /// Table
+    ///     One row for each, with the columns of the table `digs`.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     A number that cannot be, or a station that was not surveyed.
+    #[pyo3(signature = (station_m, *, station_sd_m = Place::SD_M))]
+    fn locate(&self, station_m: &Bound<'_, PyAny>, station_sd_m: f64) -> Result<Table, Failure> {
+        let stations = arrays::numbers("station_m", station_m)?.values;
+        let rows = stations.iter().map(|&s| self.core.locate(s, station_sd_m));
+        Table::of("locate", &rows.collect::<Result<Vec<_>, _>>()?)
+    }
+
+    /// Distances of a station from each of the job's landmarks.
+    ///
+    /// Parameters
+    /// ----------
+    /// station_m : float
+    ///     The station, m.
+    /// station_sd_m : float
+    ///     As in `locate`.
+    ///
+    /// Returns
+    /// -------
+    /// Table
+    ///     One row a landmark, with the columns of the table `tapes`; none where the plan is not determined.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     As in `locate`.
+    #[pyo3(signature = (station_m, *, station_sd_m = Place::SD_M))]
+    fn distances(&self, station_m: f64, station_sd_m: f64) -> Result<Table, Failure> {
+        Table::of("distances", &self.core.tapes(station_m, station_sd_m)?)
+    }
+
+    /// The place of the pipe that is nearest to a point on the surface.
+    ///
+    /// Parameters
+    /// ----------
+    /// east_m, north_m : float
+    ///     The point, m, in the job's local axes.
+    ///
+    /// Returns
+    /// -------
+    /// Table
+    ///     One row; several where the point lies equally far from them, none where the plan is not determined.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     A coordinate that is not finite.
+    fn nearest(&self, east_m: f64, north_m: f64) -> Result<Table, Failure> {
+        Table::of("nearest", &self.core.nearest(east_m, north_m)?)
     }
 
     /// Bellies, found or possible.
@@ -784,7 +854,7 @@ pub(crate) fn unpickled_check(
 #[pyo3(name = "_defaults")]
 pub(crate) fn defaults(py: Python<'_>) -> Result<Bound<'_, PyAny>, Failure> {
     use fallwise::{
-        model::{Bend, Instrument, Place, RelayChoice, ReportChoice},
+        model::{Bend, Dig, DigOptions, Instrument, Landmark, Place, RelayChoice, ReportChoice},
         simulate::{Flaws, Head, Roll},
     };
     let dict = PyDict::new(py);
@@ -793,6 +863,9 @@ pub(crate) fn defaults(py: Python<'_>) -> Result<Bound<'_, PyAny>, Failure> {
     dict.set_item("Bend", to_python(py, &Bend::new(0.0, 0.0))?)?;
     let step: fallwise::model::Step = from_json(r#"{"station_m": 0.0, "rise_m": 0.0}"#)?;
     dict.set_item("Step", to_python(py, &step)?)?;
+    dict.set_item("Dig", to_python(py, &Dig::new(0.0))?)?;
+    dict.set_item("DigOptions", to_python(py, &DigOptions::default())?)?;
+    dict.set_item("Landmark", to_python(py, &Landmark::new("", 0.0, 0.0))?)?;
     dict.set_item("Report", to_python(py, &ReportChoice::default())?)?;
     dict.set_item("Relay", to_python(py, &RelayChoice::default())?)?;
     dict.set_item("Place", to_python(py, &Place::new(0.0))?)?;

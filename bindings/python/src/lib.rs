@@ -5,7 +5,7 @@
 //! | `errors`, `work`, `arrays`, `convert` | exceptions; long work; numbers in and out; structs in and out |
 //! | `table` | the one table class |
 //! | `answers`, `lateral`, `many`, `comparison`, `job`, `rules`, `profile`, `estimate` | the other classes |
-//! | `numbers`, `geometry`, `hydraulics` | computations by themselves |
+//! | `numbers`, `geometry`, `hydraulics`, `locate` | computations by themselves |
 //!
 //! Names that begin with `_` are called by the Python sources beside, which hold signatures and documentation.
 
@@ -21,6 +21,7 @@ mod geometry;
 mod hydraulics;
 mod job;
 mod lateral;
+mod locate;
 mod many;
 mod numbers;
 mod profile;
@@ -50,6 +51,7 @@ mod core {
         lateral::{
             Check, Lateral, defaults, redacted, solve, to_text, unpickled as unpickled_lateral, unpickled_check,
         },
+        locate::{_dig, _ellipse, _offset, _plan_sd},
         many::{_read_runs, _read_runs_columns, Collected, RunLogs, Solver},
         numbers::{
             acos, asin, atan, atan2, cbrt, chi_square_above, cm, cos, cubic_foot, deg, erf, erfc, exp, exp_m1, ft,
@@ -67,6 +69,10 @@ mod core {
         rules::{Rulebook, rulebooks, unpickled as unpickled_rulebook},
         table::{Table, unpickled as unpickled_table},
     };
+
+    /// Standard deviations from the middle of a 95 % ellipse to its edge.
+    #[pymodule_export]
+    const _ELLIPSE_95: f64 = crate::locate::ELLIPSE;
 
     /// Version of the library.
     #[pymodule_export]

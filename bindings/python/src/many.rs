@@ -14,8 +14,8 @@ use std::{
 use fallwise::{
     Answers as Core, Job, Lateral, Pipe, Rulebook as Book, Run,
     answers::{
-        AsBuiltRow, BudgetRow, CapacityRow, CarryingRow, EditRow, FindingRow, NeededRow, NextRow, NoteRow,
-        ParameterRow, PoolRow, ReachRow, SegmentRow, StretchRow, SummaryRow, TieRow, WaterRow,
+        AsBuiltRow, BudgetRow, CapacityRow, CarryingRow, DigRow, EditRow, FindingRow, NeededRow, NextRow, NoteRow,
+        ParameterRow, PoolRow, ReachRow, SegmentRow, StretchRow, SummaryRow, TapeRow, TieRow, WaterRow,
     },
     lateral::{in_order, look_ahead},
 };
@@ -375,6 +375,8 @@ collected! {
     ties: TieRow = |a| a.ties.iter().cloned();
     as_built: AsBuiltRow = |a| a.as_built.iter().cloned();
     noted: NoteRow = |a| a.noted.iter().cloned();
+    digs: DigRow = |a| a.digs.iter().cloned();
+    tapes: TapeRow = |a| a.tapes.iter().cloned();
     edits: EditRow = |a| a.edits.iter().cloned();
     parameters: ParameterRow = |a| a.parameters.iter().cloned();
     budget: BudgetRow = |a| a.budget.iter().cloned();

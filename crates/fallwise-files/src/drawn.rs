@@ -120,7 +120,7 @@ pub(crate) fn plan_lines(path: &[PathRow]) -> Vec<Vec<[f64; 2]>> {
 /// Something that is shown on the path.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Mark {
-    /// `end`, `feature`, `bend`, `step`, `tie`, `belly` or `note`.
+    /// `end`, `feature`, `bend`, `step`, `tie`, `belly`, `note` or `dig`.
     pub(crate) kind: &'static str,
     /// What it is: a few words of the library's, or the name of a tie.
     pub(crate) what: String,
@@ -182,6 +182,13 @@ pub(crate) fn marks(answers: &Answers) -> Vec<Mark> {
         let Some(station_m) = note.station_m else { continue };
         let what = format!("note {}", note.number);
         marks.push(Mark { to_m: note.to_m, ..Mark::new("note", what, station_m, note.text.as_str()) });
+    }
+    for dig in &answers.digs {
+        let what = match dig.name.trim() {
+            "" => format!("dig {}", dig.number),
+            name => format!("dig {}, {name}", dig.number),
+        };
+        marks.push(Mark::new("dig", what, dig.station_m, dig.sentence.as_str()));
     }
     marks.retain(|mark| mark.station_m.is_finite());
     marks.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));

@@ -52,6 +52,20 @@ fn collection(answers: &Answers, origin: &Origin) -> Option<FeatureCollection> {
         let point = GeometryValue::Point { coordinates: Position::from(degrees(origin, place)?) };
         features.push(feature(point, properties(&mark, &on_pipe, place)));
     }
+    for landmark in &answers.job.landmarks {
+        // One in other coordinates has no place here; the answers warn of it.
+        let Some(place) = degrees(origin, [landmark.east_m, landmark.north_m]) else { continue };
+        let sd = metres(landmark.sd_m);
+        let told = members([
+            ("kind", json!("landmark")),
+            ("name", json!(landmark.name)),
+            ("east_m", metres(landmark.east_m)),
+            ("east_sd_m", sd.clone()),
+            ("north_m", metres(landmark.north_m)),
+            ("north_sd_m", sd),
+        ]);
+        features.push(feature(GeometryValue::Point { coordinates: Position::from(place) }, told));
+    }
     Some(FeatureCollection { bbox: None, features, foreign_members: Some(top(answers, origin)) })
 }
 

@@ -16,9 +16,9 @@ use fallwise::{
     Answers,
     answers::{
         AdjustmentRow, AsBuiltRow, BellyChange, BudgetRow, CapacityRow, CarryingRow, Comparison, CorrelationRow,
-        CovarianceRow, FindingRow, HeightChange, InputRow, NeededRow, NextRow, NoteRow, ParameterRow, PathRow, PoolRow,
-        ReachRow, RelayNodeRow, RelayPieceRow, RelayQuantityRow, RelayShortRow, RelayStretchRow, SegmentRow,
-        SlopeChange, StretchRow, TieRow, WaterRow, WithoutRow,
+        CovarianceRow, DigRow, FindingRow, HeightChange, InputRow, NeededRow, NextRow, NoteRow, ParameterRow, PathRow,
+        PoolRow, ReachRow, RelayNodeRow, RelayPieceRow, RelayQuantityRow, RelayShortRow, RelayStretchRow, SegmentRow,
+        SlopeChange, StretchRow, TapeRow, TieRow, WaterRow, WithoutRow,
     },
     text::{hides, visible},
 };
@@ -35,7 +35,7 @@ use crate::{
 const MOST_FOLDERS: usize = 9999;
 
 /// Writes `result.json`, `segments.csv`, `backward.csv`, `unseen.csv`, `pools.csv`, `water.csv`, `carrying.csv`, `capacity.csv`, `needed.csv`, `findings.csv`, `next.csv`, `ties.csv`, `adjustment.csv`,
-/// `as_built.csv`, `notes.csv`, `path.csv`, `parameters.csv`, `budget.csv`, `correlations.csv`,
+/// `as_built.csv`, `notes.csv`, `digs.csv`, `tapes.csv`, `path.csv`, `parameters.csv`, `budget.csv`, `correlations.csv`,
 /// `covariance.csv`, `inputs.csv`, `relay_stretches.csv`, `relay_quantities.csv`, `relay_pieces.csv`, `relay_inverts.csv` and
 /// `relay_short.csv` (where the job asks for a plan of re-laying), `cautions.txt`, `profile.dxf` (where there is a path),
 /// `plan.dxf` (where the plan is determined), `path.geojson` (where the job has an origin, too) and `pages` (name and content)
@@ -66,6 +66,8 @@ pub fn write_all(
         ("adjustment.csv", csv_table(&adjustment_lines(answers.adjustment.as_ref()))?),
         ("as_built.csv", csv_table::<AsBuiltRow>(&answers.as_built)?),
         ("notes.csv", csv_table::<NoteRow>(&answers.noted)?),
+        ("digs.csv", csv_table::<DigRow>(&answers.digs)?),
+        ("tapes.csv", csv_table::<TapeRow>(&answers.tapes)?),
         ("path.csv", csv_table::<PathRow>(&answers.path)?),
         ("parameters.csv", csv_table::<ParameterRow>(&answers.parameters)?),
         ("budget.csv", csv_table::<BudgetRow>(&answers.budget)?),

@@ -4,7 +4,7 @@ use askama::Template;
 use fallwise::{Answers, units::Language};
 
 use crate::{
-    extract::{Estimator, Inspector, Owner, Relay},
+    extract::{DigSheet, Estimator, Inspector, Owner, Relay},
     page::{self, Photo, ReportError},
     plan, profile, summary,
     tell::Teller,
@@ -125,21 +125,36 @@ impl<'a> Report<'a> {
         Ok(Relay::new(&teller).map(|page| page.render()).transpose()?)
     }
 
-    /// Every page and picture by the name of its file: `report.html`, `owner.html`, `inspector.html`, `estimator.html`, `profile.svg`,
-    /// `relay.html` where the job asks for a plan of re-laying, and `plan.svg` where the plan is determined.
+    /// One sheet for a dig that the job plans, by its number from 1: the shallow end first, the place and its landmarks, a section, what
+    /// comes before digging; or, large and first, that nobody may dig by it, and what is missing. Nothing where there is no such dig.
     ///
     /// # Errors
     /// As [`Report::page_html`].
-    pub fn files(&self) -> Result<Vec<(&'static str, String)>, ReportError> {
-        let mut files = vec![
+    pub fn dig_html(&self, number: usize) -> Result<Option<String>, ReportError> {
+        let dig = self.answers.digs.iter().find(|dig| dig.number == number);
+        Ok(dig.map(|dig| DigSheet::new(&self.teller(), dig).render()).transpose()?)
+    }
+
+    /// Every page and picture by the name of its file: `report.html`, `owner.html`, `inspector.html`, `estimator.html`, `profile.svg`,
+    /// `plan.svg` where the plan is determined, and `dig-1.html` and so on for the digs that the job plans.
+    ///
+    /// # Errors
+    /// As [`Report::page_html`].
+    pub fn files(&self) -> Result<Vec<(String, String)>, ReportError> {
+        let files = vec![
             ("report.html", self.page_html()?),
             ("owner.html", self.owner_html()?),
             ("inspector.html", self.inspector_html()?),
             ("estimator.html", self.estimator_html()?),
             ("profile.svg", self.profile_svg()),
         ];
-        files.extend(self.relay_html()?.map(|page| ("relay.html", page)));
-        files.extend(self.plan_svg().map(|svg| ("plan.svg", svg)));
+        let relay = self.relay_html()?.map(|page| ("relay.html", page));
+        let plan = self.plan_svg().map(|svg| ("plan.svg", svg));
+        let mut files: Vec<(String, String)> =
+            files.into_iter().chain(relay).chain(plan).map(|(name, text)| (name.to_owned(), text)).collect();
+        for number in self.answers.digs.iter().map(|dig| dig.number) {
+            files.extend(self.dig_html(number)?.map(|page| (format!("dig-{number}.html"), page)));
+        }
         Ok(files)
     }
 

@@ -34,6 +34,7 @@ SOURCES = {
     "warnings": ("bindings/python/src/many.rs", "WarningRow", True),
     "bores": ("bindings/python/src/job.rs", "Row", False),
     "pools": ("crates/fallwise/src/pool/mod.rs", "Pool", False),
+    "nearest": ("crates/fallwise/src/answers/place.rs", "NearestRow", False),
 }
 
 

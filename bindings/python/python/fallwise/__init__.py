@@ -6,7 +6,7 @@ plain functions in :mod:`fallwise.units`. Every figure has its standard deviatio
 
 import typing as _typing
 
-from . import chain, condition, geographic, hydraulics, math, path, pool, profile, rules, section, units
+from . import chain, condition, geographic, hydraulics, locate, math, path, pool, profile, rules, section, units
 from ._core import (
     Answers,
     Check,
@@ -50,6 +50,8 @@ from ._model import (
     Capacity,
     Circle,
     Discharge,
+    Dig,
+    DigOptions,
     Draws,
     Ellipse,
     Feature,
@@ -57,6 +59,7 @@ from ._model import (
     Instrument,
     KeepOut,
     MovableConnection,
+    Landmark,
     Nominal,
     Note,
     Origin,
@@ -98,6 +101,8 @@ __all__ = [
     "ContradictionError",
     "DepthTie",
     "Discharge",
+    "Dig",
+    "DigOptions",
     "Draws",
     "Ellipse",
     "Error",
@@ -115,6 +120,7 @@ __all__ = [
     "InvertTie",
     "Job",
     "KeepOut",
+    "Landmark",
     "Lateral",
     "LengthTie",
     "LevelCheck",
@@ -159,6 +165,7 @@ __all__ = [
     "geographic",
     "hydraulics",
     "iter_many",
+    "locate",
     "math",
     "parse_job",
     "path",

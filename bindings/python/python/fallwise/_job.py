@@ -14,10 +14,13 @@ from ._model import (
     Bend,
     Capacity,
     Decimal,
+    Dig,
+    DigOptions,
     Feature,
     Flow,
     GroundPoint,
     Instrument,
+    Landmark,
     Method,
     Note,
     Origin,
@@ -54,6 +57,12 @@ class Job(Plain):
         The head and the counter.
     bends, steps, features, ground, notes : sequence
         What was noted on the way.
+    landmarks : sequence of Landmark
+        What is seen on the surface that places can be taped out from.
+    digs : sequence of Dig
+        Digs that somebody plans: a sheet of the report for each.
+    digging : DigOptions
+        When nobody may dig by a sheet, and where it is dug by hand.
     as_built : sequence of AsBuilt
         As-built inverts, from which a chain can be made where there is no run.
     as_built_use : {"compare", "use"}
@@ -91,6 +100,9 @@ class Job(Plain):
     features: Sequence[Feature] = ()
     ground: Sequence[GroundPoint] = ()
     notes: Sequence[Note] = ()
+    landmarks: Sequence[Landmark] = ()
+    digs: Sequence[Dig] = ()
+    digging: DigOptions = field(default_factory=DigOptions)
     flow: Flow = "increasing"
     segments: SegmentChoice = field(default_factory=SegmentChoice)
     tailwater_m: float | None = None
@@ -110,6 +122,9 @@ class Job(Plain):
         "features": Feature,
         "ground": GroundPoint,
         "notes": Note,
+        "landmarks": Landmark,
+        "digs": Dig,
+        "digging": DigOptions,
         "segments": SegmentChoice,
         "capacity": Capacity,
         "rules": RulesChoice,
@@ -119,6 +134,7 @@ class Job(Plain):
 
     def __post_init__(self) -> None:
         tuples(self, "runs", "as_built", "ties", "reaches", "bends", "steps", "features", "ground", "notes")
+        tuples(self, "landmarks", "digs")
         kinds = {**{name: (of,) for name, of in self._NESTED.items()}, "runs": (Run,), "ties": tuple(TIES)}
         for name, of in kinds.items():
             value = getattr(self, name)

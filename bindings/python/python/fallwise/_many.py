@@ -305,7 +305,7 @@ class Many:
         One row a lateral: sentence, finding, length, slope and fall with their standard deviations, the deepest belly, how many
         warnings.
     total, reaches, pieces, backward, unseen, segments, pools, findings, next, water, carrying, capacity, needed, ties, \
-as_built, noted, edits, parameters, budget : Table
+as_built, noted, digs, tapes, edits, parameters, budget : Table
         As those of :class:`Answers`, of all laterals.
     errors : Table
         What could not be used: id, row, column, field, index, value, expected, message.
@@ -334,6 +334,8 @@ as_built, noted, edits, parameters, budget : Table
         self.ties = tables["ties"]
         self.as_built = tables["as_built"]
         self.noted = tables["noted"]
+        self.digs = tables["digs"]
+        self.tapes = tables["tapes"]
         self.edits = tables["edits"]
         self.parameters = tables["parameters"]
         self.budget = tables["budget"]

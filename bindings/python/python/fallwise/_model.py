@@ -494,6 +494,70 @@ class GroundPoint(Plain):
 
 
 @dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class Landmark(Plain):
+    """Something on the surface that does not move and can be found again, from which places are taped out.
+
+    Parameters
+    ----------
+    name : str
+        What it is, so that somebody finds it. No two have the same.
+    east_m, north_m : float
+        Where it is, m, in the job's local axes.
+    sd_m : float
+        Standard deviation of each of the two, m.
+    """
+
+    name: str
+    east_m: float
+    north_m: float
+    sd_m: float = DEFAULTS["Landmark"]["sd_m"]
+
+
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class Dig(Plain):
+    """A dig that somebody plans. It becomes one sheet of the report, which may say that nobody may dig by it.
+
+    Parameters
+    ----------
+    station_m : float
+        Station, m.
+    station_sd_m : float
+        How well what is looked for belongs to the station, m: one standard deviation.
+    name : str
+        Name; empty: where it is.
+    wanted : str
+        What is wanted there, in plain words.
+    """
+
+    station_m: float
+    station_sd_m: float = DEFAULTS["Dig"]["station_sd_m"]
+    name: str = ""
+    wanted: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class DigOptions(Plain):
+    """When nobody may dig by a sheet, and where it is dug by hand.
+
+    Parameters
+    ----------
+    across_m : float
+        Most that half of the 95 % interval across the pipe may be, m.
+    tie_within_m : float
+        A place measured from the surface must lie within this along the pipe, m.
+    confidence : float
+        One-sided probability that the top of the pipe is not above the shallow end.
+    margin_m : float
+        How much before the shallow end it is dug by hand, m.
+    """
+
+    across_m: float = DEFAULTS["DigOptions"]["across_m"]
+    tie_within_m: float = DEFAULTS["DigOptions"]["tie_within_m"]
+    confidence: float = DEFAULTS["DigOptions"]["confidence"]
+    margin_m: float = DEFAULTS["DigOptions"]["margin_m"]
+
+
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class AsBuilt(Plain):
     """An invert elevation from an as-built drawing or a level.
 

@@ -34,6 +34,7 @@ const NOTES: Layer = Layer("notes", Pattern::Whole);
 const TIES: Layer = Layer("ties", Pattern::Whole);
 const FEATURES: Layer = Layer("features", Pattern::Whole);
 const BENDS: Layer = Layer("bends and steps", Pattern::Whole);
+const DIGS: Layer = Layer("digs", Pattern::Whole);
 const ENDS: Layer = Layer("ends of the survey", Pattern::Whole);
 const WATER: Layer = Layer("water it can hold", Pattern::DashDot);
 
@@ -50,6 +51,7 @@ fn layer_of(kind: &str) -> Layer {
         "tie" => TIES,
         "belly" => WATER,
         "note" => NOTES,
+        "dig" => DIGS,
         _ => FEATURES,
     }
 }

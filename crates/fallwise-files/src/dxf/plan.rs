@@ -3,12 +3,15 @@
 use fallwise::{
     Answers,
     adjust::Z_95,
+    answers::TapeRow,
     math,
+    model::Landmark,
     units::{Words, to_deg, to_ft},
 };
 
 use super::{
-    BENDS, Drawing, ENDS, FEATURES, Layer, NOTES, Pattern, TIES, TITLE, WATER, layer_of, text_height_m, under, unit,
+    BENDS, DIGS, Drawing, ENDS, FEATURES, Layer, NOTES, Pattern, TIES, TITLE, WATER, layer_of, text_height_m, under,
+    unit,
     writer::{Hold, short},
 };
 use crate::drawn::{Mark, Spot, at, marks, plan_lines, spot};
@@ -17,8 +20,9 @@ const PIPE: Layer = Layer("pipe", Pattern::Whole);
 const SURE: Layer = Layer("how sure, 95 per cent east and north each by itself", Pattern::Dashed);
 const NORTH: Layer = Layer("north", Pattern::Whole);
 const NAMES: Layer = Layer("numbers of places", Pattern::Whole);
-const LAYERS: [Layer; 12] =
-    [PIPE, SURE, NAMES, BENDS, FEATURES, TIES, ENDS, WATER, NOTES, NORTH, super::CAUTIONS, TITLE];
+const LANDMARKS: Layer = Layer("landmarks", Pattern::Whole);
+const LAYERS: [Layer; 14] =
+    [PIPE, SURE, NAMES, BENDS, FEATURES, TIES, DIGS, LANDMARKS, ENDS, WATER, NOTES, NORTH, super::CAUTIONS, TITLE];
 
 /// Characters of a place's name.
 const LABEL: usize = 200;
@@ -79,6 +83,15 @@ pub fn plan(answers: &Answers) -> Option<String> {
         drawing.text(NAMES, tag_m, size_m, 0.0, Hold::Left, &number.to_string());
         listed.push((layer, told(words, number, mark, on_pipe, *place_m, *sd_m)));
     }
+    for landmark in landmarks(answers, (low, high)) {
+        let at_m = [landmark.east_m, landmark.north_m];
+        drawing.point(LANDMARKS, at_m);
+        let name_m = [at_m[0] + 0.6 * size_m, at_m[1] - 0.5 * size_m];
+        drawing.text(LANDMARKS, name_m, size_m, 0.0, Hold::Left, &short(&landmark.name, LABEL));
+    }
+    for tape in &answers.tapes {
+        listed.push((DIGS, taped(words, tape)));
+    }
     north(&mut drawing, [low[0] - 4.0 * size_m, high[1]]);
     let from_m = [low[0], low[1] - 5.0 * size_m];
     under(&mut drawing, answers, &what(answers), &listed, from_m);
@@ -102,6 +115,28 @@ fn told(words: Words, number: usize, mark: &Mark, here: &Spot, place_m: [f64; 2]
     let said = if mark.text.is_empty() { String::new() } else { format!(" {}", mark.text) };
     let (what, place) = (short(&mark.what, LABEL), at(words, mark.station_m));
     format!("{number}: {what}, {place}: east {}, north {}, {height}.{said}", coordinate(0), coordinate(1))
+}
+
+/// Landmarks that can be drawn beside the pipe; one in other coordinates would make a dot of it.
+fn landmarks(answers: &Answers, (low, high): ([f64; 2], [f64; 2])) -> impl Iterator<Item = &Landmark> {
+    const NEAR_M: f64 = 1000.0;
+    let near = move |landmark: &&Landmark| {
+        [landmark.east_m, landmark.north_m]
+            .iter()
+            .zip(low.iter().zip(&high))
+            .all(|(x, (low, high))| *x >= low - NEAR_M && *x <= high + NEAR_M)
+    };
+    answers.job.landmarks.iter().filter(near)
+}
+
+/// A distance from a landmark in one line.
+fn taped(words: Words, tape: &TapeRow) -> String {
+    let length = |m: f64| match words {
+        Words::Uk => format!("{m:.3} m"),
+        Words::Us => format!("{:.2} ft", to_ft(m)),
+    };
+    let (away, give) = (length(tape.distance_m), length(Z_95 * tape.distance_sd_m));
+    format!("dig {} from {}: {away} +- {give}", tape.dig, short(&tape.landmark, LABEL))
 }
 
 /// An arrow to the north of the job's axes.

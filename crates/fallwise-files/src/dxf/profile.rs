@@ -10,7 +10,8 @@ use fallwise::{
 };
 
 use super::{
-    BENDS, Drawing, ENDS, FEATURES, Layer, NOTES, Pattern, TIES, TITLE, WATER, layer_of, text_height_m, under, unit,
+    BENDS, DIGS, Drawing, ENDS, FEATURES, Layer, NOTES, Pattern, TIES, TITLE, WATER, layer_of, text_height_m, under,
+    unit,
     writer::{Hold, short},
 };
 use crate::drawn::{at, known, marks, on_counter, spot};
@@ -21,8 +22,23 @@ const GROUND: Layer = Layer("ground", Pattern::Dotted);
 const BAND: Layer = Layer("band, the pipe is somewhere in here, 95 per cent", Pattern::Dashed);
 const BREAKS: Layer = Layer("breaks of slope", Pattern::Whole);
 const RULER: Layer = Layer("ruler", Pattern::Whole);
-const LAYERS: [Layer; 14] =
-    [INVERT, CROWN, GROUND, BAND, WATER, BREAKS, BENDS, FEATURES, TIES, ENDS, NOTES, RULER, super::CAUTIONS, TITLE];
+const LAYERS: [Layer; 15] = [
+    INVERT,
+    CROWN,
+    GROUND,
+    BAND,
+    WATER,
+    BREAKS,
+    BENDS,
+    FEATURES,
+    TIES,
+    DIGS,
+    ENDS,
+    NOTES,
+    RULER,
+    super::CAUTIONS,
+    TITLE,
+];
 
 /// What a plan would lay anew; only where it does.
 const NEW: Layer = Layer("new pipe of a plan, not there", Pattern::Dashed);
@@ -269,7 +285,7 @@ impl<'a> Sheet<'a> {
 
     /// What is said of notes, bellies and ties, at length.
     fn listed(&self) -> Vec<(Layer, String)> {
-        let told = marks(self.answers).into_iter().filter(|m| matches!(m.kind, "note" | "belly" | "tie"));
+        let told = marks(self.answers).into_iter().filter(|m| matches!(m.kind, "note" | "belly" | "tie" | "dig"));
         let placed = told.map(|m| {
             let place = at(self.words, m.station_m);
             (layer_of(m.kind), format!("{}, {place}: {}", m.what, m.text))

@@ -6,8 +6,8 @@ use fallwise::{
     Rulebook,
     hydraulics::water_viscosity_m2_s,
     model::{
-        AsBuilt, Bend, Capacity, Discharge, Feature, GroundPoint, Instrument, Job, Note, Origin, Pipe, Reach,
-        ReportChoice, RulesChoice, Run, SegmentChoice, Step, Toward,
+        AsBuilt, Bend, Capacity, Dig, DigOptions, Discharge, Feature, GroundPoint, Instrument, Job, Landmark, Note,
+        Origin, Pipe, Reach, ReportChoice, RulesChoice, Run, SegmentChoice, Step, Toward,
     },
     section::Bore,
     units::Language,
@@ -19,8 +19,8 @@ use super::{
     Loaded, LoadedLog, as_text,
     fault::Fault,
     form::{
-        CapacityForm, InstrumentForm, JobForm, Method, OriginForm, PipeForm, ReadingForm, ReportForm, RunForm,
-        SegmentsForm,
+        CapacityForm, DiggingForm, InstrumentForm, JobForm, Method, OriginForm, PipeForm, ReadingForm, ReportForm,
+        RunForm, SegmentsForm,
     },
     odd,
     quantity::{Fact, Length, Station},
@@ -190,6 +190,28 @@ pub(super) fn into_job(form: JobForm, source: Source, resolver: &dyn Resolver) -
                 tilt_sd_rad: n.tilt_sd.map(|t| t.0),
             })
             .collect(),
+        landmarks: form
+            .landmark
+            .into_iter()
+            .map(|l| Landmark {
+                sd_m: l.sd.map_or(Landmark::SD_M, |sd| sd.0),
+                ..Landmark::new(l.name, l.east.0, l.north.0)
+            })
+            .collect(),
+        digs: form
+            .dig
+            .into_iter()
+            .map(|d| {
+                let dig = Dig::new(d.station.0);
+                Dig {
+                    station_sd_m: d.station_sd.map_or(dig.station_sd_m, |sd| sd.0),
+                    name: d.name,
+                    wanted: d.wanted,
+                    ..dig
+                }
+            })
+            .collect(),
+        digging: digging(&form.digging),
         flow: form.flow,
         segments,
         tailwater_m: form.tailwater.map(|l| l.0),
@@ -250,6 +272,17 @@ fn origin(form: OriginForm) -> Origin {
         north_m: form.north.map_or(0.0, |l| l.0),
         grid_north_rad: form.grid_north.map_or(0.0, |a| a.0),
         sd_m: form.sd.map(|l| l.0),
+    }
+}
+
+fn digging(form: &DiggingForm) -> DigOptions {
+    let default = DigOptions::default();
+    let DiggingForm { across, tie_within, confidence, margin } = form;
+    DigOptions {
+        across_m: across.map_or(default.across_m, |l| l.0),
+        tie_within_m: tie_within.map_or(default.tie_within_m, |l| l.0),
+        confidence: confidence.map_or(default.confidence, |p| p.0),
+        margin_m: margin.map_or(default.margin_m, |l| l.0),
     }
 }
 

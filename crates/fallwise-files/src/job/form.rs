@@ -54,6 +54,11 @@ pub(super) struct JobForm {
     pub(super) ground: Vec<GroundForm>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) note: Vec<NoteForm>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) landmark: Vec<LandmarkForm>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) dig: Vec<DigForm>,
+    pub(super) digging: DiggingForm,
     pub(super) segments: SegmentsForm,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) capacity: Option<CapacityForm>,
@@ -350,6 +355,53 @@ pub(super) struct NoteForm {
     pub(super) dry_seen: bool,
     /// How far the tilt may be off here because the head did not lie on the bottom (debris, deep water).
     pub(super) tilt_sd: Option<Tilt>,
+}
+
+/// Something on the surface that places are taped out from.
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, expecting = "a table")]
+pub(super) struct LandmarkForm {
+    pub(super) name: String,
+    pub(super) east: Length,
+    pub(super) north: Length,
+    pub(super) sd: Option<Length>,
+}
+
+/// A dig that somebody plans.
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, expecting = "a table")]
+pub(super) struct DigForm {
+    pub(super) station: Station,
+    pub(super) station_sd: Option<Length>,
+    #[serde(default)]
+    pub(super) name: String,
+    /// What is wanted there, in plain words.
+    #[serde(default)]
+    pub(super) wanted: String,
+}
+
+/// When nobody may dig by a sheet, and where it is dug by hand.
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields, default, expecting = "a table")]
+pub(super) struct DiggingForm {
+    /// Most that half of the 95 % interval across the pipe may be.
+    pub(super) across: Option<Length>,
+    /// A place measured from the surface must lie within this along the pipe.
+    pub(super) tie_within: Option<Length>,
+    /// One-sided probability that the top of the pipe is not above the shallow end.
+    pub(super) confidence: Option<Percent>,
+    /// How much before the shallow end it is dug by hand.
+    pub(super) margin: Option<Length>,
+}
+
+impl DiggingForm {
+    pub(super) fn is_given(&self) -> bool {
+        let Self { across, tie_within, confidence, margin } = self;
+        across.is_some() || tie_within.is_some() || confidence.is_some() || margin.is_some()
+    }
 }
 
 #[derive(Debug, Default, Serialize, Deserialize)]

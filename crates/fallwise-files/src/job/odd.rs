@@ -73,6 +73,17 @@ pub(super) fn warnings(form: &JobForm) -> Vec<String> {
             say(&format!("note[{i}].dry_seen"), "water and a dry pipe were seen in one place");
         }
     }
+    if !form.landmark.is_empty() && form.dig.is_empty() {
+        say("landmark", "without a [[dig]] nothing is taped out from it");
+    }
+    if form.dig.is_empty() && form.digging.is_given() {
+        say("digging", "without a [[dig]] there is no sheet that it is for");
+    }
+    for (i, dig) in form.dig.iter().enumerate() {
+        if dig.station_sd.is_some_and(|sd| sd.0 == 0.0) {
+            say(&format!("dig[{i}].station_sd"), "0 takes what is wanted to be exactly there");
+        }
+    }
     if form.segments.breaks.as_ref().is_some_and(Vec::is_empty) {
         say("segments.breaks", "no station: the breaks are taken at the joints");
     }

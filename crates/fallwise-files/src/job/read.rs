@@ -12,7 +12,7 @@ use super::{
 };
 
 /// Keys that must stand in a table of the form, by the name of its struct. serde would tell the first one only.
-const REQUIRED: [(&str, &[&str]); 23] = [
+const REQUIRED: [(&str, &[&str]); 25] = [
     ("DischargeForm", &["frequency"]),
     ("OriginForm", &["longitude", "latitude"]),
     ("ReadingForm", &["station"]),
@@ -26,6 +26,8 @@ const REQUIRED: [(&str, &[&str]); 23] = [
     ("SurfaceForm", &["from", "to"]),
     ("KeepOutForm", &["from", "to"]),
     ("MovableForm", &["station"]),
+    ("LandmarkForm", &["name", "east", "north"]),
+    ("DigForm", &["station"]),
     ("InvertTie", &["station", "elevation", "sd"]),
     ("PlanTie", &["station", "east", "north", "sd"]),
     ("AzimuthTie", &["station", "azimuth", "sd"]),

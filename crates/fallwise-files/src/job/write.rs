@@ -9,17 +9,17 @@ use std::collections::BTreeMap;
 use fallwise::{
     Bore, Job,
     model::{
-        AsBuilt, Bend, Capacity, Discharge, Feature, GroundPoint, Instrument, Note, Origin, Pipe, Reach, ReportChoice,
-        RulesChoice, Run, SegmentChoice, Step, Tie,
+        AsBuilt, Bend, Capacity, Dig, DigOptions, Discharge, Feature, GroundPoint, Instrument, Landmark, Note, Origin,
+        Pipe, Reach, ReportChoice, RulesChoice, Run, SegmentChoice, Step, Tie,
     },
 };
 
 use super::{
     VERSION, convert,
     form::{
-        AsBuiltForm, BendForm, CapacityForm, DischargeForm, FeatureForm, GroundForm, InstrumentForm, JobForm, Method,
-        NoteForm, OriginForm, PipeForm, ReachForm, ReadingForm, ReportForm, RulesForm, RunForm, SegmentsForm, StepForm,
-        SurveyForm,
+        AsBuiltForm, BendForm, CapacityForm, DigForm, DiggingForm, DischargeForm, FeatureForm, GroundForm,
+        InstrumentForm, JobForm, LandmarkForm, Method, NoteForm, OriginForm, PipeForm, ReachForm, ReadingForm,
+        ReportForm, RulesForm, RunForm, SegmentsForm, StepForm, SurveyForm,
     },
     quantity::{
         Angle, Fact, FlowRate, Length, Percent, Seconds, Seed, Shear, Size, Span, Station, Tilt, Turn, Velocity,
@@ -117,6 +117,9 @@ fn form(job: &Job, file: &str) -> Result<(JobForm, MemoryResolver), FileError> {
         features,
         ground,
         notes,
+        landmarks,
+        digs,
+        digging,
         flow,
         segments,
         tailwater_m,
@@ -230,6 +233,33 @@ fn form(job: &Job, file: &str) -> Result<(JobForm, MemoryResolver), FileError> {
                 tilt_sd: tilt_sd_rad.map(Tilt),
             })
             .collect(),
+        landmark: landmarks
+            .iter()
+            .map(|Landmark { name, east_m, north_m, sd_m }| LandmarkForm {
+                name: name.clone(),
+                east: Length(*east_m),
+                north: Length(*north_m),
+                sd: Some(Length(*sd_m)),
+            })
+            .collect(),
+        dig: digs
+            .iter()
+            .map(|Dig { station_m, station_sd_m, name, wanted }| DigForm {
+                station: Station(*station_m),
+                station_sd: Some(Length(*station_sd_m)),
+                name: name.clone(),
+                wanted: wanted.clone(),
+            })
+            .collect(),
+        digging: {
+            let DigOptions { across_m, tie_within_m, confidence, margin_m } = digging;
+            DiggingForm {
+                across: Some(Length(*across_m)),
+                tie_within: Some(Length(*tie_within_m)),
+                confidence: Some(Percent(*confidence)),
+                margin: Some(Length(*margin_m)),
+            }
+        },
         segments: match segments {
             SegmentChoice::Fitted => SegmentsForm { method: Method::Fitted, breaks: None },
             SegmentChoice::Raw => SegmentsForm { method: Method::Raw, breaks: None },

@@ -7,7 +7,7 @@ use askama::Template;
 use base64::{Engine, prelude::BASE64_STANDARD as BASE64};
 use fallwise::{
     adjust::ties::{DETECTABLE, SUSPECT},
-    answers::{AdjustmentRow, FindingRow, NextRow, NoteRow, PoolRow},
+    answers::{AdjustmentRow, DigRow, FindingRow, NextRow, NoteRow, PoolRow},
     model::{Paper, ReportChoice, Survey},
     units::{Part, Voice, Words},
 };
@@ -104,6 +104,8 @@ struct Page<'a> {
     order: String,
     findings: Vec<Finding>,
     other_notes: Vec<Noted>,
+    /// Sheets of planned digs: file, name, what it says first.
+    digs: Vec<(String, String, String)>,
     others: Vec<Other>,
     carrying: Option<carrying::Carrying>,
     beside: Option<Beside>,
@@ -193,6 +195,15 @@ pub(crate) struct Pool {
     pub(crate) rows: Vec<(String, String)>,
 }
 
+/// The sheet of a dig: its file, what it is called, what it says first.
+fn dig_told(t: &Teller<'_>, dig: &DigRow) -> (String, String, String) {
+    let name = match dig.name.trim() {
+        "" => say!(t, "Dig {n} at {place}", n = dig.number, place = Part::At(dig.station_m)),
+        name => say!(t, "Dig {n} at {place}, {name}", n = dig.number, place = Part::At(dig.station_m), name = name),
+    };
+    (format!("dig-{}.html", dig.number), readable(&name), told(t, &dig.sentence))
+}
+
 impl<'a> Page<'a> {
     fn new(t: &Teller<'a>, photos: &[Photo]) -> Self {
         let answers = t.answers;
@@ -216,6 +227,7 @@ impl<'a> Page<'a> {
             headline,
             rest,
             alarm: alarm.map(|a| told(t, &a.sentence)),
+            digs: answers.digs.iter().map(|dig| dig_told(t, dig)).collect(),
             next: answers.next.as_ref().map(|n| next(t, n)),
             picture: picture(t, false, "fw"),
             plan: plan::plan(t, false),

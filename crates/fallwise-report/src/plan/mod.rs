@@ -10,6 +10,7 @@
 //! - [`space`]: where labels go.
 //! - [`draw`]: what is drawn.
 //! - [`noted`]: what was noted, as it is drawn.
+//! - [`site`]: a dig, from above and across the pipe.
 //! - [`sketch`]: tape distances, over the plan or over the pipe drawn straight.
 
 mod draw;
@@ -17,6 +18,7 @@ mod noted;
 mod outline;
 #[cfg(test)]
 mod plan_tests;
+mod site;
 mod sketch;
 mod space;
 mod view;
@@ -30,13 +32,13 @@ use fallwise::{
     units::{Part, Words},
 };
 
-pub(crate) use self::sketch::sketch;
 use self::{
     draw::Drawing,
     outline::Area,
     view::{PRINTED_MM, View},
     way::{Point, Way},
 };
+pub(crate) use self::{site::site, sketch::sketch};
 use crate::{
     profile::{
         Sheet, WIDTH,

@@ -5,12 +5,14 @@
 
 mod capacity;
 mod comparison;
+mod place;
 mod relay;
 mod rows;
 mod summary;
 
 pub use capacity::{CapacityRow, Carrying, CarryingRow, NeededRow};
 pub use comparison::{BellyChange, Comparison, FindingChange, HeightChange, SlopeChange};
+pub use place::{DigRow, NearestRow, TapeRow};
 pub use relay::{RelayAnswer, RelayNodeRow, RelayPieceRow, RelayQuantityRow, RelayShortRow, RelayStretchRow};
 pub use rows::pool_rows;
 use serde::{Deserialize, Serialize};
@@ -83,6 +85,12 @@ pub struct Answers {
     /// What to re-lay, where the job asks for a plan.
     #[serde(default)]
     pub relay: Option<RelayAnswer>,
+    /// The digs that the job plans: a sheet for each.
+    #[serde(default)]
+    pub digs: Vec<DigRow>,
+    /// How far each dig is from each landmark.
+    #[serde(default)]
+    pub tapes: Vec<TapeRow>,
     /// The path, node by node.
     pub path: Vec<PathRow>,
     /// What conditioning changed or dropped.

@@ -171,6 +171,8 @@ impl Lateral {
             as_built: self.as_built_rows(&mut told),
             noted: noted.rows,
             relay: self.relay_rows(book, &mut told)?,
+            digs: self.dig_rows(&mut told),
+            tapes: self.tape_rows(),
             path,
             edits: self.edits(&mut told),
             readings: self.readings_used(),

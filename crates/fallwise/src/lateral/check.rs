@@ -10,8 +10,9 @@ use super::answers::SAME_JOINT_M;
 use crate::{
     adjust,
     error::Error,
-    hydraulics,
-    model::{AsBuiltUse, Capacity, FeatureKind, Job, Known, Reach, Tie, roughness},
+    hydraulics, math,
+    model::{AsBuiltUse, Capacity, FeatureKind, Job, Known, Landmark, Reach, Tie, roughness},
+    path::Path,
     pool::LONGEST_TRAP_M,
     said,
     units::{Part, Said},
@@ -21,6 +22,10 @@ use crate::{
 const FAR_M: f64 = 1e9;
 /// More draws than this are a mistake: they sharpen nothing and never end.
 const MOST_DRAWS: usize = 1_000_000;
+/// More digs than this on one lateral are a mistake; each makes a sheet.
+const MOST_DIGS: usize = 1000;
+/// A landmark farther from the pipe than this lies in other coordinates, m. Our choice.
+const LANDMARK_M: f64 = 1000.0;
 /// Notes and features may lie this far outside the survey without a word, m: a counter ends a little short of the
 /// chamber that everybody calls the end. Our choice.
 const NEAR_M: f64 = 0.5;
@@ -95,6 +100,7 @@ pub(super) fn job(job: &Job) -> Result<(), Error> {
             return Err(at.named(Error::value("station_m", "nothing", "a station, or a moment in the recording")));
         }
     }
+    dug(job)?;
     let origin = At { table: "origin", index: None };
     job.origin.map_or(Ok(()), |o| o.validate()).map_err(|e| origin.named(e))?;
     let capacity = At { table: "capacity", index: None };
@@ -135,6 +141,33 @@ fn movable(job: &Job, i: usize, station_m: f64) -> Result<(), Error> {
     Err(Error::at("relay.connections.station_m", i, station_m, expected))
 }
 
+/// Refuses landmarks that nobody tells apart, and digs nowhere.
+fn dug(job: &Job) -> Result<(), Error> {
+    for (i, landmark) in job.landmarks.iter().enumerate() {
+        let at = At { table: "landmark", index: Some(i) };
+        at.place("east_m", Some(landmark.east_m))?;
+        at.place("north_m", Some(landmark.north_m))?;
+        at.size("sd_m", Some(landmark.sd_m))?;
+        let name = landmark.name.trim();
+        if name.is_empty() {
+            return Err(at.named(Error::value("name", "nothing", "what it is, so that somebody finds it")));
+        }
+        if job.landmarks.iter().take(i).any(|other| other.name.trim() == name) {
+            let expected = "a name that no other landmark has: distances are taped from it by its name";
+            return Err(at.named(Error::value("name", name, expected)));
+        }
+    }
+    for (i, dig) in job.digs.iter().enumerate() {
+        let at = At { table: "dig", index: Some(i) };
+        at.place("station_m", Some(dig.station_m))?;
+        at.size("station_sd_m", Some(dig.station_sd_m))?;
+    }
+    if job.digs.len() > MOST_DIGS {
+        return Err(Error::value("dig", job.digs.len(), format!("at most {MOST_DIGS} digs, a sheet for each")));
+    }
+    job.digging.validate().map_err(|e| At { table: "digging", index: None }.named(e))
+}
+
 /// Refuses a depth of water that nobody can have seen in the pipe that is there.
 fn deeper_than_pipe(at: &At, job: &Job, tie: &Tie) -> Result<(), Error> {
     let Known::WaterDepth { at: here, depth_m, .. } = &tie.known else { return Ok(()) };
@@ -152,6 +185,44 @@ fn deeper_than_pipe(at: &At, job: &Job, tie: &Tie) -> Result<(), Error> {
 
 /// Warnings of what was noted where the run did not go.
 pub(super) fn outside(job: &Job, (first_m, last_m): (f64, f64)) -> Vec<Said> {
+    let mut told = noted_outside(job, (first_m, last_m));
+    for (i, dig) in job.digs.iter().enumerate() {
+        if dig.station_m < first_m || dig.station_m > last_m {
+            told.push(said!(
+                "dig {n} at {at} m lies outside the surveyed {from} m to {to} m: its sheet says not to dig; correct its \
+                 station, or survey that far",
+                n = i + 1,
+                at = Part::Number(dig.station_m, 2),
+                from = Part::Number(first_m, 2),
+                to = Part::Number(last_m, 2)
+            ));
+        }
+    }
+    told
+}
+
+/// Warnings of landmarks that no tape reaches from the pipe.
+pub(super) fn far_landmarks(job: &Job, path: &Path) -> Vec<Said> {
+    let places: Vec<[f64; 2]> = path.nodes.iter().filter_map(|node| node.plan_m).collect();
+    let far = |landmark: &&Landmark| {
+        let away = |p: &[f64; 2]| math::hypot(p[0] - landmark.east_m, p[1] - landmark.north_m);
+        places.iter().map(away).reduce(f64::min).is_some_and(|m| m > LANDMARK_M)
+    };
+    job.landmarks
+        .iter()
+        .filter(far)
+        .map(|landmark| {
+            said!(
+                "the landmark \"{name}\" lies more than {limit} m from the pipe: are its east and north in the axes of the \
+                 job?",
+                name = &landmark.name,
+                limit = Part::Exact(LANDMARK_M)
+            )
+        })
+        .collect()
+}
+
+fn noted_outside(job: &Job, (first_m, last_m): (f64, f64)) -> Vec<Said> {
     let features = job.features.iter().map(|f| (true, f.station_m, f.to_m));
     let notes = job.notes.iter().filter_map(|n| Some((false, n.station_m?, n.to_m)));
     features
@@ -181,9 +252,6 @@ pub(super) fn unused(job: &Job) -> Vec<Said> {
     let mut told = Vec::new();
     if job.notes.iter().any(|n| n.tilt_sd_rad.is_some() && n.station_m.is_none()) {
         told.push(said!("a note says how far the tilt may be off, but gives no station: that is not used"));
-    }
-    if job.ground.iter().any(|g| g.sd_m.is_some()) {
-        told.push(said!("the standard deviation of the ground is kept and not used: cover is given without an error"));
     }
     for f in job.features.iter().filter(|f| f.kind == FeatureKind::Trap) {
         if f.to_m.is_some_and(|to_m| (to_m - f.station_m).abs() > LONGEST_TRAP_M) {

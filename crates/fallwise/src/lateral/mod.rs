@@ -13,6 +13,7 @@
 //! | `relay` | what to re-lay |
 //! | `budget` | what makes figures uncertain, and how they hang together |
 //! | `capacity` | what the reaches carry |
+//! | `locate` | places on the surface, digs, and back from a place to the pipe |
 //! | `compare` | two surveys |
 //! | `many` | many laterals at once |
 
@@ -22,6 +23,7 @@ mod capacity;
 mod check;
 mod compare;
 mod head;
+mod locate;
 mod many;
 mod merge;
 mod next;
@@ -191,6 +193,7 @@ impl Lateral {
         let unseen_m = seen::unseen_m(&traces, &job.as_built);
         warnings.extend(seen::told(&unseen_m, traces.is_empty()));
         let path = placed(&job, &layout, &posterior);
+        warnings.extend(check::far_landmarks(&job, &path));
         let mut readings = vec![0; chain.tilt_rad.len()];
         for m in &means {
             if let Some(n) = readings.get_mut(m.segment) {

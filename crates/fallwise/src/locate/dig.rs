@@ -1,29 +1,11 @@
 //! Whether a place is known well enough to dig at, and at what depth the pipe may begin.
 
-use serde::{Deserialize, Serialize};
-
-use crate::{error::Error, math};
-
-/// Choices of a dig sheet. Every default is our choice.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct DigOptions {
-    /// Most that half of the 95 % interval across the pipe may be, m. Default 0.5 m.
-    pub across_m: f64,
-    /// A place measured from the surface must lie within this along the pipe, m. Default 3 m.
-    pub tie_within_m: f64,
-    /// One-sided probability that the top of the pipe is not above the shallow end. Default 0.99.
-    pub confidence: f64,
-    /// How much before the shallow end it is dug by hand, m. Default 0.3 m.
-    pub margin_m: f64,
-}
-
-impl Default for DigOptions {
-    fn default() -> Self {
-        Self { across_m: 0.5, tie_within_m: 3.0, confidence: 0.99, margin_m: 0.3 }
-    }
-}
+use crate::{error::Error, math, model::DigOptions};
 
 /// Why nobody may dig by it. The place is located from the surface first.
+///
+/// [`dig`] gives the first four; the others are those of a solved lateral
+/// ([`Lateral::locate`](crate::Lateral::locate)).
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[non_exhaustive]
 pub enum Refusal {
@@ -41,6 +23,38 @@ pub enum Refusal {
     },
     /// The depth is not known: no elevation of the pipe or of the ground, or no error of one.
     NoDepth,
+    /// The place was not surveyed.
+    NotSurveyed,
+    /// It lies in a stretch that no reading saw.
+    NotSeen {
+        /// Start of the stretch, m.
+        from_m: f64,
+        /// End of the stretch, m.
+        to_m: f64,
+    },
+    /// What was measured contradicts itself, so that something is wrong which no error allows for.
+    Contradicted,
+    /// The job gives where a run starts, or its azimuth, without an error: that would be taken for exact.
+    NotStated {
+        /// The run, from 1.
+        run: usize,
+    },
+}
+
+impl Refusal {
+    /// Its name in tables.
+    pub fn as_str(&self) -> &'static str {
+        match self {
+            Self::NoPlan => "no_plan",
+            Self::TooWide { .. } => "too_wide",
+            Self::NoTie { .. } => "no_tie",
+            Self::NoDepth => "no_depth",
+            Self::NotSurveyed => "not_surveyed",
+            Self::NotSeen { .. } => "not_seen",
+            Self::Contradicted => "contradicted",
+            Self::NotStated { .. } => "not_stated",
+        }
+    }
 }
 
 /// What a dig sheet says of the depth, or why there is none.
@@ -105,21 +119,6 @@ pub fn dig(
         refused.push(Refusal::NoDepth);
     }
     Ok(Dig { refused, expect_from_m, by_hand_from_m: expect_from_m.map(|m| (m - options.margin_m).max(0.0)) })
-}
-
-impl DigOptions {
-    fn validate(&self) -> Result<(), Error> {
-        let sizes = [("across_m", self.across_m), ("tie_within_m", self.tie_within_m), ("margin_m", self.margin_m)];
-        for (field, size) in sizes {
-            if !(size.is_finite() && size >= 0.0) {
-                return Err(Error::value(field, size, "a number, 0 or more"));
-            }
-        }
-        if !(self.confidence > 0.5 && self.confidence < 1.0) {
-            return Err(Error::value("confidence", self.confidence, "above 0.5 and below 1"));
-        }
-        Ok(())
-    }
 }
 
 #[cfg(test)]

@@ -6,7 +6,8 @@ mod dig;
 mod error_ellipse;
 mod tape;
 
-pub use dig::{Dig, DigOptions, Refusal, dig};
+pub use crate::model::DigOptions;
+pub use dig::{Dig, Refusal, dig};
 pub use error_ellipse::{ELLIPSE_95, ErrorEllipse, PlanError};
 pub use tape::{Offset, offset};
 

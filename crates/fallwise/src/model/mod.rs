@@ -5,6 +5,7 @@
 //! `fallwise-files`.
 
 mod capacity;
+mod dig;
 mod instrument;
 mod origin;
 mod pipe;
@@ -15,6 +16,7 @@ mod tie;
 
 pub(crate) use capacity::roughness;
 pub use capacity::{Capacity, Discharge, Formula, System, Use};
+pub use dig::{Dig, DigOptions, Landmark};
 pub use instrument::Instrument;
 pub use origin::Origin;
 pub use pipe::{Nominal, Pipe, Reach, SizeUnit, StandardPipe, standard_pipes};
@@ -68,6 +70,15 @@ pub struct Job {
     /// The operator's notes.
     #[serde(default)]
     pub notes: Vec<Note>,
+    /// What is seen on the surface that places can be taped out from.
+    #[serde(default)]
+    pub landmarks: Vec<Landmark>,
+    /// Digs that somebody plans: a sheet for each.
+    #[serde(default)]
+    pub digs: Vec<Dig>,
+    /// When nobody may dig by a sheet, and where it is dug by hand.
+    #[serde(default)]
+    pub digging: DigOptions,
     /// Which way the water flows.
     #[serde(default)]
     pub flow: Flow,

@@ -8,8 +8,8 @@
 use std::collections::BTreeMap;
 
 use super::{
-    AsBuilt, Feature, GroundPoint, Job, KeepOut, Known, Note, Pipe, Place, Reach, RelayChoice, RelayCosts,
-    RelaySurface, RulesChoice, Run, Survey, Tie, standard_pipes,
+    AsBuilt, Dig, Feature, GroundPoint, Job, KeepOut, Known, Landmark, Note, Pipe, Place, Reach, RelayChoice,
+    RelayCosts, RelaySurface, RulesChoice, Run, Survey, Tie, standard_pipes,
 };
 
 /// What becomes of a field.
@@ -177,6 +177,18 @@ pub const FIELDS: &[(&str, Treated)] = &[
     ("notes.water_seen", Kept),
     ("notes.dry_seen", Kept),
     ("notes.tilt_sd_rad", Kept),
+    ("landmarks.name", Changed),
+    ("landmarks.east_m", Changed),
+    ("landmarks.north_m", Changed),
+    ("landmarks.sd_m", Kept),
+    ("digs.station_m", Kept),
+    ("digs.station_sd_m", Kept),
+    ("digs.name", Removed),
+    ("digs.wanted", Removed),
+    ("digging.across_m", Kept),
+    ("digging.tie_within_m", Kept),
+    ("digging.confidence", Kept),
+    ("digging.margin_m", Kept),
     ("flow", Kept),
     ("segments.method", Kept),
     ("segments.breaks_m", Kept),
@@ -335,6 +347,9 @@ impl Job {
             features,
             ground,
             notes,
+            landmarks,
+            digs,
+            digging,
             flow,
             segments,
             tailwater_m,
@@ -380,6 +395,17 @@ impl Job {
                 })
                 .collect(),
             notes: notes.iter().map(note_of).collect(),
+            landmarks: landmarks.iter().enumerate().map(|(i, landmark)| moved.landmark(i + 1, landmark)).collect(),
+            digs: digs
+                .iter()
+                .map(|Dig { station_m, station_sd_m, name: _, wanted: _ }| Dig {
+                    station_m: *station_m,
+                    station_sd_m: *station_sd_m,
+                    name: String::new(),
+                    wanted: String::new(),
+                })
+                .collect(),
+            digging: *digging,
             flow: *flow,
             segments: segments.clone(),
             tailwater_m: *tailwater_m,
@@ -449,7 +475,8 @@ impl Moved {
             Known::Plan { east_m, north_m, .. } => Some((*east_m, *north_m)),
             _ => None,
         });
-        let (east_m, north_m) = started.chain(located).next().unwrap_or_default();
+        let marked = job.landmarks.iter().map(|landmark| (landmark.east_m, landmark.north_m));
+        let (east_m, north_m) = started.chain(located).chain(marked).next().unwrap_or_default();
         let of_ties = job.ties.iter().filter_map(|tie| match &tie.known {
             Known::Invert { elevation_m, .. } => Some(*elevation_m),
             Known::Depth { ground_m, .. } => *ground_m,
@@ -524,6 +551,12 @@ impl Moved {
             start_invert_m: start_invert_m.map(|m| self.up(m)),
             start_invert_sd_m: *start_invert_sd_m,
         }
+    }
+
+    fn landmark(&self, number: usize, landmark: &Landmark) -> Landmark {
+        let Landmark { name: _, east_m, north_m, sd_m } = landmark;
+        let (east_m, north_m) = (self.east(*east_m), self.north(*north_m));
+        Landmark { name: format!("landmark {number}"), east_m, north_m, sd_m: *sd_m }
     }
 
     fn tie(&self, number: usize, tie: &Tie) -> Tie {

@@ -9,6 +9,7 @@
 //! | `directions` | sines and cosines of many angles at once |
 //! | `arc` | the arc between two directions |
 //! | [`layout`] | [`Layout`]: what does not change with the tilts, and the heights that follow from them |
+//! | `nearest` | [`Path::nearest`]: back from a point on the surface |
 //! | [`place`] | [`Path`]: east, north and up of every station |
 //!
 //! # What this does not do
@@ -19,8 +20,10 @@ mod arc;
 pub mod curvature;
 mod directions;
 pub mod layout;
+mod nearest;
 pub mod place;
 
 pub use curvature::{dogleg, minimum_curvature};
 pub use layout::{Layout, Piece};
+pub use nearest::Nearest;
 pub use place::{Node, Path, Plan, Start};

@@ -53,8 +53,8 @@ pub struct Path {
     pub nodes: Vec<Node>,
     /// Why the plan is not determined somewhere, one plain sentence each.
     pub warnings: Vec<Said>,
-    legs: Vec<Leg>,
-    scale: f64,
+    pub(super) legs: Vec<Leg>,
+    pub(super) scale: f64,
 }
 
 impl Path {
@@ -292,24 +292,24 @@ fn turn_derivatives(deflection_rad: f64, [first, second]: [f64; 2]) -> (f64, [f6
 
 /// A piece in space.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Leg {
+pub(super) struct Leg {
     /// Along the station, m.
-    length_m: f64,
+    pub(super) length_m: f64,
     /// Tilts and azimuths at the ends of the straight piece or of the whole arc.
     tilt_rad: [f64; 2],
     azimuth_rad: Option<[f64; 2]>,
     /// East and north parts of the unit directions there.
-    level: Option<[[f64; 2]; 2]>,
+    pub(super) level: Option<[[f64; 2]; 2]>,
     /// Of an arc: its angle, and the fractions of it passed at the ends of this piece.
-    arc: Option<(f64, [f64; 2])>,
+    pub(super) arc: Option<(f64, [f64; 2])>,
 }
 
 impl Leg {
-    fn mean_level(&self, passed: f64) -> Option<[f64; 2]> {
+    pub(super) fn mean_level(&self, passed: f64) -> Option<[f64; 2]> {
         self.blend(|angle, [from, to]| weights_between(angle, [from, from + passed * (to - from)]))
     }
 
-    fn level_at(&self, passed: f64) -> Option<[f64; 2]> {
+    pub(super) fn level_at(&self, passed: f64) -> Option<[f64; 2]> {
         self.blend(|angle, [from, to]| weights_at(angle, from + passed * (to - from)))
     }
 
