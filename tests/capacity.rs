@@ -57,7 +57,7 @@ proptest! {
         let near = |a: f64, b: f64| prop_assert_near(a / b);
         near(carries(slope * by, bore, 0.012), one * by.sqrt())?;
         near(carries(slope, bore, 0.012 * by), one / by)?;
-        near(carries(slope, bore * by, 0.012), one * by.powf(8.0 / 3.0))?;
+        near(carries(slope, bore * by, 0.012), one * fallwise::math::pow(by, 8.0 / 3.0))?;
     }
 
     /// The ends of every interval are in order, about the figure, whatever the error of the slope; a verdict keeps to its interval.
