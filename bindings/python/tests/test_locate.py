@@ -15,7 +15,7 @@ from fallwise.units import deg
 def job(**changed: Any) -> fw.Job:
     run = fw.Run(
         counter_m=[0.1 * i for i in range(201)],
-        reading_rad=[0.02] * 201,
+        reading_rad=[0.02 + 0.001 * (i % 3 - 1) for i in range(201)],
         start_azimuth_rad=deg(90.0),
         start_azimuth_sd_rad=deg(3.0),
         start_east_m=100.0,

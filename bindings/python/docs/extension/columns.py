@@ -1,8 +1,8 @@
 """The columns of a table of results: names in their order from the library, meanings from the committed JSON Schema.
 
 ``.. columns:: segments`` lists those of ``Answers.segments``; ``.. columns:: comparison slopes`` those of ``Comparison.slopes``;
-``.. columns:: relay stretches`` those of ``RelayAnswer.stretches``; ``.. columns:: source summary`` those of a table that no schema
-has, from the comments at the struct of its rows.
+``.. columns:: relay stretches`` those of ``RelayAnswer.stretches``; ``.. columns:: source summary`` those of a table that no
+schema has, from the comments at the struct of its rows.
 """
 
 from __future__ import annotations

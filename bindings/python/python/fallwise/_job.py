@@ -248,6 +248,9 @@ def solve(
     features: Sequence[Feature] = (),
     ground: Sequence[GroundPoint] = (),
     notes: Sequence[Note] = (),
+    landmarks: Sequence[Landmark] = (),
+    digs: Sequence[Dig] = (),
+    digging: DigOptions | None = None,
     as_built: Sequence[AsBuilt] = (),
     as_built_use: AsBuiltUse = "compare",
     survey: Survey | None = None,
@@ -283,6 +286,8 @@ def solve(
     ties : sequence of tie
         What is known beside the runs.
     bends, steps, features, ground, notes, as_built, as_built_use, survey, origin, flow, tailwater_m, capacity
+        As in :class:`Job`.
+    landmarks, digs, digging
         As in :class:`Job`.
     segments : SegmentChoice or {"fitted", "raw", "given"}
         How segments are found.
@@ -333,6 +338,9 @@ def solve(
         features=features,
         ground=ground,
         notes=notes,
+        landmarks=landmarks,
+        digs=digs,
+        digging=DigOptions() if digging is None else digging,
         as_built=as_built,
         as_built_use=as_built_use,
         survey=Survey() if survey is None else survey,

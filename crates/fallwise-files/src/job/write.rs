@@ -251,7 +251,10 @@ fn form(job: &Job, file: &str) -> Result<(JobForm, MemoryResolver), FileError> {
                 wanted: wanted.clone(),
             })
             .collect(),
-        digging: {
+        // Without a dig they are for nothing, which is odd to read.
+        digging: if digs.is_empty() && *digging == DigOptions::default() {
+            DiggingForm::default()
+        } else {
             let DigOptions { across_m, tie_within_m, confidence, margin_m } = digging;
             DiggingForm {
                 across: Some(Length(*across_m)),

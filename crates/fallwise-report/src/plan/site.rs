@@ -292,13 +292,11 @@ fn across(c: &mut Canvas, t: &Teller, dig: &DigRow) -> bool {
     }
     let told = say!(t, "{half} to either side (95 %)", half = Part::Length(half));
     c.text(middle, beside + 18.0, Hold::Middle, "", &told);
-    c.text(
-        HALF + 10.0,
-        TOP + HIGH,
-        Hold::Left,
-        "fw-small",
-        &say!(t, "Hatched: the pipe is somewhere in here. Looking along growing station. No depth is safe by itself."),
-    );
+    let told =
+        say!(t, "Hatched: the pipe is somewhere in here. Looking along growing station. No depth is safe by itself.");
+    for (i, line) in wrap(&told, columns(HALF - 30.0, SIZE)).iter().enumerate() {
+        c.text(HALF + 10.0, TOP + HIGH - LINE + LINE * i as f64, Hold::Left, "fw-small", line);
+    }
     true
 }
 

@@ -456,6 +456,10 @@ impl Lateral {
             ))
         }));
         sentences.push(said!(
+            "For a sheet on each pit, with its place on the surface and the depth from which it is dug by hand, plan a dig ([[dig]]) at \
+             both ends of each trench."
+        ));
+        sentences.push(said!(
             "Level the inverts that are kept in the first pit, put them in and solve again before anything is laid: the plan rests \
              on the survey alone."
         ));
