@@ -136,7 +136,7 @@ impl RelayChoice {
     /// Refuses numbers that cannot be.
     ///
     /// # Errors
-    /// [`Error::Value`], or [`Error::At`] in a list, with the field; [`Error::Overlap`] for surfaces that do.
+    /// [`Error::Value`] with the field; [`Error::Overlap`] for surfaces that do.
     pub fn validate(&self) -> Result<(), Error> {
         let within =
             |field: &str, value: Option<f64>, range: core::ops::RangeInclusive<f64>, expected: &str| match value
