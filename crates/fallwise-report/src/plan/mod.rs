@@ -10,7 +10,7 @@
 //! - [`space`]: where labels go.
 //! - [`draw`]: what is drawn.
 //! - [`noted`]: what was noted, as it is drawn.
-//! - [`site`]: a dig, from above and across the pipe.
+//! - [`mod@site`]: a dig, from above and across the pipe.
 //! - [`sketch`]: tape distances, over the plan or over the pipe drawn straight.
 
 mod draw;
