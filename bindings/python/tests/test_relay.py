@@ -5,9 +5,14 @@ from __future__ import annotations
 import copy
 import pickle
 
+import matplotlib as mpl
+import numpy as np
 import pytest
+from matplotlib.axes import Axes
 
 import fallwise as fw
+
+mpl.use("agg")
 
 INVERTS = [(0.0, 0.21), (2.0, 0.15), (4.0, 0.15), (6.0, 0.05), (8.0, 0.0)]
 COSTS = fw.RelayCosts(currency="crowns", per_trench=500, per_m=100)
@@ -94,3 +99,23 @@ def test_what_cannot_be_is_named() -> None:
     refused = lateral().relay(fw.RelayChoice())
     assert refused.outcome == "refused"
     assert "no rule says which slope is asked for" in refused.sentences[0]
+
+
+def test_the_picture_has_the_new_pipe() -> None:
+    solved = lateral()
+    plan = solved.relay(fw.RelayChoice(min_slope=0.02, costs=COSTS))
+    assert not [text for text in labels(solved.plot_profile()) if "new pipe" in text]
+    ax = solved.plot_profile(relay=plan)
+    drawn = next(line for line in ax.lines if line.get_label() == "invert of the new pipe")
+    assert [float(x) for x in np.asarray(drawn.get_xdata())] == [2.0, 6.0]
+    # In millimetres: from 150 to 50 above the lowest, as the inverts that it keeps.
+    assert np.asarray(drawn.get_ydata(), dtype=float) == pytest.approx([150.0, 50.0])
+    assert "to be dug: a trench" in labels(ax)
+    asked = lateral(fw.RelayChoice(min_slope=0.02, costs=COSTS))
+    assert "invert of the new pipe" in labels(asked.plot_profile())
+    with_none = solved.plot_profile(relay=solved.relay(fw.RelayChoice(min_slope=0.03)))
+    assert "to be dug: a trench" not in labels(with_none)
+
+
+def labels(ax: Axes) -> list[str]:
+    return [str(text) for text in ax.get_legend_handles_labels()[1]]

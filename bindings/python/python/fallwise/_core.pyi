@@ -457,7 +457,15 @@ class _Collected:
 
 @final
 class Answers:
-    def plot_profile(self, *, ax: Axes | None = None, units: _Units = "si", ties: bool = True, legend: bool = True) -> Axes: ...
+    def plot_profile(
+        self,
+        *,
+        ax: Axes | None = None,
+        units: _Units = "si",
+        ties: bool = True,
+        relay: RelayAnswer | None = None,
+        legend: bool = True,
+    ) -> Axes: ...
     def plot_plan(self, *, ax: Axes | None = None, units: _Units = "si", legend: bool = True) -> Axes: ...
     def plot_readings(
         self, *, ax: Axes | None = None, y: Literal["tilt", "slope"] = "tilt", units: _Units = "si", legend: bool = True
@@ -559,7 +567,15 @@ class Answers:
 
 @final
 class Lateral:
-    def plot_profile(self, *, ax: Axes | None = None, units: _Units = "si", ties: bool = True, legend: bool = True) -> Axes: ...
+    def plot_profile(
+        self,
+        *,
+        ax: Axes | None = None,
+        units: _Units = "si",
+        ties: bool = True,
+        relay: RelayAnswer | None = None,
+        legend: bool = True,
+    ) -> Axes: ...
     def plot_plan(self, *, ax: Axes | None = None, units: _Units = "si", legend: bool = True) -> Axes: ...
     def plot_readings(
         self, *, ax: Axes | None = None, y: Literal["tilt", "slope"] = "tilt", units: _Units = "si", legend: bool = True

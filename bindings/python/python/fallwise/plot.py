@@ -68,6 +68,7 @@ def plot_profile(
     ax: Axes | None = None,
     units: Units = "si",
     ties: bool = True,
+    relay: _core.RelayAnswer | None = None,
     legend: bool = True,
 ) -> Axes:
     """Draw the profile: invert with its 95 % band, crown, the water that bellies can hold, and what was levelled or located.
@@ -87,6 +88,8 @@ def plot_profile(
     ties : bool
         Draw levelled inverts, located depths, water levels, height differences and as-built inverts too. A located depth lies as
         far off the invert as is left of it after the adjustment; what has two places counts from the invert at the first.
+    relay : RelayAnswer, optional
+        A plan of re-laying: the inverts of its new pipe, and its trenches; absent: the one that the job asks for, if it does.
     legend : bool
         Say what is what.
 
@@ -158,6 +161,9 @@ def plot_profile(
         )
     ax.plot(station, height, color=ink.full, linewidth=1.8, zorder=2.5, label="invert, best estimate")
     _drops(ax, ink, answers, scales)
+    plan = answers.relay if relay is None else relay
+    if plan is not None:
+        _relaid(ax, ink, plan, scales)
     if ties:
         _ties(ax, ink, answers, scales, drawn.Z_95)
 
@@ -182,6 +188,34 @@ def plot_profile(
     note.set_text(note.told())
     drawn.finish(ax, made, job["survey"].get("title"), legend, emptiest)
     return ax
+
+
+def _relaid(ax: Axes, ink: Any, plan: _core.RelayAnswer, scales: _Scales) -> None:
+    """What a plan lays anew: each trench hatched over its length, the new invert broken over the old one."""
+    for number, stretch in enumerate(plan.stretches):
+        ends = sorted((stretch["from_m"], stretch["to_m"]))
+        ax.axvspan(
+            *(scales.length(end) for end in ends),
+            facecolor="none",
+            edgecolor=ink.grey(0.3),
+            hatch="//",
+            linewidth=0.8,
+            zorder=0.4,
+            label="to be dug: a trench" if number == 0 else None,
+        )
+    heights = dict(zip(plan.nodes.station_m, plan.nodes.new_height_m, strict=True))
+    new = [row for row in plan.pieces if row["new"]]
+    for number, piece in enumerate(new):
+        stations = (piece["from_m"], piece["to_m"])
+        ax.plot(
+            [scales.length(station) for station in stations],
+            [scales.height(heights[station]) for station in stations],
+            color=ink.full,
+            linestyle=(0, (6, 2)),
+            linewidth=1.8,
+            zorder=2.7,
+            label="invert of the new pipe" if number == 0 else None,
+        )
 
 
 def plot_plan(
