@@ -45,7 +45,7 @@ fn nodes() -> Vec<Node> {
 }
 
 fn spans(min_slope: f64) -> Vec<Span> {
-    vec![Span { level_m: STICK_M, min_slope, max_slope: None, reach: 0, may_dig: true, seen: true }; STICKS]
+    vec![Span { level_m: STICK_M, min_slope, max_slope: None, reach: 0, may_dig: true, may_stay: true }; STICKS]
 }
 
 /// The plain programme: for every pair of nodes whether the piece between them meets what is asked, its length summed span by span.

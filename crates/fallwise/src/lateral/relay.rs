@@ -1,7 +1,7 @@
 //! What to re-lay: the planner of [`crate::relay`] on what the survey knows.
 //!
 //! A stretch may begin and end at a noted joint, at a connection or where the pipe changes, at a drop, and at both ends of the
-//! survey. Pipe that was not seen does not stay; traps and drops do. Heights are those of the path, the errors of falls those of their joint
+//! survey. Pipe that was not seen does not stay, nor pipe that runs backwards between two such places; traps and drops do. Heights are those of the path, the errors of falls those of their joint
 //! covariance, so that ties count.
 
 use super::{
@@ -309,6 +309,7 @@ impl Lateral {
     fn span(&self, choice: &RelayChoice, book: Option<&Rulebook>, site: &mut Site) {
         let (drops, traps) = (self.drops_m(), self.traps_m());
         let touches = |a: f64, b: f64, all: &[(f64, f64)]| all.iter().any(|(c, d)| overlap(a, b, *c, *d) > TOUCH_M);
+        let backward: Vec<(f64, f64)> = self.backward().iter().map(|r| (r.from_m, r.to_m)).collect();
         let keep_out: Vec<(f64, f64)> = choice.keep_out.iter().map(|k| (k.from_m, k.to_m)).collect();
         for (one, other) in site.nodes.iter().zip(site.nodes.iter().skip(1)) {
             let (a, b) = (one.station_m.min(other.station_m), one.station_m.max(other.station_m));
@@ -355,7 +356,7 @@ impl Lateral {
                 max_slope: max_slope.filter(|_| !stays),
                 reach: reach.map_or(usize::MAX, |(i, _)| i),
                 may_dig: !stays && !touches(a, b, &keep_out),
-                seen: !touches(a, b, &self.unseen_m),
+                may_stay: !touches(a, b, &self.unseen_m) && !touches(a, b, &backward),
             });
         }
     }
@@ -374,7 +375,8 @@ impl Lateral {
         // Draws hold no lips that nobody noted; the bounds do.
         answer.joint_probability = best.joint_probability(line, &draws)?.map(|p| p.clamp(low, high));
         (answer.joint_low, answer.joint_high) = (Some(low), Some(high));
-        answer.cost = Some(best.cost);
+        // The sum of nothing is a zero with a sign.
+        answer.cost = Some(best.cost + 0.0);
         answer.nodes = site.node_rows(Some(best));
         answer.pieces = best.pieces.iter().map(|piece| site.piece_row(piece)).collect();
         if best.stretches.is_empty() {
@@ -574,9 +576,16 @@ impl Lateral {
         let words = self.job.report.words;
         "no_plan".clone_into(&mut answer.outcome);
         answer.lower_outlet_m = none.lower_outlet_m;
-        sentences.push(said!(
-            "No plan exists: nothing that is re-laid between the inverts that stay makes all of the pipe fall as asked."
-        ));
+        let unsure = !none.short.is_empty() && none.short.iter().all(|s| s.fall_m >= s.asked_m);
+        sentences.push(if unsure {
+            said!(
+                "No plan can be given: the falls are not known well enough. Measure better first; digging does not help against that."
+            )
+        } else {
+            said!(
+                "No plan exists: nothing that is re-laid between the inverts that stay makes all of the pipe fall as asked."
+            )
+        });
         let at = |node: usize| site.nodes.get(node).map_or(f64::NAN, |n| n.station_m);
         for short in &none.short {
             let sentence = shortfall(words, (at(short.from), at(short.to)), short);
@@ -607,12 +616,24 @@ impl Lateral {
                 lower = Part::Small(lower_m)
             ));
         }
-        sentences.extend(none.unseen.iter().map(|span| {
-            said!(
-                words,
-                "Nothing was read somewhere between {both}, and no new pipe can take the place of it: see it first.",
-                both = Part::Both(at(*span), at(span + 1))
-            )
+        sentences.extend(none.must_go.iter().map(|span| {
+            let (from_m, to_m) = (at(*span), at(span + 1));
+            let (low_m, high_m) = (from_m.min(to_m), from_m.max(to_m));
+            let unseen = self.unseen_m.iter().any(|(a, b)| overlap(low_m, high_m, *a, *b) > TOUCH_M);
+            let both = Part::Both(from_m, to_m);
+            if unseen {
+                said!(
+                    words,
+                    "Nothing was read somewhere between {both}, and no new pipe can take the place of it: see it first.",
+                    both = both
+                )
+            } else {
+                said!(
+                    words,
+                    "Somewhere between {both} the pipe runs backwards, and no new pipe can take the place of it.",
+                    both = both
+                )
+            }
         }));
         sentences.extend(none.lifts.iter().map(|lift| lifted(words, *lift, &at)));
     }
@@ -723,7 +744,7 @@ impl Site {
             let meets = slope >= span.min_slope - roundoff(span.min_slope) && slope <= most + roundoff(span.min_slope);
             let short = 1.0 - at_least(slope, Some(sd), span.min_slope)?;
             let over = span.max_slope.and_then(|max| at_least(-slope, Some(sd), -max)).map_or(0.0, |p| 1.0 - p);
-            (span.seen && meets && 1.0 - short - over < confidence).then_some(span.level_m)
+            (span.may_stay && meets && 1.0 - short - over < confidence).then_some(span.level_m)
         };
         best.stretches.iter().flat_map(|s| s.from..s.to).filter_map(falls).sum()
     }

@@ -91,6 +91,7 @@ fn too_little_fall_is_proved() {
 fn what_falls_as_asked_stays() {
     let as_it_is = told(job(&SAG), &RelayChoice { min_slope: Some(0.0), confidence: 0.5, ..choice() });
     assert_eq!((as_it_is.outcome.as_str(), as_it_is.stretches.len()), ("as_it_is", 0));
+    assert!(as_it_is.cost.is_some_and(|cost| cost == 0.0 && cost.is_sign_positive()));
     assert!(as_it_is.sentences[0].starts_with("Nothing has to be re-laid"));
 }
 
@@ -120,6 +121,41 @@ fn connections_keep_their_inverts_unless_it_is_said_that_they_need_not() {
         Some(RelayChoice { connections: vec![MovableConnection { station_m: 5.0, above_m: 0.0 }], ..choice() });
     let error = Lateral::solve(with).unwrap_err().to_string();
     assert!(error.contains("relay.connections.station_m[0]") && error.contains("nearest is at 4 m"), "{error}");
+}
+
+/// A belly inside of what lies between two joints does not hide behind the mean.
+#[test]
+fn pipe_that_runs_backwards_somewhere_does_not_stay() {
+    let reading = |i: i32| {
+        let slope = if (120..180).contains(&i) { -1.0 } else { 2.0 };
+        slope_to_tilt(percent(slope))
+    };
+    let counter_m: Vec<f64> = (0..=480).map(|i| f64::from(i) * 0.05).collect();
+    let run = Run::new(counter_m, (0..=480).map(reading).collect());
+    let level = |station_m: f64, elevation_m: f64| Tie {
+        name: String::new(),
+        known: Known::Invert { at: Place::exact(station_m), elevation_m, sd_m: 0.002 },
+    };
+    let ties = vec![level(0.0, 1.0), level(24.0, 1.0 - 0.02 * 21.0 + 0.01 * 3.0)];
+    let job = Job { runs: vec![run], ties, ..Job::default() };
+    // 1.6 % over the whole, and no joint noted.
+    let plan = told(job.clone(), &RelayChoice { min_slope: Some(0.0125), ..choice() });
+    assert_eq!(plan.outcome, "plan", "{plan:?}");
+    assert_eq!((plan.stretches[0].from_m, plan.stretches[0].to_m), (0.0, 24.0));
+    assert!(plan.sentences.iter().any(|s| s.starts_with("No joint is noted")));
+    let keep_out = vec![KeepOut { from_m: 20.0, to_m: 21.0, reason: String::new() }];
+    let none = told(job, &RelayChoice { min_slope: Some(0.0125), keep_out, ..choice() });
+    assert!(none.sentences.iter().any(|s| s.starts_with("Somewhere between")), "{none:?}");
+}
+
+#[test]
+fn what_is_not_known_well_enough_is_not_called_missing() {
+    let mut unsure = job(&SAG);
+    unsure.as_built.iter_mut().for_each(|a| a.sd_m = Some(0.05));
+    let none = told(unsure, &choice());
+    assert_eq!(none.outcome, "no_plan");
+    assert!(none.sentences[0].starts_with("No plan can be given"), "{none:?}");
+    assert!(none.short[0].sentence.contains("the fall would do"), "{none:?}");
 }
 
 #[test]

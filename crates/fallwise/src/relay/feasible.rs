@@ -171,7 +171,8 @@ impl<'a> Setup<'a> {
 
     /// Whether a span may stay as it is.
     pub(super) fn may_keep(&self, span: usize) -> bool {
-        self.line.spans.get(span).is_some_and(|s| s.seen) && self.meets((span, span + 1), self.kept_limits(span), 0.0)
+        self.line.spans.get(span).is_some_and(|s| s.may_stay)
+            && self.meets((span, span + 1), self.kept_limits(span), 0.0)
     }
 
     /// Nodes that one new piece may reach from a node, in order, with the limits of its slope, whether it meets them or not.

@@ -77,7 +77,7 @@
 //!
 //! let heights_m = [0.21, 0.15, 0.15, 0.05, 0.0];
 //! let nodes: Vec<Node> = (0..5).map(|i| Node::joint(2.0 * i as f64, heights_m[i])).collect();
-//! let spans = vec![Span { level_m: 2.0, min_slope: 0.02, max_slope: None, reach: 0, may_dig: true, seen: true }; 4];
+//! let spans = vec![Span { level_m: 2.0, min_slope: 0.02, max_slope: None, reach: 0, may_dig: true, may_stay: true }; 4];
 //! let line = Line { nodes: &nodes, spans: &spans, fall_sd_m: &|_, _| Some(0.002), ground: &[] };
 //! let costs = Costs { per_trench: 500.0, per_m: 100.0, ..Costs::default() };
 //!
@@ -169,8 +169,9 @@ pub struct Span {
     pub reach: usize,
     /// Whether it may be dug up; if not, it stays as it is.
     pub may_dig: bool,
-    /// Whether all of it was seen. Of pipe that was not, only the fall between its ends is known and not how it falls: it does not stay.
-    pub seen: bool,
+    /// Whether it may stay, if it falls as asked between its ends. Pipe that was not seen may not, since only its ends are known, nor
+    /// pipe that runs backwards somewhere between them.
+    pub may_stay: bool,
 }
 
 /// The pipe that may be re-laid.
@@ -338,8 +339,8 @@ pub struct NoPlan {
     /// Least lowering of the last invert, m, with which there would be a plan (which then re-lays the pipe there); absent where that alone
     /// does not help.
     pub lower_outlet_m: Option<f64>,
-    /// Spans that were not seen, by their first node, and that no new pipe can take the place of.
-    pub unseen: Vec<usize>,
+    /// Spans that may not stay, by their first node, and that no new pipe can take the place of.
+    pub must_go: Vec<usize>,
     /// Limits of which each, lifted by itself, lets a plan exist; all of them together where none does alone and that helps. Empty
     /// where the fall is not there. A kind of limit of which there are more than 16 is lifted as a whole.
     pub lifts: Vec<Lift>,

@@ -25,11 +25,11 @@ pub(super) fn no_plan(setup: &Setup<'_>) -> NoPlan {
     short.sort_by_key(|s| (s.from, s.to));
     // Both ends stay whatever else is lifted.
     let lifts = if whole.missing_m == Some(0.0) { lifts(setup) } else { Vec::new() };
-    NoPlan { whole, short, lower_outlet_m: lower_outlet_m(setup), unseen: unseen(setup), lifts }
+    NoPlan { whole, short, lower_outlet_m: lower_outlet_m(setup), must_go: must_go(setup), lifts }
 }
 
-/// Spans that were not seen and that no new piece covers.
-fn unseen(setup: &Setup<'_>) -> Vec<usize> {
+/// Spans that may not stay and that no new piece covers.
+fn must_go(setup: &Setup<'_>) -> Vec<usize> {
     let mut covered = vec![false; setup.last()];
     for from in 0..setup.last() {
         for to in setup.laid_from(from) {
@@ -37,7 +37,7 @@ fn unseen(setup: &Setup<'_>) -> Vec<usize> {
         }
     }
     let spans = setup.line.spans.iter().zip(&covered).enumerate();
-    spans.filter(|(_, (span, covered))| !span.seen && !**covered).map(|(i, _)| i).collect()
+    spans.filter(|(_, (span, covered))| !span.may_stay && !**covered).map(|(i, _)| i).collect()
 }
 
 /// Least lowering of the last invert, m, with which there is a plan.

@@ -66,7 +66,7 @@ pub struct Trench {
 /// use fallwise::{model::GroundPoint, relay::{Asked, Costs, Digging, Line, Node, Outcome, Span, plan, trenches}};
 ///
 /// let nodes = [Node::joint(0.0, 0.1), Node::joint(2.0, 0.1), Node::joint(4.0, 0.0)];
-/// let spans = [Span { level_m: 2.0, min_slope: 0.02, max_slope: None, reach: 0, may_dig: true, seen: true }; 2];
+/// let spans = [Span { level_m: 2.0, min_slope: 0.02, max_slope: None, reach: 0, may_dig: true, may_stay: true }; 2];
 /// let ground = [(0.0, 1.1), (4.0, 2.0)].map(|(station_m, elevation_m)| GroundPoint { station_m, elevation_m, sd_m: None });
 /// let line = Line { nodes: &nodes, spans: &spans, fall_sd_m: &|_, _| Some(0.002), ground: &ground };
 /// let Outcome::Plan(best) = plan(&line, &Asked::default(), &Costs::default())? else { panic!("there is a plan") };

@@ -64,7 +64,7 @@ impl Case {
             MeasuredOver::Piece => self.strictest(span, span + 1),
             MeasuredOver::Reach { kept_min_slope } => (kept_min_slope, f64::INFINITY),
         };
-        self.spans[span].seen && self.chance((span, span + 1), limits, 0.0) >= self.asked.confidence
+        self.spans[span].may_stay && self.chance((span, span + 1), limits, 0.0) >= self.asked.confidence
     }
 
     fn reaches_hold(&self) -> bool {
@@ -323,7 +323,7 @@ fn case(seed: u64, draw: u32, most: usize, in_steps: bool) -> Case {
             min_slope = slopes[pick(2)];
         }
         let level_m = number(&mut pick, 1.0, 3.0);
-        case.spans.push(Span { level_m, min_slope, max_slope, reach, may_dig: pick(9) > 0, seen: pick(12) > 0 });
+        case.spans.push(Span { level_m, min_slope, max_slope, reach, may_dig: pick(9) > 0, may_stay: pick(12) > 0 });
         // Shared by all, as the zero error is, and its own, as noise is.
         walk[0] += uncertain * level_m * rough(&mut pick);
         walk[i + 1] = uncertain * (0.2 + rough(&mut pick));
@@ -491,7 +491,7 @@ fn figures_of_a_plan() {
 #[test]
 fn the_joint_probability_of_one_piece_is_its_own() {
     let nodes = [Node::joint(0.0, 0.065), Node::joint(2.0, 0.0)];
-    let spans = [Span { level_m: 2.0, min_slope: 0.03, max_slope: None, reach: 0, may_dig: true, seen: true }];
+    let spans = [Span { level_m: 2.0, min_slope: 0.03, max_slope: None, reach: 0, may_dig: true, may_stay: true }];
     let line = Line { nodes: &nodes, spans: &spans, fall_sd_m: &|_, _| Some(0.01), ground: &[] };
     let asked = Asked { confidence: 0.6, ..Asked::default() };
     let Outcome::Plan(plan) = plan(&line, &asked, &Costs::default()).unwrap() else { panic!("as it is") };
@@ -595,8 +595,10 @@ fn mirrored() {
 
 fn even(heights_m: &[f64], min_slope: f64) -> Case {
     let nodes: Vec<Node> = heights_m.iter().enumerate().map(|(i, h)| Node::joint(2.0 * i as f64, *h)).collect();
-    let spans =
-        vec![Span { level_m: 2.0, min_slope, max_slope: None, reach: 0, may_dig: true, seen: true }; nodes.len() - 1];
+    let spans = vec![
+        Span { level_m: 2.0, min_slope, max_slope: None, reach: 0, may_dig: true, may_stay: true };
+        nodes.len() - 1
+    ];
     let spread = vec![vec![0.0]; nodes.len()];
     let costs = Costs { per_trench: 500.0, per_m: 100.0, ..Costs::default() };
     Case { nodes, spans, spread, ground: vec![], asked: Asked::default(), costs, lowered_m: 0.0 }
