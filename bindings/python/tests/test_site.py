@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import inspect
 import os
 import re
@@ -132,4 +133,15 @@ def test_columns_are_those_of_the_tables(site: Path, run: fw.Run, recwarn: pytes
     }
     tables |= {f"many: {name}": getattr(many, name) for name in ("summary", "errors", "warnings")}
     tables |= {"bores": fw.bores(), "pool.pools": fw.pool.pools(lateral.profile)}
+    plan = lateral.relay(fw.RelayChoice(min_slope=0.005))
+    tables |= {f"relay.{name}": getattr(plan, name) for name in ("stretches", "pieces", "nodes", "quantities", "short")}
+    towards = dataclasses.replace(
+        run,
+        start_azimuth_rad=0.0,
+        start_azimuth_sd_rad=0.01,
+        start_east_m=0.0,
+        start_north_m=0.0,
+        start_plan_sd_m=0.1,
+    )
+    tables |= {"nearest": fw.solve(towards, draws=0).nearest(0.0, 1.0)}
     assert page.columns == {name: table.columns for name, table in tables.items()}
