@@ -28,7 +28,7 @@ fn slope(stick: usize) -> f64 {
     }
 }
 
-/// Variance of a fall over some sticks, m2: 2 mm for each, and 4 mm that they have in common where they are not the same.
+/// Standard deviation of a fall over some sticks, m: 2 mm for each, and 4 mm besides.
 fn fall_sd_m(from: usize, to: usize) -> f64 {
     (4e-6 * (to - from) as f64 + 1.6e-5).sqrt()
 }
