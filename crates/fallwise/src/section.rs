@@ -268,10 +268,53 @@ impl Bore {
         Ok(height - height * unit::depth((full - area_m2) / self.box_m2()))
     }
 
+    /// What is wet where half of the angle under which the surface is seen from the centre is `t`, from 0 (dry) to pi (full); in an ellipse, from
+    /// the centre of the circle that it was stretched from. One sine and cosine give all of it, and nothing cancels at either end.
+    pub(crate) fn at_half_angle(&self, t: f64) -> AtAngle {
+        let (width, height) = (self.width_m(), self.height_m());
+        let (s, c) = math::sin_cos(0.5 * t);
+        let (share, sin, cos) = (s * s, 2.0 * s * c, c * c - s * s);
+        // The share of the height that is dry is the square of the cosine.
+        let area =
+            if share <= 0.5 { unit::area_of(share, s, t) } else { FRAC_PI_4 - unit::area_of(c * c, c.abs(), PI - t) };
+        let (perimeter_m, perimeter_by_angle) = match *self {
+            Self::Circle { diameter_m } => (diameter_m * t, diameter_m),
+            Self::Ellipse { .. } => (self.wetted_perimeter_m(height * share), math::hypot(width * cos, height * sin)),
+        };
+        AtAngle {
+            depth_m: height * share,
+            width_m: width * sin,
+            area_m2: width * height * area,
+            perimeter_m,
+            depth_by_angle: 0.5 * height * sin,
+            width_by_angle: width * cos,
+            area_by_angle: 0.5 * width * height * sin * sin,
+            perimeter_by_angle,
+        }
+    }
+
     /// Area of the rectangle round the bore, m2.
     fn box_m2(&self) -> f64 {
         self.width_m() * self.height_m()
     }
+}
+
+/// What is wet of a bore at a half-angle of the surface, and how it grows with the angle.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct AtAngle {
+    /// Depth, m.
+    pub depth_m: f64,
+    /// Width of the surface, m.
+    pub width_m: f64,
+    /// Area, m2.
+    pub area_m2: f64,
+    /// Wetted perimeter, m.
+    pub perimeter_m: f64,
+    /// Derivatives by the half-angle.
+    pub depth_by_angle: f64,
+    pub width_by_angle: f64,
+    pub area_by_angle: f64,
+    pub perimeter_by_angle: f64,
 }
 
 /// The circle of diameter 1, and `x` a depth of at most one half unless said otherwise.
@@ -318,6 +361,14 @@ mod unit {
             return x * x.sqrt() * polynomial(&AREA, x);
         }
         0.25 * half_angle(x) - 0.5 * (x * (1.0 - x)).sqrt() * (1.0 - 2.0 * x)
+    }
+
+    /// The same where the root of the depth and the half-angle are known.
+    pub(super) fn area_of(x: f64, root: f64, half_angle: f64) -> f64 {
+        if x < SERIES_TO {
+            return x * root * polynomial(&AREA, x);
+        }
+        0.25 * half_angle - 0.5 * root * (1.0 - x).sqrt() * (1.0 - 2.0 * x)
     }
 
     /// F for x from 0 to 1.

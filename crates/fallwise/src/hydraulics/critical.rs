@@ -2,10 +2,7 @@
 
 use core::f64::consts::PI;
 
-use super::{
-    GRAVITY_M_S2, require_flow, require_wet, solve,
-    uniform::{by_angle, depth_at},
-};
+use super::{GRAVITY_M_S2, require_flow, require_wet, solve};
 use crate::{error::Error, math, section::Bore};
 
 /// Critical depth of a flow, m: Q^2 T = g A^3. There is one below the crown for every flow, since the surface narrows to nothing there.
@@ -25,19 +22,17 @@ pub fn critical_depth_m(bore: Bore, flow_m3_s: f64) -> Result<f64, Error> {
     if flow_m3_s == 0.0 {
         return Ok(0.0);
     }
-    let width = bore.width_m();
     // ln of g A^3 / (T Q^2), which rises all the way, T = W sin t; by ln t.
     let of = |t: f64| {
-        let (sin, cos) = math::sin_cos(t);
-        let area = bore.area_m2(depth_at(bore, t));
-        let ratio = area / flow_m3_s;
-        let value = math::ln(GRAVITY_M_S2 * ratio * ratio * area / (width * sin));
-        (value, t * (3.0 * by_angle(bore, t).0 / area - cos / sin))
+        let wet = bore.at_half_angle(t);
+        let ratio = wet.area_m2 / flow_m3_s;
+        let value = math::ln(GRAVITY_M_S2 * ratio * ratio * wet.area_m2 / wet.width_m);
+        (value, t * (3.0 * wet.area_by_angle / wet.area_m2 - wet.width_by_angle / wet.width_m))
     };
     // From the law of a shallow flow: the area goes with the angle's cube, so that the whole goes with its eighth power.
     let middle = 0.5 * PI;
     let start = middle * math::exp((-of(middle).0 / 8.0).min(0.6));
-    Ok(depth_at(bore, solve::rising(0.0, PI, start, of)))
+    Ok(bore.at_half_angle(solve::rising(0.0, PI, start, of)).depth_m)
 }
 
 /// Froude number of water of a depth that carries a flow: above 1 it shoots, below it streams. 0 when there is no flow, infinite where the

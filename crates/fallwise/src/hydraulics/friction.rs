@@ -106,6 +106,18 @@ impl Friction {
         }
     }
 
+    /// ln(Q / flow) of an area with a hydraulic radius, at a slope.
+    pub(super) fn log_share(self, area_m2: f64, radius_m: f64, slope: f64, flow_m3_s: f64) -> f64 {
+        match self {
+            // Q / flow = x R^(2/3), and its cube has no root.
+            Self::Manning { n } => {
+                let x = area_m2 * slope.sqrt() / (n * flow_m3_s);
+                math::ln(x * x * x * (radius_m * radius_m)) / 3.0
+            }
+            Self::ColebrookWhite { .. } => math::ln(area_m2 * self.velocity_m_s(radius_m, slope) / flow_m3_s),
+        }
+    }
+
     /// d ln V / d ln R at a slope.
     pub(super) fn exponent(self, radius_m: f64, slope: f64) -> f64 {
         match self {

@@ -10,6 +10,7 @@ const STEPS: usize = 240;
 pub(super) fn rising(low: f64, high: f64, start: f64, of: impl Fn(f64) -> (f64, f64)) -> f64 {
     let (mut low, mut high, mut x) = (low, high, start.clamp(low, high));
     let mut before = f64::INFINITY;
+    let mut last = f64::NAN;
     for step in 0..STEPS {
         let (value, by_log) = of(x);
         if value == 0.0 {
@@ -20,25 +21,33 @@ pub(super) fn rising(low: f64, high: f64, start: f64, of: impl Fn(f64) -> (f64, 
         } else {
             low = x;
         }
-        let newton = x * crate::math::exp(-value / by_log);
+        let log_step = -value / by_log;
+        let newton = x * grown(log_step);
         // Newton's step where it stays in the bracket; the middle where it does not, and at every eighth step that has not halved it.
         let wide = if low > 0.0 { high / low - 1.0 } else { f64::INFINITY };
-        let inside = newton > low && newton < high && by_log > 0.0;
-        let next = if inside && (step % 8 < 7 || wide < before * 0.5) {
+        let next = if newton > low && newton < high && by_log > 0.0 && (step % 8 < 7 || wide < before * 0.5) {
+            // Each of Newton's steps is about the square of the one before, times what those two say: where the next would be lost in
+            // rounding, this was the last.
+            let shorter = log_step / last;
+            if (log_step * shorter * shorter).abs() < 0.125 * f64::EPSILON {
+                return newton;
+            }
+            last = log_step;
             newton
-        } else if low > 0.0 {
-            (low * high).sqrt().clamp(low, high)
         } else {
-            0.5 * high
+            last = f64::NAN;
+            if low > 0.0 { (low * high).sqrt().clamp(low, high) } else { 0.5 * high }
         };
         before = wide;
-        if next == x || wide <= 2.0 * f64::EPSILON {
-            return next;
-        }
-        if (next - x).abs() <= f64::EPSILON * x {
+        if wide <= 2.0 * f64::EPSILON || (next - x).abs() <= f64::EPSILON * x {
             return next;
         }
         x = next;
     }
     x
+}
+
+/// e^x for a step: to its third power where it is short, since a step needs no more.
+fn grown(x: f64) -> f64 {
+    if x.abs() < 0.01 { 1.0 + x * (1.0 + x * (0.5 + x / 6.0)) } else { crate::math::exp(x) }
 }
