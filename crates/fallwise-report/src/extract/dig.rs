@@ -7,7 +7,7 @@ use fallwise::{
     adjust::Z_95,
     answers::DigRow,
     math::hypot,
-    model::depth_sd_m,
+    model::{TRANSMITTER_ABOVE_M, depth_sd_m},
     units::{Part, to_deg},
 };
 
@@ -43,6 +43,7 @@ pub(crate) struct DigSheet<'a> {
     setting_out: String,
     facts: Vec<(String, String)>,
     tapes: Table,
+    surveyed: String,
     picture: Option<String>,
     expected: Vec<String>,
     before: Vec<String>,
@@ -65,6 +66,7 @@ impl<'a> DigSheet<'a> {
             setting_out: readable(&setting_out(t, dig)),
             facts: pairs(facts(t, dig)),
             tapes: tapes(t, dig),
+            surveyed: readable(&super::survey_line(t)),
             picture: plan::site(t, dig),
             expected: lines(expected(t, dig)),
             before: lines(if dig.refused { missing(t, dig) } else { before(t, dig) }),
@@ -89,15 +91,15 @@ fn setting_out(t: &Teller<'_>, dig: &DigRow) -> String {
 fn reader(t: &Teller<'_>, dig: &DigRow) -> String {
     let of = t.answers.digs.len();
     if dig.name.trim().is_empty() {
-        return say!(t, "Dig {n} of {of}, sheet 1 of 1.", n = dig.number, of = of);
+        return say!(t, "Dig {n} of {of} (sheet 1 of 1).", n = dig.number, of = of);
     }
-    say!(t, "Dig {n} of {of}, {name}, sheet 1 of 1.", n = dig.number, of = of, name = shorten(&dig.name, SHORT))
+    say!(t, "Dig {n} of {of}: {name} (sheet 1 of 1).", n = dig.number, of = of, name = shorten(&dig.name, SHORT))
 }
 
 /// The first is the one that nobody may miss.
 fn cautions(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
     let first = if dig.refused {
-        t.word("Do not dig from this sheet: it gives no place and no depth to dig at.")
+        t.word("Do not dig from this sheet: what it gives is where to look with a locator, and no depth.")
     } else {
         t.word("Do not dig before other buried services have been located and marked: this sheet shows none of them.")
     };
@@ -118,15 +120,7 @@ fn with_ends(t: &Teller<'_>, value: f64, low: Option<f64>, high: Option<f64>, sa
 
 fn facts(t: &Teller<'_>, dig: &DigRow) -> Vec<(String, String)> {
     let length = |m: f64| Part::Length(m);
-    let mut facts = vec![(
-        t.word("Along the pipe"),
-        say!(
-            t,
-            "{place}, give or take {sd} (95 %)",
-            place = Part::At(dig.station_m),
-            sd = Part::Small(Z_95 * dig.station_sd_m)
-        ),
-    )];
+    let mut facts = vec![(t.word("Along the pipe"), t.part(&Part::At(dig.station_m)))];
     // What is refused has no depth on it: somebody would dig to it.
     if !dig.refused {
         if let Some(cover) = dig.cover_m {
@@ -151,7 +145,7 @@ fn facts(t: &Teller<'_>, dig: &DigRow) -> Vec<(String, String)> {
     }
     facts.extend(dig.ground_m.map(|m| (t.word("Elevation of the ground"), t.elevation(m))));
     if let Some((east, north)) = dig.east_m.zip(dig.north_m) {
-        let told = say!(t, "{east} east, {north} north", east = Part::Elevation(east), north = Part::Elevation(north));
+        let told = say!(t, "{east} east, {north} north", east = Part::Length(east), north = Part::Length(north));
         facts.push((t.word("Place, in the axes of the job"), told));
     }
     if let Some((longitude, latitude)) = dig.longitude_rad.zip(dig.latitude_rad) {
@@ -167,23 +161,11 @@ fn facts(t: &Teller<'_>, dig: &DigRow) -> Vec<(String, String)> {
     if let Some((across, along)) = dig.across_m.zip(dig.along_m) {
         let told = say!(
             t,
-            "{across} to either side of the pipe, {along} along it (95 %)",
+            "{across} to either side of the pipe, {along} along it (95 %; how well its place along the pipe is known is in it)",
             across = Part::Length(across),
             along = Part::Length(along)
         );
         facts.push((t.word("The place may be off by"), told));
-    }
-    if let (Some(major), Some(minor), Some(azimuth)) =
-        (dig.ellipse_major_m, dig.ellipse_minor_m, dig.ellipse_azimuth_rad)
-    {
-        let told = say!(
-            t,
-            "{major} by {minor}, the longer one at {azimuth} from grid north",
-            major = Part::Length(major),
-            minor = Part::Length(minor),
-            azimuth = Part::Angle(azimuth)
-        );
-        facts.push((t.word("Half axes of its ellipse (95 %)"), told));
     }
     facts.push((
         t.word("Located from the surface"),
@@ -206,14 +188,24 @@ fn pipe(t: &Teller<'_>, dig: &DigRow) -> Option<String> {
     let reach = t.answers.reaches.iter().find(|r| inside(dig.station_m, r.from_m, r.to_m))?;
     let job = t.answers.job.reaches.iter().find(|r| inside(dig.station_m, r.from_m, r.to_m));
     let name = words::pipe(t.voice, reach);
-    Some(match job.and_then(|r| r.pipe.material.clone()) {
+    let name = match job.and_then(|r| r.pipe.material.clone()) {
         Some(material) => format!("{}, {}", shorten(&name, COLUMNS), shorten(&material, COLUMNS)),
         None => shorten(&name, COLUMNS),
+    };
+    let outside_m = job.and_then(|r| Some(r.pipe.bore?.height_m() + 2.0 * r.pipe.wall_m?));
+    Some(match outside_m {
+        Some(m) => say!(t, "{pipe}; {outside} across outside", pipe = name, outside = Part::Small(m)),
+        None => name,
     })
 }
 
 fn tapes(t: &Teller<'_>, dig: &DigRow) -> Table {
-    let columns = [t.word("From"), t.word("Level distance"), t.word("Direction from grid north")];
+    let columns = [
+        t.word("From"),
+        t.word("Tape, level"),
+        t.word("The pipe lies within this of its end (95 %)"),
+        t.word("Direction, from the north of the job (no compass)"),
+    ];
     let is_used = |name: &str| name == dig.first_landmark || name == dig.second_landmark;
     let mut all: Vec<_> = t.answers.tapes.iter().filter(|tape| tape.dig == dig.number).collect();
     all.sort_by_key(|tape| !is_used(&tape.landmark));
@@ -222,12 +214,8 @@ fn tapes(t: &Teller<'_>, dig: &DigRow) -> Table {
         let name = if is_used(&tape.landmark) { say!(t, "{name} (best pair)", name = name) } else { name };
         vec![
             plain(name),
-            plain(say!(
-                t,
-                "{length}, give or take {sd} (95 %)",
-                length = Part::Length(tape.distance_m),
-                sd = Part::Small(Z_95 * tape.distance_sd_m)
-            )),
+            plain(t.length(tape.distance_m)),
+            plain(t.part(&Part::Small(Z_95 * tape.distance_sd_m))),
             plain(say!(t, "{n} degrees", n = Part::Number(to_deg(tape.azimuth_rad), 0))),
         ]
     });
@@ -271,6 +259,26 @@ fn expected(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
             told.push(say!(t, "Noted at {place}: {text}", place = Part::At(station_m), text = text));
         }
     }
+    for tie in answers.ties.iter().filter(|tie| tie.kind == "depth" && tie.station_m.is_some_and(|s| near(s, s))) {
+        let (name, expected) = (shorten(&t.sentence(&tie.name), SHORT), tie.expected);
+        if let Some(off_m) = expected.map(|m| tie.value - m).filter(|_| tie.verdict != "agrees") {
+            told.push(if off_m > 0.0 {
+                say!(
+                    t,
+                    "A locator put the pipe {off} higher here than all else says ({tie}): another service, or shallower pipe, may be there.",
+                    off = Part::Small(off_m),
+                    tie = name
+                )
+            } else {
+                say!(
+                    t,
+                    "A locator put the pipe {off} lower here than all else says ({tie}).",
+                    off = Part::Small(-off_m),
+                    tie = name
+                )
+            });
+        }
+    }
     let pools = answers.pools.iter().filter(|p| near(p.from_m, p.to_m) && p.state != "intended");
     told.extend(pools.map(|p| t.sentence(&p.sentence)));
     let findings = answers.findings.iter().filter(|f| {
@@ -287,7 +295,16 @@ fn expected(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
         told.push(say!(t, "{n} more are in report.html.", n = more));
     }
     if told.is_empty() {
-        told.push(say!(t, "Nothing was noted within {near} of it.", near = Part::Length(NEAR_M)));
+        let near = Part::About(NEAR_M);
+        told.push(if dig.wanted.trim().is_empty() {
+            say!(t, "Nothing was noted within {near} of it.", near = near)
+        } else {
+            say!(
+                t,
+                "Nothing was noted within {near} of it: what is wanted here, the camera's notes do not have.",
+                near = near
+            )
+        });
     }
     told
 }
@@ -295,18 +312,30 @@ fn expected(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
 /// What comes before digging.
 fn before(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
     let mut told = vec![t.word("Have gas, electricity, water, telephone and every other service located and marked.")];
-    if let (Some(across), Some(cover), Some(sd)) = (dig.across_m, dig.cover_m, dig.cover_sd_m) {
-        // What a locator shows has an error of its own, to the side as in depth.
-        let own = depth_sd_m(cover);
+    if let (Some(across), Some(depth), Some(sd)) = (dig.across_m, dig.depth_m, dig.depth_sd_m) {
+        // What a locator shows has an error of its own, to the side as in depth, and is the depth of the transmitter.
+        let shown = depth - TRANSMITTER_ABOVE_M;
+        let own = depth_sd_m(shown);
         let beside = Z_95 * hypot(across / Z_95, own);
         let deeper = Z_95 * hypot(sd, own);
         told.push(say!(
             t,
-            "Prove the place: bring a transmitter to {place} and find it from the surface. If it shows more than {across} to the side, or the top of the pipe not between {low} and {high} below the ground, stop: then something here is wrong.",
+            "Prove the place: bring a transmitter to {place} and find it from the surface. It lies in the pipe, some {above} above the invert, and \
+             should show {low} to {high} (a locator being good to one part in twenty of the depth, one standard deviation). If it shows another \
+             depth, or lies more than {across} to the side, stop: then something here is wrong.",
             place = Part::At(dig.station_m),
+            above = Part::Small(TRANSMITTER_ABOVE_M),
             across = Part::Length(beside),
-            low = Part::Length((cover - deeper).max(0.0)),
-            high = Part::Length((cover + deeper).max(0.0))
+            low = Part::Length((shown - deeper).max(0.0)),
+            high = Part::Length((shown + deeper).max(0.0))
+        ));
+    }
+    if let (Some(across), Some(high)) = (dig.across_m, dig.depth_high_m) {
+        told.push(say!(
+            t,
+            "If the pipe is not there at {deep} and within {across} to either side: stop, dig no deeper and no wider, locate again.",
+            deep = Part::Length(high),
+            across = Part::Length(across)
         ));
     }
     if dig.first_landmark.is_empty() {
@@ -315,7 +344,7 @@ fn before(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
         ));
     }
     told.push(t.word(
-        "Depths count from the ground as it was levelled: where it was filled or dug off since, they are others.",
+        "Depths count from the ground as it was levelled: where it was filled or dug off since, they are wrong.",
     ));
     let wall = t.answers.job.reaches.iter().find(|r| r.from_m <= dig.station_m && dig.station_m <= r.to_m);
     told.push(if wall.is_some_and(|r| r.pipe.wall_m.is_none()) {
@@ -342,12 +371,12 @@ fn missing(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
     if is("no_plan") || is("no_tie") || is("too_wide") {
         told.push(say!(
             t,
-            "Bring a transmitter to {place} and find it from the surface, from two sides. Mark the spot; measure its east and north, or tape it from two landmarks. Put it into the job as a tie of kind plan, with its error.",
+            "Bring a transmitter to {place} and find it from the surface, from two sides. Mark the spot, and tape it from two landmarks or measure its east and north. Give both, and how exact they are, to whoever made this sheet (a tie of kind plan in the job).",
             place = Part::At(dig.station_m)
         ));
     }
     if is("no_plan") || is("too_wide") {
-        told.push(t.word("Locate a second point some metres away, or take the direction of the pipe where the camera went in (start_azimuth, with its error)."));
+        told.push(t.word("Locate a second point along the pipe, or take the direction of the pipe where the camera went in (start_azimuth, with its error)."));
     }
     if is("no_depth") {
         told.push(t.word("Level the ground at the spot and the invert at an opening, in one datum, or read the depth off the locator (a tie of kind depth). Give each with its error."));
@@ -358,6 +387,6 @@ fn missing(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
     if is("not_stated") {
         told.push(t.word("Put the errors of where the run starts and of its direction into the job (start_plan_sd, start_azimuth_sd)."));
     }
-    told.push(t.word("Then make this sheet again. Until it says where the pipe begins, nobody digs by it."));
+    told.push(t.word("Then make this sheet again. Until it gives a place and a depth, nobody digs by it."));
     told
 }

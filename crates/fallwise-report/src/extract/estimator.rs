@@ -13,7 +13,7 @@ use crate::{
     frame::Frame,
     page::Labels,
     sure,
-    table::{Cell, Table, plain},
+    table::{Cell, Table, lines, plain},
     tell::{Teller, say},
     text::readable,
     words,
@@ -28,10 +28,27 @@ const STATIONS: usize = 8;
 pub(crate) struct Estimator<'a> {
     t: Labels<'a>,
     frame: Frame,
+    surveyed: String,
+    /// What to re-lay, and what the pipe carries, in a sentence each.
+    told: Vec<String>,
     parts: Vec<Quantities>,
     /// Where depths have no interval, why.
     no_interval: Option<String>,
     honesty: String,
+}
+
+/// What other pages answer and an estimator must not miss.
+fn told(t: &Teller<'_>) -> Vec<String> {
+    let mut told = Vec::new();
+    if let Some(relay) = &t.answers.relay {
+        told.extend(relay.sentences.first().map(|s| t.sentence(s)));
+        told.push(match relay.outcome.as_str() {
+            "plan" => t.word("Price it from relay.html, which has the quantities: the stretches below are where it fails, not what is re-laid."),
+            _ => t.word("The reasons are in relay.html."),
+        });
+    }
+    told.extend(t.answers.carrying.as_ref().map(|carrying| t.first_and_rest(&carrying.sentence).0));
+    told
 }
 
 /// A table, and what is said where it has no rows.
@@ -45,6 +62,8 @@ impl<'a> Estimator<'a> {
         Self {
             t: Labels::new(t.voice, &t.answers.job.report),
             frame: Frame::extract(t),
+            surveyed: readable(&super::survey_line(t)),
+            told: lines(told(t)),
             parts: vec![
                 Quantities { table: stretches(t), none: readable(&t.word("None.")) },
                 Quantities {

@@ -157,6 +157,9 @@ fn beyond(t: &Teller<'_>) -> Vec<String> {
             "What is to be done about a No or a belly is for a licensed person and the authority, before anyone digs.",
         ));
     }
+    if t.answers.relay.is_some() {
+        said.push(t.word("What re-laying would take is on the sheet relay.html. It is no quote, and says nothing of whether it has to be done."));
+    }
     said
 }
 

@@ -17,7 +17,7 @@ use crate::{
 };
 
 /// Rows of a table at most: the rest is in the CSV files.
-const ROWS: usize = 14;
+const ROWS: usize = 20;
 
 /// What the template lays out. Texts only.
 #[derive(Template)]
@@ -26,6 +26,9 @@ pub(crate) struct Relay<'a> {
     t: Labels<'a>,
     frame: Frame,
     first: String,
+    surveyed: String,
+    /// What was found of the pipe as it lies.
+    as_it_lies: Option<String>,
     /// There is no plan, or none can be made.
     stop: bool,
     sentences: Vec<String>,
@@ -47,6 +50,13 @@ impl<'a> Relay<'a> {
             t: Labels::new(t.voice, &t.answers.job.report),
             frame: Frame::extract(t),
             first: readable(&sentences.next().unwrap_or_default()),
+            surveyed: readable(&super::survey_line(t)),
+            as_it_lies: t
+                .answers
+                .findings
+                .iter()
+                .find(|f| f.subject == "lateral")
+                .map(|f| readable(&t.sentence(&f.sentence))),
             stop: !matches!(relay.outcome.as_str(), "plan" | "as_it_is"),
             sentences: lines(sentences),
             picture: profile::relay_alone(t, relay),
@@ -111,7 +121,9 @@ fn stretches(t: &Teller<'_>, relay: &RelayAnswer) -> Table {
         t.word("Greatest depth, deep end"),
         t.word("Cost under your costs"),
     ];
-    Table::new(&t.word("Trenches"), columns, relay.stretches.iter().take(ROWS).map(row))
+    // One alone is told above, and in its quantities.
+    let rows = if relay.stretches.len() > 1 { relay.stretches.as_slice() } else { &[] };
+    Table::new(&t.word("Trenches"), columns, rows.iter().take(ROWS).map(row))
 }
 
 fn quantities(t: &Teller<'_>, relay: &RelayAnswer) -> Table {
@@ -129,12 +141,32 @@ fn quantities(t: &Teller<'_>, relay: &RelayAnswer) -> Table {
             plain(say!(t, "trench {n}", n = q.stretch)),
             plain(t.sentence(&q.item)),
             or_not(t, amount(q)),
-            plain(String::new()),
-            plain(String::new()),
+            plain(q.rate.map_or_else(String::new, |rate| price(t, q, rate))),
+            plain(q.amount.map_or_else(String::new, |amount| t.part(&Part::Number(amount, 0)))),
         ]
     };
-    let columns = [t.word("Trench"), t.word("Item"), t.word("Quantity"), t.word("Your price"), t.word("Your amount")];
+    let columns = [
+        t.word("Trench"),
+        t.word("Item"),
+        t.word("Quantity"),
+        t.word("Price given (fill in the others)"),
+        t.word("Amount"),
+    ];
     Table::new(&t.word("Quantities to price"), columns, relay.quantities.iter().take(ROWS).map(row))
+}
+
+/// What one of the reader's units costs.
+fn price(t: &Teller<'_>, q: &RelayQuantityRow, rate: f64) -> String {
+    use fallwise::units::{Words, ft};
+    let foot = ft(1.0);
+    let (rate, unit) = match (q.unit.as_str(), t.words) {
+        ("m", Words::Uk) => (rate, "m"),
+        ("m", Words::Us) => (rate * foot, "ft"),
+        ("m2", Words::Uk) => (rate, "m²"),
+        ("m2", Words::Us) => (rate * foot * foot, "sq ft"),
+        _ => return t.part(&Part::Number(rate, 2)),
+    };
+    say!(t, "{rate} per {unit}", rate = Part::Number(rate, 2), unit = unit)
 }
 
 /// An area in the reader's unit.

@@ -6,7 +6,7 @@ use fallwise::{
     locate::PlanError,
     math,
     model::{Flow, Landmark},
-    units::{Part, Words},
+    units::Part,
 };
 
 use super::{
@@ -40,7 +40,7 @@ const STYLE: &str = "\
 .fw-axis{fill:none;stroke:#000;stroke-width:4;stroke-linejoin:round;stroke-linecap:round}\
 .fw-tape{fill:none;stroke:#000;stroke-width:1.2;stroke-dasharray:9 3 2 3}\
 .fw-ellipse{fill:url(#fw-hatch);stroke:#000;stroke-width:1.3}\
-.fw-cross-under{fill:none;stroke:#fff;stroke-width:6}.fw-cross{fill:none;stroke:#000;stroke-width:2.6}\
+.fw-cross-under{fill:none;stroke:#fff;stroke-width:4}.fw-cross{fill:none;stroke:#000;stroke-width:2}\
 .fw-hand{fill:url(#fw-dots);stroke:none}.fw-where{fill:url(#fw-hatch);stroke:#000;stroke-width:.8;stroke-dasharray:3 2}\
 .fw-bore{fill:#fff;stroke:#000;stroke-width:2.4}.fw-ground{fill:none;stroke:#000;stroke-width:2.4}\
 .fw-north{fill:none;stroke:#000;stroke-width:1.6}.fw-scale-m,.fw-scale-ft{fill:none;stroke:#000;stroke-width:.8}";
@@ -162,8 +162,8 @@ fn from_above(c: &mut Canvas, t: &Teller, dig: &DigRow) -> bool {
         labels.put(c, from, "fw-halo", &text, frame);
     }
     for class in ["fw-cross-under", "fw-cross"] {
-        c.line((at.0 - 11.0, at.1 - 11.0), (at.0 + 11.0, at.1 + 11.0), class);
-        c.line((at.0 - 11.0, at.1 + 11.0), (at.0 + 11.0, at.1 - 11.0), class);
+        c.line((at.0 - 9.0, at.1 - 9.0), (at.0 + 9.0, at.1 + 9.0), class);
+        c.line((at.0 - 9.0, at.1 + 9.0), (at.0 + 9.0, at.1 - 9.0), class);
     }
     let name = if dig.refused { say!(t, "locate here") } else { say!(t, "dig {n}", n = dig.number) };
     labels.put(c, at, "fw-bold fw-halo", &name, frame);
@@ -249,7 +249,8 @@ fn across(c: &mut Canvas, t: &Teller, dig: &DigRow) -> bool {
     });
     c.group(&say!(t, "the pipe is somewhere in here"), |c| {
         let (x, beside) = (middle - half * px, (half * px).max(1.0));
-        let own = 0.5 * (depth - crown) * px;
+        // To the outside of the wall.
+        let own = 0.5 * (depth - crown) * px + (crown - cover).max(0.0) * px;
         c.rect(x - own, y(expect), 2.0 * (beside + own), y(deepest) - y(expect), "fw-where");
     });
     c.line((edge.0 - 14.0, top), (edge.1 + 14.0, top), "fw-ground");
@@ -263,12 +264,12 @@ fn across(c: &mut Canvas, t: &Teller, dig: &DigRow) -> bool {
             hand,
             "fw-bold",
             if hand > 0.0 {
-                say!(t, "by hand from {depth} on (dotted)", depth = Part::Length(printed(hand, t.words)))
+                say!(t, "by hand from {depth} on (dotted)", depth = Part::Length(t.words.shallower_m(hand)))
             } else {
                 say!(t, "by hand from the surface on (dotted)")
             },
         ),
-        (expect, "fw-bold", say!(t, "top of pipe from {depth} on", depth = Part::Length(printed(expect, t.words)))),
+        (expect, "fw-bold", say!(t, "top of pipe from {depth} on", depth = Part::Length(t.words.shallower_m(expect)))),
         (cover, "", say!(t, "top most likely at {depth}", depth = Part::Length(cover))),
     ];
     if high - low > 0.005 {
@@ -292,21 +293,20 @@ fn across(c: &mut Canvas, t: &Teller, dig: &DigRow) -> bool {
     }
     let told = say!(t, "{half} to either side (95 %)", half = Part::Length(half));
     c.text(middle, beside + 18.0, Hold::Middle, "", &told);
-    let told =
-        say!(t, "Hatched: the pipe is somewhere in here. Looking along growing station. No depth is safe by itself.");
+    let told = match t.answers.job.flow {
+        Flow::Increasing => say!(
+            t,
+            "Hatched: the pipe is somewhere in here (95 %). Looking downstream: left is left on site. No depth is safe by itself."
+        ),
+        Flow::Decreasing => say!(
+            t,
+            "Hatched: the pipe is somewhere in here (95 %). Looking upstream: left is left on site. No depth is safe by itself."
+        ),
+    };
     for (i, line) in wrap(&told, columns(HALF - 30.0, SIZE)).iter().enumerate() {
         c.text(HALF + 10.0, TOP + HIGH - LINE + LINE * i as f64, Hold::Left, "fw-small", line);
     }
     true
-}
-
-/// A shallow end as it is printed, never deeper: as the sentence says it.
-fn printed(m: f64, words: Words) -> f64 {
-    let step_m = match words {
-        Words::Uk => 0.01,
-        Words::Us => fallwise::units::inch(0.5),
-    };
-    (m / step_m + 1e-6).floor() * step_m
 }
 
 /// Depths on the left, from the ground on.

@@ -106,7 +106,7 @@ fn key(c: &mut Canvas, t: &Teller, relay: &RelayAnswer, y: f64) -> f64 {
     };
     if !relay.stretches.is_empty() {
         swatch(c, &t.word("invert of the new pipe"), &|c, x| c.line((x, row - 4.0), (x + 34.0, row - 4.0), "fw-new"));
-        swatch(c, &t.word("to be dug, from a pit at its one end to one at the other"), &|c, x| {
+        swatch(c, &t.word("trench, with a pit at each end"), &|c, x| {
             c.rect(x, row - 11.0, 34.0, 13.0, "fw-trench");
         });
     }

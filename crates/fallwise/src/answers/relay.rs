@@ -122,6 +122,10 @@ pub struct RelayQuantityRow {
     pub quantity: Option<f64>,
     /// `m`, `m2`, `m3` or `each`.
     pub unit: String,
+    /// What one of it costs, as the job says; absent of what has no price there.
+    pub rate: Option<f64>,
+    /// Quantity times rate; those of a trench add up to its cost.
+    pub amount: Option<f64>,
 }
 
 /// The fall of a section against what is asked.

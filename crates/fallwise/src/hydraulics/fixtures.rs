@@ -122,6 +122,21 @@ pub fn waste_water_flow_m3_s(units_l_s: &[f64], used: Use) -> Result<f64, Error>
 /// # Ok::<(), fallwise::Error>(())
 /// ```
 pub fn design_flow_m3_s(discharge: &Discharge) -> Result<f64, Error> {
+    Ok(design_flow(discharge)?.flow_m3_s)
+}
+
+/// A design flow, and how it comes about.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct DesignFlow {
+    pub(crate) flow_m3_s: f64,
+    /// Sum of the discharge units, m3/s.
+    pub(crate) sum_m3_s: f64,
+    /// The largest unit is more than K times the root of the sum.
+    pub(crate) largest_governs: bool,
+}
+
+/// See [`design_flow_m3_s`].
+pub(crate) fn design_flow(discharge: &Discharge) -> Result<DesignFlow, Error> {
     let (mut sum, mut largest) = (0.0, 0.0_f64);
     let mut add = |units_l_s: f64, count: f64| {
         if count > 0.0 {
@@ -137,9 +152,10 @@ pub fn design_flow_m3_s(discharge: &Discharge) -> Result<f64, Error> {
     }
     discharge.units_m3_s.iter().for_each(|units| add(1000.0 * units, 1.0));
     let continuous = discharge.continuous_m3_s.unwrap_or(0.0);
-    let flow = 0.001 * (discharge.frequency.factor() * sum.sqrt()).max(largest) + continuous;
-    if flow > 0.0 && flow.is_finite() {
-        return Ok(flow);
+    let by_sum = discharge.frequency.factor() * sum.sqrt();
+    let flow_m3_s = 0.001 * by_sum.max(largest) + continuous;
+    if flow_m3_s > 0.0 && flow_m3_s.is_finite() {
+        return Ok(DesignFlow { flow_m3_s, sum_m3_s: 0.001 * sum, largest_governs: largest > by_sum });
     }
     Err(Error::value("discharge", "nothing that discharges", "fixtures, discharge units or a continuous flow"))
 }

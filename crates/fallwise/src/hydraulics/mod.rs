@@ -44,6 +44,7 @@ mod uniform;
 
 pub use clean::{Cleansing, critical_shear_pa, self_cleansing, shear_pa};
 pub use critical::{critical_depth_m, froude};
+pub(crate) use fixtures::design_flow;
 pub use fixtures::{Fixture, design_flow_m3_s, discharge_unit_l_s, fixtures, waste_water_flow_m3_s};
 pub use friction::{EN_12056_ROUGHNESS_M, EN_12056_VISCOSITY_M2_S, Friction, water_viscosity_m2_s};
 pub use needed::{

@@ -33,7 +33,7 @@ pub(super) const SAME_JOINT_M: f64 = 0.01;
 const MOST_PIECES: usize = 400;
 
 /// A backfall as long as this is given a row, m: about two heads (our choice).
-const BACKWARD_M: f64 = 0.3;
+pub(super) const BACKWARD_M: f64 = 0.3;
 
 /// How far from where it was found a break may lie and still be that one, m (our choice).
 const BREAK_M: f64 = 1.0;

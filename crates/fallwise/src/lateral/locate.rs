@@ -11,7 +11,7 @@ use crate::{
     model::{Dig, Known, Landmark},
     profile::ground_at,
     said,
-    units::{Part, Said, Words, inch},
+    units::{Part, Said, Words},
 };
 
 /// Standard deviation of a tape read off over open ground, m (our choice).
@@ -205,18 +205,18 @@ impl Lateral {
             elevation_high_m: depths.elevation.map(|e| e.high),
             ground_m: at.ground_m,
             ground_sd_m: at.ground_sd_m,
-            depth_m: at.depth_m,
-            depth_sd_m: depths.depth.map(|e| e.sd),
-            depth_low_m: depths.depth.map(|e| e.low),
-            depth_high_m: depths.depth.map(|e| e.high),
-            crown_m: depths.crown_m,
-            crown_sd_m: depths.crown.map(|e| e.sd),
-            crown_low_m: depths.crown.map(|e| e.low),
-            crown_high_m: depths.crown.map(|e| e.high),
-            cover_m: at.cover_m,
-            cover_sd_m: depths.cover.map(|e| e.sd),
-            cover_low_m: depths.cover.map(|e| e.low),
-            cover_high_m: depths.cover.map(|e| e.high),
+            depth_m: allowed(at.depth_m),
+            depth_sd_m: allowed(depths.depth.map(|e| e.sd)),
+            depth_low_m: allowed(depths.depth.map(|e| e.low)),
+            depth_high_m: allowed(depths.depth.map(|e| e.high)),
+            crown_m: allowed(depths.crown_m),
+            crown_sd_m: allowed(depths.crown.map(|e| e.sd)),
+            crown_low_m: allowed(depths.crown.map(|e| e.low)),
+            crown_high_m: allowed(depths.crown.map(|e| e.high)),
+            cover_m: allowed(at.cover_m),
+            cover_sd_m: allowed(depths.cover.map(|e| e.sd)),
+            cover_low_m: allowed(depths.cover.map(|e| e.low)),
+            cover_high_m: allowed(depths.cover.map(|e| e.high)),
             tie_number: tie.as_ref().map(|t| t.number),
             tie_away_m: tie.as_ref().map(|t| t.away_m),
             tie_name: tie.map(|t| told.row(t.name)).unwrap_or_default(),
@@ -359,7 +359,7 @@ impl Lateral {
     fn shallow_end(&self, station_m: f64, expect: Option<f64>, hand: Option<f64>, cover: Option<Estimate>) -> Said {
         let words = self.job.report.words;
         let at = Part::At(station_m);
-        let down = |m: Option<f64>| shallower(m.unwrap_or(0.0), words);
+        let down = |m: Option<f64>| words.shallower_m(m.unwrap_or(0.0));
         let (expect_m, hand_m) = (down(expect), down(hand));
         let mut said = if hand_m > 0.0 {
             said!(
@@ -384,6 +384,11 @@ impl Lateral {
                 place = at
             )
         };
+        if hand_m > 0.0 {
+            said.push(said!(
+                "That is for this pipe alone and no leave to use a machine above it: near other services it is dug by hand from the surface on."
+            ));
+        }
         if let Some(cover) = cover {
             said.push(said!(
                 words,
@@ -605,16 +610,6 @@ fn distance_sd_m(placed: &Placed, mark: &Landmark) -> f64 {
     math::hypot(own, mark.sd_m)
 }
 
-/// Rounded to what is printed, never deeper: a hundredth of a metre, or half an inch.
-fn shallower(m: f64, words: Words) -> f64 {
-    let step_m = match words {
-        Words::Uk => 0.01,
-        Words::Us => inch(0.5),
-    };
-    // What lies on a step but for a rounding stays there.
-    (m / step_m + 1e-6).floor() * step_m
-}
-
 fn setting_out(pair: &Pair<'_>, words: Words) -> Said {
     let tape = &pair.tape;
     let parts = (
@@ -657,8 +652,10 @@ fn setting_out(pair: &Pair<'_>, words: Words) -> Said {
     });
     said.push(said!(
         words,
-        "By landmarks and tapes alone the peg may stand {off} off (one standard deviation).",
-        off = Part::Small(pair.set_out_sd_m)
+        "By landmarks and tapes alone the peg stands within {off} of it (95 %), a tape being good to {tape} (one standard deviation).",
+        // Twice the root of the summed variances of both directions has 95 % or more within it, whatever their ratio.
+        off = Part::Small(2.0 * pair.set_out_sd_m),
+        tape = Part::Small(TAPE_SD_M)
     ));
     said
 }

@@ -122,6 +122,8 @@ fn what_contradicts_itself_is_no_mark() {
         }
     });
     assert_eq!(row.reasons, "contradicted", "{}", row.sentence);
+    // Nor is there a depth to dig to.
+    assert_eq!((row.depth_m, row.crown_m, row.cover_m, row.cover_high_m), (None, None, None, None));
     // The next one that fits, not the one that is 1 m away.
     assert_eq!(row.tie_number, Some(3));
 }
@@ -214,11 +216,11 @@ fn the_shallow_end_is_never_printed_deeper() {
     for k in 0..2000 {
         let m = 0.001_37 * f64::from(k);
         for words in [Words::Uk, Words::Us] {
-            let printed = shallower(m, words);
-            assert!(printed <= m + 1e-7 && printed > m - inch(0.5) - 1e-7, "{m} {printed}");
+            let printed = words.shallower_m(m);
+            assert!(printed <= m + 1e-7 && printed > m - crate::units::inch(0.5) - 1e-7, "{m} {printed}");
         }
     }
-    assert_eq!(words_of(shallower(1.23, Words::Uk)), "1.23 m");
+    assert_eq!(words_of(Words::Uk.shallower_m(1.23)), "1.23 m");
 }
 
 fn words_of(m: f64) -> String {

@@ -13,12 +13,12 @@ use crate::{
     adjust::{Ensemble, Z_95},
     answers::{PathRow, RelayAnswer, RelayNodeRow, RelayPieceRow, RelayQuantityRow, RelayShortRow, RelayStretchRow},
     error::Error,
-    model::{FeatureKind, Flow, GroundPoint, KeptOver, RelayChoice},
+    model::{FeatureKind, Flow, GroundPoint, KeepOut, KeptOver, RelayChoice},
     pool,
     profile::{Draws, Profile, ProfilePiece},
     relay::{
-        Asked, Connection, Costs, Digging, HeightDraws, Lift, Line, MeasuredOver, NoPlan, Node, Outcome, RelayPlan,
-        Shortfall, Span, Surface, plan, trenches,
+        Asked, Connection, Costs, Digging, HeightDraws, Lift, Line, MeasuredOver, NoPlan, Node, Outcome, Piece,
+        RelayPlan, Shortfall, Span, Stretch, Surface, plan, priced, trenches,
     },
     rules::{Rulebook, asked_of_new, at_least, roundoff},
     said,
@@ -136,7 +136,7 @@ impl Lateral {
                 Ok(Outcome::Plan(best)) => {
                     self.planned(choice, &site, (&line, &best), (&mut answer, &mut sentences, told))?;
                 }
-                Ok(Outcome::NoPlan(none)) => self.unplanned(&site, &none, (&mut answer, &mut sentences, told)),
+                Ok(Outcome::NoPlan(none)) => self.unplanned(choice, &site, &none, (&mut answer, &mut sentences, told)),
                 Err(error) => {
                     sentences.push(said!("It cannot be told what to re-lay: {error}.", error = error.to_string()));
                 }
@@ -375,8 +375,7 @@ impl Lateral {
         // Draws hold no lips that nobody noted; the bounds do.
         answer.joint_probability = best.joint_probability(line, &draws)?.map(|p| p.clamp(low, high));
         (answer.joint_low, answer.joint_high) = (Some(low), Some(high));
-        // The sum of nothing is a zero with a sign.
-        answer.cost = Some(best.cost + 0.0);
+        answer.cost = Some(best.cost);
         answer.nodes = site.node_rows(Some(best));
         answer.pieces = best.pieces.iter().map(|piece| site.piece_row(piece)).collect();
         if best.stretches.is_empty() {
@@ -427,13 +426,15 @@ impl Lateral {
         sentences.push(match answer.joint_probability {
             Some(p) => said!(
                 words,
-                "All of the pipe, kept and new, then falls as asked with {p} together, and each piece by itself with {each} % or more.",
+                "The probability that all of the pipe, kept and new, then falls as asked is {p}; of each piece {each} % was asked. The errors \
+                 of the survey are in it. How exactly the new pipe is laid is not.",
                 p = Part::Probability(p),
                 each = percent(choice.confidence)
             ),
             None => said!(
                 words,
-                "Each piece of the pipe, kept or new, then falls as asked with {each} % or more; all together with {low} or more.",
+                "Each piece of the pipe, kept or new, then falls as asked with {each} % or more; all together with {low} or more. The errors \
+                 of the survey are in it. How exactly the new pipe is laid is not.",
                 each = percent(choice.confidence),
                 low = Part::Probability(low)
             ),
@@ -452,18 +453,35 @@ impl Lateral {
             let (node, new_m) = (site.nodes.get(passed.node)?, best.invert_m.get(passed.node)?);
             Some(said!(
                 words,
-                "At {at}, where a connection comes in, the new pipe lies {lower} lower: it is joined again, with a fall into the pipe.",
+                "At {at}, where a connection comes in, the new pipe lies {lower} lower: it is joined again. That it falls into the pipe then \
+                 follows from the level which the job gives for it: level it first.",
                 at = Part::At(node.station_m),
                 lower = Part::Small(node.height_m - new_m)
             ))
         }));
+        let takes = |stretch: &Stretch| {
+            let inside = |p: &&Piece| p.new && stretch.from <= p.from && p.to <= stretch.to;
+            let level_m =
+                |p: &Piece| site.spans.get(p.from..p.to).unwrap_or_default().iter().map(|s| s.level_m).sum::<f64>();
+            let falls = best.pieces.iter().filter(inside).map(|p| (p.min_slope * level_m(p), p.slope * level_m(p)));
+            falls.fold((0.0, 0.0), |sum, one| (sum.0 + one.0, sum.1 + one.1))
+        };
+        sentences.push(match best.stretches.as_slice() {
+            [one] => said!(
+                words,
+                "Open the pits at both ends first, and level both inverts that are kept before any pipe is taken out: it takes {asked} of \
+                 fall between them, and by the survey there is {there}. Put them in and solve again.",
+                asked = Part::Small(takes(one).0),
+                there = Part::Small(takes(one).1)
+            ),
+            _ => said!(
+                "Open the pits at both ends of a trench first, and level both inverts that are kept before any pipe is taken out. Put them \
+                 in and solve again."
+            ),
+        });
         sentences.push(said!(
-            "For a sheet on each pit, with its place on the surface and the depth from which it is dug by hand, plan a dig ([[dig]]) at \
-             both ends of each trench."
-        ));
-        sentences.push(said!(
-            "Level the inverts that are kept in the first pit, put them in and solve again before anything is laid: the plan rests \
-             on the survey alone."
+            "For a sheet on each pit, with its place on the surface and the depth from which it is dug by hand, ask for a dig at both ends \
+             of each trench ([[dig]] in the job)."
         ));
         Ok(())
     }
@@ -508,47 +526,66 @@ impl Lateral {
                 ),
             };
             let number = i + 1;
-            let mut quantity = |item: &'static str, quantity: Option<f64>, unit: &str| {
+            let mut row = |item: String, quantity: Option<f64>, unit: &str, rate: f64| {
+                let rate = Some(rate).filter(|rate| *rate > 0.0);
                 answer.quantities.push(RelayQuantityRow {
                     stretch: number,
-                    item: item.to_owned(),
+                    item,
                     quantity,
                     unit: unit.to_owned(),
+                    rate,
+                    amount: quantity.zip(rate).map(|(quantity, rate)| quantity * rate),
                 });
             };
-            quantity(word!("trench, level length"), Some(trench.length_m), "m");
+            // Metres of trench times metres of depth, where that has a price.
+            let deep = |costs: Costs| priced(line, best, stretch, &costs);
+            let rates = &choice.costs;
+            if rates.per_trench > 0.0 {
+                row(
+                    word!("trench set up, with two cuts and two couplings").to_owned(),
+                    Some(1.0),
+                    "each",
+                    rates.per_trench,
+                );
+            }
+            row(word!("trench, level length").to_owned(), Some(trench.length_m), "m", rates.per_m);
+            if rates.per_m_depth > 0.0 {
+                let area = deep(Costs { per_m_depth: 1.0, ..Costs::default() })?;
+                row(word!("trench, length times depth").to_owned(), Some(area), "m2", rates.per_m_depth);
+            }
+            for surface in &choice.surfaces {
+                let (low_m, high_m) = (from_m.min(to_m).max(surface.from_m), from_m.max(to_m).min(surface.to_m));
+                if high_m - low_m <= TOUCH_M {
+                    continue;
+                }
+                let name = || match surface.name.as_str() {
+                    "" => Part::word(word!("a surface without a name")),
+                    name => Part::from(name),
+                };
+                let level_m = self.profile.level_between(low_m, high_m);
+                let item = told.row(said!("trench under {surface}", surface = name()));
+                row(item, Some(level_m), "m", surface.per_m);
+                if surface.per_m_depth > 0.0 {
+                    let alone = Surface { from_m: surface.from_m, to_m: surface.to_m, per_m: 0.0, per_m_depth: 1.0 };
+                    let area = deep(Costs { surfaces: vec![alone], ..Costs::default() })?;
+                    let item = told.row(said!("trench under {surface}, length times depth", surface = name()));
+                    row(item, Some(area), "m2", surface.per_m_depth);
+                }
+            }
+            let mut quantity =
+                |item: &'static str, quantity: Option<f64>, unit: &str| row(item.to_owned(), quantity, unit, 0.0);
             quantity(word!("trench, greatest depth"), trench.max_depth_m, "m");
-            quantity(word!("volume to dig, unswollen"), volume_m3, "m3");
+            quantity(word!("trench, width at its bottom"), choice.width_m, "m");
+            quantity(word!("volume to dig, before it swells"), volume_m3, "m3");
+            quantity(word!("surface to reinstate"), surface_m2, "m2");
+            quantity(word!("bedding below the pipe"), Some(choice.bedding_m), "m");
             quantity(word!("new pipe"), Some(trench.pipe_m), "m");
+            quantity(word!("length of a stick"), digging.stick_m, "m");
             quantity(word!("sticks of new pipe"), trench.sticks.map(|n| n as f64), "each");
             quantity(word!("couplings to the old pipe"), Some(2.0), "each");
             let connections =
                 (stretch.from + 1..stretch.to).filter(|n| line.nodes.get(*n).is_some_and(|n| n.connection.is_some()));
             quantity(word!("connections to join again"), Some(connections.count() as f64), "each");
-            quantity(word!("surface to reinstate"), surface_m2, "m2");
-            for surface in &choice.surfaces {
-                let under_m = overlap(from_m.min(to_m), from_m.max(to_m), surface.from_m, surface.to_m);
-                if under_m > TOUCH_M {
-                    answer.quantities.push(RelayQuantityRow {
-                        stretch: number,
-                        item: told.row(said!(
-                            "trench under {surface}",
-                            surface = if surface.name.is_empty() {
-                                Part::word(word!("a surface without a name"))
-                            } else {
-                                Part::from(&surface.name)
-                            }
-                        )),
-                        quantity: Some(
-                            self.profile.level_between(
-                                from_m.min(to_m).max(surface.from_m),
-                                from_m.max(to_m).min(surface.to_m),
-                            ),
-                        ),
-                        unit: "m".to_owned(),
-                    });
-                }
-            }
             answer.stretches.push(RelayStretchRow {
                 number,
                 from_m,
@@ -569,6 +606,7 @@ impl Lateral {
     /// Puts the proof that there is no plan into rows and sentences.
     fn unplanned(
         &self,
+        choice: &RelayChoice,
         site: &Site,
         none: &NoPlan,
         (answer, sentences, told): (&mut RelayAnswer, &mut Vec<Said>, &mut Told),
@@ -583,7 +621,8 @@ impl Lateral {
             )
         } else {
             said!(
-                "No plan exists: nothing that is re-laid between the inverts that stay makes all of the pipe fall as asked."
+                "No plan exists that keeps the inverts at both ends: nothing that is re-laid between the inverts that stay makes all of the \
+                 pipe fall as asked."
             )
         });
         let at = |node: usize| site.nodes.get(node).map_or(f64::NAN, |n| n.station_m);
@@ -612,7 +651,8 @@ impl Lateral {
         if let Some(lower_m) = none.lower_outlet_m {
             sentences.push(said!(
                 words,
-                "With the last invert {lower} lower there would be a plan, which then re-lays the pipe down to it.",
+                "With the last invert {lower} lower there would be a plan, which then re-lays the pipe down to it. Whether that can be \
+                 is for whoever owns what it runs into.",
                 lower = Part::Small(lower_m)
             ));
         }
@@ -635,7 +675,7 @@ impl Lateral {
                 )
             }
         }));
-        sentences.extend(none.lifts.iter().map(|lift| lifted(words, *lift, &at)));
+        sentences.extend(none.lifts.iter().map(|lift| lifted(words, *lift, &at, choice)));
     }
 
     /// What is to be known of any plan, or of none.
@@ -655,10 +695,14 @@ impl Lateral {
                     "Asked for is {slope}, as the job says, of each piece of pipe between joints.",
                     slope = Part::Slope(slope)
                 )),
-                None => sentences.extend(
-                    site.asked.iter().map(|rule| said!("Asked for, as of new work, is what {rule} says.", rule = rule)),
-                ),
+                None => sentences
+                    .extend(site.asked.iter().map(|rule| said!("What is asked, as of new work: {rule}", rule = rule))),
             }
+            sentences.extend((choice.kept == KeptOver::Piece).then(|| {
+                said!(
+                    "It is asked of every piece between joints, new or kept. That is the choice of this plan, and more than the mean of a reach."
+                )
+            }));
             if !site.missing.is_empty() {
                 sentences.push(said!(
                     "Which rows of the rulebook apply turns on {missing}, which the job does not say: the strictest are taken.",
@@ -674,11 +718,12 @@ impl Lateral {
                 sentences.push(said!("The error of the ground is not stated: depths are reckoned without it."));
             }
             sentences.push(said!(
-                "Lining and bursting follow the old pipe and keep a belly: only laying anew changes how it falls."
+                "Lining and bursting follow the old pipe and keep its slope and its bellies (common practice, no source): only laying anew \
+                 changes how it falls."
             ));
             sentences.push(said!(
-                "This follows from the costs and limits given and is no recommendation. Whoever digs and lays decides, with a licensed person \
-                 and under the rules in force."
+                "This follows from the costs and limits given. It is no recommendation and no quote. Whoever digs and lays decides, with a \
+                 licensed person and under the rules in force."
             ));
         }
         sentences
@@ -708,7 +753,9 @@ impl Site {
                 elevation_m: row.elevation_m,
                 new_elevation_m: row.elevation_m.zip(new_height_m).map(|(now, new)| now + (new - node.height_m)),
                 ground_m: row.ground_m,
-                trench_m: depth_m.map(|depth_m| depth_m + node.deeper_m),
+                // Where the new pipe lies lower, so does the trench.
+                trench_m: depth_m
+                    .map(|depth_m| depth_m + node.deeper_m + new_height_m.map_or(0.0, |m| node.height_m - m)),
                 may_end: node.may_end,
                 connection: node.connection.map(|c| match c {
                     Connection::Kept => "kept".to_owned(),
@@ -719,7 +766,7 @@ impl Site {
         self.nodes.iter().zip(&self.rows).enumerate().map(row).collect()
     }
 
-    fn piece_row(&self, piece: &crate::relay::Piece) -> RelayPieceRow {
+    fn piece_row(&self, piece: &Piece) -> RelayPieceRow {
         let at = |node: usize| self.nodes.get(node).map_or(f64::NAN, |n| n.station_m);
         // Of drops and traps no slope is asked.
         let asked = piece.new || self.spans.get(piece.from).is_some_and(|s| s.min_slope > 0.0);
@@ -826,27 +873,40 @@ fn shortfall(words: Words, (from_m, to_m): (f64, f64), short: &Shortfall) -> Sai
         ),
         Some(missing_m) if short.fall_m < 0.0 => said!(
             words,
-            "Between {both} the pipe rises {rise}, and a fall of {asked} is asked for: with what the errors take {missing} is missing.",
+            "Between {both} the pipe rises {rise}, and a fall of {asked} is asked for: {short} is missing, and with what the errors take \
+             {missing}.",
             both = both,
             rise = Part::Small(-short.fall_m),
             asked = Part::Small(short.asked_m),
+            short = Part::Small(short.asked_m - short.fall_m),
             missing = Part::Small(missing_m)
         ),
         Some(missing_m) => said!(
             words,
-            "Between {both} the pipe falls {fall}, and {asked} is asked for: with what the errors take {missing} is missing. The steepest \
-             even slope that there is between the two: {slope}.",
+            "Between {both} the pipe falls {fall}, and {asked} is asked for: {short} is missing, and with what the errors take {missing}. \
+             The steepest even slope that there is between the two: {slope}.",
             both = both,
             fall = Part::Small(short.fall_m),
             asked = Part::Small(short.asked_m),
+            short = Part::Small(short.asked_m - short.fall_m),
             missing = Part::Small(missing_m),
             slope = there
         ),
     }
 }
 
-fn lifted(words: Words, lift: Lift, at: &dyn Fn(usize) -> f64) -> Said {
+fn lifted(words: Words, lift: Lift, at: &dyn Fn(usize) -> f64, choice: &RelayChoice) -> Said {
+    let reason = |one_m: f64, other_m: f64| {
+        let over = |k: &&KeepOut| overlap(one_m.min(other_m), one_m.max(other_m), k.from_m, k.to_m) > TOUCH_M;
+        choice.keep_out.iter().filter(over).map(|k| k.reason.trim()).find(|reason| !reason.is_empty())
+    };
     match lift {
+        Lift::Forbidden(Some((from, to))) if let Some(reason) = reason(at(from), at(to)) => said!(
+            words,
+            "There would be a plan if the pipe between {both} could be dug up ({reason}).",
+            both = Part::Both(at(from), at(to)),
+            reason = reason
+        ),
         Lift::Forbidden(Some((from, to))) => said!(
             words,
             "There would be a plan if the pipe between {both} could be dug up.",

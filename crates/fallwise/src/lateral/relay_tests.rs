@@ -101,7 +101,9 @@ fn nobody_digs_where_nobody_may() {
     let none = told(job(&SAG), &RelayChoice { keep_out, ..choice() });
     assert_eq!(none.outcome, "no_plan");
     assert!(
-        none.sentences.iter().any(|s| s.contains("if the pipe between chainage 4.00 m and 6.00 m could be dug up")),
+        none.sentences
+            .iter()
+            .any(|s| s.contains("between chainage 4.00 m and 6.00 m could be dug up (below the shed)")),
         "{none:?}"
     );
 }
@@ -225,6 +227,28 @@ fn quantities_go_to_the_deep_end() {
     assert_eq!(stretch.sticks, Some(2));
     let under = plan.quantities.iter().find(|q| q.item == "trench under lawn").unwrap();
     assert!((under.quantity.unwrap() - 1.0).abs() < 1e-9, "{under:?}");
+}
+
+/// What has a price adds up to the cost, by metre and by depth, with a surface over part of it.
+#[test]
+fn amounts_add_up_to_the_cost() {
+    let mut deep = job(&SAG);
+    let ground = |station_m: f64, elevation_m: f64| GroundPoint { station_m, elevation_m, sd_m: Some(0.01) };
+    deep.ground = vec![ground(0.0, 1.5), ground(3.3, 1.9), ground(8.0, 1.4)];
+    let surfaces = vec![RelaySurface { name: "lawn".into(), from_m: 0.0, to_m: 3.0, per_m: 20.0, per_m_depth: 7.0 }];
+    let costs = RelayCosts { per_trench: 500.0, per_m: 100.0, per_m_depth: 31.0, ..RelayCosts::default() };
+    let plan = told(deep, &RelayChoice { costs, surfaces, ..choice() });
+    let sum: f64 = plan.quantities.iter().filter_map(|q| q.amount).sum();
+    // Costs are planned in millionths, one rounding a piece.
+    assert!((sum - plan.cost.unwrap()).abs() < 1e-5, "{sum} {plan:?}");
+    assert_eq!(plan.quantities.iter().filter(|q| q.rate.is_some()).count(), 5, "{plan:?}");
+    // Where the new pipe lies lower, so does the bottom of the trench.
+    for node in &plan.nodes {
+        let (ground_m, new_m) = (node.ground_m.unwrap(), node.new_elevation_m.unwrap());
+        let below_m = node.trench_m.unwrap() - (ground_m - new_m);
+        // Bedding of 0.1 m, and 1.96 standard deviations of some millimetres.
+        assert!((0.1..0.13).contains(&below_m), "{node:?}");
+    }
 }
 
 /// Spoils a choice, and the field that is named.

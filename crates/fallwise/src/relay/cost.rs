@@ -6,7 +6,7 @@
 //! ```
 //! Rates are constant and ground is straight between cuts, so that each integral is a sum.
 
-use super::{Costs, Line};
+use super::{Costs, Line, RelayPlan, Stretch, feasible::along_m};
 use crate::{error::Error, model::GroundPoint};
 
 /// Ground in order of station.
@@ -130,6 +130,17 @@ impl Prices {
         // Where a ditch cuts below the bottom, depth counts with its sign; nothing is paid for more than that.
         cost.max(0.0)
     }
+}
+
+/// What a stretch of a plan costs under some costs, without the trench's fixed cost.
+///
+/// # Errors
+/// As [`super::plan`].
+pub(crate) fn priced(line: &Line<'_>, plan: &RelayPlan, stretch: &Stretch, costs: &Costs) -> Result<f64, Error> {
+    let along_m = along_m(line.spans);
+    let prices = Prices::new(line, &along_m, costs)?;
+    let pieces = plan.pieces.iter().filter(|p| p.new && stretch.from <= p.from && p.to <= stretch.to);
+    Ok(pieces.map(|p| prices.piece(&along_m, p.from, p.to)).sum())
 }
 
 /// Millionths of the unit of money, or micrometres.

@@ -105,6 +105,7 @@ mod plan;
 mod proof;
 mod quantities;
 
+pub(crate) use cost::priced;
 pub use plan::plan;
 pub use quantities::{Digging, Trench, trenches};
 

@@ -206,7 +206,8 @@ fn told(setup: &Setup<'_>, stretches: Vec<Stretch>) -> RelayPlan {
     }
     let reaches: Vec<_> = setup.reaches().into_iter().map(|reach| setup.reach(reach)).collect();
     RelayPlan {
-        cost: stretches.iter().map(|s| s.cost).sum(),
+        // The sum of nothing is a zero with a sign.
+        cost: stretches.iter().map(|s| s.cost).sum::<f64>() + 0.0,
         joint_bounds: joint_bounds(pieces.iter().chain(&reaches)),
         stretches,
         pieces,

@@ -17,7 +17,7 @@ pub(crate) struct AskedSlope {
     pub(crate) min: Option<f64>,
     /// The strictest greatest slope.
     pub(crate) max: Option<f64>,
-    /// The row of the least slope: document, clause and the requirement as printed.
+    /// The row of the least slope: document, clause, the requirement as printed and in words, and whether it was seen there.
     pub(crate) from: Option<Said>,
     /// Facts that would have to be known to tell which rows apply: they are taken to.
     pub(crate) missing: Vec<Said>,
@@ -41,15 +41,28 @@ pub(crate) fn asked_of_new(book: &Rulebook, job: &Job, reach: &Reach) -> AskedSl
         if let Some(min) = min.filter(|min| asked.min.is_none_or(|before| *min > before)) {
             asked.min = Some(min);
             let printed = rule.min_slope.as_ref().map(|limit| limit.text.clone()).unwrap_or_default();
-            asked.from = Some(said!(
-                "{document} {edition}, {clause} ({limit})",
+            let mut from = said!(
+                "{document} {edition}, {clause} ({limit}): {text}",
                 document = &rule.document,
                 edition = &rule.edition,
                 clause = &rule.clause,
-                limit = printed
-            ));
+                limit = printed,
+                text = whole(&rule.text)
+            );
+            if !rule.confirmed {
+                from.push(said!(
+                    "That value was not checked in the document itself ({source}).",
+                    source = &rule.source_mark
+                ));
+            }
+            asked.from = Some(from);
         }
         asked.max = max.into_iter().chain(asked.max).reduce(f64::min);
     }
     asked
+}
+
+/// A text of a rulebook as a whole sentence.
+fn whole(text: &str) -> String {
+    format!("{}.", text.trim().trim_end_matches('.'))
 }

@@ -55,6 +55,16 @@ impl Words {
         Voice::english(self).length(m)
     }
 
+    /// A depth rounded to what [`Words::length`] prints, never deeper: a hundredth of a metre, or half an inch.
+    pub fn shallower_m(self, m: f64) -> f64 {
+        let step_m = match self {
+            Self::Uk => 0.01,
+            Self::Us => super::inch(0.5),
+        };
+        // What lies on a step but for a rounding stays there.
+        (m / step_m + 1e-6).floor() * step_m
+    }
+
     /// A length that is only roughly known: "26 m", or "85 ft".
     pub fn about(self, m: f64) -> String {
         Voice::english(self).about(m)

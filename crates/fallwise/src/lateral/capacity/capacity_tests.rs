@@ -117,6 +117,13 @@ fn carries_is_never_said_beside_a_belly_without_the_belly() {
     let row = &all.reaches[0];
     assert_eq!((row.verdict.as_str(), row.pools.as_str(), row.bellies_found), ("not_decided", "1", 1), "{row:?}");
     assert!(row.sentence.contains("belly 1") && row.sentence.contains("runs backwards"), "{}", row.sentence);
+    assert!(all.whole.sentence.contains("limits it: where it runs backwards"), "{}", all.whole.sentence);
+    // No velocity where it runs backwards, and no capacity of a mean with a backfall in it.
+    let mixed = exact(&[0.0, 10.0, 10.5, 20.0], &[0.02, -0.01, 0.02]);
+    let whole = mixed.capacity(&Capacity { least_velocity_m_s: Some(0.1), ..asked() }).unwrap();
+    let told = &whole.reaches[0].sentence;
+    assert!(told.contains("with what runs backwards in it") && !told.contains("at that filling"), "{told}");
+    assert!(told.contains("does not reach a velocity of 0.10 m/s where the pipe runs backwards"), "{told}");
     // A lip holds water where nothing runs backwards: what carries the flow is said apart from the belly.
     let mut job = sag.job().clone();
     job.steps = vec![serde_json::from_str(r#"{"station_m": 10.0, "rise_m": 0.02, "rise_sd_m": 0.0}"#).unwrap()];
@@ -141,6 +148,31 @@ fn a_level_or_backfalling_reach_limits_and_has_no_capacity() {
         assert_eq!(second.state, if tilt == 0.0 { "no_fall" } else { "backfall" });
         assert_eq!((all.whole.verdict.as_str(), all.whole.limiting_reach), ("no_uniform_flow", Some(2)));
         assert!(all.whole.sentence.contains("no capacity is defined"), "{}", all.whole.sentence);
+    }
+}
+
+/// The rule of the slope was chosen for less flow than is reckoned with here.
+#[test]
+fn flows_at_odds_are_said() {
+    let with = |fact: &str, on_the_reach: bool| {
+        let mut job = exact(&[0.0, 10.0], &[0.02]).job().clone();
+        let facts = std::collections::BTreeMap::from([("peak_flow".to_owned(), fact.to_owned())]);
+        if on_the_reach {
+            job.reaches[0].facts = facts
+        } else {
+            job.rules.facts = facts
+        }
+        given(job, &[0.0, 10.0], &[0.02]).capacity(&asked()).unwrap().whole.sentence
+    };
+    for on_the_reach in [false, true] {
+        let told = with("below 1 l/s", on_the_reach);
+        assert!(
+            told.contains("peak flow is below 1 l/s, and the flow here is 2.00 l/s: one of the two is wrong"),
+            "{told}"
+        );
+        for fits in ["below 3 l/s", "above 1 l/s", "below the weir"] {
+            assert!(!with(fits, on_the_reach).contains("is wrong"));
+        }
     }
 }
 
@@ -243,7 +275,7 @@ fn pieces_go_from_joint_to_joint() {
     let row = &answers.capacity[0];
     assert_eq!((row.flattest_from_m, row.flattest_to_m), (Some(3.0), Some(6.0)));
     assert!(answers.carrying.is_some() && !answers.needed.is_empty());
-    assert!(answers.not_covered.iter().any(|said| said.contains("uniform flow in a clean pipe")));
+    assert!(answers.not_covered.iter().any(|said| said.contains("uniform flow in a pipe without deposits")));
 }
 
 #[test]

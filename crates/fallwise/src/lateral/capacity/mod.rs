@@ -79,18 +79,20 @@ impl Bellies {
 }
 
 /// What no interval of a capacity covers: said wherever capacities are.
-pub fn not_covered() -> [Said; 3] {
+pub fn not_covered() -> [Said; 4] {
     [
         said!(
-            "What a reach carries is reckoned for uniform flow in a clean pipe of the bore and roughness given: blockages, roots, deposits, offset joints and \
-             bends are not in it, and their errors are not in the intervals."
+            "What a reach carries is reckoned for uniform flow in a pipe without deposits, of the bore and roughness given: blockages, roots, offset joints \
+             and bends are not in it, and errors of bore and roughness are not in the intervals."
         ),
         said!(
             "An old pipe is rougher than a new one (common practice, no source): which roughness is right for it is not known from a survey of its slope."
         ),
         said!(
-            "Whether a drain is large enough for what it has to take is for a licensed designer under the code in force."
+            "Whether a drain is large enough for what it has to take is for a licensed designer under the code in force. A size that a flow needs is no size to \
+             lay: codes set a least size besides."
         ),
+        said!("The flow is taken to be the same in every reach: what other drains bring in on the way is not in it."),
     ]
 }
 
@@ -154,7 +156,7 @@ impl Lateral {
             needed.extend(self.needed(&asked, stretch, &row, told)?);
             reaches.push(row);
         }
-        let limiting = limiting(&reaches);
+        let limiting = limiting(&reaches, &stretches);
         if let Some(row) = limiting.and_then(|i| reaches.get_mut(i)) {
             row.limiting = true;
         }
@@ -174,18 +176,30 @@ impl Lateral {
             bellies_possible: bellies.iter().map(|b| b.possible.len()).sum(),
             sentence: String::new(),
         };
-        let name = limiting.and_then(|i| stretches.get(i)).map(|s| &s.name);
         let verdict = verdict::of_whole(&decided, joint);
         let failing = (stretches.iter().zip(&decided)).find(|(_, d)| d.verdict == Verdict::DoesNotCarry);
-        let said = sentence::of_whole(
+        let mut said = sentence::of_whole(
             &asked,
             &whole,
             verdict,
             failing.map(|(s, _)| &s.name),
-            limiting.and_then(|i| reaches.get(i)).zip(name),
+            limiting.and_then(|i| reaches.get(i).zip(stretches.get(i))),
         );
+        if let Some(at_odds) = flow_m3_s.and_then(|flow| self.at_odds(&stretches, flow)) {
+            said.push(at_odds);
+        }
         whole.sentence = told.row(said);
         Ok(Carrying { whole, reaches, needed })
+    }
+
+    /// Where the slope's rule was chosen for less flow than this, by the fact `peak_flow = "below 1 l/s"`.
+    fn at_odds(&self, stretches: &[stretch::Stretch<'_>], flow_m3_s: f64) -> Option<Said> {
+        stretches.iter().find_map(|stretch| {
+            let reach = self.job.reaches.get(stretch.number - 1)?;
+            let fact = reach.facts.get("peak_flow").or_else(|| self.job.rules.facts.get("peak_flow"))?;
+            let most: f64 = fact.trim().strip_prefix("below ")?.strip_suffix(" l/s")?.trim().parse().ok()?;
+            (1000.0 * flow_m3_s > most).then(|| sentence::at_odds(self.words_of(), &stretch.name, fact, flow_m3_s))
+        })
     }
 
     fn words_of(&self) -> crate::units::Words {
@@ -194,9 +208,12 @@ impl Lateral {
     }
 }
 
-/// The reach that carries least: the first that is level or runs backwards, else the one whose flattest piece carries least.
-fn limiting(rows: &[crate::answers::CapacityRow]) -> Option<usize> {
-    if let Some(i) = rows.iter().position(|row| row.verdict == Verdict::NoUniformFlow.as_str()) {
+/// The reach that carries least: the first that is level or runs backwards somewhere, else the one whose flattest piece carries least.
+fn limiting(rows: &[crate::answers::CapacityRow], stretches: &[stretch::Stretch<'_>]) -> Option<usize> {
+    let none = |(row, stretch): (&crate::answers::CapacityRow, &stretch::Stretch<'_>)| {
+        row.verdict == Verdict::NoUniformFlow.as_str() || (row.most_m3_s.is_some() && !stretch.backward_m.is_empty())
+    };
+    if let Some(i) = rows.iter().zip(stretches).position(none) {
         return Some(i);
     }
     let least = |row: &crate::answers::CapacityRow| row.flattest_filled_m3_s.or(row.filled_m3_s).or(row.most_m3_s);

@@ -11,8 +11,8 @@ use super::{
 use crate::{
     adjust::Estimate,
     answers::{CapacityRow, CarryingRow},
-    hydraulics::State,
-    model::StandardPipe,
+    hydraulics::{State, design_flow},
+    model::{Discharge, StandardPipe},
     said,
     units::{Part, Said, Words},
 };
@@ -40,8 +40,9 @@ pub(super) fn of_reach(
     let of = asked.capacity;
     let velocity = of.least_velocity_m_s.map(|limit| said!(words, "a velocity of {limit}", limit = Part::Speed(limit)));
     let shear = of.least_shear_pa.map(|limit| said!(words, "a shear of {limit}", limit = Part::Shear(limit)));
-    all.extend(velocity.zip(decided.by_velocity).map(|(limit, of)| clean(words, limit, of, bellies)));
-    all.extend(shear.zip(decided.by_shear).map(|(limit, of)| clean(words, limit, of, bellies)));
+    let backward = !stretch.backward_m.is_empty();
+    all.extend(velocity.zip(decided.by_velocity).map(|(limit, of)| clean(words, limit, of, bellies, backward)));
+    all.extend(shear.zip(decided.by_shear).map(|(limit, of)| clean(words, limit, of, bellies, backward)));
     Said::all(words, all)
 }
 
@@ -104,7 +105,7 @@ fn figures(asked: &Asked<'_>, stretch: &Stretch<'_>, decided: &Decided, row: &Ca
     match row.filling.zip(row.filled_m3_s) {
         Some((share, filled)) => said!(
             words,
-            "{reach}, at its mean slope of {slope}, carries {filled} where it is filled to {share} of its bore, and at most {most}.",
+            "{reach}, at its mean slope of {slope}, carries {filled} with water as deep as {share} of the bore, and at most {most}.",
             reach = name,
             slope = slope_with_ends(words, mean),
             filled = flow_with_ends(words, filled, row.filled_sd_m3_s, row.filled_low_m3_s, row.filled_high_m3_s),
@@ -134,6 +135,15 @@ fn flattest(words: Words, stretch: &Stretch<'_>, row: &CapacityRow) -> Option<Sa
         ));
     }
     let (low, high) = (row.flattest_filled_low_m3_s, row.flattest_filled_high_m3_s);
+    let within = |(from_m, to_m): &(f64, f64)| piece.from_m < *to_m && *from_m < piece.to_m;
+    if stretch.backward_m.iter().any(within) {
+        return Some(said!(
+            words,
+            "Its flattest piece lies between {stretch}, at {slope} in the mean, with what runs backwards in it: where that is, it has no capacity.",
+            stretch = place,
+            slope = slope
+        ));
+    }
     Some(match row.flattest_filled_m3_s {
         Some(filled) => said!(
             words,
@@ -324,7 +334,7 @@ fn depth(asked: &Asked<'_>, row: &CapacityRow) -> Option<Said> {
     Some(all)
 }
 
-fn clean(words: Words, limit: Said, of: Cleansing, bellies: &Bellies) -> Said {
+fn clean(words: Words, limit: Said, of: Cleansing, bellies: &Bellies, backward: bool) -> Said {
     let p = of.every_piece.value().map_or(Part::word("not determined"), Part::Probability);
     match (of.clean, named(bellies)) {
         (Clean::Yes, Some(bellies)) => said!(
@@ -342,6 +352,14 @@ fn clean(words: Words, limit: Said, of: Cleansing, bellies: &Bellies) -> Said {
             "That flow does not reach {limit} over the flattest piece: it takes a slope of {needed}.",
             limit = limit,
             needed = needed(Some(of.needed))
+        ),
+        (Clean::NotDecided, _) if backward => said!(
+            words,
+            "That flow does not reach {limit} where the pipe runs backwards. Elsewhere it takes a slope of {needed} (probability that the mean of \
+             every piece is that or steeper: {p}).",
+            limit = limit,
+            needed = needed(Some(of.needed)),
+            p = p
         ),
         (Clean::NotDecided, _) if of.every_piece.surely() => said!(
             words,
@@ -366,7 +384,7 @@ pub(super) fn of_whole(
     whole: &CarryingRow,
     verdict: Verdict,
     failing: Option<&Said>,
-    least: Option<(&CapacityRow, &Said)>,
+    least: Option<(&CapacityRow, &Stretch<'_>)>,
 ) -> Said {
     let words = asked.words;
     let p = whole.probability.map_or(Part::word("not determined"), Part::Probability);
@@ -377,14 +395,7 @@ pub(super) fn of_whole(
             all.push(said!("Whether the lateral carries enough is not said: the job does not give the flow to carry."));
         }
         Some(flow) => {
-            if let Some(discharge) = &asked.capacity.discharge {
-                all.push(said!(
-                    words,
-                    "The flow of {flow} comes from discharge units by EN 12056-2, with a factor of frequency of {factor}.",
-                    flow = flow.clone(),
-                    factor = Part::Number(discharge.frequency.factor(), 1)
-                ));
-            }
+            let units = asked.capacity.discharge.as_ref().and_then(|d| from_units(words, d, flow.clone()));
             all.push(match (verdict, failing, count) {
                 (Verdict::DoesNotCarry, Some(reach), _) => {
                     said!(words, "{reach} does not carry the flow of {flow}.", reach = name(reach), flow = flow)
@@ -417,28 +428,84 @@ pub(super) fn of_whole(
                 ),
                 _ => said!(words, "Whether every reach carries the flow of {flow} is not decided.", flow = flow),
             });
+            all.extend(units);
         }
     }
     if verdict != Verdict::Carries {
         all.extend(match count {
             0 => None,
-            1 => Some(said!("In it lies one belly, found or possible: there no flow is uniform.")),
-            n => Some(said!("In it lie {count} bellies, found or possible: there no flow is uniform.", count = n)),
+            1 if whole.bellies_possible == 0 => {
+                Some(said!("There is one belly in the pipe: there no flow is uniform."))
+            }
+            1 => Some(said!("There may be one belly in the pipe: there no flow is uniform.")),
+            n if whole.bellies_possible == 0 => {
+                Some(said!("There are {count} bellies in the pipe: there no flow is uniform.", count = n))
+            }
+            n => Some(said!(
+                "There are {count} bellies in the pipe, found or possible: there no flow is uniform.",
+                count = n
+            )),
         });
     }
-    if let Some((row, reach)) = least {
+    if let Some((row, stretch)) = least {
         let carries = row.flattest_filled_m3_s.or(row.filled_m3_s).or(row.most_m3_s);
-        all.extend(match carries.filter(|_| row.verdict != Verdict::NoUniformFlow.as_str()) {
-            Some(flow) => Some(said!(
+        let uniform = stretch.backward_m.is_empty() && row.verdict != Verdict::NoUniformFlow.as_str();
+        all.push(match carries.filter(|_| uniform) {
+            Some(flow) => said!(
                 words,
                 "Of the reaches whose capacity is known, {reach} carries least: {flow}.",
-                reach = reach,
+                reach = &stretch.name,
                 flow = Part::Flow(flow)
-            )),
-            None => Some(said!("{reach} limits it: no capacity is defined for it.", reach = name(reach))),
+            ),
+            None if row.verdict == Verdict::NoUniformFlow.as_str() => {
+                said!("{reach} limits it: no capacity is defined for it.", reach = name(&stretch.name))
+            }
+            None => {
+                said!("{reach} limits it: where it runs backwards, it has no capacity.", reach = name(&stretch.name))
+            }
         });
     }
     Said::all(words, all)
+}
+
+/// How a flow comes from discharge units: by the root of their sum, or by the largest of them.
+fn from_units(words: Words, discharge: &Discharge, flow: Part) -> Option<Said> {
+    let design = design_flow(discharge).ok()?;
+    let (factor, sum) = (Part::Number(discharge.frequency.factor(), 1), Part::Number(1000.0 * design.sum_m3_s, 1));
+    let mut all = if design.largest_governs {
+        said!(
+            words,
+            "The flow of {flow} comes from discharge units by EN 12056-2. Its waste water is the largest of them, which is more than {factor} times \
+             the root of their sum of {sum} l/s.",
+            flow = flow,
+            factor = factor,
+            sum = sum
+        )
+    } else {
+        said!(
+            words,
+            "The flow of {flow} comes from discharge units by EN 12056-2. Its waste water is {factor} times the root of their sum of {sum} l/s.",
+            flow = flow,
+            factor = factor,
+            sum = sum
+        )
+    };
+    if let Some(continuous) = discharge.continuous_m3_s.filter(|m3_s| *m3_s > 0.0) {
+        all.push(said!(words, "Of it {flow} flows all the time.", flow = Part::Flow(continuous)));
+    }
+    Some(all)
+}
+
+/// A flow above what the rule of the slope was chosen for.
+pub(super) fn at_odds(words: Words, reach: &Said, fact: &str, flow: f64) -> Said {
+    said!(
+        words,
+        "For the slope of {reach} the job says that the peak flow is {fact}, and the flow here is {flow}: one of the two is wrong, and with it the rule \
+         that the slope is held against.",
+        reach = reach,
+        fact = fact,
+        flow = Part::Flow(flow)
+    )
 }
 
 /// What a slope is needed for.

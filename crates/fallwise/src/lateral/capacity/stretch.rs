@@ -1,6 +1,9 @@
 //! The reaches as they were surveyed, their pieces, and their slopes in draws.
 
-use super::super::{Lateral, answers::reach_name};
+use super::super::{
+    Lateral,
+    answers::{BACKWARD_M, reach_name},
+};
 use crate::{
     adjust::{Ensemble, Estimate, Posterior},
     model::{FeatureKind, Pipe},
@@ -16,8 +19,6 @@ const BACKWATER: f64 = 0.7;
 const SHORT_M: f64 = 1.0;
 /// Filling that is reckoned with where none is given, for the length of pieces alone.
 const HALF: f64 = 0.5;
-/// A backfall as long as this counts, m: about two heads (our choice, that of the answers' own rows).
-const BACKWARD_M: f64 = 0.3;
 /// What was not seen counts from here on, m: the length of a head (our choice, that of findings).
 const UNSEEN_M: f64 = 0.15;
 
