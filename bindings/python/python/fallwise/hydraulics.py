@@ -585,8 +585,8 @@ def roughnesses() -> list[dict[str, Any]]:
     list of dict
         ``material`` and ``condition``; ``formula``, ``manning`` or ``colebrook_white``; ``low``, ``usual`` and ``high``, each a
         number or None, Manning's n in s/m^(1/3) or the roughness of Colebrook and White in m; ``source``, the document; ``mark``,
-        how sure the values are: ``seen in the document``, ``seen in a secondary source``, ``from memory`` or ``common practice, no
-        source``. What was not seen in the document is to be confirmed before anything rests on it.
+        how sure the values are: ``seen in the document``, ``seen in a secondary source``, ``from memory`` (one may have two) or
+        ``common practice, no source``. What was not seen in the document is to be confirmed before anything rests on it.
 
     Examples
     --------

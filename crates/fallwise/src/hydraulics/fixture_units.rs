@@ -1,8 +1,8 @@
-//! Drainage fixture units of the plumbing codes of the United States, and the most of them that a drain of a size and a slope may have.
+//! Drainage fixture units of the plumbing codes of the United States, and the most of them that a drain may have.
 //!
-//! The code as adopted locally governs: states and cities amend both codes, and none of that is here. Where the two codes disagree, as
-//! on the domestic clothes washer, both values stand. Nothing here goes into what a lateral carries; the count of units is a rule of a
-//! code, not hydraulics.
+//! The code as adopted locally governs: states and cities amend both codes, and none of that is here. Where the two codes
+//! disagree, as on the domestic clothes washer, both values stand. Nothing here goes into what a lateral carries; the count of
+//! units is a rule of a code, not hydraulics.
 
 use serde::{Deserialize, Serialize};
 
@@ -130,7 +130,7 @@ pub fn fixture_units_of(fixture: &str, code: PlumbingCode) -> Result<f64, Error>
 /// Units by the size of the outlet, IPC 709.2 (from memory), sizes in inches.
 const OUTLETS: [(f64, f64); 6] = [(1.25, 1.0), (1.5, 2.0), (2.0, 3.0), (2.5, 4.0), (3.0, 5.0), (4.0, 6.0)];
 
-/// Drainage fixture units of a fixture that is in no table, by the size of its outlet or trap: International Plumbing Code, 709.2 (from memory).
+/// Drainage fixture units of a fixture that is in no table, by the size of its outlet or trap (IPC 709.2, from memory).
 ///
 /// Outlets below 1 1/4 in count as that. Nothing for a size that the table does not have.
 ///
@@ -146,8 +146,8 @@ pub const FIXTURE_UNITS_PER_GAL_PER_MIN: f64 = 2.0;
 
 /// Drainage fixture units that a continuous flow counts for, such as of a pump.
 ///
-/// How many go to 1 US gallon a minute differs: [`FIXTURE_UNITS_PER_GAL_PER_MIN`], 2, in the model code; 1 by an amendment (Municipal Code
-/// of Chicago, 18-29-709.3).
+/// How many go to 1 US gallon a minute differs: [`FIXTURE_UNITS_PER_GAL_PER_MIN`], 2, in the model code; 1 by an amendment
+/// (Municipal Code of Chicago, 18-29-709.3).
 ///
 /// # Errors
 /// [`Error::Value`] for a flow or a number of units that is negative or not finite.
@@ -248,8 +248,9 @@ pub fn drain_units() -> Vec<DrainUnits> {
 
 /// The most drainage fixture units that a code allows a building drain or sewer of a size at a slope.
 ///
-/// The column is the steepest that is not steeper than the slope: a pipe at 2.00 % counts as 1/8 in/ft, since 1/4 in/ft is 2.0833 %.
-/// Nothing where the table has no figure: a size that it does not have, a slope below its columns, or none for that size there.
+/// The column is the steepest that is not steeper than the slope: a pipe at 2.00 % counts as 1/8 in/ft, since 1/4 in/ft is
+/// 2.0833 %. Nothing where the table has no figure: a size that it does not have, a slope below its columns, or none for that
+/// size there.
 ///
 /// # Errors
 /// [`Error::Value`] for a size that is not in inches or not above 0, or a slope that is not finite.
@@ -272,8 +273,9 @@ pub fn most_fixture_units(nominal: Nominal, slope: f64, code: PlumbingCode) -> R
 
 /// The smallest building drain or sewer that a code allows for so many drainage fixture units at a slope.
 ///
-/// One that serves a WC has at least 3 in: by the footnote of the IPC's table, and in the UPC from memory. How many WCs the UPC allows
-/// on 3 in is not counted. Nothing where no size of the table will do, or it has none at such a slope (see [`most_fixture_units`]).
+/// One that serves a WC has at least 3 in: by the footnote of the IPC's table, and in the UPC from memory. How many WCs the UPC
+/// allows on 3 in is not counted. Nothing where no size of the table will do, or it has none at such a slope (see
+/// [`most_fixture_units`]).
 ///
 /// # Errors
 /// [`Error::Value`] for units that are negative or not finite, or a slope that is not finite.

@@ -146,8 +146,8 @@ fn the_greatest_velocity() {
     }
 }
 
-/// The same circle by Chezy, with one coefficient at all depths, where V goes with the root of R: the most flow is 1.05041 of the full bore's
-/// at 0.94971 of its depth, the greatest velocity 1.10328 at 0.81280 (computed; Chow 1959, 6-4, from memory: 0.95 and 0.81).
+/// The same circle by Chezy, with one coefficient at all depths, where V goes with the root of R: the most flow is 1.05041 of the
+/// full bore's at 0.94971 of its depth, the greatest velocity 1.10328 at 0.81280 (computed; Chow 1959, 6-4, from memory: 0.95 and 0.81).
 #[test]
 fn the_most_by_chezy() {
     let bore = circle(1.0);
@@ -167,7 +167,7 @@ fn the_most_by_chezy() {
     close(bore.hydraulic_radius_m(0.81280) / 0.25, 1.10328 * 1.10328, 1e-5); // five decimals, squared
 }
 
-/// Half full, a circle has the velocity and the hydraulic radius of the full bore and half its flow, by any law that goes by R (exact).
+/// Half full, a circle has the velocity and the hydraulic radius of the full bore and half its flow, by a law that goes by R (exact).
 #[test]
 fn half_full() {
     for friction in
@@ -181,8 +181,8 @@ fn half_full() {
     }
 }
 
-/// Angles at the axis that the water takes in at the most flow and at the greatest velocity: 302.41326 and 257.45340 degrees (computed; Chow
-/// 1959, 6-4, from memory: 302.5 and 257.5).
+/// Angles at the axis that the water takes in at the most flow and at the greatest velocity: 302.41326 and 257.45340 degrees
+/// (computed).
 #[test]
 fn angles_of_the_most() {
     for (y, degrees) in [(0.938_181_22, 302.413_26), (0.812_803_14, 257.453_40)] {
@@ -361,7 +361,8 @@ fn the_gradient_of_simplified_sewerage() {
     close(1000.0 * pipe.flow_m3_s(0.2 * d), q, 5e-3); // the gradient is given to three figures
 }
 
-/// Simplified sewerage: at a gradient of 0.00467, shear, Manning and the geometry by themselves give 1.504 l/s (computed with 9810 N/m3).
+/// Simplified sewerage: at a gradient of 0.00467, shear, Manning and the geometry by themselves give 1.504 l/s (computed with
+/// 9810 N/m3).
 #[test]
 fn the_flow_of_a_gradient_of_simplified_sewerage() {
     let slope = 0.00467;

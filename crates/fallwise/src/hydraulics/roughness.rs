@@ -1,7 +1,7 @@
 //! Published roughness of pipes: Manning's n, and the equivalent sand roughness of Colebrook and White.
 //!
-//! Nothing here chooses a roughness, and nothing takes one from here by itself: the table is for the engineer who chooses one. Where
-//! documents disagree, both rows stand.
+//! Nothing here chooses a roughness, and nothing takes one from here by itself: the table is for the engineer who chooses one.
+//! Where documents disagree, both rows stand.
 
 use serde::Serialize;
 
@@ -18,7 +18,8 @@ pub struct Roughness {
     pub material: &'static str,
     /// Its condition, joints or use; empty where the document says no more than the material.
     pub condition: &'static str,
-    /// Which formula the values are for, and with it their unit: Manning's n in s/m^(1/3), the roughness of Colebrook and White in m.
+    /// Which formula the values are for, and with it their unit: Manning's n in s/m^(1/3), the roughness of Colebrook and White
+    /// in m.
     pub formula: Formula,
     /// Lower end of a range, or what the document calls good; alone, the least that it allows in design.
     pub low: Option<f64>,

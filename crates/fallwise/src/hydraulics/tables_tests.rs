@@ -26,7 +26,8 @@ fn stated(material: &str, condition: &str, formula: Formula, source: &str) -> Ve
     [found[0].low, found[0].usual, found[0].high].into_iter().flatten().collect()
 }
 
-/// Manning's n as the documents have it (Chow from memory, and in secondary sources as are Brater and King; see the marks of the rows).
+/// Manning's n as the documents have it (Chow from memory, and in secondary sources as are Brater and King; see the marks of the
+/// rows).
 #[test]
 fn manning_n_as_published() {
     for (material, condition, source, values) in [
