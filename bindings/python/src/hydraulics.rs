@@ -3,14 +3,18 @@
 use fallwise::{
     Error,
     hydraulics::{
-        self, Fixture, Friction, State, System, Uniform, Use, critical_depth_m, diameter_for_flow_m, froude, shear_pa,
-        slope_for_flow, slope_for_shear,
+        self, DrainUnits, Fixture, Friction, PlumbingCode, State, System, Uniform, Use, critical_depth_m,
+        diameter_for_flow_m, froude, shear_pa, slope_for_flow, slope_for_shear,
     },
 };
-use pyo3::{prelude::*, types::PyDict};
+use pyo3::{
+    prelude::*,
+    types::{PyDict, PyList},
+};
 
 use crate::{
     arrays::{Finite, each, each_of, row},
+    convert::to_python,
     errors::Failure,
     geometry::bore,
 };
@@ -236,4 +240,76 @@ pub(crate) fn _fixtures<'py>(py: Python<'py>, system: &str) -> Result<Bound<'py,
 pub(crate) fn _waste_water_flow(units_l_s: &Bound<'_, PyAny>, used: &str) -> Result<f64, Failure> {
     let used: Use = word("use", used, &["intermittent", "frequent", "congested", "special"])?;
     Ok(hydraulics::waste_water_flow_m3_s(&row("units_l_s", units_l_s)?, used)?)
+}
+
+/// What documents say of the roughness of pipes, a dict a row; of one material, where one is given.
+#[pyfunction]
+#[pyo3(signature = (material=None))]
+pub(crate) fn _roughnesses<'py>(py: Python<'py>, material: Option<&str>) -> Result<Bound<'py, PyAny>, Failure> {
+    match material {
+        Some(material) => to_python(py, &hydraulics::roughness_of(material)?),
+        None => to_python(py, &hydraulics::roughnesses()),
+    }
+}
+
+fn code(given: &str) -> Result<PlumbingCode, Failure> {
+    word("code", given, &["ipc", "upc"])
+}
+
+/// Fixtures with their units by the two plumbing codes, a dict a row.
+#[pyfunction]
+pub(crate) fn _fixture_units(py: Python<'_>) -> Result<Bound<'_, PyAny>, Failure> {
+    to_python(py, &hydraulics::fixture_units())
+}
+
+/// Units of one fixture by a code.
+#[pyfunction]
+pub(crate) fn _fixture_units_of(fixture: &str, by: &str) -> Result<f64, Failure> {
+    Ok(hydraulics::fixture_units_of(fixture, code(by)?)?)
+}
+
+/// Units by the size of an outlet.
+#[pyfunction]
+pub(crate) fn _outlet_fixture_units(outlet: &str) -> Result<Option<f64>, Failure> {
+    Ok(hydraulics::outlet_fixture_units(outlet.parse()?)?)
+}
+
+/// Units of a continuous flow.
+#[pyfunction]
+pub(crate) fn _continuous_fixture_units(flow_m3_s: f64, units_per_gal_per_min: f64) -> Result<f64, Failure> {
+    Ok(hydraulics::continuous_fixture_units(flow_m3_s, units_per_gal_per_min)?)
+}
+
+/// The most units of drains, a dict a row; sizes as texts, which the other functions read.
+#[pyfunction]
+pub(crate) fn _drain_units(py: Python<'_>) -> Result<Bound<'_, PyList>, Failure> {
+    let all = PyList::empty(py);
+    for DrainUnits { code, nominal, slope, most_units, source, mark } in hydraulics::drain_units() {
+        let row = PyDict::new(py);
+        row.set_item("code", code.as_str())?;
+        row.set_item("nominal", nominal.to_string())?;
+        row.set_item("slope", slope)?;
+        row.set_item("most_units", most_units)?;
+        row.set_item("source", source)?;
+        row.set_item("mark", mark)?;
+        all.append(row)?;
+    }
+    Ok(all)
+}
+
+/// The most units of a drain.
+#[pyfunction]
+pub(crate) fn _most_fixture_units(nominal: &str, slope: f64, by: &str) -> Result<Option<u32>, Failure> {
+    Ok(hydraulics::most_fixture_units(nominal.parse()?, slope, code(by)?)?)
+}
+
+/// The smallest drain for so many units, as a text.
+#[pyfunction]
+pub(crate) fn _drain_for_fixture_units(
+    units: f64,
+    slope: f64,
+    serves_wc: bool,
+    by: &str,
+) -> Result<Option<String>, Failure> {
+    Ok(hydraulics::drain_for_fixture_units(units, slope, serves_wc, code(by)?)?.map(|nominal| nominal.to_string()))
 }

@@ -44,8 +44,10 @@ mod core {
             _top_width, _truth, _wetted_perimeter,
         },
         hydraulics::{
-            _critical_depth, _critical_shear, _diameter_for_flow, _fixtures, _flow, _froude, _most, _normal_depth,
-            _shear, _slope_for_flow, _slope_for_shear, _states, _velocity, _waste_water_flow,
+            _continuous_fixture_units, _critical_depth, _critical_shear, _diameter_for_flow, _drain_for_fixture_units,
+            _drain_units, _fixture_units, _fixture_units_of, _fixtures, _flow, _froude, _most, _most_fixture_units,
+            _normal_depth, _outlet_fixture_units, _roughnesses, _shear, _slope_for_flow, _slope_for_shear, _states,
+            _velocity, _waste_water_flow,
         },
         job::{Loaded, bores, nominal, parse_job, read_job, read_log, standard_pipe},
         lateral::{

@@ -16,17 +16,27 @@ if TYPE_CHECKING:
 
 __all__ = [
     "EN_12056_VISCOSITY_M2_S",
+    "FIXTURE_UNITS_PER_GAL_PER_MIN",
     "GRAVITY_M_S2",
     "Most",
     "NormalDepth",
+    "continuous_fixture_units",
     "critical_depth",
     "critical_shear",
     "diameter_for_flow",
     "discharge_units",
+    "drain_for_fixture_units",
+    "drain_units",
+    "fixture_units",
+    "fixture_units_of",
     "flow",
     "froude",
     "most",
+    "most_fixture_units",
     "normal_depth",
+    "outlet_fixture_units",
+    "roughness_of",
+    "roughnesses",
     "shear",
     "slope_for_flow",
     "slope_for_shear",
@@ -36,6 +46,8 @@ __all__ = [
 
 #: Standard gravity, m/s2.
 GRAVITY_M_S2 = 9.80665
+#: Fixture units that 1 US gallon a minute of continuous flow counts for (International Plumbing Code, 709.3, from memory).
+FIXTURE_UNITS_PER_GAL_PER_MIN = 2.0
 #: Kinematic viscosity that EN 12056-2 reckons with, m2/s.
 EN_12056_VISCOSITY_M2_S = 1.31e-6
 
@@ -560,3 +572,254 @@ def waste_water_flow(
     0.002
     """
     return _core._waste_water_flow(units_l_s, use)
+
+
+def roughnesses() -> list[dict[str, Any]]:
+    """What documents say of the roughness of pipes, one row a statement.
+
+    The library chooses none of them: the table is for the engineer who chooses one. Where documents disagree, both rows stand. No
+    row is for a pipe that is deformed, or that has roots or deposits in it.
+
+    Returns
+    -------
+    list of dict
+        ``material`` and ``condition``; ``formula``, ``manning`` or ``colebrook_white``; ``low``, ``usual`` and ``high``, each a
+        number or None, Manning's n in s/m^(1/3) or the roughness of Colebrook and White in m; ``source``, the document; ``mark``,
+        how sure the values are: ``seen in the document``, ``seen in a secondary source``, ``from memory`` (one may have two) or
+        ``common practice, no source``. What was not seen in the document is to be confirmed before anything rests on it.
+
+    Examples
+    --------
+    >>> row = roughnesses()[0]
+    >>> row["material"], row["formula"], row["usual"], row["mark"]
+    ('PVC', 'manning', 0.01, 'seen in the document')
+    """
+    return _core._roughnesses()
+
+
+def roughness_of(material: str) -> list[dict[str, Any]]:
+    """What documents say of one material, in both formulas.
+
+    Parameters
+    ----------
+    material : str
+        The material, such as ``"vitrified clay"``, in any case.
+
+    Returns
+    -------
+    list of dict
+        Rows of :func:`roughnesses`.
+
+    Raises
+    ------
+    UnknownWordError
+        A material that the table does not have.
+
+    Examples
+    --------
+    >>> [row["usual"] for row in roughness_of("vitrified clay") if row["formula"] == "manning" and row["usual"]]
+    [0.013, 0.014]
+    """
+    return _core._roughnesses(material)
+
+
+def fixture_units() -> list[dict[str, Any]]:
+    """Drainage fixture units of the plumbing codes of the United States, one row a fixture and code.
+
+    The code as adopted locally governs: states and cities amend both, and none of that is here. Where the two codes disagree,
+    both values stand.
+
+    Returns
+    -------
+    list of dict
+        ``fixture``; ``code``, ``ipc`` or ``upc``; ``units``; ``source``, the document; ``mark``, how sure the units are.
+
+    Examples
+    --------
+    >>> [(row["code"], row["units"]) for row in fixture_units() if row["fixture"] == "clothes washer, domestic"]
+    [('ipc', 2.0), ('upc', 3.0)]
+    """
+    return _core._fixture_units()
+
+
+def fixture_units_of(fixture: str, *, code: Literal["ipc", "upc"]) -> float:
+    """Drainage fixture units of a fixture by a code.
+
+    Parameters
+    ----------
+    fixture : str
+        A name of :func:`fixture_units`, in any case.
+    code : {"ipc", "upc"}
+        International or Uniform Plumbing Code.
+
+    Returns
+    -------
+    float
+        The units.
+
+    Raises
+    ------
+    UnknownWordError
+        A fixture that neither code has here, or no such code.
+    InputError
+        A fixture that only the other code has here.
+
+    Examples
+    --------
+    >>> fixture_units_of("lavatory", code="ipc")
+    1.0
+    """
+    return _core._fixture_units_of(fixture, code)
+
+
+def outlet_fixture_units(outlet: str) -> float | None:
+    """Drainage fixture units of a fixture that is in no table, by the size of its outlet or trap.
+
+    International Plumbing Code, 709.2 (from memory). Outlets below 1 1/4 in count as that.
+
+    Parameters
+    ----------
+    outlet : str
+        Nominal size in inches, such as ``"2 in"``.
+
+    Returns
+    -------
+    float or None
+        The units; None for a size that the table does not have.
+
+    Raises
+    ------
+    InputError
+        What is no nominal size in inches.
+
+    Examples
+    --------
+    >>> outlet_fixture_units("1 1/2 in")
+    2.0
+    """
+    return _core._outlet_fixture_units(outlet)
+
+
+def continuous_fixture_units(flow_m3_s: float, *, units_per_gal_per_min: float = FIXTURE_UNITS_PER_GAL_PER_MIN) -> float:
+    """Drainage fixture units that a continuous flow counts for, such as of a pump.
+
+    Parameters
+    ----------
+    flow_m3_s : float
+        Flow, m3/s.
+    units_per_gal_per_min : float
+        Units for 1 US gallon a minute; 2, as in the model code, unless given; 1 by an amendment (Municipal Code of Chicago,
+        18-29-709.3).
+
+    Returns
+    -------
+    float
+        The units.
+
+    Raises
+    ------
+    InputError
+        What is negative or not finite.
+
+    Examples
+    --------
+    >>> from fallwise.units import gal_per_min
+    >>> round(continuous_fixture_units(gal_per_min(10)), 9)
+    20.0
+    """
+    return _core._continuous_fixture_units(flow_m3_s, units_per_gal_per_min)
+
+
+def drain_units() -> list[dict[str, Any]]:
+    """What the plumbing codes allow building drains and sewers, one row a code, size and slope.
+
+    International Plumbing Code, 2018, table 710.1(1); of the Uniform Plumbing Code the horizontal drains at 1/4 in/ft, without
+    the footnotes of the row for 1 1/2 in. The code as adopted locally governs. A count of units is a rule of a code: nothing here
+    says what a lateral carries.
+
+    Returns
+    -------
+    list of dict
+        ``code``; ``nominal``, the size; ``slope``, fall over length; ``most_units``; ``source``, the document; ``mark``, how sure
+        they are.
+
+    Examples
+    --------
+    >>> [row["most_units"] for row in drain_units() if row["nominal"] == "4 in" and row["code"] == "ipc"]
+    [180, 216, 250]
+    """
+    return _core._drain_units()
+
+
+def most_fixture_units(nominal: str, *, slope: float, code: Literal["ipc", "upc"]) -> int | None:
+    """The most drainage fixture units that a code allows a building drain or sewer of a size at a slope.
+
+    The column is the steepest that is not steeper than the slope: a pipe at 2.00 % counts as 1/8 in/ft, since 1/4 in/ft is
+    2.0833 %.
+
+    Parameters
+    ----------
+    nominal : str
+        Nominal size in inches, such as ``"4 in"``.
+    slope : float
+        Fall over length.
+    code : {"ipc", "upc"}
+        International or Uniform Plumbing Code.
+
+    Returns
+    -------
+    int or None
+        The units; None for a size that the table does not have, a slope below its columns, or where it has none for that size
+        there.
+
+    Raises
+    ------
+    UnknownWordError
+        No such code.
+    InputError
+        What is no nominal size in inches, or a slope that is not finite.
+
+    Examples
+    --------
+    >>> from fallwise.units import in_per_ft, percent
+    >>> most_fixture_units("4 in", slope=in_per_ft(1 / 4), code="ipc"), most_fixture_units("4 in", slope=percent(2), code="ipc")
+    (216, 180)
+    """
+    return _core._most_fixture_units(nominal, slope, code)
+
+
+def drain_for_fixture_units(units: float, *, slope: float, serves_wc: bool, code: Literal["ipc", "upc"]) -> str | None:
+    """The smallest building drain or sewer that a code allows for so many drainage fixture units at a slope.
+
+    One that serves a WC has at least 3 in: by the footnote of the International Plumbing Code, and in the Uniform Plumbing Code
+    from memory. How many WCs the latter allows on 3 in is not counted.
+
+    Parameters
+    ----------
+    units : float
+        Drainage fixture units.
+    slope : float
+        Fall over length; the column is that of :func:`most_fixture_units`.
+    serves_wc : bool
+        Whether a WC discharges into it.
+    code : {"ipc", "upc"}
+        International or Uniform Plumbing Code.
+
+    Returns
+    -------
+    str or None
+        Nominal size; None where no size of the table will do, or it has none at such a slope.
+
+    Raises
+    ------
+    UnknownWordError
+        No such code.
+    InputError
+        What is negative or not finite.
+
+    Examples
+    --------
+    >>> drain_for_fixture_units(12, slope=1 / 48, serves_wc=True, code="ipc")
+    '3 in'
+    """
+    return _core._drain_for_fixture_units(units, slope, serves_wc, code)

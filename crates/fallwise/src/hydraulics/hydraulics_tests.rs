@@ -78,6 +78,30 @@ fn worked_cases() {
     assert!((critical_depth_m(circle(0.2), 0.01).unwrap() - 0.085).abs() < 5e-4);
 }
 
+/// The worked cases above as they are printed there, to the digits printed; and the pipe of 7 ft with 1.486 for the cube root.
+#[test]
+fn worked_cases_as_printed() {
+    let pipe = manning(0.6, 1.0 / 400.0, 0.013);
+    assert!((pipe.flow_m3_s(0.24) - 0.10).abs() <= 0.005 && (pipe.flow_m3_s(0.6) - 0.31).abs() <= 0.005);
+    let slope = slope_for_flow(circle(0.6), Friction::Manning { n: 0.013 }, 0.3, 0.17).unwrap().unwrap();
+    assert!((slope - 0.003).abs() <= 0.0005);
+    // 1.486 in the formula is an n smaller by as much.
+    let feet = Friction::Manning { n: 0.015 * math::cbrt(1.0 / 0.3048) / 1.486 };
+    let d = diameter_for_flow_m(0.0002, feet, 83.5 * 0.3048 * 0.3048 * 0.3048, 0.9).unwrap().unwrap() / 0.3048;
+    assert!((d - 7.0016).abs() <= 5.1e-5 && (0.9 * d - 6.30).abs() <= 0.005, "{d}"); // four decimals; two
+    let odd = manning(0.2, 0.001, 0.0013).normal_depth(0.01).unwrap();
+    assert!((odd.depth_m.unwrap() - 0.042).abs() <= 0.0005);
+    // Q 0.01 in 0.2 m with n 0.013: the section at its depth, six figures, and six of the depth with which they move.
+    let bore = circle(0.2);
+    for (value, computed) in [
+        (bore.area_m2(0.157828), 0.0265920),
+        (bore.wetted_perimeter_m(0.157828), 0.437483),
+        (bore.hydraulic_radius_m(0.157828), 0.0607840),
+    ] {
+        close(value, computed, 1e-5);
+    }
+}
+
 /// A lateral of 4 in at 1/4 in/ft (computed; gamma 9810 there, 9806.65 here).
 #[test]
 fn a_lateral() {
@@ -119,6 +143,52 @@ fn the_greatest_velocity() {
     close(at(0.81280314), 1.14002916, 5e-9); // as many digits as are given
     for off in [1e-3, -1e-3] {
         assert!(at(0.81280314 + off) < at(0.81280314));
+    }
+}
+
+/// The same circle by Chezy, with one coefficient at all depths, where V goes with the root of R: the most flow is 1.05041 of the
+/// full bore's at 0.94971 of its depth, the greatest velocity 1.10328 at 0.81280 (computed; Chow 1959, 6-4, from memory: 0.95 and 0.81).
+#[test]
+fn the_most_by_chezy() {
+    let bore = circle(1.0);
+    let velocity = |y: f64| (bore.hydraulic_radius_m(y) / 0.25).sqrt();
+    let flow = |y: f64| bore.area_m2(y) / bore.full_area_m2() * velocity(y);
+    let greatest = |of: &dyn Fn(f64) -> f64, at: f64, printed: f64| {
+        // Five decimals of the value; it is flat there, so that the place, of five decimals too, does not show in it.
+        assert!((of(at) - printed).abs() <= 5.1e-6, "{} {printed}", of(at));
+        // The place: half a digit and a little, at which a parabola is as high on either side.
+        let (below, above) = (of(at - 1e-3), of(at + 1e-3));
+        let place = at + 0.5e-3 * (above - below) / (2.0 * of(at) - above - below);
+        assert!((place - at).abs() < 2e-5, "{place} {at}"); // cubic part of a step of 1e-3, near the crown
+        assert!(below < of(at) && above < of(at));
+    };
+    greatest(&flow, 0.94971, 1.05041);
+    greatest(&velocity, 0.81280, 1.10328);
+    close(bore.hydraulic_radius_m(0.81280) / 0.25, 1.10328 * 1.10328, 1e-5); // five decimals, squared
+}
+
+/// Half full, a circle has the velocity and the hydraulic radius of the full bore and half its flow, by a law that goes by R (exact).
+#[test]
+fn half_full() {
+    for friction in
+        [Friction::Manning { n: 0.013 }, Friction::ColebrookWhite { roughness_m: 0.0015, viscosity_m2_s: 1.31e-6 }]
+    {
+        let pipe = Uniform::new(circle(0.3), 0.01, friction).unwrap();
+        // Some last places.
+        close(pipe.bore.hydraulic_radius_m(0.15), 0.075, 1e-15);
+        close(pipe.velocity_m_s(0.15), pipe.velocity_m_s(0.3), 2e-15);
+        close(pipe.flow_m3_s(0.15), 0.5 * pipe.flow_m3_s(0.3), 2e-15);
+    }
+}
+
+/// Angles at the axis that the water takes in at the most flow and at the greatest velocity: 302.41326 and 257.45340 degrees
+/// (computed).
+#[test]
+fn angles_of_the_most() {
+    for (y, degrees) in [(0.938_181_22, 302.413_26), (0.812_803_14, 257.453_40)] {
+        let angle = crate::units::to_deg(circle(1.0).wetted_perimeter_m(y) / 0.5);
+        // Five decimals, and eight of the depth: the angle goes with twice 1/(y (1 - y))^(1/2) of it, 4.2 at the upper.
+        assert!((angle - degrees).abs() <= 5e-6 + 2.0 * 4.2 * 57.3 * 5e-9, "{angle} {degrees}");
     }
 }
 
@@ -289,6 +359,17 @@ fn the_gradient_of_simplified_sewerage() {
     let pipe = manning(d, slope, 0.013);
     close(shear_pa(&pipe, 0.2 * d), 1.0, 1e-12);
     close(1000.0 * pipe.flow_m3_s(0.2 * d), q, 5e-3); // the gradient is given to three figures
+}
+
+/// Simplified sewerage: at a gradient of 0.00467, shear, Manning and the geometry by themselves give 1.504 l/s (computed with
+/// 9810 N/m3).
+#[test]
+fn the_flow_of_a_gradient_of_simplified_sewerage() {
+    let slope = 0.00467;
+    let d = 1.0 / (UNIT_WEIGHT_N_M3 * slope) / circle(1.0).hydraulic_radius_m(0.2);
+    let flow = manning(d, slope, 0.013).flow_m3_s(0.2 * d);
+    // Four figures; and 3.4e-4 of the weight, which the diameter goes with, and the flow with its power 8/3.
+    close(1000.0 * flow, 1.504, 3.4e-4 + 8.0 / 3.0 * 3.5e-4);
 }
 
 #[test]

@@ -19,6 +19,8 @@
 //! | `critical` | critical depth, Froude number |
 //! | `clean` | boundary shear, self-cleansing |
 //! | `fixtures` | design flow from discharge units (EN 12056-2) |
+//! | `fixture_units` | drainage fixture units of the IPC and the UPC, and how many a drain may have |
+//! | `roughness` | published values of Manning's n and of the roughness of Colebrook and White |
 //! | `needed` | what it would take: slope or size for a flow |
 //!
 //! Nothing here says that a pipe *carries enough*: bellies, deposits and roots are not in the formulas, and a pipe with a belly is not
@@ -36,20 +38,28 @@
 
 mod clean;
 mod critical;
+mod fixture_units;
 mod fixtures;
 mod friction;
+mod mark;
 mod needed;
+mod roughness;
 mod solve;
 mod uniform;
 
 pub use clean::{Cleansing, critical_shear_pa, self_cleansing, shear_pa};
 pub use critical::{critical_depth_m, froude};
+pub use fixture_units::{
+    DrainUnits, FIXTURE_UNITS_PER_GAL_PER_MIN, FixtureUnits, PlumbingCode, continuous_fixture_units,
+    drain_for_fixture_units, drain_units, fixture_units, fixture_units_of, most_fixture_units, outlet_fixture_units,
+};
 pub(crate) use fixtures::design_flow;
 pub use fixtures::{Fixture, design_flow_m3_s, discharge_unit_l_s, fixtures, waste_water_flow_m3_s};
 pub use friction::{EN_12056_ROUGHNESS_M, EN_12056_VISCOSITY_M2_S, Friction, water_viscosity_m2_s};
 pub use needed::{
     diameter_for_flow_m, slope_for_flow, slope_for_shear, slope_for_shear_of_flow, slope_for_velocity_of_flow,
 };
+pub use roughness::{Roughness, roughness_of, roughnesses};
 pub use uniform::{Most, NormalDepth, State, Uniform};
 
 pub use crate::model::{System, Use};
@@ -78,3 +88,5 @@ fn require_wet(bore: Bore, depth_m: f64) -> Result<(), Error> {
 
 #[cfg(test)]
 mod hydraulics_tests;
+#[cfg(test)]
+mod tables_tests;
