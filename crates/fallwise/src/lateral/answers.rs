@@ -192,6 +192,13 @@ impl Lateral {
         })
     }
 
+    /// The one sentence that matters, alone.
+    pub(super) fn first_sentence(&self, book: Option<&Rulebook>) -> Result<Said, Error> {
+        let pools = self.pools();
+        let check = book.map(|b| self.check_told(b, &pools)).transpose()?;
+        Ok(sentence::first(self, &self.total(), &pools, check.as_ref(), self.job.report.words))
+    }
+
     /// Figures over the whole surveyed length.
     pub fn total(&self) -> ReachRow {
         let (from_m, to_m) = self.surveyed_m();

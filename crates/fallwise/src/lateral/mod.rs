@@ -15,6 +15,7 @@
 //! | `capacity` | what the reaches carry |
 //! | `locate` | places on the surface, digs, and back from a place to the pipe |
 //! | `compare` | two surveys |
+//! | `live` | a run that is being made, reading by reading |
 //! | `many` | many laterals at once |
 
 mod answers;
@@ -23,6 +24,7 @@ mod capacity;
 mod check;
 mod compare;
 mod head;
+mod live;
 mod locate;
 mod many;
 mod merge;
@@ -44,6 +46,7 @@ mod told;
 pub use answers::CAUTIONS;
 pub use capacity::not_covered as capacity_not_covered;
 pub use compare::compare;
+pub use live::{Live, LiveOptions, LiveReading, Provisional};
 pub use many::{in_order, look_ahead, solve_many};
 
 use crate::{
