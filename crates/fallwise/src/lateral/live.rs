@@ -42,7 +42,7 @@ impl LiveOptions {
         if !(0.001..=10.0).contains(&self.cell_m) {
             return Err(Error::value("cell_m", self.cell_m, "a length from 0.001 to 10 m"));
         }
-        if !(16..=100_000).contains(&self.most_cells) || self.most_cells % 2 != 0 {
+        if !(16..=100_000).contains(&self.most_cells) || !self.most_cells.is_multiple_of(2) {
             return Err(Error::value("most_cells", self.most_cells, "an even number from 16 to 100,000"));
         }
         Ok(())
@@ -196,12 +196,12 @@ impl Live {
                 return Err(Error::at(field, index, value, "a finite number"));
             }
         }
-        if !(reading.counter_m.abs() <= FAR_M) {
+        if reading.counter_m.abs() > FAR_M {
             return Err(Error::at("counter_m", index, reading.counter_m, "a counter within a million metres"));
         }
-        fits("time_s", index, &self.run.time_s, reading.time_s)?;
-        fits("moving", index, &self.run.moving, reading.moving)?;
-        fits("roll_rad", index, &self.run.roll_rad, reading.roll_rad)?;
+        fits("time_s", index, self.run.time_s.as_ref(), reading.time_s)?;
+        fits("moving", index, self.run.moving.as_ref(), reading.moving)?;
+        fits("roll_rad", index, self.run.roll_rad.as_ref(), reading.roll_rad)?;
         put(&mut self.run.time_s, reading.time_s);
         put(&mut self.run.moving, reading.moving);
         put(&mut self.run.roll_rad, reading.roll_rad);
@@ -304,7 +304,7 @@ impl Live {
 const FAR_M: f64 = 1e6;
 
 /// Whether an optional column has a value where it had one before.
-fn fits<T: Copy>(field: &str, index: usize, column: &Option<Vec<T>>, value: Option<T>) -> Result<(), Error> {
+fn fits<T: Copy>(field: &str, index: usize, column: Option<&Vec<T>>, value: Option<T>) -> Result<(), Error> {
     if index == 0 || column.is_some() == value.is_some() {
         return Ok(());
     }
