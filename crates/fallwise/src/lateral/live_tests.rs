@@ -84,7 +84,7 @@ fn cells_are_bounded() {
         live.push(LiveReading { counter_m: 0.005 * f64::from(i), reading_rad: 0.02, ..LiveReading::default() })
             .unwrap();
         assert!(live.cells.len() <= 16);
-        assert_eq!(live.cells.iter().map(|c| c.count).sum::<f64>() as usize, live.len());
+        assert_eq!(live.cells.iter().map(|c| c.count).sum::<f64>(), live.len() as f64);
     }
     let so_far = live.provisional().unwrap().unwrap();
     assert!((so_far.lateral.slope_between(10.0, 80.0).unwrap().value - 0.02_f64.tan()).abs() < 1e-6);

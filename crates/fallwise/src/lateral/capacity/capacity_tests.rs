@@ -158,9 +158,9 @@ fn flows_at_odds_are_said() {
         let mut job = exact(&[0.0, 10.0], &[0.02]).job().clone();
         let facts = std::collections::BTreeMap::from([("peak_flow".to_owned(), fact.to_owned())]);
         if on_the_reach {
-            job.reaches[0].facts = facts
+            job.reaches[0].facts = facts;
         } else {
-            job.rules.facts = facts
+            job.rules.facts = facts;
         }
         given(job, &[0.0, 10.0], &[0.02]).capacity(&asked()).unwrap().whole.sentence
     };
