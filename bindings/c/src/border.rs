@@ -220,11 +220,19 @@ unsafe fn size_of_given<T: Sized1>(pointer: *const T, field: &str) -> Result<usi
     }
     // SAFETY: not NULL, aligned; the first field of every such struct is its size.
     let size = unsafe { pointer.cast::<usize>().read() };
-    if size < T::FIRST || size > 1 << 20 {
-        let message = format!("{field}.struct_size: {size} given, expected {} or what a newer header has", T::FIRST);
-        return Err(Failure::new(fw_status::FW_BAD_STRUCT_SIZE, field, message));
-    }
+    check_size::<T>(size, field)?;
     Ok(size)
+}
+
+/// Larger than any struct will become, bytes: what was not set is often as large.
+const LARGEST: usize = 1 << 16;
+
+fn check_size<T: Sized1>(size: usize, field: &str) -> Result<(), Failure> {
+    if (T::FIRST..=LARGEST).contains(&size) {
+        return Ok(());
+    }
+    let message = format!("{field}.struct_size: {size} given, expected {} or what a newer header has", T::FIRST);
+    Err(Failure::new(fw_status::FW_BAD_STRUCT_SIZE, field, message))
 }
 
 /// A struct of options: what it has, over `default` for what it is too old to have.
@@ -238,6 +246,26 @@ pub(crate) unsafe fn options<T: Sized1>(pointer: *const T, default: T, field: &s
     // SAFETY: both are so long, plain data, and apart.
     unsafe { ptr::copy_nonoverlapping(pointer.cast::<u8>(), ptr::from_mut(&mut value).cast::<u8>(), size) };
     Ok(value)
+}
+
+/// A struct of options as it begins, of the size that the caller has.
+///
+/// # Safety
+/// `pointer` is NULL, or points to `struct_size` bytes of the caller's.
+pub(crate) unsafe fn init<T: Sized1>(
+    pointer: *mut T,
+    struct_size: usize,
+    value: T,
+    field: &str,
+) -> Result<(), Failure> {
+    // SAFETY: the same contract.
+    let out = unsafe { Out::new(pointer, field) }?;
+    check_size::<T>(struct_size, field)?;
+    let value = value.sized(struct_size);
+    let bytes = struct_size.min(size_of::<T>());
+    // SAFETY: there are so many bytes on both sides.
+    unsafe { ptr::copy_nonoverlapping(ptr::from_ref(&value).cast::<u8>(), out.0.cast::<u8>(), bytes) };
+    Ok(())
 }
 
 /// A struct of figures that goes out.

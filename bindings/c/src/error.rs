@@ -38,14 +38,16 @@ pub struct fw_error {
     pub message: [c_char; MESSAGE],
 }
 
-/// Sets `struct_size` and empties the rest. NULL is allowed.
+/// Sets `struct_size`, which is `sizeof(fw_error)`, and empties the rest. NULL is allowed.
 ///
 /// `error` belongs to the caller and needs no freeing.
 #[unsafe(no_mangle)]
-pub unsafe extern "C" fn fw_error_init(error: *mut fw_error) {
-    if !error.is_null() && error.is_aligned() {
+pub unsafe extern "C" fn fw_error_init(error: *mut fw_error, struct_size: usize) {
+    if !error.is_null() && error.is_aligned() && struct_size >= size_of::<usize>() {
         // SAFETY: not NULL, aligned, and the caller's for writing by the contract of the header.
-        unsafe { error.write(Told::default().out()) };
+        unsafe { ptr::addr_of_mut!((*error).struct_size).write(struct_size) };
+        // SAFETY: of that size by the same contract.
+        unsafe { Failure(Box::default()).tell(error) };
     }
 }
 
@@ -116,6 +118,13 @@ impl Failure {
 
     pub(crate) fn status(&self) -> fw_status {
         self.0.status
+    }
+
+    /// The same with another status.
+    #[cfg(feature = "files")]
+    pub(crate) fn as_status(mut self, status: fw_status) -> Self {
+        self.0.status = status;
+        self
     }
 
     /// Names the key that the field lies in.

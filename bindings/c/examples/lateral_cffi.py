@@ -1,0 +1,54 @@
+"""The same from Python by cffi, against the installed library: lateral_cffi.py PREFIX JOB.toml.
+
+The Python package `fallwise` is the better way for Python; this shows how any language with a foreign function interface gets at the library.
+"""
+
+import re
+import sys
+from pathlib import Path
+
+from cffi import FFI
+
+prefix, job_file = Path(sys.argv[1]), sys.argv[2].encode()
+
+# cffi reads C without the preprocessor: the declarations alone, with the numbers of the array lengths in them.
+header = (prefix / "include/fallwise/fallwise.h").read_text(encoding="utf-8")
+header = re.sub(r"#ifdef __cplusplus.*?#endif[^\n]*", "", header, flags=re.S)
+header = re.sub(r"#ifndef __cplusplus(.*?)#endif[^\n]*", r"\1", header, flags=re.S)
+constants = dict(re.findall(r"#define (FW_\w+) (\d+)", header))
+header = re.sub(r"^#.*$", "", header, flags=re.M)
+for name, value in constants.items():
+    header = re.sub(rf"\[{name}\]", f"[{value}]", header)
+
+ffi = FFI()
+ffi.cdef(header)
+library = ffi.dlopen(str(prefix / "lib/libfallwise.so"))
+error = ffi.new("fw_error *", {"struct_size": ffi.sizeof("fw_error")})
+
+
+def checked(status: int) -> None:
+    """Raises what a call failed with."""
+    if status:
+        raise RuntimeError(ffi.string(error.message).decode())
+
+
+def made(kind: str, function, free, *arguments):
+    """A handle that is freed with its Python object."""
+    out = ffi.new(f"{kind} **")
+    checked(function(*arguments, out, error))
+    return ffi.gc(out[0], free)
+
+
+job = made("fw_job", library.fw_job_from_file, library.fw_job_free, job_file, len(job_file))
+lateral = made("fw_lateral", library.fw_lateral_solve, library.fw_lateral_free, job, ffi.NULL)
+answers = made("fw_answers", library.fw_lateral_answers, library.fw_answers_free, lateral, ffi.NULL, ffi.NULL)
+
+needed = ffi.new("size_t *")
+checked(library.fw_answers_sentence(answers, ffi.NULL, 0, needed, error))
+text = ffi.new("char[]", needed[0])
+checked(library.fw_answers_sentence(answers, text, needed[0], needed, error))
+print(ffi.string(text).decode())
+
+summary = ffi.new("fw_summary *", {"struct_size": ffi.sizeof("fw_summary")})
+checked(library.fw_answers_summary(answers, summary, error))
+print(f"{summary.segments} segments, fall {1e3 * summary.fall_m:.0f} mm (sd {1e3 * summary.fall_sd_m:.0f} mm)")
