@@ -11,7 +11,7 @@ use fallwise::{
 #[cfg(not(feature = "files"))]
 use crate::border::not_built;
 use crate::{
-    border::{Out, OutStruct, Sized1, call, free, given, hand_out, out_of_range, some_text, text_out, unknown_name},
+    border::{room, Out, OutStruct, Sized1, call, free, given, hand_out, out_of_range, some_text, text_out, unknown_name},
     error::{Failure, fw_error},
     rows::{
         fw_dig, fw_finding, fw_next, fw_path_node, fw_pool_figures, fw_reach_figures, fw_relay_figures, fw_segment,
@@ -96,6 +96,8 @@ pub unsafe extern "C" fn fw_answers_json(
     error: *mut fw_error,
 ) -> fw_status {
     call(error, || {
+        // SAFETY: the caller's buffer, by the contract of the header.
+        unsafe { room(buffer, capacity, needed) }?;
         // SAFETY: the caller's handle, by the contract of the header.
         let answers = unsafe { given(answers, "answers") }?;
         #[cfg(feature = "files")]
@@ -122,6 +124,8 @@ pub unsafe extern "C" fn fw_answers_csv(
     error: *mut fw_error,
 ) -> fw_status {
     call(error, || {
+        // SAFETY: the caller's buffer, by the contract of the header.
+        unsafe { room(buffer, capacity, needed) }?;
         // SAFETY: the caller's handle and text, by the contract of the header.
         let (answers, name) = unsafe { (given(answers, "answers")?, some_text(name, name_length, "name")?) };
         #[cfg(feature = "files")]
@@ -150,6 +154,8 @@ pub unsafe extern "C" fn fw_answers_sentence(
     error: *mut fw_error,
 ) -> fw_status {
     call(error, || {
+        // SAFETY: the caller's buffer, by the contract of the header.
+        unsafe { room(buffer, capacity, needed) }?;
         // SAFETY: the caller's handle and buffer, by the contract of the header.
         unsafe { text_out(&given(answers, "answers")?.core.sentence, buffer, capacity, needed) }
     })

@@ -288,6 +288,16 @@ impl<T: Sized1> OutStruct<'_, T> {
     }
 }
 
+/// Looks at a buffer before the work begins.
+///
+/// # Safety
+/// As [`text_out`].
+pub(crate) unsafe fn room<T>(buffer: *mut T, capacity: usize, needed: *mut usize) -> Result<(), Failure> {
+    // SAFETY: the same contract.
+    unsafe { Out::new(needed, "needed") }?;
+    if (buffer.is_null() && capacity > 0) || !buffer.is_aligned() { Err(null("buffer")) } else { Ok(()) }
+}
+
 /// A text into the caller's buffer, with a NUL behind it. `needed` counts the NUL. A buffer that is NULL with a capacity of 0 only asks.
 ///
 /// # Safety
@@ -434,5 +444,58 @@ pub(crate) unsafe fn sink(
     match unsafe { to(user, name.as_ptr().cast(), name.len(), bytes.as_ptr(), bytes.len()) } {
         0 => Ok(()),
         _ => Err(Failure::new(fw_status::FW_SINK, "", "the sink said stop")),
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::panic, reason = "it is what is tried")]
+mod tests {
+    use super::*;
+
+    /// What a caller has on its stack, unset but for its size.
+    fn error() -> fw_error {
+        let mut error = core::mem::MaybeUninit::<fw_error>::zeroed();
+        // SAFETY: room for one; zeros are a value of it (status FW_OK).
+        unsafe {
+            crate::error::fw_error_init(error.as_mut_ptr(), size_of::<fw_error>());
+            error.assume_init()
+        }
+    }
+
+    #[test]
+    fn a_panic_is_a_status() {
+        /// Panics again when it is dropped, as what a panic carries may.
+        struct Again;
+        impl Drop for Again {
+            fn drop(&mut self) {
+                panic!("again");
+            }
+        }
+        std::panic::set_hook(Box::new(|_| ()));
+        let mut told = error();
+        assert_eq!(call(&raw mut told, || panic!("as asked")), fw_status::FW_PANIC);
+        assert_eq!(told.status, fw_status::FW_PANIC);
+        assert_ne!(told.message[0], 0);
+        assert_eq!(call(ptr::null_mut(), || std::panic::panic_any(Again)), fw_status::FW_PANIC);
+        // SAFETY: from a box, and freed once.
+        unsafe { free(Box::into_raw(Box::new(Again))) };
+        let _ = std::panic::take_hook();
+    }
+
+    #[test]
+    fn what_is_not_there_or_not_aligned_is_told() {
+        let bytes = [0_u8; 16];
+        // Of two neighbours at most one is aligned for a double.
+        let odd = bytes.as_ptr().wrapping_add(1 - bytes.as_ptr() as usize % 2).cast::<f64>();
+        // SAFETY: it is refused before it is read.
+        assert_eq!(unsafe { array(odd, 1, "x") }.unwrap_err().status(), fw_status::FW_NULL_POINTER);
+        // SAFETY: as above.
+        assert_eq!(unsafe { array::<f64>(ptr::null(), 1, "x") }.unwrap_err().status(), fw_status::FW_NULL_POINTER);
+        let one = 1.0;
+        // SAFETY: as above.
+        let endless = unsafe { array(&raw const one, usize::MAX, "x") };
+        assert_eq!(endless.unwrap_err().status(), fw_status::FW_BAD_VALUE);
+        // SAFETY: nothing is read of nothing.
+        assert!(unsafe { array::<f64>(ptr::null(), 0, "x") }.is_ok_and(<[f64]>::is_empty));
     }
 }

@@ -7,7 +7,7 @@ use fallwise::{adjust::Shared, answers::Comparison, lateral::compare, units::Lan
 #[cfg(not(all(feature = "files", feature = "report")))]
 use crate::border::not_built;
 use crate::{
-    border::{Out, bad_value, call, free, given, hand_out, optional, some_text, text_out, unknown_name},
+    border::{room, Out, bad_value, call, free, given, hand_out, optional, some_text, text_out, unknown_name},
     error::{Failure, fw_error},
     lateral::fw_lateral,
     rulebook::fw_rulebook,
@@ -103,6 +103,8 @@ pub unsafe extern "C" fn fw_comparison_json(
     error: *mut fw_error,
 ) -> fw_status {
     call(error, || {
+        // SAFETY: the caller's buffer, by the contract of the header.
+        unsafe { room(buffer, capacity, needed) }?;
         // SAFETY: the caller's handle, by the contract of the header.
         let comparison = unsafe { given(comparison, "comparison") }?;
         #[cfg(feature = "files")]
@@ -127,6 +129,8 @@ pub unsafe extern "C" fn fw_comparison_sentence(
     error: *mut fw_error,
 ) -> fw_status {
     call(error, || {
+        // SAFETY: the caller's buffer, by the contract of the header.
+        unsafe { room(buffer, capacity, needed) }?;
         // SAFETY: the caller's handle and buffer, by the contract of the header.
         unsafe { text_out(&given(comparison, "comparison")?.core.sentence, buffer, capacity, needed) }
     })

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 
 use crate::{
-    border::{Out, call, free, given, hand_out, some_text, text_out, unknown_name},
+    border::{room, Out, call, free, given, hand_out, some_text, text_out, unknown_name},
     error::{Failure, fw_error},
     status::fw_status,
     table::fw_table,
@@ -86,6 +86,8 @@ pub unsafe extern "C" fn fw_document_json(
     error: *mut fw_error,
 ) -> fw_status {
     call(error, || {
+        // SAFETY: the caller's buffer, by the contract of the header.
+        unsafe { room(buffer, capacity, needed) }?;
         // SAFETY: the caller's handle and buffer, by the contract of the header.
         unsafe { text_out(&given(document, "document")?.json, buffer, capacity, needed) }
     })

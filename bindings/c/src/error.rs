@@ -1,15 +1,8 @@
 //! What went wrong, in a struct of the caller's.
 
-use core::{ffi::c_char, mem::offset_of, ptr};
+use core::{ffi::c_char, ptr};
 
 use crate::status::fw_status;
-
-/// Bytes of `field` in an error, its NUL included.
-const FIELD: usize = 128;
-/// Bytes of `file` in an error, its NUL included.
-const FILE: usize = 256;
-/// Bytes of `message` in an error, its NUL included.
-const MESSAGE: usize = 1024;
 
 /// What went wrong, in a struct of the caller's. Every call takes one last, or NULL where the status is enough.
 ///
@@ -31,11 +24,11 @@ pub struct fw_error {
     /// The number at fault. NaN: none, or no number.
     pub value: f64,
     /// The field, key, argument or column at fault; UTF-8, cut at the border of a character, always ended by NUL; empty: none.
-    pub field: [c_char; FIELD],
+    pub field: [c_char; 128],
     /// The file or text at fault; as `field`.
-    pub file: [c_char; FILE],
+    pub file: [c_char; 256],
     /// What is wrong and what was expected, in English; as `field`.
-    pub message: [c_char; MESSAGE],
+    pub message: [c_char; 1024],
 }
 
 /// Sets `struct_size`, which is `sizeof(fw_error)`, and empties the rest. NULL is allowed.
@@ -50,6 +43,9 @@ pub unsafe extern "C" fn fw_error_init(error: *mut fw_error, struct_size: usize)
         unsafe { Failure(Box::default()).tell(error) };
     }
 }
+
+/// Size of the first form of the struct, which stays what it was when it grows.
+const FIRST: usize = size_of::<fw_error>();
 
 /// A failure on its way to the border.
 #[derive(Debug)]
@@ -159,7 +155,7 @@ impl Failure {
         let mut told = self.0.out();
         told.struct_size = given;
         // Less than the first form of the struct: it was not set.
-        if given < offset_of!(fw_error, message) + MESSAGE {
+        if given < FIRST {
             return;
         }
         let bytes = given.min(size_of::<fw_error>());

@@ -11,7 +11,7 @@ use fallwise::{
 
 use crate::{
     border::{
-        Out, Sized1, array, array_out, bad_value, bore, call, fill, finite, hand_out, init, options, some_array,
+        Out, Sized1, array, array_out, bad_value, bore, call, fill, finite, hand_out, init, options, room, some_array,
         unless_nan,
     },
     error::{Failure, fw_error},
@@ -52,6 +52,8 @@ pub unsafe extern "C" fn fw_section(
     call(error, || {
         // SAFETY: the caller's array, by the contract of the header.
         let depths = unsafe { some_array(depth_m, count, "depth_m") }?;
+        // SAFETY: only looked at, before the work begins.
+        unsafe { Out::new(out, "out") }?;
         let bore = bore(width_m, height_m)?;
         let figure: fn(&Bore, f64) -> f64 = match of {
             0 => Bore::area_m2,
@@ -83,6 +85,8 @@ pub unsafe extern "C" fn fw_section_depth_for_area(
     call(error, || {
         // SAFETY: the caller's array, by the contract of the header.
         let areas = unsafe { some_array(area_m2, count, "area_m2") }?;
+        // SAFETY: only looked at, before the work begins.
+        unsafe { Out::new(out, "out") }?;
         let bore = bore(width_m, height_m)?;
         let each = |(i, area): (usize, &f64)| bore.depth_for_area_m(*area).map_err(|e| Failure::from(e).row(i));
         let values = areas.iter().enumerate().map(each).collect::<Result<Vec<_>, _>>()?;
@@ -148,6 +152,8 @@ pub unsafe extern "C" fn fw_minimum_curvature(
                 some_array(azimuth_rad, count, "azimuth_rad")?,
             )
         };
+        // SAFETY: only looked at, before the work begins.
+        unsafe { Out::new(xyz_m, "xyz_m") }?;
         let points = path::minimum_curvature(stations, tilts, azimuths)?;
         // SAFETY: room for them is the contract of this function.
         unsafe { fill(points.as_flattened(), xyz_m, "xyz_m") }
@@ -321,6 +327,13 @@ pub unsafe extern "C" fn fw_fit_chain(
         // SAFETY: the caller's arrays, by the contract of the header.
         let (stations, tilts) =
             unsafe { (some_array(station_m, count, "station_m")?, some_array(tilt_rad, count, "tilt_rad")?) };
+        let asks = breaks_m.is_null() && segment_tilt_rad.is_null() && capacity == 0;
+        // SAFETY: only looked at, before the work begins.
+        unsafe { room(breaks_m, capacity, needed) }?;
+        if !asks {
+            // SAFETY: as above.
+            unsafe { Out::new(segment_tilt_rad, "segment_tilt_rad") }?;
+        }
         let ones;
         let weights = if weight.is_null() {
             ones = vec![1.0; count];
@@ -343,11 +356,6 @@ pub unsafe extern "C" fn fw_fit_chain(
             least_readings: usize::try_from(asked.least_readings).unwrap_or(usize::MAX),
         };
         let (chain, _) = Chain::fitted(stations, tilts, weights, &[], &options)?;
-        let asks = breaks_m.is_null() && segment_tilt_rad.is_null() && capacity == 0;
-        if !asks && (segment_tilt_rad.is_null() || !segment_tilt_rad.is_aligned()) {
-            let message = "segment_tilt_rad is NULL or not aligned";
-            return Err(Failure::new(fw_status::FW_NULL_POINTER, "segment_tilt_rad", message));
-        }
         // SAFETY: the caller's buffers, by the contract of the header; the second is written only where the first was large enough.
         unsafe {
             array_out(&chain.breaks_m, breaks_m, capacity, needed)?;

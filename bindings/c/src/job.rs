@@ -8,7 +8,7 @@ use serde::de::DeserializeOwned;
 #[cfg(not(feature = "files"))]
 use crate::border::not_built;
 use crate::{
-    border::{Out, Sized1, call, changed, free, given, hand_out, init, options, some_text, text_out, unknown_name},
+    border::{room, Out, Sized1, call, changed, free, given, hand_out, init, options, some_text, text_out, unknown_name},
     error::{Failure, fw_error},
     rulebook::fw_rulebook,
     status::fw_status,
@@ -431,6 +431,8 @@ pub unsafe extern "C" fn fw_job_json(
     error: *mut fw_error,
 ) -> fw_status {
     call(error, || {
+        // SAFETY: the caller's buffer, by the contract of the header.
+        unsafe { room(buffer, capacity, needed) }?;
         // SAFETY: the caller's handle, by the contract of the header.
         let job = unsafe { given(job, "job") }?;
         let text = serde_json::to_string(job.job())?;

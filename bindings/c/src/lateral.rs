@@ -14,7 +14,8 @@ use fallwise::{
 use crate::{
     answers::fw_answers,
     border::{
-        Out, OutStruct, Sized1, array, array_out, bad_value, call, fill, finite, free, given, hand_out, init, optional,
+        Out, OutStruct, Sized1, array_out, bad_value, call, fill, finite, free, given, hand_out, init, optional,
+        room,
         options, some_array, unless_nan, watch,
     },
     build::pipe,
@@ -560,6 +561,8 @@ pub unsafe extern "C" fn fw_lateral_covariance(
         // SAFETY: the caller's handle and array, by the contract of the header.
         let (lateral, stations) =
             unsafe { (given(lateral, "lateral")?, some_array(station_m, count, "station_m")?) };
+        // SAFETY: only looked at, before the work begins.
+        unsafe { Out::new(matrix, "matrix") }?;
         fallwise::error::require_finite("station_m", stations)?;
         let (from_m, to_m) = lateral.core.surveyed_m();
         if let Some(&station_m) = stations.iter().find(|s| lateral.core.fall_between(**s, **s).is_none()) {
@@ -821,6 +824,8 @@ pub unsafe extern "C" fn fw_lateral_unseen(
     error: *mut fw_error,
 ) -> fw_status {
     call(error, || {
+        // SAFETY: the caller's buffer, by the contract of the header.
+        unsafe { room(buffer, capacity, needed) }?;
         // SAFETY: the caller's handle, by the contract of the header.
         let lateral = unsafe { given(lateral, "lateral") }?;
         let flat: Vec<f64> = lateral.core.unseen_m().iter().flat_map(|(from, to)| [*from, *to]).collect();
@@ -864,10 +869,10 @@ pub unsafe extern "C" fn fw_lateral_positions(
 ) -> fw_status {
     call(error, || {
         // SAFETY: the caller's handle and array, by the contract of the header.
-        let (lateral, stations) = unsafe { (given(lateral, "lateral")?, array(station_m, count, "station_m")?) };
-        if stations.is_empty() {
-            return Err(Failure::new(fw_status::FW_EMPTY, "station_m", "station_m is empty"));
-        }
+        let (lateral, stations) =
+            unsafe { (given(lateral, "lateral")?, some_array(station_m, count, "station_m")?) };
+        // SAFETY: only looked at, before the work begins.
+        unsafe { (Out::new(east_m, "east_m")?, Out::new(north_m, "north_m")?, Out::new(height_m, "height_m")?) };
         fallwise::error::require_finite("station_m", stations)?;
         let (from_m, to_m) = lateral.core.surveyed_m();
         let (mut east, mut north, mut height) = (Vec::new(), Vec::new(), Vec::new());
@@ -884,9 +889,8 @@ pub unsafe extern "C" fn fw_lateral_positions(
             north.push(n);
             height.push(up);
         }
-        // SAFETY: each looked at before any is written; room for them is the contract of this function.
+        // SAFETY: room for them is the contract of this function.
         unsafe {
-            (Out::new(east_m, "east_m")?, Out::new(north_m, "north_m")?, Out::new(height_m, "height_m")?);
             fill(&east, east_m, "east_m")?;
             fill(&north, north_m, "north_m")?;
             fill(&height, height_m, "height_m")

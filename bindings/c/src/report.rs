@@ -6,7 +6,7 @@ use core::ffi::{c_char, c_void};
 use crate::border::not_built;
 use crate::{
     answers::fw_answers,
-    border::{call, given, text_out},
+    border::{call, given, room, text_out},
     error::{Failure, fw_error},
     status::fw_status,
 };
@@ -78,6 +78,8 @@ pub unsafe extern "C" fn fw_report_page(
     error: *mut fw_error,
 ) -> fw_status {
     call(error, || {
+        // SAFETY: the caller's buffer, by the contract of the header.
+        unsafe { room(buffer, capacity, needed) }?;
         // SAFETY: the caller's handle and text, by the contract of the header.
         let (answers, name) =
             unsafe { (given(answers, "answers")?, crate::border::some_text(name, name_length, "name")?) };

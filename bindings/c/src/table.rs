@@ -6,7 +6,7 @@ use serde::{Deserializer, Serialize, de};
 use serde_json::Value;
 
 use crate::{
-    border::{array_out, call, free, given, out_of_range, some_text, text_out, unknown_name, Out},
+    border::{room, array_out, call, free, given, out_of_range, some_text, text_out, unknown_name, Out},
     error::{Failure, fw_error},
     status::fw_status,
 };
@@ -167,6 +167,8 @@ pub unsafe extern "C" fn fw_table_column_name(
     error: *mut fw_error,
 ) -> fw_status {
     call(error, || {
+        // SAFETY: the caller's buffer, by the contract of the header.
+        unsafe { room(buffer, capacity, needed) }?;
         // SAFETY: the caller's handle, by the contract of the header.
         let table = unsafe { given(table, "table") }?;
         let found = table.columns.get(column).ok_or_else(|| out_of_range("column", column, table.columns.len()))?;
@@ -216,6 +218,8 @@ pub unsafe extern "C" fn fw_table_numbers(
     error: *mut fw_error,
 ) -> fw_status {
     call(error, || {
+        // SAFETY: the caller's buffer, by the contract of the header.
+        unsafe { room(buffer, capacity, needed) }?;
         // SAFETY: the caller's handle and text, by the contract of the header.
         let (table, column) = unsafe { (given(table, "table")?, some_text(column, column_length, "column")?) };
         match table.column(column)? {
@@ -244,6 +248,8 @@ pub unsafe extern "C" fn fw_table_text(
     error: *mut fw_error,
 ) -> fw_status {
     call(error, || {
+        // SAFETY: the caller's buffer, by the contract of the header.
+        unsafe { room(buffer, capacity, needed) }?;
         // SAFETY: the caller's handle and text, by the contract of the header.
         let (table, column) = unsafe { (given(table, "table")?, some_text(column, column_length, "column")?) };
         let cells = table.column(column)?;

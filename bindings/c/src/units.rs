@@ -143,6 +143,8 @@ unsafe fn converted(
     // SAFETY: the same contract; copied before anything is written, since both may be one.
     let (name, values) =
         unsafe { (some_text(unit_name, unit_length, "unit_name")?, some_array(values, count, "values")?.to_vec()) };
+    // SAFETY: only looked at, before the work begins.
+    unsafe { Out::new(out, "out") }?;
     let convert = which(unit(name)?);
     let converted: Vec<f64> = values.into_iter().map(convert).collect();
     // SAFETY: the same contract.

@@ -594,7 +594,7 @@ static void by_themselves(void) {
     OK(fw_hydraulics_waste_water_flow(units, 2, T("intermittent"), &other, E));
     /* 0.5 * sqrt(2.5) l/s. */
     CHECK(near_to(other, 0.5e-3 * sqrt(2.5), 1e-15) || other == 2.0e-3);
-    OK(fw_hydraulics_discharge_unit(T("wash_basin"), T("I"), &value, &other, E));
+    OK(fw_hydraulics_discharge_unit(T("wash basin"), T("I"), &value, &other, E));
     CHECK(value > 0.0 && value <= other);
 
     OK(fw_parse_quantity(FW_SLOPE, T("1/4 in/ft"), &value, E));
