@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# Every test of the project, in the order in which a fault is cheapest to find. Needs cargo and a CPython of 3.11 or newer; fetches
-# the rest itself.
+# Every test of the project, in the order in which a fault is cheapest to find. Needs cargo, a C and C++ compiler, and a CPython
+# of 3.11 or newer; fetches the rest itself.
 # The slow proofs are in tests/slow.sh.
 set -euo pipefail
 cd "$(dirname "$0")/.."
@@ -55,6 +55,9 @@ for file in comparison.json changes.csv heights.csv bellies.csv cautions.txt as-
   before-and-after.html; do
   [ -s "$out/compare/$file" ] || { echo "missing: compare/$file" >&2; exit 1; }
 done
+
+step "the C binding: header, install, tests in C and C++"
+bash bindings/c/test.sh
 
 step "the Python binding: wheel, types, stubs, tests"
 bash bindings/python/test.sh

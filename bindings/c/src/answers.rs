@@ -431,3 +431,29 @@ pub unsafe extern "C" fn fw_answers_relay(
         Ok(())
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What of a result is no table: sentences apart for translators, and the job.
+    const NO_TABLE: [&str; 7] = ["said", "job", "schema", "version", "sentence", "from_m", "to_m"];
+    /// What has its table under other names.
+    const ELSEWHERE: [(&str, &str); 2] = [("next_others", "next"), ("relay", "relay_stretches")];
+
+    #[test]
+    fn every_list_of_a_result_has_a_table() {
+        let lateral = fallwise::Lateral::from_segments(vec![0.0, 1.0], vec![0.02], fallwise::Pipe::default()).unwrap();
+        let answers = lateral.answers(None).unwrap();
+        let serde_json::Value::Object(result) = serde_json::to_value(&answers).unwrap() else { panic!("an object") };
+        assert!(result.len() > 30);
+        for key in result.keys().filter(|key| !NO_TABLE.contains(&key.as_str())) {
+            let name = ELSEWHERE.iter().find(|(of, _)| of == key).map_or(key.as_str(), |(_, name)| name);
+            assert!(TABLES.contains(&name), "{key} has no table");
+            assert!(table(&answers, name).is_ok(), "{name}");
+        }
+        for name in TABLES {
+            assert!(table(&answers, name).is_ok(), "{name}");
+        }
+    }
+}
