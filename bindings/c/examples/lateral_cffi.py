@@ -3,7 +3,6 @@
 The Python package `fallwise` is the better way for Python; this shows how any language with a foreign function interface gets at the library.
 """
 
-import re
 import sys
 from pathlib import Path
 
@@ -11,15 +10,29 @@ from cffi import FFI
 
 prefix, job_file = Path(sys.argv[1]), sys.argv[2].encode()
 
-# cffi reads C without the preprocessor: the declarations alone, with the numbers of the array lengths in them.
-header = (prefix / "include/fallwise/fallwise.h").read_text(encoding="utf-8")
-header = re.sub(r"#ifdef __cplusplus.*?#endif[^\n]*", "", header, flags=re.S)
-header = re.sub(r"#ifndef __cplusplus(.*?)#endif[^\n]*", r"\1", header, flags=re.S)
-constants = dict(re.findall(r"#define (FW_\w+) (\d+)", header))
-header = re.sub(r"^#.*$", "", header, flags=re.M)
-for name, value in constants.items():
-    header = re.sub(rf"\[{name}\]", f"[{value}]", header)
 
+def declarations(header: str) -> str:
+    """The header as a C compiler of before 2023 sees it: cffi has no preprocessor of its own."""
+    taken, lines = [True], []
+    for line in header.splitlines():
+        match line.split():
+            case ["#if" | "#ifdef", *condition]:
+                # Only newer C and C++ are asked for.
+                taken.append(not any("__cplusplus" in word or "__STDC" in word for word in condition))
+            case ["#ifndef", _]:
+                taken.append(True)
+            case ["#else", *_]:
+                taken[-1] = not taken[-1]
+            case ["#endif", *_]:
+                taken.pop()
+            case [word, *_] if word.startswith("#"):
+                pass
+            case _ if all(taken):
+                lines.append(line)
+    return "\n".join(lines)
+
+
+header = declarations((prefix / "include/fallwise/fallwise.h").read_text(encoding="utf-8"))
 ffi = FFI()
 ffi.cdef(header)
 library = ffi.dlopen(str(prefix / "lib/libfallwise.so"))

@@ -11,7 +11,9 @@ use fallwise::{
 #[cfg(not(feature = "files"))]
 use crate::border::not_built;
 use crate::{
-    border::{room, Out, OutStruct, Sized1, call, free, given, hand_out, out_of_range, some_text, text_out, unknown_name},
+    border::{
+        Out, OutStruct, Sized1, call, free, given, hand_out, out_of_range, room, some_text, text_out, unknown_name,
+    },
     error::{Failure, fw_error},
     rows::{
         fw_dig, fw_finding, fw_next, fw_path_node, fw_pool_figures, fw_reach_figures, fw_relay_figures, fw_segment,

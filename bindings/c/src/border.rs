@@ -389,7 +389,11 @@ pub(crate) fn finite(value: f64, field: &str) -> Result<f64, Failure> {
 
 /// A bore of a width and a height; a circle where they are the same, or the height is NaN.
 pub(crate) fn bore(width_m: f64, height_m: f64) -> Result<Bore, Failure> {
-    Ok(if height_m.is_nan() || width_m == height_m { Bore::circle(width_m)? } else { Bore::ellipse(width_m, height_m)? })
+    Ok(if height_m.is_nan() || width_m == height_m {
+        Bore::circle(width_m)?
+    } else {
+        Bore::ellipse(width_m, height_m)?
+    })
 }
 
 /// A yes or no of C.
@@ -484,9 +488,8 @@ mod tests {
 
     #[test]
     fn what_is_not_there_or_not_aligned_is_told() {
-        let bytes = [0_u8; 16];
-        // Of two neighbours at most one is aligned for a double.
-        let odd = bytes.as_ptr().wrapping_add(1 - bytes.as_ptr() as usize % 2).cast::<f64>();
+        let numbers = [0.0; 2];
+        let odd = numbers.as_ptr().wrapping_byte_add(1);
         // SAFETY: it is refused before it is read.
         assert_eq!(unsafe { array(odd, 1, "x") }.unwrap_err().status(), fw_status::FW_NULL_POINTER);
         // SAFETY: as above.

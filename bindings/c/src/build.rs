@@ -218,11 +218,7 @@ pub(crate) fn tilt_positive(value: u32, field: &str) -> Result<TiltPositive, Fai
 ///
 /// `struct_size` is `sizeof(fw_run)`, which is written too.
 #[unsafe(no_mangle)]
-pub unsafe extern "C" fn fw_run_init(
-    run: *mut fw_run,
-    struct_size: usize,
-    error: *mut fw_error,
-) -> fw_status {
+pub unsafe extern "C" fn fw_run_init(run: *mut fw_run, struct_size: usize, error: *mut fw_error) -> fw_status {
     // SAFETY: a place of the caller's of that size, by the contract of the header.
     call(error, || unsafe { init(run, struct_size, fw_run::new(), "run") })
 }

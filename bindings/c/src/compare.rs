@@ -7,7 +7,7 @@ use fallwise::{adjust::Shared, answers::Comparison, lateral::compare, units::Lan
 #[cfg(not(all(feature = "files", feature = "report")))]
 use crate::border::not_built;
 use crate::{
-    border::{room, Out, bad_value, call, free, given, hand_out, optional, some_text, text_out, unknown_name},
+    border::{Out, bad_value, call, free, given, hand_out, optional, room, some_text, text_out, unknown_name},
     error::{Failure, fw_error},
     lateral::fw_lateral,
     rulebook::fw_rulebook,
@@ -86,7 +86,7 @@ pub unsafe extern "C" fn fw_comparison_from_json(
         #[cfg(not(feature = "files"))]
         {
             let _ = (json, out);
-            Err(crate::border::not_built("files"))
+            Err(not_built("files"))
         }
     })
 }

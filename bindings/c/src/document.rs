@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 
 use crate::{
-    border::{room, Out, call, free, given, hand_out, some_text, text_out, unknown_name},
+    border::{Out, call, free, given, hand_out, room, some_text, text_out, unknown_name},
     error::{Failure, fw_error},
     status::fw_status,
     table::fw_table,
@@ -43,9 +43,9 @@ impl fw_document {
         Ok(Self { kind: Kind::Relay(Box::new(answer.clone())), json })
     }
 
-    pub(crate) fn carrying(answer: &Carrying) -> Result<Self, Failure> {
+    pub(crate) fn carrying(answer: &Carrying) -> Self {
         let json = json!({ "carrying": answer.whole, "capacity": answer.reaches, "needed": answer.needed });
-        Ok(Self { kind: Kind::Carrying(Box::new(answer.clone())), json: json.to_string() })
+        Self { kind: Kind::Carrying(Box::new(answer.clone())), json: json.to_string() }
     }
 
     fn table(&self, name: &str) -> Result<fw_table, Failure> {
@@ -106,9 +106,8 @@ pub unsafe extern "C" fn fw_document_table(
 ) -> fw_status {
     call(error, || {
         // SAFETY: the caller's handle, text and place, by the contract of the header.
-        let (document, name, out) = unsafe {
-            (given(document, "document")?, some_text(name, name_length, "name")?, Out::new(table, "table")?)
-        };
+        let (document, name, out) =
+            unsafe { (given(document, "document")?, some_text(name, name_length, "name")?, Out::new(table, "table")?) };
         hand_out(out, document.table(name)?);
         Ok(())
     })

@@ -99,7 +99,7 @@ impl Told {
 /// A text cut at the border of a character so that a NUL fits behind it. A NUL in it would end it early, and becomes a space.
 fn cut<const N: usize>(text: &str) -> [c_char; N] {
     let mut out = [0; N];
-    let end = text.floor_char_boundary(N - 1);
+    let end = (0..N).rev().find(|at| text.is_char_boundary(*at)).unwrap_or(0).min(text.len());
     for (place, byte) in out.iter_mut().zip(text.as_bytes().iter().take(end)) {
         *place = c_char::from_ne_bytes([if *byte == 0 { b' ' } else { *byte }]);
     }
@@ -118,7 +118,7 @@ impl Failure {
 
     /// The same with another status.
     #[cfg(feature = "files")]
-    pub(crate) fn as_status(mut self, status: fw_status) -> Self {
+    pub(crate) fn with_status(mut self, status: fw_status) -> Self {
         self.0.status = status;
         self
     }

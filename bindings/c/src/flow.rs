@@ -351,9 +351,8 @@ pub unsafe extern "C" fn fw_hydraulics_self_cleansing(
 ) -> fw_status {
     call(error, || {
         // SAFETY: the caller's struct and places, by the contract of the header.
-        let (asked, velocity, shear) = unsafe {
-            (pipe(pipe_given)?, Out::new(by_velocity, "by_velocity")?, Out::new(by_shear, "by_shear")?)
-        };
+        let (asked, velocity, shear) =
+            unsafe { (pipe(pipe_given)?, Out::new(by_velocity, "by_velocity")?, Out::new(by_shear, "by_shear")?) };
         let found = self_cleansing(&asked.uniform()?, flow_m3_s, least_velocity_m_s, least_shear_pa)?;
         let found = found.ok_or_else(|| none("depth"))?;
         velocity.put(i32::from(found.by_velocity));
@@ -414,7 +413,8 @@ pub unsafe extern "C" fn fw_hydraulics_waste_water_flow(
                 Out::new(flow_m3_s, "flow_m3_s")?,
             )
         };
-        let used = serde_json::from_value(serde_json::Value::from(used)).map_err(|e| Failure::from(e).within("used"))?;
+        let used =
+            serde_json::from_value(serde_json::Value::from(used)).map_err(|e| Failure::from(e).within("used"))?;
         out.put(hydraulics::waste_water_flow_m3_s(units, used)?);
         Ok(())
     })

@@ -8,7 +8,9 @@ use serde::de::DeserializeOwned;
 #[cfg(not(feature = "files"))]
 use crate::border::not_built;
 use crate::{
-    border::{room, Out, Sized1, call, changed, free, given, hand_out, init, options, some_text, text_out, unknown_name},
+    border::{
+        Out, Sized1, call, changed, free, given, hand_out, init, options, room, some_text, text_out, unknown_name,
+    },
     error::{Failure, fw_error},
     rulebook::fw_rulebook,
     status::fw_status,
@@ -562,7 +564,7 @@ mod called {
         /// A failure of reading, with the status of what the resolver did where that was the cause.
         pub(crate) fn told(&self, failure: Failure) -> Failure {
             match self.failed.get() {
-                Some(status) => failure.as_status(status),
+                Some(status) => failure.with_status(status),
                 None => failure,
             }
         }

@@ -15,8 +15,7 @@ use crate::{
     answers::fw_answers,
     border::{
         Out, OutStruct, Sized1, array_out, bad_value, call, fill, finite, free, given, hand_out, init, optional,
-        room,
-        options, some_array, unless_nan, watch,
+        options, room, some_array, unless_nan, watch,
     },
     build::pipe,
     document::fw_document,
@@ -381,8 +380,7 @@ fn photos(
         photo::{PhotoOptions, read_all},
     };
     if asked.resolver.is_some() {
-        let called =
-            crate::job::Called::new(asked.resolver, asked.resolver_user, asked.max_file_bytes, u64::MAX);
+        let called = crate::job::Called::new(asked.resolver, asked.resolver_user, asked.max_file_bytes, u64::MAX);
         return Ok(read_all(core, &called, PhotoOptions::default()));
     }
     match &lateral.folder {
@@ -559,8 +557,7 @@ pub unsafe extern "C" fn fw_lateral_covariance(
 ) -> fw_status {
     call(error, || {
         // SAFETY: the caller's handle and array, by the contract of the header.
-        let (lateral, stations) =
-            unsafe { (given(lateral, "lateral")?, some_array(station_m, count, "station_m")?) };
+        let (lateral, stations) = unsafe { (given(lateral, "lateral")?, some_array(station_m, count, "station_m")?) };
         // SAFETY: only looked at, before the work begins.
         unsafe { Out::new(matrix, "matrix") }?;
         fallwise::error::require_finite("station_m", stations)?;
@@ -598,9 +595,8 @@ pub unsafe extern "C" fn fw_lateral_check(
 ) -> fw_status {
     call(error, || {
         // SAFETY: the caller's handles and place, by the contract of the header.
-        let (lateral, book, out) = unsafe {
-            (given(lateral, "lateral")?, optional(rulebook, "rulebook")?, Out::new(table, "table")?)
-        };
+        let (lateral, book, out) =
+            unsafe { (given(lateral, "lateral")?, optional(rulebook, "rulebook")?, Out::new(table, "table")?) };
         let count = if undecided.is_null() {
             None
         } else {
@@ -630,9 +626,8 @@ pub unsafe extern "C" fn fw_lateral_what_next(
 ) -> fw_status {
     call(error, || {
         // SAFETY: the caller's handles and place, by the contract of the header.
-        let (lateral, book, out) = unsafe {
-            (given(lateral, "lateral")?, optional(rulebook, "rulebook")?, Out::new(table, "table")?)
-        };
+        let (lateral, book, out) =
+            unsafe { (given(lateral, "lateral")?, optional(rulebook, "rulebook")?, Out::new(table, "table")?) };
         let book = lateral.some_rulebook(book)?;
         let rows: Vec<NextRow> = lateral.core.what_next(book).into_iter().map(NextRow::from).collect();
         hand_out(out, fw_table::of(&rows)?);
@@ -809,7 +804,7 @@ pub unsafe extern "C" fn fw_lateral_capacity(
             ("", None) => return Err(bad_value("capacity_json", "none", "JSON, or a job that has capacity")),
             (json, _) => crate::job::from_json("capacity", json)?,
         };
-        hand_out(out, fw_document::carrying(&lateral.core.capacity(&asked)?)?);
+        hand_out(out, fw_document::carrying(&lateral.core.capacity(&asked)?));
         Ok(())
     })
 }
@@ -869,8 +864,7 @@ pub unsafe extern "C" fn fw_lateral_positions(
 ) -> fw_status {
     call(error, || {
         // SAFETY: the caller's handle and array, by the contract of the header.
-        let (lateral, stations) =
-            unsafe { (given(lateral, "lateral")?, some_array(station_m, count, "station_m")?) };
+        let (lateral, stations) = unsafe { (given(lateral, "lateral")?, some_array(station_m, count, "station_m")?) };
         // SAFETY: only looked at, before the work begins.
         unsafe { (Out::new(east_m, "east_m")?, Out::new(north_m, "north_m")?, Out::new(height_m, "height_m")?) };
         fallwise::error::require_finite("station_m", stations)?;

@@ -47,11 +47,7 @@ pub unsafe extern "C" fn fw_condition(
     call(error, || {
         // SAFETY: the caller's structs, arrays and place, by the contract of the header.
         let (run, bends_m, out) = unsafe {
-            (
-                options(run, fw_run::unset(), "run")?.run()?,
-                array(bends_m, bends, "bends_m")?,
-                Out::new(trace, "trace")?,
-            )
+            (options(run, fw_run::unset(), "run")?.run()?, array(bends_m, bends, "bends_m")?, Out::new(trace, "trace")?)
         };
         let asked = if instrument.is_null() {
             fw_instrument::usual()
@@ -81,8 +77,7 @@ pub unsafe extern "C" fn fw_condition(
             reason: edit.reason.to_string(),
             removed_fall_m: edit.removed_fall_m,
         };
-        let (left, done) =
-            (fw_table::of(&left)?, fw_table::of(&found.edits.iter().map(done).collect::<Vec<_>>())?);
+        let (left, done) = (fw_table::of(&left)?, fw_table::of(&found.edits.iter().map(done).collect::<Vec<_>>())?);
         hand_out(out, left);
         if let Some(edits) = edits {
             hand_out(edits, done);
@@ -125,12 +120,12 @@ pub unsafe extern "C" fn fw_job_add_log(
             unsafe { options(like, fw_run::unset(), "like") }?
         };
         let like = like.without_readings()?;
-        add_log(job, name, bytes, format, like)
+        add_log(job, name, bytes, format, &like)
     })
 }
 
 #[cfg(feature = "files")]
-fn add_log(job: &mut fw_job, name: &str, bytes: &[u8], format: &str, like: fallwise::Run) -> Result<(), Failure> {
+fn add_log(job: &mut fw_job, name: &str, bytes: &[u8], format: &str, like: &fallwise::Run) -> Result<(), Failure> {
     let format = match format {
         "" => fallwise_files::LogFormat::default(),
         json => crate::job::from_json("format", json)?,
@@ -145,13 +140,13 @@ fn add_log(job: &mut fw_job, name: &str, bytes: &[u8], format: &str, like: fallw
         roll_rad: log.roll_rad,
         temperature_c: log.temperature_c,
         source_row: Some(log.source_row),
-        ..like
+        ..like.clone()
     });
     Ok(())
 }
 
 #[cfg(not(feature = "files"))]
-fn add_log(_: &mut fw_job, _: &str, _: &[u8], _: &str, _: fallwise::Run) -> Result<(), Failure> {
+fn add_log(_: &mut fw_job, _: &str, _: &[u8], _: &str, _: &fallwise::Run) -> Result<(), Failure> {
     Err(not_built("files"))
 }
 
@@ -169,8 +164,7 @@ pub unsafe extern "C" fn fw_zero_by_reversal(
 ) -> fw_status {
     call(error, || {
         // SAFETY: the caller's places, by the contract of the header.
-        let (zero, zero_sd) =
-            unsafe { (Out::new(zero_rad, "zero_rad")?, Out::new(zero_sd_rad, "zero_sd_rad")?) };
+        let (zero, zero_sd) = unsafe { (Out::new(zero_rad, "zero_rad")?, Out::new(zero_sd_rad, "zero_sd_rad")?) };
         let check = fallwise::model::ReversalCheck {
             first_rad: crate::border::finite(first_rad, "first_rad")?,
             second_rad: crate::border::finite(second_rad, "second_rad")?,

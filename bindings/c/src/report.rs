@@ -110,12 +110,7 @@ fn report<T>(answers: &fw_answers, make: impl FnOnce(fallwise_report::Report<'_>
     let photos: Vec<fallwise_report::Photo<'_>> = answers
         .photos
         .iter()
-        .map(|p| fallwise_report::Photo {
-            file: &p.file,
-            jpeg: &p.jpeg,
-            width_px: p.width_px,
-            height_px: p.height_px,
-        })
+        .map(|p| fallwise_report::Photo { file: &p.file, jpeg: &p.jpeg, width_px: p.width_px, height_px: p.height_px })
         .collect();
     let report = fallwise_report::Report::new(&answers.core).photos(&photos);
     make(match &answers.language {

@@ -6,7 +6,7 @@ use serde::{Deserializer, Serialize, de};
 use serde_json::Value;
 
 use crate::{
-    border::{room, array_out, call, free, given, out_of_range, some_text, text_out, unknown_name, Out},
+    border::{Out, array_out, call, free, given, out_of_range, room, some_text, text_out, unknown_name},
     error::{Failure, fw_error},
     status::fw_status,
 };
@@ -40,8 +40,7 @@ impl fw_table {
     pub(crate) fn of<'a, T: Serialize + de::DeserializeOwned + 'a>(
         rows: impl IntoIterator<Item = &'a T>,
     ) -> Result<Self, Failure> {
-        let mut columns: Vec<Column> =
-            names::<T>().iter().map(|name| Column { name, cells: Cells::Absent }).collect();
+        let mut columns: Vec<Column> = names::<T>().iter().map(|name| Column { name, cells: Cells::Absent }).collect();
         let mut count = 0;
         for row in rows {
             let Value::Object(mut cells) = serde_json::to_value(row)? else {
@@ -192,9 +191,8 @@ pub unsafe extern "C" fn fw_table_number(
 ) -> fw_status {
     call(error, || {
         // SAFETY: the caller's handle, text and place, by the contract of the header.
-        let (table, column, value) = unsafe {
-            (given(table, "table")?, some_text(column, column_length, "column")?, Out::new(value, "value")?)
-        };
+        let (table, column, value) =
+            unsafe { (given(table, "table")?, some_text(column, column_length, "column")?, Out::new(value, "value")?) };
         let cells = table.column(column)?;
         let row = table.row(row)?;
         value.put(match cells {
@@ -259,7 +257,8 @@ pub unsafe extern "C" fn fw_table_text(
             Cells::Texts(texts) => texts.get(row).and_then(Option::as_deref),
             Cells::Numbers(_) => return Err(other_kind(column, "numbers")),
         };
-        let none = || Failure::new(fw_status::FW_NOT_DETERMINED, column, format!("{column}: there is none in row {row}"));
+        let none =
+            || Failure::new(fw_status::FW_NOT_DETERMINED, column, format!("{column}: there is none in row {row}"));
         // SAFETY: the caller's buffer, by the contract of the header.
         unsafe { text_out(text.ok_or_else(none)?, buffer, capacity, needed) }
     })

@@ -172,9 +172,8 @@ pub unsafe extern "C" fn fw_job_add_height_difference_tie(
     sd_m: f64,
     error: *mut fw_error,
 ) -> fw_status {
-    let known = || {
-        Ok(Known::HeightDifference { from: from.place("from.taped")?, to: to.place("to.taped")?, rise_m, sd_m })
-    };
+    let known =
+        || Ok(Known::HeightDifference { from: from.place("from.taped")?, to: to.place("to.taped")?, rise_m, sd_m });
     // SAFETY: the caller's, by the contract of the header.
     call(error, || unsafe { add(job, name, name_length, known) })
 }

@@ -7,45 +7,22 @@ use std::{collections::BTreeSet, fmt::Write as _, fs};
 
 use common::{Function, constants, fresh, functions, here, structs};
 
-/// Arguments that may be NULL, by function and argument: what that means stands in the documentation of each.
-const MAY_BE_NULL: [(&str, &[&str]); 33] = [
-    ("*", &["error", "name", "options", "user"]),
-    ("fw_job_from_toml", &["options"]),
-    ("fw_bytes_append", &[]),
-    ("fw_lateral_solve", &["options"]),
-    ("fw_lateral_answers", &["rulebook", "options"]),
-    ("fw_lateral_solve_in_one_pipe", &["options"]),
+/// Arguments that may be NULL beside the usual ones, by function: what that means stands in the documentation of each.
+const MAY_BE_NULL: [(&str, &[&str]); 10] = [
+    ("fw_lateral_answers", &["rulebook"]),
     ("fw_lateral_check", &["rulebook", "undecided"]),
     ("fw_lateral_what_next", &["rulebook"]),
     ("fw_lateral_relay", &["choice_json", "rulebook"]),
     ("fw_lateral_capacity", &["capacity_json"]),
     ("fw_lateral_locate", &["table"]),
-    ("fw_lateral_profile", &[]),
     ("fw_compare", &["rulebook"]),
     ("fw_fit_chain", &["weight", "options_given"]),
     ("fw_condition", &["instrument", "bends_m", "edits"]),
     ("fw_job_add_log", &["format_json", "like"]),
-    ("fw_rulebook_shipped", &[]),
-    ("fw_rulebook_parse", &[]),
-    ("fw_answers_from_json", &[]),
-    ("fw_answers_csv", &[]),
-    ("fw_answers_table", &[]),
-    ("fw_report_page", &[]),
-    ("fw_document_table", &[]),
-    ("fw_comparison_table", &[]),
-    ("fw_table_column_name", &[]),
-    ("fw_table_number", &[]),
-    ("fw_table_numbers", &[]),
-    ("fw_table_text", &[]),
-    ("fw_job_set_json", &[]),
-    ("fw_job_add_json", &[]),
-    ("fw_hydraulics_discharge_unit", &[]),
-    ("fw_lateral_draws", &[]),
-    ("fw_section", &[]),
 ];
 
 /// Functions whose `name` must be there.
-const NAMED: [&str; 8] = [
+const NAMED: [&str; 7] = [
     "fw_rulebook_shipped",
     "fw_answers_csv",
     "fw_answers_table",
@@ -53,16 +30,15 @@ const NAMED: [&str; 8] = [
     "fw_document_table",
     "fw_comparison_table",
     "fw_hydraulics_discharge_unit",
-    "fw_table_column_name",
 ];
 
 fn may_be_null(function: &Function, argument: &str) -> bool {
     let own = MAY_BE_NULL.iter().find(|(name, _)| *name == function.name).map_or(&[][..], |(_, arguments)| arguments);
-    // Options that are set by an _init function must be there for it.
     let usual = match argument {
-        "name" => !NAMED.contains(&function.name.as_str()),
-        "options" => !function.name.ends_with("_init"),
         "error" | "user" => true,
+        "name" => !NAMED.contains(&function.name.as_str()),
+        // Options that are set by an _init function must be there for it.
+        "options" => !function.name.ends_with("_init"),
         _ => false,
     };
     usual || own.contains(&argument)
@@ -73,14 +49,15 @@ fn value(of: &str, name: &str, function: &str) -> String {
     match (of, name) {
         ("double", _) => "0.5".to_owned(),
         ("size_t", "struct_size") => "1024".to_owned(),
-        // One by one: a number alone is a length of a text, a count, an index.
-        ("size_t", "capacity" | "name_length" | "length") | ("size_t", _) => "1".to_owned(),
+        // A length of a text, a count, an index.
+        ("size_t", _) => "1".to_owned(),
         ("uint32_t" | "int32_t" | "int64_t" | "uint64_t", _) => "0".to_owned(),
         ("struct fw_place", _) => "place".to_owned(),
         ("fw_sink", _) => "sink".to_owned(),
         ("fw_draw_sink", _) => "draw_sink".to_owned(),
         ("struct fw_error *", _) => "&error".to_owned(),
-        ("void *", _) => "NULL".to_owned(),
+        // Bytes are put into only while a resolver is asked.
+        ("void *" | "struct fw_bytes *", _) => "NULL".to_owned(),
         ("const struct fw_job *" | "struct fw_job *", _) => "job".to_owned(),
         ("const struct fw_lateral *", _) => "lateral".to_owned(),
         ("const struct fw_answers *" | "struct fw_answers *", _) => "answers".to_owned(),
@@ -89,10 +66,9 @@ fn value(of: &str, name: &str, function: &str) -> String {
         ("const struct fw_document *", _) => "document".to_owned(),
         ("const struct fw_comparison *", _) => "comparison".to_owned(),
         ("const struct fw_run *", _) => "&run".to_owned(),
-        ("const char *" | "const uint8_t *", _) if of.contains("uint8") => "(const uint8_t *)\"x\"".to_owned(),
+        ("const uint8_t *", _) => "(const uint8_t *)\"x\"".to_owned(),
         ("const char *", _) => "\"x\"".to_owned(),
         ("const double *", _) => "numbers".to_owned(),
-        ("struct fw_bytes *", _) => "NULL".to_owned(),
         _ if of.ends_with("**") => format!("({of})place_for_a_pointer"),
         _ if of.ends_with('*') => format!("({of})room"),
         _ => panic!("{function}: no value for {of} {name}"),
@@ -115,7 +91,6 @@ fn nulls() -> String {
             })
             .collect();
         for at in &pointers {
-            // A buffer that is NULL with room in it; a handle of the resolver's own cannot be had here but as NULL.
             let arguments: Vec<String> = function
                 .arguments
                 .iter()

@@ -75,12 +75,9 @@ fn config() -> Config {
 
 /// Macros of the version, from Cargo's.
 fn versions() -> String {
-    let [major, minor, patch] = [
-        env!("CARGO_PKG_VERSION_MAJOR"),
-        env!("CARGO_PKG_VERSION_MINOR"),
-        env!("CARGO_PKG_VERSION_PATCH"),
-    ]
-    .map(|part| part.parse::<u32>().expect("a version of numbers"));
+    let [major, minor, patch] =
+        [env!("CARGO_PKG_VERSION_MAJOR"), env!("CARGO_PKG_VERSION_MINOR"), env!("CARGO_PKG_VERSION_PATCH")]
+            .map(|part| part.parse::<u32>().expect("a version of numbers"));
     assert!(minor < 100 && patch < 100, "the combined number has two digits each");
     format!(
         "\n/* Version of this header. fw_version() has that of the library that runs. */\n\
@@ -102,7 +99,7 @@ fn the_header_is_fresh() {
     let mut made = Vec::new();
     builder.generate().expect("cbindgen reads the sources").write(&mut made);
     let made = String::from_utf8(made).expect("UTF-8");
-    let made: String = made.lines().map(|line| format!("{}\n", line.trim_end())).collect();
+    let made = made.lines().map(str::trim_end).collect::<Vec<_>>().join("\n") + "\n";
     let path = here.join("include/fallwise.h");
     if std::env::var_os("UPDATE").is_some() {
         fs::write(&path, &made).expect("the header can be written");

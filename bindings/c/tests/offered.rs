@@ -96,7 +96,8 @@ fn the_list_is_true() {
     for (entry, offered) in &lists["as"] {
         assert!(names.iter().any(|name| covers(entry, name)), "{entry} is not in the core");
         for name in offered.split(", ") {
-            let there = own.contains(name) || header.contains(&format!("{name};")) || header.contains(&format!("{name} "));
+            let there =
+                own.contains(name) || header.contains(&format!("{name};")) || header.contains(&format!("{name} "));
             assert!(there, "{entry}: {name} is not in the header");
         }
     }

@@ -75,10 +75,10 @@ pub fn files(answers: &Answers) -> Result<Vec<(&'static str, String)>, FileError
 /// # Errors
 /// A name that no table has, with the nearest.
 pub fn csv(answers: &Answers, name: &str) -> Result<String, FileError> {
-    let plain = |file: &&'static str| file.strip_suffix(".csv");
-    let table = TABLES.iter().find(|(file, _)| plain(&file) == Some(name));
+    let plain = |file: &'static str| file.strip_suffix(".csv");
+    let table = TABLES.iter().find(|(file, _)| plain(file) == Some(name));
     let (_, table) = table.ok_or_else(|| {
-        let names = TABLES.iter().filter_map(|(file, _)| plain(&file));
+        let names = TABLES.iter().filter_map(|(file, _)| plain(file));
         FileError::from_core(Place::File, fallwise::Error::unknown("table", name, names))
     })?;
     table(answers)

@@ -20,7 +20,7 @@ const DEMOS: [&str; 4] = ["two-bellies", "four-points", "which-metres-to-relay",
 fn read(name: &str) -> (fallwise::Job, Option<Rulebook>) {
     let path =
         std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/demos").join(name).join("job.toml");
-    let loaded = job::read(&path).unwrap();
+    let loaded = job::read(&path).expect("a demo");
     let mut job = loaded.job;
     job.report.draws = 200;
     (job, loaded.rulebook)

@@ -54,6 +54,15 @@ struct handles {
     fw_rulebook *rulebook;
 };
 
+/* What there is where a sequence has not made its own. */
+static fw_lateral *shared_lateral;
+static fw_answers *shared_answers;
+static fw_table *shared_table;
+
+static const fw_lateral *lateral_of(const struct handles *h) { return h->lateral || below(12) == 0 ? h->lateral : shared_lateral; }
+static const fw_answers *answers_of(const struct handles *h) { return h->answers || below(12) == 0 ? h->answers : shared_answers; }
+static const fw_table *table_of(const struct handles *h) { return h->table || below(12) == 0 ? h->table : shared_table; }
+
 static int failures, successes;
 
 static void count_status(fw_status status) {
@@ -142,32 +151,32 @@ static void step(struct handles *h, const fw_job *demo) {
         fw_solve_options options;
         OK(fw_solve_options_init(&options, sizeof options, E));
         options.progress = below(3) ? NULL : ask_at_random;
-        TRY(fw_lateral_answers(h->lateral, below(2) ? h->rulebook : NULL, &options, &answers, E));
+        TRY(fw_lateral_answers(lateral_of(h), below(2) ? h->rulebook : NULL, &options, &answers, E));
         if (answers) {
             fw_answers_free(h->answers);
             h->answers = answers;
         }
         break;
     }
-    case 12: TRY(fw_answers_table(h->answers, text, length, &table, E)); break;
-    case 13: TRY(fw_table_text(h->table, below(6), text, length, buffer, below(sizeof buffer), &needed, E)); break;
-    case 14: TRY(fw_table_numbers(h->table, text, length, out, below(64), &needed, E)); break;
-    case 15: TRY(fw_table_size(h->table, &rows, &columns, E)); break;
-    case 16: TRY(fw_lateral_at(h->lateral, numbers, below(9), &table, E)); break;
-    case 17: TRY(fw_lateral_pools(h->lateral, numbers[0], &table, E)); break;
+    case 12: TRY(fw_answers_table(answers_of(h), text, length, &table, E)); break;
+    case 13: TRY(fw_table_text(table_of(h), below(6), text, length, buffer, below(sizeof buffer), &needed, E)); break;
+    case 14: TRY(fw_table_numbers(table_of(h), text, length, out, below(64), &needed, E)); break;
+    case 15: TRY(fw_table_size(table_of(h), &rows, &columns, E)); break;
+    case 16: TRY(fw_lateral_at(lateral_of(h), numbers, below(9), &table, E)); break;
+    case 17: TRY(fw_lateral_pools(lateral_of(h), numbers[0], &table, E)); break;
     case 18: {
         fw_estimate estimate;
         estimate.struct_size = below(10) ? sizeof estimate : below(200);
-        TRY(fw_lateral_slope_between(h->lateral, numbers[0], numbers[1], &estimate, E));
+        TRY(fw_lateral_slope_between(lateral_of(h), numbers[0], numbers[1], &estimate, E));
         break;
     }
     case 19: {
         fw_dig dig;
         dig.struct_size = sizeof dig;
-        TRY(fw_lateral_locate(h->lateral, numbers[0], numbers[1], &dig, &table, E));
+        TRY(fw_lateral_locate(lateral_of(h), numbers[0], numbers[1], &dig, &table, E));
         break;
     }
-    case 20: TRY(fw_lateral_nearest(h->lateral, numbers[0], numbers[1], &table, E)); break;
+    case 20: TRY(fw_lateral_nearest(lateral_of(h), numbers[0], numbers[1], &table, E)); break;
     case 21: {
         fw_rulebook *book = NULL;
         TRY(fw_rulebook_shipped(text, length, &book, E));
@@ -182,18 +191,18 @@ static void step(struct handles *h, const fw_job *demo) {
         fw_summary summary;
         segment.struct_size = sizeof segment;
         summary.struct_size = sizeof summary;
-        TRY(fw_answers_segment(h->answers, below(12), &segment, E));
-        TRY(fw_answers_summary(h->answers, &summary, E));
+        TRY(fw_answers_segment(answers_of(h), below(12), &segment, E));
+        TRY(fw_answers_summary(answers_of(h), &summary, E));
         break;
     }
     case 23:
         if (below(8) == 0) {
-            TRY(fw_report_files(h->answers, stop_at_random, NULL, E));
+            TRY(fw_report_files(answers_of(h), stop_at_random, NULL, E));
         }
         break;
     case 24: {
         fw_document *document = NULL;
-        TRY(fw_lateral_capacity(h->lateral, text, length, &document, E));
+        TRY(fw_lateral_capacity(lateral_of(h), text, length, &document, E));
         fw_document_free(document);
         break;
     }
@@ -222,6 +231,14 @@ int main(int count, char **argument) {
     sequences = count > 2 ? (size_t)strtoul(argument[2], NULL, 10) : 200;
     first = count > 3 ? (size_t)strtoul(argument[3], NULL, 10) : 1;
     demo = fw_test_demo(argument[1]);
+    {
+        fw_solve_options options;
+        OK(fw_solve_options_init(&options, sizeof options, E));
+        options.draws = 10;
+        OK(fw_lateral_solve(demo, &options, &shared_lateral, E));
+        OK(fw_lateral_answers(shared_lateral, NULL, NULL, &shared_answers, E));
+        OK(fw_answers_table(shared_answers, T("segments"), &shared_table, E));
+    }
     for (n = first; n < first + sequences; n++) {
         struct handles h = {NULL, NULL, NULL, NULL, NULL};
         seed = n;
@@ -246,6 +263,9 @@ int main(int count, char **argument) {
         fw_table_free(h.table);
         fw_rulebook_free(h.rulebook);
     }
+    fw_table_free(shared_table);
+    fw_answers_free(shared_answers);
+    fw_lateral_free(shared_lateral);
     fw_job_free(demo);
     CHECK(successes > 0 && failures > 0);
     printf("random: %lu sequences, %d calls done, %d refused\n", (unsigned long)sequences, successes, failures);

@@ -54,7 +54,8 @@ pub(crate) fn header() -> String {
         rest = after.split_once("*/").expect("comments end").1;
     }
     plain.push_str(rest);
-    plain.lines().map(|line| format!("{}\n", line.split("//").next().unwrap_or_default().trim_end())).collect()
+    let plain: Vec<&str> = plain.lines().map(|line| line.split("//").next().unwrap_or_default().trim_end()).collect();
+    plain.join("\n") + "\n"
 }
 
 /// The functions that it declares, in their order.
