@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
-# Builds the library in the release profile and installs it: install.sh PREFIX. Header, shared and static library, pkg-config file, CMake
-# package, module map. DESTDIR is put before every path. CARGO_FLAGS is handed to cargo, such as "--no-default-features"; FW_PROFILE names
-# another profile, such as "lean". Needs cargo.
+# Builds the library in the release profile and installs it: install.sh PREFIX. Header, shared and static library,
+# pkg-config file, CMake package, module map. DESTDIR is put before every path. CARGO_FLAGS is handed to cargo, such
+# as "--no-default-features"; FW_PROFILE names another profile, such as "lean". Needs cargo.
 set -euo pipefail
 [ $# -eq 1 ] || { echo "usage: install.sh PREFIX" >&2; exit 2; }
 case $1 in
@@ -45,7 +45,8 @@ case $(uname -s) in
     shared=libfallwise.so.$version
     ;;
 esac
-# What a program needs beside the static library: `cargo rustc -p fallwise-c --crate-type staticlib -- --print native-static-libs`.
+# What a program needs beside the static library: `cargo rustc -p fallwise-c --crate-type staticlib -- --print
+# native-static-libs`.
 private="-lgcc_s -lutil -lrt -lpthread -lm -ldl -lc"
 cat >"$to/lib/pkgconfig/fallwise.pc" <<EOF
 prefix=$prefix

@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
-# The slow tests of the C binding, after test.sh: thousands of random sequences of calls; a panic that stays inside; memory by valgrind, by
-# AddressSanitizer and UndefinedBehaviorSanitizer, threads by ThreadSanitizer (of the C compiler: they see the programs, and the memory that both sides
-# hand over; the library itself is Rust). Each is tried where it is found. SEQUENCES says how many.
+# The slow tests of the C binding, after test.sh: thousands of random sequences of calls; a panic that stays inside;
+# memory by valgrind, by AddressSanitizer and UndefinedBehaviorSanitizer, threads by ThreadSanitizer (of the C
+# compiler: they see the programs, and the memory that both sides hand over; the library itself is Rust). Each is
+# tried where it is found. SEQUENCES says how many.
 set -euo pipefail
 here=$(cd "$(dirname "$0")" && pwd)
 root=$(cd "$here/../.." && pwd)
@@ -25,8 +26,9 @@ step "random sequences of calls"
 step "a panic stays inside"
 # The library with a function that panics; the one without is built again by the next install.
 cargo build --manifest-path "$root/Cargo.toml" --locked --release --quiet -p fallwise-c --features test-panic
+panicking=${static/"$prefix/lib/libfallwise.a"/"$root/target/release/libfallwise_c.a"}
 # shellcheck disable=SC2086
-"$CC" $flags "$here/tests/c/panic.c" ${static/"$prefix/lib/libfallwise.a"/"$root/target/release/libfallwise_c.a"} -o "$out/bin/panic"
+"$CC" $flags "$here/tests/c/panic.c" $panicking -o "$out/bin/panic"
 "$out/bin/panic" 2>/dev/null
 
 # The tests, for a tool.
@@ -51,7 +53,8 @@ fi
 
 for sanitizer in address,undefined thread; do
   name=${sanitizer%,*}
-  if ! printf 'int main(void) { return 0; }' | "$CC" -x c -fsanitize=$sanitizer -o "$out/bin/sanitized" - 2>/dev/null || ! "$out/bin/sanitized"; then
+  if ! printf 'int main(void) { return 0; }' | "$CC" -x c -fsanitize=$sanitizer -o "$out/bin/sanitized" - 2>/dev/null ||
+    ! "$out/bin/sanitized"; then
     missing+=("-fsanitize=$sanitizer")
     continue
   fi

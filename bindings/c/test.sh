@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
-# Builds the library as it is installed, installs it into target/c/prefix, and tests it there: header alone in each language, tests and examples in C
-# and C++, exported names, binary interface. Needs cargo and a C and C++ compiler (CC, CXX); clang, cmake and cffi are tried where they are found.
-# The slow tests are in slow.sh.
+# Builds the library as it is installed, installs it into target/c/prefix, and tests it there: header alone in each
+# language, tests and examples in C and C++, exported names, binary interface. Needs cargo and a C and C++ compiler
+# (CC, CXX); clang, cmake and cffi are tried where they are found. The slow tests are in slow.sh.
 set -euo pipefail
 here=$(cd "$(dirname "$0")" && pwd)
 root=$(cd "$here/../.." && pwd)
@@ -117,7 +117,11 @@ static=$(sed -n 's/^Libs.private: //p' "$prefix/lib/pkgconfig/fallwise.pc")
 "$CC" -std=c11 $strict $flags "$here/tests/c/nulls.c" "$prefix/lib/libfallwise.a" $static -o "$out/bin/nulls-static"
 "$out/bin/nulls-static"
 
-step "examples"
+step "the guide's program, and the examples"
+sed -n '/^```c$/,/^```$/p' "$here/README.md" | sed '/^```/d' >"$out/guide.c"
+# shellcheck disable=SC2086
+"$CC" -std=c99 $strict $flags "$out/guide.c" $libs -o "$out/bin/guide"
+(cd "$demos/two-bellies" && "$out/bin/guide")
 # shellcheck disable=SC2086
 "$CC" -std=c99 $strict $flags "$here/examples/lateral.c" $libs -o "$out/bin/lateral"
 "$out/bin/lateral" "$demos/two-bellies/job.toml" >"$out/lateral.txt"

@@ -1,6 +1,8 @@
-/* Reads a job, solves it, and prints what matters: the verdict, the segments, the bellies, the next measurement, the cautions.
+/* Reads a job, solves it, and prints what matters: the verdict, the segments, the bellies, the next measurement, the
+ * cautions.
  *
- *     cc lateral.c $(pkg-config --cflags --libs fallwise) -o lateral && ./lateral ../../../examples/demos/two-bellies/job.toml
+ *     cc lateral.c $(pkg-config --cflags --libs fallwise) -o lateral && ./lateral
+ * ../../../examples/demos/two-bellies/job.toml
  */
 #include <fallwise.h>
 
@@ -66,8 +68,8 @@ static int print(const fw_answers *answers) {
         if (s.is_drop) {
             printf("%8.2f %8.2f      drop\n", s.from_m, s.to_m);
         } else {
-            printf("%8.2f %8.2f %9.2f %9.2f %9.2f %9.2f\n", s.from_m, s.to_m, 1e2 * s.slope, 1e2 * s.slope_sd, 1e2 * s.slope_low,
-                   1e2 * s.slope_high);
+            printf("%8.2f %8.2f %9.2f %9.2f %9.2f %9.2f\n", s.from_m, s.to_m, 1e2 * s.slope, 1e2 * s.slope_sd,
+                   1e2 * s.slope_low, 1e2 * s.slope_high);
         }
     }
     printf("\nWater that bellies can hold:\n");
@@ -85,7 +87,8 @@ static int print(const fw_answers *answers) {
     }
     if (summary.next > 0) {
         printf("\nNext:\n");
-        if (print_texts(answers, "next", "sentence") != EXIT_SUCCESS || print_texts(answers, "next", "hazard") != EXIT_SUCCESS) {
+        if (print_texts(answers, "next", "sentence") != EXIT_SUCCESS ||
+            print_texts(answers, "next", "hazard") != EXIT_SUCCESS) {
             return EXIT_FAILURE;
         }
     }

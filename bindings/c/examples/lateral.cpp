@@ -24,8 +24,8 @@ int main() {
         try {
             fallwise::job::from_toml("[[run]]\nlog = 3\n");
         } catch (const fallwise::error &refused) {
-            std::printf("%s, line %lld: %s\n", fw_status_name(refused.status()), static_cast<long long>(refused.parts().row),
-                        refused.what());
+            std::printf("%s, line %lld: %s\n", fw_status_name(refused.status()),
+                        static_cast<long long>(refused.parts().row), refused.what());
         }
     } catch (const fallwise::error &failure) {
         std::fprintf(stderr, "%s: %s\n", fw_status_name(failure.status()), failure.what());

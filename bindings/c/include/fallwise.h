@@ -4,20 +4,23 @@
  *
  * What holds of every function:
  *
- * - Units are SI and radians; names say which. Station grows along the pipe; tilt is positive down towards growing station; slopes and falls are
- *   along the flow; heights are of the invert above the lowest station, elevations in the job's datum. NaN is "absent" or "not determined".
- * - It returns fw_status, and takes a caller's fw_error last, or NULL. Outputs are written only where it returns FW_OK; but for `*needed`, which
- *   FW_BUFFER_TOO_SMALL writes too.
- * - Pointers must point to what their type says, for as long as the call runs. A NULL where none may be is FW_NULL_POINTER. Nothing that is given is kept
- *   when the call returns, but where it says so.
- * - Texts that go in are UTF-8 with their length in bytes; no NUL is needed behind them. Texts that come out go into the caller's buffer, UTF-8 with a NUL
- *   behind: `*needed` becomes how many bytes that takes. A buffer that is NULL with a capacity of 0 only asks, and that is FW_OK. Arrays alike, without the NUL.
- * - Structs begin with `struct_size`, set by the caller to their sizeof (options: by their _init function), so that they may grow.
+ * - Units are SI and radians; names say which. Station grows along the pipe; tilt is positive down towards growing
+ *   station; slopes and falls are along the flow; heights are of the invert above the lowest station, elevations in
+ *   the job's datum. NaN is "absent" or "not determined".
+ * - It returns fw_status, and takes a caller's fw_error last, or NULL. Outputs are written only where it returns
+ *   FW_OK; but for `*needed`, which FW_BUFFER_TOO_SMALL writes too.
+ * - Pointers must point to what their type says, for as long as the call runs. A NULL where none may be is
+ *   FW_NULL_POINTER. Nothing that is given is kept when the call returns, but where it says so.
+ * - Texts that go in are UTF-8 with their length in bytes; no NUL is needed behind them. Texts that come out go into
+ *   the caller's buffer, UTF-8 with a NUL behind: `*needed` becomes how many bytes that takes. A buffer that is NULL
+ *   with a capacity of 0 only asks, and that is FW_OK. Arrays alike, without the NUL.
+ * - Structs begin with `struct_size`, set by the caller to their sizeof (options: by their _init function), so that
+ *   they may grow.
  * - Numbers of an enumeration go in as uint32_t; one without a meaning is FW_BAD_VALUE.
- * - Handles (fw_job *, fw_lateral * and so on) belong to the caller, who frees each once by its _free function, which takes NULL too. None depends on another:
- *   they may be freed in any order.
- * - Any thread may call anything. A handle may be used by several threads at once where nothing changes it: functions that take it as const. Who changes or frees
- *   it must be alone with it.
+ * - Handles (fw_job *, fw_lateral * and so on) belong to the caller, who frees each once by its _free function, which
+ *   takes NULL too. None depends on another: they may be freed in any order.
+ * - Any thread may call anything. A handle may be used by several threads at once where nothing changes it: functions
+ *   that take it as const. Who changes or frees it must be alone with it.
  * - No panic of the library crosses the border (FW_PANIC), and no callback may throw or jump across it.
  */
 
@@ -41,8 +44,8 @@
 #define FW_AS_IN_THE_RUNS 4294967295
 
 /**
- * Version of the binary interface: programs built against a header with this number run with any library that has it. It is raised when a
- * function is taken away or changes, or a struct changes but by growing at its end.
+ * Version of the binary interface: programs built against a header with this number run with any library that has it.
+ * It is raised when a function is taken away or changes, or a struct changes but by growing at its end.
  */
 #define FW_ABI_VERSION 0
 
@@ -57,11 +60,11 @@
 #define FW_FEATURE_REPORT 2
 
 /**
- * What a call ends with. 0 is success. Numbers stand in blocks and never change their meaning; a newer library may return numbers
- * that this header does not have: take what you do not know for a failure.
+ * What a call ends with. 0 is success. Numbers stand in blocks and never change their meaning; a newer library may
+ * return numbers that this header does not have: take what you do not know for a failure.
  *
- * 1 to 99: the call itself; 100 to 199: the input; 200 to 299: files and texts; 300 to 399: there is no such figure; 400 to 499: the caller
- * said stop; 900 to 999: a fault of the library.
+ * 1 to 99: the call itself; 100 to 199: the input; 200 to 299: files and texts; 300 to 399: there is no such figure;
+ * 400 to 499: the caller said stop; 900 to 999: a fault of the library.
  */
 enum fw_status
 #if defined(__cplusplus) || __STDC_VERSION__ >= 202311L
@@ -81,8 +84,8 @@ enum fw_status
      */
     FW_BAD_UTF8 = 2,
     /**
-     * An argument has a value that it cannot have: an enumerated number without a meaning, a length beyond all memory, a number that is not
-     * finite.
+     * An argument has a value that it cannot have: an enumerated number without a meaning, a length beyond all memory,
+     * a number that is not finite.
      */
     FW_BAD_VALUE = 3,
     /**
@@ -174,7 +177,8 @@ enum fw_status
      */
     FW_REPORT = 900,
     /**
-     * The library broke its word not to panic. Please report it. Free the handles that took part in the call; use them no more.
+     * The library broke its word not to panic. Please report it. Free the handles that took part in the call; use them
+     * no more.
      */
     FW_PANIC = 901,
 };
@@ -690,8 +694,8 @@ typedef int32_t fw_relay_outcome;
 #endif // __cplusplus
 
 /**
- * Everything that a lateral has to say: figures, sentences, the job as understood. Nothing in it changes: several threads may use it at once. It
- * stays whole when the lateral is freed.
+ * Everything that a lateral has to say: figures, sentences, the job as understood. Nothing in it changes: several
+ * threads may use it at once. It stays whole when the lateral is freed.
  */
 typedef struct fw_answers fw_answers;
 
@@ -711,8 +715,8 @@ typedef struct fw_comparison fw_comparison;
 typedef struct fw_document fw_document;
 
 /**
- * A job: all that is known of one lateral before anything is computed. It may be changed; then no other thread may use it meanwhile. Solving only
- * reads it.
+ * A job: all that is known of one lateral before anything is computed. It may be changed; then no other thread may use
+ * it meanwhile. Solving only reads it.
  */
 typedef struct fw_job fw_job;
 
@@ -729,16 +733,18 @@ typedef struct fw_rulebook fw_rulebook;
 /**
  * A table: rows of figures and texts under named columns, in SI units and radians.
  *
- * Names of columns are those of the rows of `result.json`, units in them; the JSON Schema of the result describes each. Nothing in a table changes: it may
- * be read by several threads at once. It stays whole when what it was made of is freed.
+ * Names of columns are those of the rows of `result.json`, units in them; the JSON Schema of the result describes
+ * each. Nothing in a table changes: it may be read by several threads at once. It stays whole when what it was made of
+ * is freed.
  */
 typedef struct fw_table fw_table;
 
 /**
  * What went wrong, in a struct of the caller's. Every call takes one last, or NULL where the status is enough.
  *
- * Set `struct_size` to `sizeof(fw_error)` (or call `fw_error_init`) before it is first handed over; the library writes no more bytes than
- * that, so that the struct may grow. It is written where a call fails, and left alone where it does not. One error belongs to one thread.
+ * Set `struct_size` to `sizeof(fw_error)` (or call `fw_error_init`) before it is first handed over; the library writes
+ * no more bytes than that, so that the struct may grow. It is written where a call fails, and left alone where it does
+ * not. One error belongs to one thread.
  */
 typedef struct fw_error {
     /**
@@ -766,7 +772,8 @@ typedef struct fw_error {
      */
     double value;
     /**
-     * The field, key, argument or column at fault; UTF-8, cut at the border of a character, always ended by NUL; empty: none.
+     * The field, key, argument or column at fault; UTF-8, cut at the border of a character, always ended by NUL;
+     * empty: none.
      */
     char field[128];
     /**
@@ -1310,7 +1317,8 @@ typedef struct fw_next {
 } fw_next;
 
 /**
- * A dig that the job plans, or a place that was asked for. Where `refused` is 1 nobody may dig by it; the reasons are in the table.
+ * A dig that the job plans, or a place that was asked for. Where `refused` is 1 nobody may dig by it; the reasons are
+ * in the table.
  */
 typedef struct fw_dig {
     /**
@@ -1436,7 +1444,8 @@ typedef struct fw_dig {
 } fw_dig;
 
 /**
- * What to re-lay, in figures. Stretches, pieces, inverts, quantities and sentences are in tables: see fw_answers_table.
+ * What to re-lay, in figures. Stretches, pieces, inverts, quantities and sentences are in tables: see
+ * fw_answers_table.
  */
 typedef struct fw_relay_figures {
     /**
@@ -1478,7 +1487,8 @@ typedef struct fw_relay_figures {
 } fw_relay_figures;
 
 /**
- * One push of the camera, or readings written down by hand. Call fw_run_init first. Arrays have `count` values each and are copied.
+ * One push of the camera, or readings written down by hand. Call fw_run_init first. Arrays have `count` values each
+ * and are copied.
  */
 typedef struct fw_run {
     /**
@@ -1546,7 +1556,8 @@ typedef struct fw_run {
      */
     double start_station_sd_m;
     /**
-     * Azimuth of the pipe at the start of the run along growing station, rad, clockwise from grid north; NaN: not known.
+     * Azimuth of the pipe at the start of the run along growing station, rad, clockwise from grid north; NaN: not
+     * known.
      */
     double start_azimuth_rad;
     /**
@@ -1654,10 +1665,11 @@ typedef struct fw_instrument {
 } fw_instrument;
 
 /**
- * Takes a file: its name, UTF-8 of `name_length` bytes without a NUL behind it and without folders, and its bytes. Both live for the call only.
+ * Takes a file: its name, UTF-8 of `name_length` bytes without a NUL behind it and without folders, and its bytes.
+ * Both live for the call only.
  *
- * Return 0 to go on; anything else stops, and the call that it was given to returns FW_SINK. It is called on the thread of that call, and must
- * neither free the handles of the call nor leave by longjmp or an exception.
+ * Return 0 to go on; anything else stops, and the call that it was given to returns FW_SINK. It is called on the
+ * thread of that call, and must neither free the handles of the call nor leave by longjmp or an exception.
  */
 typedef int32_t (*fw_sink)(void *user, const char *name, size_t name_length, const uint8_t *bytes, size_t length);
 
@@ -1750,9 +1762,10 @@ typedef struct fw_fit_options {
 /**
  * Gives the bytes of a file that a job names: a log, a rulebook, a language, a photo.
  *
- * `name` is UTF-8 of `name_length` bytes, without a NUL behind it: a relative path with `/` between its parts that never leads upwards. Hand the bytes over by fw_bytes_append,
- * in one piece or several, and return 0. Return 1 where there is no such file, anything else where it cannot be given. It is called on the
- * thread that made the call it was given to, and must neither free the handles of that call nor leave by longjmp or an exception.
+ * `name` is UTF-8 of `name_length` bytes, without a NUL behind it: a relative path with `/` between its parts that
+ * never leads upwards. Hand the bytes over by fw_bytes_append, in one piece or several, and return 0. Return 1 where
+ * there is no such file, anything else where it cannot be given. It is called on the thread that made the call it was
+ * given to, and must neither free the handles of that call nor leave by longjmp or an exception.
  */
 typedef int32_t (*fw_resolver)(void *user, const char *name, size_t name_length, struct fw_bytes *out);
 
@@ -1795,10 +1808,11 @@ typedef struct fw_job_options {
 } fw_job_options;
 
 /**
- * Told how far the work has come: fw_stage, and how many profiles have been drawn in all; how many there will be is not known beforehand.
+ * Told how far the work has come: fw_stage, and how many profiles have been drawn in all; how many there will be is
+ * not known beforehand.
  *
- * Return 0 to go on; anything else stops, and the call returns FW_CANCELLED with nothing made. It is called on the thread of the call, and must neither
- * free the handles of the call nor leave by longjmp or an exception.
+ * Return 0 to go on; anything else stops, and the call returns FW_CANCELLED with nothing made. It is called on the
+ * thread of the call, and must neither free the handles of the call nor leave by longjmp or an exception.
  */
 typedef int32_t (*fw_progress)(void *user, uint32_t stage, uint64_t draws);
 
@@ -1819,7 +1833,8 @@ typedef struct fw_solve_options {
      */
     uint64_t seed;
     /**
-     * Asked between stages and between blocks of draws; NULL: nobody is. Figures are the same to the bit with one and without.
+     * Asked between stages and between blocks of draws; NULL: nobody is. Figures are the same to the bit with one and
+     * without.
      */
     fw_progress progress;
     /**
@@ -1867,7 +1882,8 @@ typedef struct fw_estimate {
 } fw_estimate;
 
 /**
- * Takes a draw: its number from 0, and its heights, m above its lowest node, at the stations of fw_lateral_profile. They live for the call only.
+ * Takes a draw: its number from 0, and its heights, m above its lowest node, at the stations of fw_lateral_profile.
+ * They live for the call only.
  *
  * Return 0 to go on; anything else stops, and the call returns FW_SINK.
  */
@@ -1902,13 +1918,11 @@ extern "C" {
 /**
  * Opens a `result.json` that was written before, by this version or an older one, without solving anything.
  *
- * `json` is UTF-8 of `length` bytes. `*answers` is the caller's, to be freed by fw_answers_free. Fails with FW_FORMAT for what is no result, or one of a later form, and
- * with FW_NOT_BUILT. Photos are not in a result: pages made of it go without.
+ * `json` is UTF-8 of `length` bytes. `*answers` is the caller's, to be freed by fw_answers_free. Fails with FW_FORMAT
+ * for what is no result, or one of a later form, and with FW_NOT_BUILT. Photos are not in a result: pages made of it
+ * go without.
  */
-fw_status fw_answers_from_json(const char *json,
-                               size_t length,
-                               struct fw_answers **answers,
-                               struct fw_error *error);
+fw_status fw_answers_from_json(const char *json, size_t length, struct fw_answers **answers, struct fw_error *error);
 
 /**
  * Frees answers. NULL is allowed.
@@ -1916,18 +1930,16 @@ fw_status fw_answers_from_json(const char *json,
 void fw_answers_free(struct fw_answers *answers);
 
 /**
- * Sets the language of pages made of answers, from the text of its table (TOML). No other thread may use the answers meanwhile.
+ * Sets the language of pages made of answers, from the text of its table (TOML). No other thread may use the answers
+ * meanwhile.
  */
-fw_status fw_answers_set_language(struct fw_answers *answers,
-                                  const char *text,
-                                  size_t length,
-                                  struct fw_error *error);
+fw_status fw_answers_set_language(struct fw_answers *answers, const char *text, size_t length, struct fw_error *error);
 
 /**
  * Everything as JSON: the text of `result.json`, keys sorted, the same bytes on every machine.
  *
- * Into `buffer` of `capacity` bytes; `*needed` counts the NUL. The text is made anew in each call: ask once with a large buffer, or use
- * fw_report_files, where it is large. Fails with FW_NOT_BUILT.
+ * Into `buffer` of `capacity` bytes; `*needed` counts the NUL. The text is made anew in each call: ask once with a
+ * large buffer, or use fw_report_files, where it is large. Fails with FW_NOT_BUILT.
  */
 fw_status fw_answers_json(const struct fw_answers *answers,
                           char *buffer,
@@ -1938,7 +1950,8 @@ fw_status fw_answers_json(const struct fw_answers *answers,
 /**
  * A table as CSV, by the name of its file without the ending, such as "segments": a header, then a line a row.
  *
- * Into `buffer` of `capacity` bytes; `*needed` counts the NUL. The text is made anew in each call. Fails with FW_UNKNOWN_WORD, and FW_NOT_BUILT.
+ * Into `buffer` of `capacity` bytes; `*needed` counts the NUL. The text is made anew in each call. Fails with
+ * FW_UNKNOWN_WORD, and FW_NOT_BUILT.
  */
 fw_status fw_answers_csv(const struct fw_answers *answers,
                          const char *name,
@@ -1962,10 +1975,11 @@ fw_status fw_answers_sentence(const struct fw_answers *answers,
 /**
  * A table of the answers by its name.
  *
- * Names are those of the lists in `result.json` ("segments", "pools", "findings", "path", "ties", "digs", ...); "total", "carrying" and "adjustment"
- * have one row or none; "next" has all measurements that would help, "without" what figures would be without ties that may be wrong; lists of a plan of re-laying are
- * "relay_stretches", "relay_pieces", "relay_nodes", "relay_quantities", "relay_short"; "warnings", "notes", "cautions" (show them where you show figures),
- * "not_covered" and "relay_sentences" have one column, "text". fw_answers_tables lists them all.
+ * Names are those of the lists in `result.json` ("segments", "pools", "findings", "path", "ties", "digs", ...);
+ * "total", "carrying" and "adjustment" have one row or none; "next" has all measurements that would help, "without"
+ * what figures would be without ties that may be wrong; lists of a plan of re-laying are "relay_stretches",
+ * "relay_pieces", "relay_nodes", "relay_quantities", "relay_short"; "warnings", "notes", "cautions" (show them where
+ * you show figures), "not_covered" and "relay_sentences" have one column, "text". fw_answers_tables lists them all.
  *
  * `*table` is the caller's, to be freed by fw_table_free. Fails with FW_UNKNOWN_NAME.
  */
@@ -1985,12 +1999,10 @@ fw_status fw_answers_tables(struct fw_table **table_out, struct fw_error *error)
 /**
  * The lateral in figures, and how many rows there are of each kind.
  *
- * Set `out->struct_size` first, here and in the functions below. They do not allocate; rows count from 0, and what is beyond the last
- * is FW_OUT_OF_RANGE.
+ * Set `out->struct_size` first, here and in the functions below. They do not allocate; rows count from 0, and what is
+ * beyond the last is FW_OUT_OF_RANGE.
  */
-fw_status fw_answers_summary(const struct fw_answers *answers,
-                             struct fw_summary *out,
-                             struct fw_error *error);
+fw_status fw_answers_summary(const struct fw_answers *answers, struct fw_summary *out, struct fw_error *error);
 
 /**
  * Figures of a surveyed reach; its name and pipe are in the table `reaches`.
@@ -2057,17 +2069,16 @@ fw_status fw_run_init(struct fw_run *run, size_t struct_size, struct fw_error *e
 /**
  * Adds a run to a job; its arrays are copied.
  *
- * What no run can be (fewer than two readings, numbers that are not finite) is told when the job is solved, with the run's name and the index.
+ * What no run can be (fewer than two readings, numbers that are not finite) is told when the job is solved, with the
+ * run's name and the index.
  */
-fw_status fw_job_add_run(struct fw_job *job,
-                         const struct fw_run *run,
-                         struct fw_error *error);
+fw_status fw_job_add_run(struct fw_job *job, const struct fw_run *run, struct fw_error *error);
 
 /**
  * Adds a reach of a standard pipe, from `from_m` to `to_m` (stations, m), such as class "SDR 35" and size "4 in".
  *
- * `name` may be NULL. Reaches follow each other in order of station. Fails with FW_UNKNOWN_WORD for a class or size that is not in the table of
- * fw_standard_pipes.
+ * `name` may be NULL. Reaches follow each other in order of station. Fails with FW_UNKNOWN_WORD for a class or size
+ * that is not in the table of fw_standard_pipes.
  */
 fw_status fw_job_add_standard_reach(struct fw_job *job,
                                     const char *name,
@@ -2081,8 +2092,8 @@ fw_status fw_job_add_standard_reach(struct fw_job *job,
                                     struct fw_error *error);
 
 /**
- * Adds a reach of a pipe whose bore is known: `width_m` wide and `height_m` high inside, m; NaN for the height: round. NaN for both: a pipe whose
- * bore is not known.
+ * Adds a reach of a pipe whose bore is known: `width_m` wide and `height_m` high inside, m; NaN for the height: round.
+ * NaN for both: a pipe whose bore is not known.
  *
  * `name` may be NULL.
  */
@@ -2122,7 +2133,8 @@ fw_status fw_instrument_init_exact(struct fw_instrument *instrument, size_t stru
 fw_status fw_job_set_instrument(struct fw_job *job, const struct fw_instrument *instrument, struct fw_error *error);
 
 /**
- * Adds a bend: the fitting's angle in space, rad, positive to the right looking along growing station, centred at `station_m`.
+ * Adds a bend: the fitting's angle in space, rad, positive to the right looking along growing station, centred at
+ * `station_m`.
  *
  * `deflection_sd_rad` and `radius_m` may be NaN: what is usual.
  */
@@ -2134,8 +2146,8 @@ fw_status fw_job_add_bend(struct fw_job *job,
                           struct fw_error *error);
 
 /**
- * Adds a vertical lip at a displaced joint: by how much, m, the invert is higher just after `station_m` than just before it, looking along growing
- * station.
+ * Adds a vertical lip at a displaced joint: by how much, m, the invert is higher just after `station_m` than just
+ * before it, looking along growing station.
  *
  * `rise_sd_m` may be NaN: what is usual.
  */
@@ -2146,7 +2158,8 @@ fw_status fw_job_add_step(struct fw_job *job,
                           struct fw_error *error);
 
 /**
- * Adds as-built inverts: `count` stations and elevations, m, with a standard deviation in m for all of them; NaN: exact.
+ * Adds as-built inverts: `count` stations and elevations, m, with a standard deviation in m for all of them; NaN:
+ * exact.
  *
  * Where the job has no run, the lateral is made of them.
  */
@@ -2160,7 +2173,8 @@ fw_status fw_job_add_as_built(struct fw_job *job,
 /**
  * Compares two surveys of one lateral in one stationing: what changed, each with its error.
  *
- * `shared` is fw_shared. `rulebook` NULL: that of the second survey's job, or none. `*comparison` is the caller's, to be freed by fw_comparison_free.
+ * `shared` is fw_shared. `rulebook` NULL: that of the second survey's job, or none. `*comparison` is the caller's, to
+ * be freed by fw_comparison_free.
  */
 fw_status fw_compare(const struct fw_lateral *before,
                      const struct fw_lateral *after,
@@ -2200,7 +2214,8 @@ fw_status fw_comparison_sentence(const struct fw_comparison *comparison,
                                  struct fw_error *error);
 
 /**
- * A table of it: "slopes", "heights", "profile", "bellies", "findings"; "warnings", "not_covered" and "cautions" have one column, "text".
+ * A table of it: "slopes", "heights", "profile", "bellies", "findings"; "warnings", "not_covered" and "cautions" have
+ * one column, "text".
  *
  * `*table` is the caller's, to be freed by fw_table_free. Fails with FW_UNKNOWN_NAME.
  */
@@ -2332,7 +2347,8 @@ fw_status fw_hydraulics_slope_for_shear(double width_m,
                                         struct fw_error *error);
 
 /**
- * The diameter, m, of the round pipe that carries a flow, m3/s, on the slope of `pipe_given` when filled to a share of its bore, 0 to 1; the bore of `pipe_given` is not used.
+ * The diameter, m, of the round pipe that carries a flow, m3/s, on the slope of `pipe_given` when filled to a share of
+ * its bore, 0 to 1; the bore of `pipe_given` is not used.
  *
  * Fails with FW_NOT_DETERMINED where none does.
  */
@@ -2366,8 +2382,8 @@ fw_status fw_hydraulics_critical_shear(double grain_m, double *shear, struct fw_
 fw_status fw_hydraulics_viscosity(double temperature_c, double *viscosity_m2_s, struct fw_error *error);
 
 /**
- * Design flow, m3/s, of waste water (EN 12056-2) from `count` discharge units, l/s, and how often appliances are used: "intermittent", "frequent", "congested"
- * or "special".
+ * Design flow, m3/s, of waste water (EN 12056-2) from `count` discharge units, l/s, and how often appliances are used:
+ * "intermittent", "frequent", "congested" or "special".
  *
  * Fails with FW_JSON for a use that is not known.
  */
@@ -2379,7 +2395,8 @@ fw_status fw_hydraulics_waste_water_flow(const double *units_l_s,
                                          struct fw_error *error);
 
 /**
- * The discharge unit of an appliance, l/s, and that of a larger one of its kind, in a system of EN 12056-2 ("I" to "IV" as the job has it).
+ * The discharge unit of an appliance, l/s, and that of a larger one of its kind, in a system of EN 12056-2 ("I" to
+ * "IV" as the job has it).
  *
  * Fails with FW_UNKNOWN_WORD for an appliance and FW_JSON for a system that is not known.
  */
@@ -2394,8 +2411,8 @@ fw_status fw_hydraulics_discharge_unit(const char *name,
 /**
  * A figure of a bore with water in it, for each of `count` depths, m, into `out`, which has as many places.
  *
- * `width_m` and `height_m` of the bore, m; NaN for the height: round. `of` is fw_section_of. Fails with FW_INPUT for a bore that cannot be, with FW_BAD_VALUE for a
- * depth that is not finite, its index in `row`.
+ * `width_m` and `height_m` of the bore, m; NaN for the height: round. `of` is fw_section_of. Fails with FW_INPUT for a
+ * bore that cannot be, with FW_BAD_VALUE for a depth that is not finite, its index in `row`.
  */
 fw_status fw_section(double width_m,
                      double height_m,
@@ -2423,7 +2440,8 @@ fw_status fw_section_depth_for_area(double width_m,
 fw_status fw_section_full_area(double width_m, double height_m, double *area_m2, struct fw_error *error);
 
 /**
- * Mean area, m2, of a straight piece whose depths at its ends are these, m: its volume over its length. The bore as in fw_section.
+ * Mean area, m2, of a straight piece whose depths at its ends are these, m: its volume over its length. The bore as in
+ * fw_section.
  */
 fw_status fw_section_mean_area(double width_m,
                                double height_m,
@@ -2433,8 +2451,8 @@ fw_status fw_section_mean_area(double width_m,
                                struct fw_error *error);
 
 /**
- * A path by minimum curvature from `count` stations, m, tilts, rad, positive down, and azimuths, rad: three numbers each (east, north, up, m, from the first
- * station) into `xyz_m` of `3 * count` numbers.
+ * A path by minimum curvature from `count` stations, m, tilts, rad, positive down, and azimuths, rad: three numbers
+ * each (east, north, up, m, from the first station) into `xyz_m` of `3 * count` numbers.
  *
  * Fails with FW_INPUT, the index in `row`.
  */
@@ -2458,8 +2476,9 @@ fw_status fw_dogleg(double first_tilt_rad,
 /**
  * The water that a line of straight pieces can hold: `count` stations, m along the pipe, and inverts, m.
  *
- * `flow_decreasing` is 1 where the water flows towards falling station, else 0; `tailwater_m` is the water at the outlet above its invert, NaN: a free outlet; the bore as in
- * fw_section, NaN for both: not known. Gives a table of pools as they are in the best estimate, without errors. `*table` is the caller's, to be freed by fw_table_free.
+ * `flow_decreasing` is 1 where the water flows towards falling station, else 0; `tailwater_m` is the water at the
+ * outlet above its invert, NaN: a free outlet; the bore as in fw_section, NaN for both: not known. Gives a table of
+ * pools as they are in the best estimate, without errors. `*table` is the caller's, to be freed by fw_table_free.
  */
 fw_status fw_pools(const double *station_m,
                    const double *invert_m,
@@ -2479,10 +2498,12 @@ fw_status fw_pools(const double *station_m,
 fw_status fw_fit_options_init(struct fw_fit_options *options, size_t struct_size, struct fw_error *error);
 
 /**
- * Segments of constant tilt in `count` readings: stations, m, growing, and tilts, rad; `weight` may be NULL: all alike.
+ * Segments of constant tilt in `count` readings: stations, m, growing, and tilts, rad; `weight` may be NULL: all
+ * alike.
  *
- * `options` may be NULL. Breaks, m, into `breaks_m` and tilts, rad, into `segment_tilt_rad`, each of `capacity` numbers; `*needed` becomes how many breaks there are, of
- * which there is one more than segments. Both NULL with a capacity of 0 only ask.
+ * `options` may be NULL. Breaks, m, into `breaks_m` and tilts, rad, into `segment_tilt_rad`, each of `capacity`
+ * numbers; `*needed` becomes how many breaks there are, of which there is one more than segments. Both NULL with a
+ * capacity of 0 only ask.
  */
 fw_status fw_fit_chain(const double *station_m,
                        const double *tilt_rad,
@@ -2498,8 +2519,8 @@ fw_status fw_fit_chain(const double *station_m,
 /**
  * The place on the earth (WGS 84) of local axes: longitude and latitude, rad, of a point east and north, m.
  *
- * The origin: its longitude and latitude, rad, its own east and north, m, and by how much grid north lies clockwise of true north, rad. Fails with FW_INPUT for
- * what is too far away.
+ * The origin: its longitude and latitude, rad, its own east and north, m, and by how much grid north lies clockwise of
+ * true north, rad. Fails with FW_INPUT for what is too far away.
  */
 fw_status fw_geographic_place(double origin_longitude_rad,
                               double origin_latitude_rad,
@@ -2515,12 +2536,10 @@ fw_status fw_geographic_place(double origin_longitude_rad,
 /**
  * Adds bytes to the file that a resolver is asked for; they are copied.
  *
- * Fails with FW_TOO_LARGE where the file becomes larger than the limit; the resolver should then return, what it returns no longer matters.
+ * Fails with FW_TOO_LARGE where the file becomes larger than the limit; the resolver should then return, what it
+ * returns no longer matters.
  */
-fw_status fw_bytes_append(struct fw_bytes *out,
-                          const uint8_t *bytes,
-                          size_t length,
-                          struct fw_error *error);
+fw_status fw_bytes_append(struct fw_bytes *out, const uint8_t *bytes, size_t length, struct fw_error *error);
 
 /**
  * Sets all of it: no resolver, at most 16 MiB of text, 256 MiB a file, 512 MiB together.
@@ -2539,8 +2558,9 @@ fw_status fw_job_new(struct fw_job **job, struct fw_error *error);
 /**
  * Reads a job from its text in TOML: the form of job files, every quantity with its unit.
  *
- * `text` is UTF-8 of `length` bytes; `options` may be NULL, which is what fw_job_options_init sets. `*job` is the caller's, to be freed by fw_job_free. Fails
- * with FW_FORMAT and the like: file, line and column, key and what was expected are in the error; with FW_TOO_LARGE; with FW_NOT_BUILT.
+ * `text` is UTF-8 of `length` bytes; `options` may be NULL, which is what fw_job_options_init sets. `*job` is the
+ * caller's, to be freed by fw_job_free. Fails with FW_FORMAT and the like: file, line and column, key and what was
+ * expected are in the error; with FW_TOO_LARGE; with FW_NOT_BUILT.
  */
 fw_status fw_job_from_toml(const char *text,
                            size_t length,
@@ -2558,16 +2578,13 @@ fw_status fw_job_from_json(const char *text,
                            struct fw_error *error);
 
 /**
- * Reads a job file (TOML, or JSON where its name ends in ".json") and the files that it names, which must lie below its folder. Nothing is
- * written.
+ * Reads a job file (TOML, or JSON where its name ends in ".json") and the files that it names, which must lie below
+ * its folder. Nothing is written.
  *
- * `path` is UTF-8 of `path_length` bytes. `*job` is the caller's, to be freed by fw_job_free. The folder is read again for photos when answers are made. Fails
- * as fw_job_from_toml, and with FW_FILE_MISSING and FW_FILE.
+ * `path` is UTF-8 of `path_length` bytes. `*job` is the caller's, to be freed by fw_job_free. The folder is read again
+ * for photos when answers are made. Fails as fw_job_from_toml, and with FW_FILE_MISSING and FW_FILE.
  */
-fw_status fw_job_from_file(const char *path,
-                           size_t path_length,
-                           struct fw_job **job,
-                           struct fw_error *error);
+fw_status fw_job_from_file(const char *path, size_t path_length, struct fw_job **job, struct fw_error *error);
 
 /**
  * Frees a job. NULL is allowed. What was made of it stays.
@@ -2577,9 +2594,10 @@ void fw_job_free(struct fw_job *job);
 /**
  * Sets a part of the job from JSON: plain data in SI units and radians, under the names of `result.json`'s `job`.
  *
- * `key` is one of `survey`, `origin`, `runs`, `as_built`, `as_built_use`, `ties`, `reaches`, `instrument`, `bends`, `steps`, `features`, `ground`, `notes`,
- * `landmarks`, `digs`, `digging`, `flow`, `segments`, `tailwater_m`, `capacity`, `rules`, `report`, `relay`; what was there is replaced. Fails with FW_UNKNOWN_NAME,
- * and with FW_JSON: the path of the key is in `field`, line and column of the JSON beside it. The job is then as it was.
+ * `key` is one of `survey`, `origin`, `runs`, `as_built`, `as_built_use`, `ties`, `reaches`, `instrument`, `bends`,
+ * `steps`, `features`, `ground`, `notes`, `landmarks`, `digs`, `digging`, `flow`, `segments`, `tailwater_m`,
+ * `capacity`, `rules`, `report`, `relay`; what was there is replaced. Fails with FW_UNKNOWN_NAME, and with FW_JSON:
+ * the path of the key is in `field`, line and column of the JSON beside it. The job is then as it was.
  */
 fw_status fw_job_set_json(struct fw_job *job,
                           const char *key,
@@ -2591,7 +2609,8 @@ fw_status fw_job_set_json(struct fw_job *job,
 /**
  * Adds one to a list of the job from JSON; as fw_job_set_json.
  *
- * `key` is one of `runs`, `as_built`, `ties`, `reaches`, `bends`, `steps`, `features`, `ground`, `notes`, `landmarks`, `digs`.
+ * `key` is one of `runs`, `as_built`, `ties`, `reaches`, `bends`, `steps`, `features`, `ground`, `notes`, `landmarks`,
+ * `digs`.
  */
 fw_status fw_job_add_json(struct fw_job *job,
                           const char *key,
@@ -2608,15 +2627,12 @@ fw_status fw_job_add_json(struct fw_job *job,
 fw_status fw_job_json(const struct fw_job *job, char *buffer, size_t capacity, size_t *needed, struct fw_error *error);
 
 /**
- * The job as a TOML text of the form that fw_job_from_toml reads, and the logs that it then names, through a sink: first "job.toml", then
- * each log.
+ * The job as a TOML text of the form that fw_job_from_toml reads, and the logs that it then names, through a sink:
+ * first "job.toml", then each log.
  *
  * Fails with FW_SINK where the sink says stop, FW_NOT_BUILT, and FW_FORMAT for what the form cannot say.
  */
-fw_status fw_job_write(const struct fw_job *job,
-                       fw_sink sink,
-                       void *user,
-                       struct fw_error *error);
+fw_status fw_job_write(const struct fw_job *job, fw_sink sink, void *user, struct fw_error *error);
 
 /**
  * The job without people and site, for sharing: everything that figures depend on stays.
@@ -2645,9 +2661,9 @@ fw_status fw_solve_options_init(struct fw_solve_options *options, size_t struct_
 /**
  * Solves a job. The job is only read, and may be freed afterwards.
  *
- * `options` may be NULL. `*lateral` is the caller's, to be freed by fw_lateral_free. Fails with FW_INPUT and the other failures of input, which name field, index or
- * station, value and what was expected, and for a job from text its line; with FW_CANCELLED. Takes milliseconds to seconds; several threads may
- * solve several jobs, or one, at once.
+ * `options` may be NULL. `*lateral` is the caller's, to be freed by fw_lateral_free. Fails with FW_INPUT and the other
+ * failures of input, which name field, index or station, value and what was expected, and for a job from text its
+ * line; with FW_CANCELLED. Takes milliseconds to seconds; several threads may solve several jobs, or one, at once.
  */
 fw_status fw_lateral_solve(const struct fw_job *job,
                            const struct fw_solve_options *options,
@@ -2655,7 +2671,8 @@ fw_status fw_lateral_solve(const struct fw_job *job,
                            struct fw_error *error);
 
 /**
- * Solves a job with one round pipe all along in the place of its reaches: a standard one, from the first surveyed station to the last.
+ * Solves a job with one round pipe all along in the place of its reaches: a standard one, from the first surveyed
+ * station to the last.
  *
  * `options` may be NULL. Otherwise as fw_lateral_solve; faults of a job from text come without their lines.
  */
@@ -2669,10 +2686,11 @@ fw_status fw_lateral_solve_in_one_pipe(const struct fw_job *job,
                                        struct fw_error *error);
 
 /**
- * A lateral whose segments are given and exact: `breaks` stations, m, and one tilt fewer, rad, positive down towards growing station.
+ * A lateral whose segments are given and exact: `breaks` stations, m, and one tilt fewer, rad, positive down towards
+ * growing station.
  *
- * `width_m` and `height_m` of the bore, m; NaN for the height: round; NaN for both: not known. `*lateral` is the caller's, to be freed by
- * fw_lateral_free.
+ * `width_m` and `height_m` of the bore, m; NaN for the height: round; NaN for both: not known. `*lateral` is the
+ * caller's, to be freed by fw_lateral_free.
  */
 fw_status fw_lateral_from_segments(const double *breaks_m,
                                    size_t breaks,
@@ -2684,7 +2702,8 @@ fw_status fw_lateral_from_segments(const double *breaks_m,
                                    struct fw_error *error);
 
 /**
- * A lateral whose inverts are given: `count` stations and inverts, m, straight pipe between them, each with a standard deviation of `sd_m`, m; NaN: exact.
+ * A lateral whose inverts are given: `count` stations and inverts, m, straight pipe between them, each with a standard
+ * deviation of `sd_m`, m; NaN: exact.
  *
  * The bore as in fw_lateral_from_segments. `*lateral` is the caller's, to be freed by fw_lateral_free.
  */
@@ -2705,8 +2724,9 @@ void fw_lateral_free(struct fw_lateral *lateral);
 /**
  * Everything that the lateral has to say, with findings where there is a rulebook.
  *
- * `rulebook` NULL: that of the job. `options` may be NULL; its draws and seed are not used. `*answers` is the caller's, to be freed by fw_answers_free. Fails with
- * FW_CANCELLED. A photo that cannot be had is a warning in the answers.
+ * `rulebook` NULL: that of the job. `options` may be NULL; its draws and seed are not used. `*answers` is the
+ * caller's, to be freed by fw_answers_free. Fails with FW_CANCELLED. A photo that cannot be had is a warning in the
+ * answers.
  */
 fw_status fw_lateral_answers(const struct fw_lateral *lateral,
                              const struct fw_rulebook *rulebook,
@@ -2722,7 +2742,8 @@ fw_status fw_lateral_surveyed(const struct fw_lateral *lateral, double *from_m, 
 /**
  * Slope along the flow between two stations, m: fall over horizontal length, drops cut out, with its error.
  *
- * Set `out->struct_size` first. Fails with FW_NOT_DETERMINED where there is nothing but drops, or where either was not surveyed.
+ * Set `out->struct_size` first. Fails with FW_NOT_DETERMINED where there is nothing but drops, or where either was not
+ * surveyed.
  */
 fw_status fw_lateral_slope_between(const struct fw_lateral *lateral,
                                    double from_m,
@@ -2753,7 +2774,8 @@ fw_status fw_lateral_at(const struct fw_lateral *lateral,
                         struct fw_error *error);
 
 /**
- * Stations and heights of the profile of the best estimate, m above its lowest node, in order of station, each into its own buffer of
+ * Stations and heights of the profile of the best estimate, m above its lowest node, in order of station, each into
+ * its own buffer of
  * `capacity` numbers.
  *
  * Both buffers NULL with a capacity of 0 only ask.
@@ -2791,8 +2813,8 @@ fw_status fw_lateral_covariance(const struct fw_lateral *lateral,
 /**
  * Findings against a rulebook, the lateral's own first: a table with the columns of `findings`.
  *
- * `rulebook` NULL: that of the job. `*undecided` becomes how many parts are undecided for want of a measurement; it may be NULL. `*table` is the caller's, to be
- * freed by fw_table_free.
+ * `rulebook` NULL: that of the job. `*undecided` becomes how many parts are undecided for want of a measurement; it
+ * may be NULL. `*table` is the caller's, to be freed by fw_table_free.
  */
 fw_status fw_lateral_check(const struct fw_lateral *lateral,
                            const struct fw_rulebook *rulebook,
@@ -2801,7 +2823,8 @@ fw_status fw_lateral_check(const struct fw_lateral *lateral,
                            struct fw_error *error);
 
 /**
- * Measurements that would decide what is undecided, best first: a table with the columns of `next`. Show the hazard of each with it.
+ * Measurements that would decide what is undecided, best first: a table with the columns of `next`. Show the hazard of
+ * each with it.
  *
  * `rulebook` NULL: that of the job. `*table` is the caller's, to be freed by fw_table_free.
  */
@@ -2811,7 +2834,8 @@ fw_status fw_lateral_what_next(const struct fw_lateral *lateral,
                                struct fw_error *error);
 
 /**
- * Pools with standing water at the outlet so high above its invert, m: a table with the columns of `pools`. NaN: as the job says of it.
+ * Pools with standing water at the outlet so high above its invert, m: a table with the columns of `pools`. NaN: as
+ * the job says of it.
  *
  * `*table` is the caller's, to be freed by fw_table_free.
  */
@@ -2828,10 +2852,11 @@ fw_status fw_lateral_pools(const struct fw_lateral *lateral,
 fw_status fw_lateral_segments(const struct fw_lateral *lateral, struct fw_table **table, struct fw_error *error);
 
 /**
- * Where a station lies on the surface and how deep, and whether anybody may dig by it: figures, and the whole row as a table of one row with the columns of `digs`.
+ * Where a station lies on the surface and how deep, and whether anybody may dig by it: figures, and the whole row as a
+ * table of one row with the columns of `digs`.
  *
- * `station_sd_m`, m; NaN: what is usual for a station from the counter. Set `out->struct_size` first; `table` may be NULL. `*table` is the caller's, to be freed by
- * fw_table_free. Fails with FW_NOT_SURVEYED.
+ * `station_sd_m`, m; NaN: what is usual for a station from the counter. Set `out->struct_size` first; `table` may be
+ * NULL. `*table` is the caller's, to be freed by fw_table_free. Fails with FW_NOT_SURVEYED.
  */
 fw_status fw_lateral_locate(const struct fw_lateral *lateral,
                             double station_m,
@@ -2841,7 +2866,8 @@ fw_status fw_lateral_locate(const struct fw_lateral *lateral,
                             struct fw_error *error);
 
 /**
- * Distances of a station from each landmark of the job: a table with the columns of `tapes`; no rows where the plan is not determined.
+ * Distances of a station from each landmark of the job: a table with the columns of `tapes`; no rows where the plan is
+ * not determined.
  *
  * `station_sd_m` as in fw_lateral_locate. `*table` is the caller's, to be freed by fw_table_free.
  */
@@ -2863,10 +2889,11 @@ fw_status fw_lateral_nearest(const struct fw_lateral *lateral,
                              struct fw_error *error);
 
 /**
- * What to re-lay at least cost, or why no re-laying helps, for what is asked in JSON (`relay` of a job); NULL with a length of 0: what the job asks.
+ * What to re-lay at least cost, or why no re-laying helps, for what is asked in JSON (`relay` of a job); NULL with a
+ * length of 0: what the job asks.
  *
- * `rulebook` NULL: that of the job. The tables of `*document` are "relay", "stretches", "pieces", "nodes", "quantities", "short", "sentences". It is the caller's, to be freed by
- * fw_document_free.
+ * `rulebook` NULL: that of the job. The tables of `*document` are "relay", "stretches", "pieces", "nodes",
+ * "quantities", "short", "sentences". It is the caller's, to be freed by fw_document_free.
  */
 fw_status fw_lateral_relay(const struct fw_lateral *lateral,
                            const char *choice_json,
@@ -2876,9 +2903,11 @@ fw_status fw_lateral_relay(const struct fw_lateral *lateral,
                            struct fw_error *error);
 
 /**
- * What the reaches carry, and what it would take, for what is asked in JSON (`capacity` of a job); NULL with a length of 0: what the job asks.
+ * What the reaches carry, and what it would take, for what is asked in JSON (`capacity` of a job); NULL with a length
+ * of 0: what the job asks.
  *
- * The tables of `*document` are "carrying", "capacity" and "needed". It is the caller's, to be freed by fw_document_free.
+ * The tables of `*document` are "carrying", "capacity" and "needed". It is the caller's, to be freed by
+ * fw_document_free.
  */
 fw_status fw_lateral_capacity(const struct fw_lateral *lateral,
                               const char *capacity_json,
@@ -2887,7 +2916,8 @@ fw_status fw_lateral_capacity(const struct fw_lateral *lateral,
                               struct fw_error *error);
 
 /**
- * Stretches that no reading saw, or on which runs contradict each other: pairs of stations, m, one after the other, into `buffer` of `capacity` numbers.
+ * Stretches that no reading saw, or on which runs contradict each other: pairs of stations, m, one after the other,
+ * into `buffer` of `capacity` numbers.
  */
 fw_status fw_lateral_unseen(const struct fw_lateral *lateral,
                             double *buffer,
@@ -2917,11 +2947,11 @@ fw_status fw_lateral_positions(const struct fw_lateral *lateral,
                                struct fw_error *error);
 
 /**
- * Conditions a run as solving does: a table of the readings that are left (`station_m`, `tilt_rad`, `weight`, `index`), and one of what was done to the others
- * (`index`, `action`, `reason`, `removed_fall_m`).
+ * Conditions a run as solving does: a table of the readings that are left (`station_m`, `tilt_rad`, `weight`,
+ * `index`), and one of what was done to the others (`index`, `action`, `reason`, `removed_fall_m`).
  *
- * `instrument` NULL: what is usual. `bends_m` are `bends` stations of bends, m, or NULL. `edits` may be NULL. The tables are the caller's, to be freed by
- * fw_table_free.
+ * `instrument` NULL: what is usual. `bends_m` are `bends` stations of bends, m, or NULL. `edits` may be NULL. The
+ * tables are the caller's, to be freed by fw_table_free.
  */
 fw_status fw_condition(const struct fw_run *run,
                        const struct fw_instrument *instrument,
@@ -2934,9 +2964,10 @@ fw_status fw_condition(const struct fw_run *run,
 /**
  * Reads a log (CSV) and adds it to a job as a run of this name.
  *
- * `bytes` are those of the file. `format_json` says what is known of it (columns, units, delimiter: the fields of the core's `LogFormat`); NULL with a length of 0: found in the
- * log, or an error. `like` gives what the log does not say (signs, direction, start); its arrays are not used; NULL: what fw_run_init sets. Fails with FW_FORMAT: row
- * and column are in the error; the job is then as it was.
+ * `bytes` are those of the file. `format_json` says what is known of it (columns, units, delimiter: the fields of the
+ * core's `LogFormat`); NULL with a length of 0: found in the log, or an error. `like` gives what the log does not say
+ * (signs, direction, start); its arrays are not used; NULL: what fw_run_init sets. Fails with FW_FORMAT: row and
+ * column are in the error; the job is then as it was.
  */
 fw_status fw_job_add_log(struct fw_job *job,
                          const char *name,
@@ -2949,9 +2980,11 @@ fw_status fw_job_add_log(struct fw_job *job,
                          struct fw_error *error);
 
 /**
- * The zero error of a head, rad, and its standard deviation, from two readings on one steady spot, the second turned end for end.
+ * The zero error of a head, rad, and its standard deviation, from two readings on one steady spot, the second turned
+ * end for end.
  *
- * Readings and zero positive downwards. `sd_rad` of each reading; NaN: from the step of the display and how well a head can be laid twice.
+ * Readings and zero positive downwards. `sd_rad` of each reading; NaN: from the step of the display and how well a
+ * head can be laid twice.
  */
 fw_status fw_zero_by_reversal(double first_rad,
                               double second_rad,
@@ -2966,21 +2999,19 @@ fw_status fw_zero_by_reversal(double first_rad,
 fw_status fw_job_runs(const struct fw_job *job, size_t *runs, struct fw_error *error);
 
 /**
- * All files of a report through a sink: result.json, the CSV tables, drawings, map, cautions, then pages and pictures: what a folder of the main
- * program has.
+ * All files of a report through a sink: result.json, the CSV tables, drawings, map, cautions, then pages and pictures:
+ * what a folder of the main program has.
  *
  * Fails with FW_SINK, FW_REPORT, FW_NOT_BUILT. Writes nothing itself.
  */
-fw_status fw_report_files(const struct fw_answers *answers,
-                          fw_sink sink,
-                          void *user,
-                          struct fw_error *error);
+fw_status fw_report_files(const struct fw_answers *answers, fw_sink sink, void *user, struct fw_error *error);
 
 /**
- * A page or picture by the name of its file, such as "owner.html" or "profile.svg", or "summary.txt": the text for a terminal.
+ * A page or picture by the name of its file, such as "owner.html" or "profile.svg", or "summary.txt": the text for a
+ * terminal.
  *
- * Into `buffer` of `capacity` bytes; `*needed` counts the NUL. It is made anew in each call. Fails with FW_UNKNOWN_NAME for what there is not of these
- * answers, FW_REPORT, FW_NOT_BUILT.
+ * Into `buffer` of `capacity` bytes; `*needed` counts the NUL. It is made anew in each call. Fails with
+ * FW_UNKNOWN_NAME for what there is not of these answers, FW_REPORT, FW_NOT_BUILT.
  */
 fw_status fw_report_page(const struct fw_answers *answers,
                          const char *name,
@@ -2993,7 +3024,8 @@ fw_status fw_report_page(const struct fw_answers *answers,
 /**
  * A rulebook that comes with the library, by its name, such as "ipc-2021".
  *
- * `name` is UTF-8 of `name_length` bytes. `*rulebook` is the caller's, to be freed by fw_rulebook_free. Fails with FW_UNKNOWN_WORD.
+ * `name` is UTF-8 of `name_length` bytes. `*rulebook` is the caller's, to be freed by fw_rulebook_free. Fails with
+ * FW_UNKNOWN_WORD.
  */
 fw_status fw_rulebook_shipped(const char *name,
                               size_t name_length,
@@ -3067,8 +3099,8 @@ fw_status fw_table_column_name(const struct fw_table *table,
 /**
  * A number of a table, in SI units: yes is 1 and no 0; NaN where it is not determined.
  *
- * `column` is a name of `column_length` bytes, `row` counts from 0. Fails with FW_UNKNOWN_NAME, FW_OUT_OF_RANGE, and FW_BAD_VALUE for a
- * column of texts. Does not allocate.
+ * `column` is a name of `column_length` bytes, `row` counts from 0. Fails with FW_UNKNOWN_NAME, FW_OUT_OF_RANGE, and
+ * FW_BAD_VALUE for a column of texts. Does not allocate.
  */
 fw_status fw_table_number(const struct fw_table *table,
                           size_t row,
@@ -3091,8 +3123,8 @@ fw_status fw_table_numbers(const struct fw_table *table,
 /**
  * A text of a table, UTF-8, into `buffer` of `capacity` bytes; `*needed` counts the NUL. Lists are told as JSON.
  *
- * Fails with FW_UNKNOWN_NAME, FW_OUT_OF_RANGE, FW_NOT_DETERMINED where there is none, and FW_BAD_VALUE for a column of numbers. Does not
- * allocate.
+ * Fails with FW_UNKNOWN_NAME, FW_OUT_OF_RANGE, FW_NOT_DETERMINED where there is none, and FW_BAD_VALUE for a column of
+ * numbers. Does not allocate.
  */
 fw_status fw_table_text(const struct fw_table *table,
                         size_t row,
@@ -3109,10 +3141,11 @@ fw_status fw_table_text(const struct fw_table *table,
 void fw_table_free(struct fw_table *table);
 
 /**
- * Adds the elevation of the invert at a place, levelled: m in the job's datum, with its standard deviation in m; 0 holds exactly.
+ * Adds the elevation of the invert at a place, levelled: m in the job's datum, with its standard deviation in m; 0
+ * holds exactly.
  *
- * `name` (for tables and messages, UTF-8) may be NULL, here and in the functions below. They fail with FW_TIE and FW_INPUT for what a tie cannot
- * be; the job is then as it was.
+ * `name` (for tables and messages, UTF-8) may be NULL, here and in the functions below. They fail with FW_TIE and
+ * FW_INPUT for what a tie cannot be; the job is then as it was.
  */
 fw_status fw_job_add_invert_tie(struct fw_job *job,
                                 const char *name,
@@ -3148,8 +3181,9 @@ fw_status fw_job_add_azimuth_tie(struct fw_job *job,
 /**
  * Adds the depth that a locator shows of a transmitter behind the head, m below the ground.
  *
- * `at` is the station of the head. NaN: `sd_m` as is usual for a locator, `ground_m` and `ground_sd_m` from the job's ground, `above_m` (how high the transmitter lies above
- * the invert) 0.05 m. `behind_m` is how far the transmitter is behind the head along the cable.
+ * `at` is the station of the head. NaN: `sd_m` as is usual for a locator, `ground_m` and `ground_sd_m` from the job's
+ * ground, `above_m` (how high the transmitter lies above the invert) 0.05 m. `behind_m` is how far the transmitter is
+ * behind the head along the cable.
  */
 fw_status fw_job_add_depth_tie(struct fw_job *job,
                                const char *name,
@@ -3188,7 +3222,8 @@ fw_status fw_job_add_length_tie(struct fw_job *job,
                                 struct fw_error *error);
 
 /**
- * Adds two readings of the head on one steady spot, rad, the second turned end for end: half their sum is the zero error.
+ * Adds two readings of the head on one steady spot, rad, the second turned end for end: half their sum is the zero
+ * error.
  *
  * `sd_rad` of each reading; NaN: what is usual. `positive` is fw_tilt_positive, or FW_AS_IN_THE_RUNS.
  */
@@ -3218,8 +3253,8 @@ fw_status fw_job_add_level_check(struct fw_job *job,
 /**
  * Adds the two edges of one still pool, which are at one height.
  *
- * `level_sd_m` of the level at each edge, m; NaN: by how it was seen. `how` is fw_seen. `although_running` is 1 to use it although the job says that water was
- * running; else 0.
+ * `level_sd_m` of the level at each edge, m; NaN: by how it was seen. `how` is fw_seen. `although_running` is 1 to use
+ * it although the job says that water was running; else 0.
  */
 fw_status fw_job_add_water_level_tie(struct fw_job *job,
                                      const char *name,
@@ -3232,7 +3267,8 @@ fw_status fw_job_add_water_level_tie(struct fw_job *job,
                                      struct fw_error *error);
 
 /**
- * Adds the depth of still water at a place, m upright, and an edge of the same water; the rest as in fw_job_add_water_level_tie.
+ * Adds the depth of still water at a place, m upright, and an edge of the same water; the rest as in
+ * fw_job_add_water_level_tie.
  */
 fw_status fw_job_add_water_depth_tie(struct fw_job *job,
                                      const char *name,
@@ -3256,8 +3292,9 @@ fw_status fw_parse_quantity(uint32_t kind, const char *text, size_t length, doub
 /**
  * Numbers in a unit to SI and radians: `count` of them from `values` into `out`, which may be the same.
  *
- * `unit` is "ft", "us_ft", "inch", "yard", "mm", "cm" (to m), "deg" (to rad), "percent", "in_per_ft", "mm_per_m", "one_in" (to a slope), "slope" (a slope to a tilt, rad),
- * "gallon", "imperial_gallon", "litre", "cubic_foot" (to m3), "l_per_s", "gal_per_min" (to m3/s), "ft_per_s" (to m/s), "lb_per_ft2" (to Pa). Fails with FW_UNKNOWN_NAME.
+ * `unit` is "ft", "us_ft", "inch", "yard", "mm", "cm" (to m), "deg" (to rad), "percent", "in_per_ft", "mm_per_m",
+ * "one_in" (to a slope), "slope" (a slope to a tilt, rad), "gallon", "imperial_gallon", "litre", "cubic_foot" (to m3),
+ * "l_per_s", "gal_per_min" (to m3/s), "ft_per_s" (to m/s), "lb_per_ft2" (to Pa). Fails with FW_UNKNOWN_NAME.
  */
 fw_status fw_to_si(const char *unit_name,
                    size_t unit_length,
@@ -3289,7 +3326,8 @@ const char *fw_version(void);
 uint32_t fw_abi_version(void);
 
 /**
- * What the library was built with: FW_FEATURE_FILES, FW_FEATURE_REPORT. Calls that need what is not there return FW_NOT_BUILT.
+ * What the library was built with: FW_FEATURE_FILES, FW_FEATURE_REPORT. Calls that need what is not there return
+ * FW_NOT_BUILT.
  */
 uint32_t fw_features(void);
 

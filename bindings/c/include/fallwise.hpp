@@ -1,7 +1,8 @@
 // fallwise from C++17: thin owners over fallwise.h, header only.
 //
-// Each class owns one handle, frees it, and can be moved; const methods may be called from several threads at once. A failure is thrown as
-// fallwise::error, which has the parts of fw_error; no callback of yours may throw: return a number that is not 0 in place of it.
+// Each class owns one handle, frees it, and can be moved; const methods may be called from several threads at once. A
+// failure is thrown as fallwise::error, which has the parts of fw_error; no callback of yours may throw: return a
+// number that is not 0 in place of it.
 #ifndef FALLWISE_HPP
 #define FALLWISE_HPP
 
@@ -77,7 +78,8 @@ template <class T> T initial(fw_status (*init)(T *, std::size_t, fw_error *)) {
 }
 
 // A row of figures.
-template <class T, class Handle> T row(fw_status (*get)(const Handle *, std::size_t, T *, fw_error *), const Handle *handle, std::size_t index) {
+template <class T, class Handle>
+T row(fw_status (*get)(const Handle *, std::size_t, T *, fw_error *), const Handle *handle, std::size_t index) {
     T value = sized<T>();
     call(get, handle, index, &value);
     return value;
@@ -104,7 +106,8 @@ class table {
         std::size_t needed = rows();
         std::vector<double> out(needed);
         if (needed > 0) {
-            detail::call(fw_table_numbers, handle_.get(), column.data(), column.size(), out.data(), out.size(), &needed);
+            detail::call(fw_table_numbers, handle_.get(), column.data(), column.size(), out.data(), out.size(),
+                         &needed);
         }
         return out;
     }
@@ -200,7 +203,8 @@ class lateral {
     }
     table check(const rulebook *book = nullptr) const {
         fw_table *handle = nullptr;
-        detail::call(fw_lateral_check, handle_.get(), book ? book->get() : nullptr, static_cast<std::uint64_t *>(nullptr), &handle);
+        detail::call(fw_lateral_check, handle_.get(), book ? book->get() : nullptr,
+                     static_cast<std::uint64_t *>(nullptr), &handle);
         return table(handle);
     }
     table pools(double tailwater_m) const {
@@ -218,7 +222,9 @@ class lateral {
 class job {
   public:
     job() : handle_(detail::made<owner>(fw_job_new)) {}
-    static job from_file(std::string_view path) { return job(detail::made<owner>(fw_job_from_file, path.data(), path.size())); }
+    static job from_file(std::string_view path) {
+        return job(detail::made<owner>(fw_job_from_file, path.data(), path.size()));
+    }
     static job from_toml(std::string_view text, const fw_job_options *options = nullptr) {
         return job(detail::made<owner>(fw_job_from_toml, text.data(), text.size(), options));
     }
@@ -237,8 +243,8 @@ class job {
         return *this;
     }
     job &add_standard_reach(double from_m, double to_m, std::string_view pipe_class, std::string_view size) {
-        detail::call(fw_job_add_standard_reach, handle_.get(), static_cast<const char *>(nullptr), std::size_t(0), from_m, to_m,
-                     pipe_class.data(), pipe_class.size(), size.data(), size.size());
+        detail::call(fw_job_add_standard_reach, handle_.get(), static_cast<const char *>(nullptr), std::size_t(0),
+                     from_m, to_m, pipe_class.data(), pipe_class.size(), size.data(), size.size());
         return *this;
     }
     job &set_instrument(const fw_instrument &instrument) {

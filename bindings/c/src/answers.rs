@@ -23,8 +23,8 @@ use crate::{
     table::fw_table,
 };
 
-/// Everything that a lateral has to say: figures, sentences, the job as understood. Nothing in it changes: several threads may use it at once. It
-/// stays whole when the lateral is freed.
+/// Everything that a lateral has to say: figures, sentences, the job as understood. Nothing in it changes: several
+/// threads may use it at once. It stays whole when the lateral is freed.
 pub struct fw_answers {
     pub(crate) core: Answers,
     pub(crate) language: Option<Language>,
@@ -35,8 +35,9 @@ pub struct fw_answers {
 
 /// Opens a `result.json` that was written before, by this version or an older one, without solving anything.
 ///
-/// `json` is UTF-8 of `length` bytes. `*answers` is the caller's, to be freed by fw_answers_free. Fails with FW_FORMAT for what is no result, or one of a later form, and
-/// with FW_NOT_BUILT. Photos are not in a result: pages made of it go without.
+/// `json` is UTF-8 of `length` bytes. `*answers` is the caller's, to be freed by fw_answers_free. Fails with FW_FORMAT
+/// for what is no result, or one of a later form, and with FW_NOT_BUILT. Photos are not in a result: pages made of it
+/// go without.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_answers_from_json(
     json: *const c_char,
@@ -68,7 +69,8 @@ pub unsafe extern "C" fn fw_answers_free(answers: *mut fw_answers) {
     unsafe { free(answers) };
 }
 
-/// Sets the language of pages made of answers, from the text of its table (TOML). No other thread may use the answers meanwhile.
+/// Sets the language of pages made of answers, from the text of its table (TOML). No other thread may use the answers
+/// meanwhile.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_answers_set_language(
     answers: *mut fw_answers,
@@ -87,8 +89,8 @@ pub unsafe extern "C" fn fw_answers_set_language(
 
 /// Everything as JSON: the text of `result.json`, keys sorted, the same bytes on every machine.
 ///
-/// Into `buffer` of `capacity` bytes; `*needed` counts the NUL. The text is made anew in each call: ask once with a large buffer, or use
-/// fw_report_files, where it is large. Fails with FW_NOT_BUILT.
+/// Into `buffer` of `capacity` bytes; `*needed` counts the NUL. The text is made anew in each call: ask once with a
+/// large buffer, or use fw_report_files, where it is large. Fails with FW_NOT_BUILT.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_answers_json(
     answers: *const fw_answers,
@@ -114,7 +116,8 @@ pub unsafe extern "C" fn fw_answers_json(
 
 /// A table as CSV, by the name of its file without the ending, such as "segments": a header, then a line a row.
 ///
-/// Into `buffer` of `capacity` bytes; `*needed` counts the NUL. The text is made anew in each call. Fails with FW_UNKNOWN_WORD, and FW_NOT_BUILT.
+/// Into `buffer` of `capacity` bytes; `*needed` counts the NUL. The text is made anew in each call. Fails with
+/// FW_UNKNOWN_WORD, and FW_NOT_BUILT.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_answers_csv(
     answers: *const fw_answers,
@@ -163,7 +166,8 @@ pub unsafe extern "C" fn fw_answers_sentence(
     })
 }
 
-/// The names of the tables of answers, in their order: those of the lists in `result.json`; `next` with all measurements; lists of a plan of re-laying under
+/// The names of the tables of answers, in their order: those of the lists in `result.json`; `next` with all
+/// measurements; lists of a plan of re-laying under
 /// `relay_`; `warnings`, `notes`, `cautions`, `not_covered` and `relay_sentences` with one column, `text`.
 const TABLES: [&str; 39] = [
     "total",
@@ -255,10 +259,11 @@ fn table(a: &Answers, name: &str) -> Result<fw_table, Failure> {
 
 /// A table of the answers by its name.
 ///
-/// Names are those of the lists in `result.json` ("segments", "pools", "findings", "path", "ties", "digs", ...); "total", "carrying" and "adjustment"
-/// have one row or none; "next" has all measurements that would help, "without" what figures would be without ties that may be wrong; lists of a plan of re-laying are
-/// "relay_stretches", "relay_pieces", "relay_nodes", "relay_quantities", "relay_short"; "warnings", "notes", "cautions" (show them where you show figures),
-/// "not_covered" and "relay_sentences" have one column, "text". fw_answers_tables lists them all.
+/// Names are those of the lists in `result.json` ("segments", "pools", "findings", "path", "ties", "digs", ...);
+/// "total", "carrying" and "adjustment" have one row or none; "next" has all measurements that would help, "without"
+/// what figures would be without ties that may be wrong; lists of a plan of re-laying are "relay_stretches",
+/// "relay_pieces", "relay_nodes", "relay_quantities", "relay_short"; "warnings", "notes", "cautions" (show them where
+/// you show figures), "not_covered" and "relay_sentences" have one column, "text". fw_answers_tables lists them all.
 ///
 /// `*table` is the caller's, to be freed by fw_table_free. Fails with FW_UNKNOWN_NAME.
 #[unsafe(no_mangle)]
@@ -295,8 +300,8 @@ pub unsafe extern "C" fn fw_answers_tables(table_out: *mut *mut fw_table, error:
 
 /// The lateral in figures, and how many rows there are of each kind.
 ///
-/// Set `out->struct_size` first, here and in the functions below. They do not allocate; rows count from 0, and what is beyond the last
-/// is FW_OUT_OF_RANGE.
+/// Set `out->struct_size` first, here and in the functions below. They do not allocate; rows count from 0, and what is
+/// beyond the last is FW_OUT_OF_RANGE.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_answers_summary(
     answers: *const fw_answers,

@@ -1,4 +1,5 @@
-//! The border: what comes in is looked at before it is believed, what goes out is written only on success, and no panic crosses.
+//! The border: what comes in is looked at before it is believed, what goes out is written only on success, and no panic
+//! crosses.
 
 use core::{
     ffi::{c_char, c_void},
@@ -298,7 +299,8 @@ pub(crate) unsafe fn room<T>(buffer: *mut T, capacity: usize, needed: *mut usize
     if (buffer.is_null() && capacity > 0) || !buffer.is_aligned() { Err(null("buffer")) } else { Ok(()) }
 }
 
-/// A text into the caller's buffer, with a NUL behind it. `needed` counts the NUL. A buffer that is NULL with a capacity of 0 only asks.
+/// A text into the caller's buffer, with a NUL behind it. `needed` counts the NUL. A buffer that is NULL with a
+/// capacity of 0 only asks.
 ///
 /// # Safety
 /// `buffer` is NULL, or points to `capacity` bytes of the caller's; `needed` as in [`Out::new`].
@@ -408,8 +410,8 @@ pub(crate) fn yes_no(value: i32, field: &str) -> Result<bool, Failure> {
 /// What a progress callback and its data are, to be called from the thread that does the work: that of the call.
 pub(crate) struct Caller<F>(pub(crate) F, pub(crate) *mut c_void);
 
-// SAFETY: the core asks on the thread of the call, inside the call, where the caller's data are the caller's to use. The core only says that a
-// watch may go to other threads; nothing here sends it there, and the handle that outlives the call keeps none.
+// SAFETY: the core asks on the thread of the call, inside the call, where the caller's data are the caller's to use. The core
+// only says that a watch may go to other threads; nothing here sends it there, and no handle that outlives the call keeps one.
 unsafe impl<F: Send> Send for Caller<F> {}
 // SAFETY: as above.
 unsafe impl<F: Sync> Sync for Caller<F> {}

@@ -38,7 +38,8 @@ pub enum fw_toward {
     FW_TOWARD_DECREASING = 1,
 }
 
-/// One push of the camera, or readings written down by hand. Call fw_run_init first. Arrays have `count` values each and are copied.
+/// One push of the camera, or readings written down by hand. Call fw_run_init first. Arrays have `count` values each
+/// and are copied.
 #[repr(C)]
 #[derive(Debug, Clone, Copy)]
 pub struct fw_run {
@@ -74,7 +75,8 @@ pub struct fw_run {
     pub start_station_m: f64,
     /// Its standard deviation, m; NaN: exact.
     pub start_station_sd_m: f64,
-    /// Azimuth of the pipe at the start of the run along growing station, rad, clockwise from grid north; NaN: not known.
+    /// Azimuth of the pipe at the start of the run along growing station, rad, clockwise from grid north; NaN: not
+    /// known.
     pub start_azimuth_rad: f64,
     /// Its standard deviation, rad; NaN: not given.
     pub start_azimuth_sd_rad: f64,
@@ -225,7 +227,8 @@ pub unsafe extern "C" fn fw_run_init(run: *mut fw_run, struct_size: usize, error
 
 /// Adds a run to a job; its arrays are copied.
 ///
-/// What no run can be (fewer than two readings, numbers that are not finite) is told when the job is solved, with the run's name and the index.
+/// What no run can be (fewer than two readings, numbers that are not finite) is told when the job is solved, with the
+/// run's name and the index.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_job_add_run(job: *mut fw_job, run: *const fw_run, error: *mut fw_error) -> fw_status {
     call(error, || {
@@ -238,8 +241,8 @@ pub unsafe extern "C" fn fw_job_add_run(job: *mut fw_job, run: *const fw_run, er
 
 /// Adds a reach of a standard pipe, from `from_m` to `to_m` (stations, m), such as class "SDR 35" and size "4 in".
 ///
-/// `name` may be NULL. Reaches follow each other in order of station. Fails with FW_UNKNOWN_WORD for a class or size that is not in the table of
-/// fw_standard_pipes.
+/// `name` may be NULL. Reaches follow each other in order of station. Fails with FW_UNKNOWN_WORD for a class or size
+/// that is not in the table of fw_standard_pipes.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_job_add_standard_reach(
     job: *mut fw_job,
@@ -270,8 +273,8 @@ pub unsafe extern "C" fn fw_job_add_standard_reach(
     })
 }
 
-/// Adds a reach of a pipe whose bore is known: `width_m` wide and `height_m` high inside, m; NaN for the height: round. NaN for both: a pipe whose
-/// bore is not known.
+/// Adds a reach of a pipe whose bore is known: `width_m` wide and `height_m` high inside, m; NaN for the height: round.
+/// NaN for both: a pipe whose bore is not known.
 ///
 /// `name` may be NULL.
 #[unsafe(no_mangle)]
@@ -480,7 +483,8 @@ pub unsafe extern "C" fn fw_job_set_instrument(
     })
 }
 
-/// Adds a bend: the fitting's angle in space, rad, positive to the right looking along growing station, centred at `station_m`.
+/// Adds a bend: the fitting's angle in space, rad, positive to the right looking along growing station, centred at
+/// `station_m`.
 ///
 /// `deflection_sd_rad` and `radius_m` may be NaN: what is usual.
 #[unsafe(no_mangle)]
@@ -505,8 +509,8 @@ pub unsafe extern "C" fn fw_job_add_bend(
     })
 }
 
-/// Adds a vertical lip at a displaced joint: by how much, m, the invert is higher just after `station_m` than just before it, looking along growing
-/// station.
+/// Adds a vertical lip at a displaced joint: by how much, m, the invert is higher just after `station_m` than just
+/// before it, looking along growing station.
 ///
 /// `rise_sd_m` may be NaN: what is usual.
 #[unsafe(no_mangle)]
@@ -530,7 +534,8 @@ pub unsafe extern "C" fn fw_job_add_step(
     })
 }
 
-/// Adds as-built inverts: `count` stations and elevations, m, with a standard deviation in m for all of them; NaN: exact.
+/// Adds as-built inverts: `count` stations and elevations, m, with a standard deviation in m for all of them; NaN:
+/// exact.
 ///
 /// Where the job has no run, the lateral is made of them.
 #[unsafe(no_mangle)]

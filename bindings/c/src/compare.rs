@@ -34,7 +34,8 @@ pub enum fw_shared {
 
 /// Compares two surveys of one lateral in one stationing: what changed, each with its error.
 ///
-/// `shared` is fw_shared. `rulebook` NULL: that of the second survey's job, or none. `*comparison` is the caller's, to be freed by fw_comparison_free.
+/// `shared` is fw_shared. `rulebook` NULL: that of the second survey's job, or none. `*comparison` is the caller's, to
+/// be freed by fw_comparison_free.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_compare(
     before: *const fw_lateral,
@@ -136,7 +137,8 @@ pub unsafe extern "C" fn fw_comparison_sentence(
     })
 }
 
-/// A table of it: "slopes", "heights", "profile", "bellies", "findings"; "warnings", "not_covered" and "cautions" have one column, "text".
+/// A table of it: "slopes", "heights", "profile", "bellies", "findings"; "warnings", "not_covered" and "cautions" have
+/// one column, "text".
 ///
 /// `*table` is the caller's, to be freed by fw_table_free. Fails with FW_UNKNOWN_NAME.
 #[unsafe(no_mangle)]

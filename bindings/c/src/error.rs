@@ -6,8 +6,9 @@ use crate::status::fw_status;
 
 /// What went wrong, in a struct of the caller's. Every call takes one last, or NULL where the status is enough.
 ///
-/// Set `struct_size` to `sizeof(fw_error)` (or call `fw_error_init`) before it is first handed over; the library writes no more bytes than
-/// that, so that the struct may grow. It is written where a call fails, and left alone where it does not. One error belongs to one thread.
+/// Set `struct_size` to `sizeof(fw_error)` (or call `fw_error_init`) before it is first handed over; the library writes
+/// no more bytes than that, so that the struct may grow. It is written where a call fails, and left alone where it does
+/// not. One error belongs to one thread.
 #[repr(C)]
 #[derive(Debug, Clone, Copy)]
 pub struct fw_error {
@@ -23,7 +24,8 @@ pub struct fw_error {
     pub station_m: f64,
     /// The number at fault. NaN: none, or no number.
     pub value: f64,
-    /// The field, key, argument or column at fault; UTF-8, cut at the border of a character, always ended by NUL; empty: none.
+    /// The field, key, argument or column at fault; UTF-8, cut at the border of a character, always ended by NUL;
+    /// empty: none.
     pub field: [c_char; 128],
     /// The file or text at fault; as `field`.
     pub file: [c_char; 256],
@@ -96,7 +98,8 @@ impl Told {
     }
 }
 
-/// A text cut at the border of a character so that a NUL fits behind it. A NUL in it would end it early, and becomes a space.
+/// A text cut at the border of a character so that a NUL fits behind it. A NUL in it would end it early, and becomes a
+/// space.
 fn cut<const N: usize>(text: &str) -> [c_char; N] {
     let mut out = [0; N];
     let end = (0..N).rev().find(|at| text.is_char_boundary(*at)).unwrap_or(0).min(text.len());

@@ -316,7 +316,8 @@ pub unsafe extern "C" fn fw_hydraulics_slope_for_shear(
     })
 }
 
-/// The diameter, m, of the round pipe that carries a flow, m3/s, on the slope of `pipe_given` when filled to a share of its bore, 0 to 1; the bore of `pipe_given` is not used.
+/// The diameter, m, of the round pipe that carries a flow, m3/s, on the slope of `pipe_given` when filled to a share of
+/// its bore, 0 to 1; the bore of `pipe_given` is not used.
 ///
 /// Fails with FW_NOT_DETERMINED where none does.
 #[unsafe(no_mangle)]
@@ -391,8 +392,8 @@ pub unsafe extern "C" fn fw_hydraulics_viscosity(
     })
 }
 
-/// Design flow, m3/s, of waste water (EN 12056-2) from `count` discharge units, l/s, and how often appliances are used: "intermittent", "frequent", "congested"
-/// or "special".
+/// Design flow, m3/s, of waste water (EN 12056-2) from `count` discharge units, l/s, and how often appliances are used:
+/// "intermittent", "frequent", "congested" or "special".
 ///
 /// Fails with FW_JSON for a use that is not known.
 #[unsafe(no_mangle)]
@@ -420,7 +421,8 @@ pub unsafe extern "C" fn fw_hydraulics_waste_water_flow(
     })
 }
 
-/// The discharge unit of an appliance, l/s, and that of a larger one of its kind, in a system of EN 12056-2 ("I" to "IV" as the job has it).
+/// The discharge unit of an appliance, l/s, and that of a larger one of its kind, in a system of EN 12056-2 ("I" to
+/// "IV" as the job has it).
 ///
 /// Fails with FW_UNKNOWN_WORD for an appliance and FW_JSON for a system that is not known.
 #[unsafe(no_mangle)]

@@ -37,8 +37,8 @@ pub enum fw_section_of {
 
 /// A figure of a bore with water in it, for each of `count` depths, m, into `out`, which has as many places.
 ///
-/// `width_m` and `height_m` of the bore, m; NaN for the height: round. `of` is fw_section_of. Fails with FW_INPUT for a bore that cannot be, with FW_BAD_VALUE for a
-/// depth that is not finite, its index in `row`.
+/// `width_m` and `height_m` of the bore, m; NaN for the height: round. `of` is fw_section_of. Fails with FW_INPUT for a
+/// bore that cannot be, with FW_BAD_VALUE for a depth that is not finite, its index in `row`.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_section(
     width_m: f64,
@@ -111,7 +111,8 @@ pub unsafe extern "C" fn fw_section_full_area(
     })
 }
 
-/// Mean area, m2, of a straight piece whose depths at its ends are these, m: its volume over its length. The bore as in fw_section.
+/// Mean area, m2, of a straight piece whose depths at its ends are these, m: its volume over its length. The bore as in
+/// fw_section.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_section_mean_area(
     width_m: f64,
@@ -130,8 +131,8 @@ pub unsafe extern "C" fn fw_section_mean_area(
     })
 }
 
-/// A path by minimum curvature from `count` stations, m, tilts, rad, positive down, and azimuths, rad: three numbers each (east, north, up, m, from the first
-/// station) into `xyz_m` of `3 * count` numbers.
+/// A path by minimum curvature from `count` stations, m, tilts, rad, positive down, and azimuths, rad: three numbers
+/// each (east, north, up, m, from the first station) into `xyz_m` of `3 * count` numbers.
 ///
 /// Fails with FW_INPUT, the index in `row`.
 #[unsafe(no_mangle)]
@@ -185,8 +186,9 @@ pub unsafe extern "C" fn fw_dogleg(
 
 /// The water that a line of straight pieces can hold: `count` stations, m along the pipe, and inverts, m.
 ///
-/// `flow_decreasing` is 1 where the water flows towards falling station, else 0; `tailwater_m` is the water at the outlet above its invert, NaN: a free outlet; the bore as in
-/// fw_section, NaN for both: not known. Gives a table of pools as they are in the best estimate, without errors. `*table` is the caller's, to be freed by fw_table_free.
+/// `flow_decreasing` is 1 where the water flows towards falling station, else 0; `tailwater_m` is the water at the
+/// outlet above its invert, NaN: a free outlet; the bore as in fw_section, NaN for both: not known. Gives a table of
+/// pools as they are in the best estimate, without errors. `*table` is the caller's, to be freed by fw_table_free.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_pools(
     station_m: *const f64,
@@ -306,10 +308,12 @@ pub unsafe extern "C" fn fw_fit_options_init(
     call(error, || unsafe { init(options, struct_size, fw_fit_options::new(), "options") })
 }
 
-/// Segments of constant tilt in `count` readings: stations, m, growing, and tilts, rad; `weight` may be NULL: all alike.
+/// Segments of constant tilt in `count` readings: stations, m, growing, and tilts, rad; `weight` may be NULL: all
+/// alike.
 ///
-/// `options` may be NULL. Breaks, m, into `breaks_m` and tilts, rad, into `segment_tilt_rad`, each of `capacity` numbers; `*needed` becomes how many breaks there are, of
-/// which there is one more than segments. Both NULL with a capacity of 0 only ask.
+/// `options` may be NULL. Breaks, m, into `breaks_m` and tilts, rad, into `segment_tilt_rad`, each of `capacity`
+/// numbers; `*needed` becomes how many breaks there are, of which there is one more than segments. Both NULL with a
+/// capacity of 0 only ask.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_fit_chain(
     station_m: *const f64,
@@ -356,7 +360,7 @@ pub unsafe extern "C" fn fw_fit_chain(
             least_readings: usize::try_from(asked.least_readings).unwrap_or(usize::MAX),
         };
         let (chain, _) = Chain::fitted(stations, tilts, weights, &[], &options)?;
-        // SAFETY: the caller's buffers, by the contract of the header; the second is written only where the first was large enough.
+        // SAFETY: the caller's buffers, by the contract of the header; the second only where the first was large enough.
         unsafe {
             array_out(&chain.breaks_m, breaks_m, capacity, needed)?;
             if !asks {
@@ -369,8 +373,8 @@ pub unsafe extern "C" fn fw_fit_chain(
 
 /// The place on the earth (WGS 84) of local axes: longitude and latitude, rad, of a point east and north, m.
 ///
-/// The origin: its longitude and latitude, rad, its own east and north, m, and by how much grid north lies clockwise of true north, rad. Fails with FW_INPUT for
-/// what is too far away.
+/// The origin: its longitude and latitude, rad, its own east and north, m, and by how much grid north lies clockwise of
+/// true north, rad. Fails with FW_INPUT for what is too far away.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_geographic_place(
     origin_longitude_rad: f64,

@@ -16,8 +16,8 @@ use crate::{
     status::fw_status,
 };
 
-/// A job: all that is known of one lateral before anything is computed. It may be changed; then no other thread may use it meanwhile. Solving only
-/// reads it.
+/// A job: all that is known of one lateral before anything is computed. It may be changed; then no other thread may use
+/// it meanwhile. Solving only reads it.
 pub struct fw_job {
     pub(crate) inner: Inner,
     pub(crate) book: Book,
@@ -94,15 +94,17 @@ pub struct fw_bytes {
 
 /// Gives the bytes of a file that a job names: a log, a rulebook, a language, a photo.
 ///
-/// `name` is UTF-8 of `name_length` bytes, without a NUL behind it: a relative path with `/` between its parts that never leads upwards. Hand the bytes over by fw_bytes_append,
-/// in one piece or several, and return 0. Return 1 where there is no such file, anything else where it cannot be given. It is called on the
-/// thread that made the call it was given to, and must neither free the handles of that call nor leave by longjmp or an exception.
+/// `name` is UTF-8 of `name_length` bytes, without a NUL behind it: a relative path with `/` between its parts that
+/// never leads upwards. Hand the bytes over by fw_bytes_append, in one piece or several, and return 0. Return 1 where
+/// there is no such file, anything else where it cannot be given. It is called on the thread that made the call it was
+/// given to, and must neither free the handles of that call nor leave by longjmp or an exception.
 pub type fw_resolver =
     Option<unsafe extern "C" fn(user: *mut c_void, name: *const c_char, name_length: usize, out: *mut fw_bytes) -> i32>;
 
 /// Adds bytes to the file that a resolver is asked for; they are copied.
 ///
-/// Fails with FW_TOO_LARGE where the file becomes larger than the limit; the resolver should then return, what it returns no longer matters.
+/// Fails with FW_TOO_LARGE where the file becomes larger than the limit; the resolver should then return, what it
+/// returns no longer matters.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_bytes_append(
     out: *mut fw_bytes,
@@ -206,8 +208,9 @@ pub unsafe extern "C" fn fw_job_new(job: *mut *mut fw_job, error: *mut fw_error)
 
 /// Reads a job from its text in TOML: the form of job files, every quantity with its unit.
 ///
-/// `text` is UTF-8 of `length` bytes; `options` may be NULL, which is what fw_job_options_init sets. `*job` is the caller's, to be freed by fw_job_free. Fails
-/// with FW_FORMAT and the like: file, line and column, key and what was expected are in the error; with FW_TOO_LARGE; with FW_NOT_BUILT.
+/// `text` is UTF-8 of `length` bytes; `options` may be NULL, which is what fw_job_options_init sets. `*job` is the
+/// caller's, to be freed by fw_job_free. Fails with FW_FORMAT and the like: file, line and column, key and what was
+/// expected are in the error; with FW_TOO_LARGE; with FW_NOT_BUILT.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_job_from_toml(
     text: *const c_char,
@@ -277,11 +280,11 @@ unsafe fn read(
     }
 }
 
-/// Reads a job file (TOML, or JSON where its name ends in ".json") and the files that it names, which must lie below its folder. Nothing is
-/// written.
+/// Reads a job file (TOML, or JSON where its name ends in ".json") and the files that it names, which must lie below
+/// its folder. Nothing is written.
 ///
-/// `path` is UTF-8 of `path_length` bytes. `*job` is the caller's, to be freed by fw_job_free. The folder is read again for photos when answers are made. Fails
-/// as fw_job_from_toml, and with FW_FILE_MISSING and FW_FILE.
+/// `path` is UTF-8 of `path_length` bytes. `*job` is the caller's, to be freed by fw_job_free. The folder is read again
+/// for photos when answers are made. Fails as fw_job_from_toml, and with FW_FILE_MISSING and FW_FILE.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_job_from_file(
     path: *const c_char,
@@ -317,9 +320,10 @@ pub unsafe extern "C" fn fw_job_free(job: *mut fw_job) {
 
 /// Sets a part of the job from JSON: plain data in SI units and radians, under the names of `result.json`'s `job`.
 ///
-/// `key` is one of `survey`, `origin`, `runs`, `as_built`, `as_built_use`, `ties`, `reaches`, `instrument`, `bends`, `steps`, `features`, `ground`, `notes`,
-/// `landmarks`, `digs`, `digging`, `flow`, `segments`, `tailwater_m`, `capacity`, `rules`, `report`, `relay`; what was there is replaced. Fails with FW_UNKNOWN_NAME,
-/// and with FW_JSON: the path of the key is in `field`, line and column of the JSON beside it. The job is then as it was.
+/// `key` is one of `survey`, `origin`, `runs`, `as_built`, `as_built_use`, `ties`, `reaches`, `instrument`, `bends`,
+/// `steps`, `features`, `ground`, `notes`, `landmarks`, `digs`, `digging`, `flow`, `segments`, `tailwater_m`,
+/// `capacity`, `rules`, `report`, `relay`; what was there is replaced. Fails with FW_UNKNOWN_NAME, and with FW_JSON:
+/// the path of the key is in `field`, line and column of the JSON beside it. The job is then as it was.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_job_set_json(
     job: *mut fw_job,
@@ -370,7 +374,8 @@ pub unsafe extern "C" fn fw_job_set_json(
 
 /// Adds one to a list of the job from JSON; as fw_job_set_json.
 ///
-/// `key` is one of `runs`, `as_built`, `ties`, `reaches`, `bends`, `steps`, `features`, `ground`, `notes`, `landmarks`, `digs`.
+/// `key` is one of `runs`, `as_built`, `ties`, `reaches`, `bends`, `steps`, `features`, `ground`, `notes`, `landmarks`,
+/// `digs`.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_job_add_json(
     job: *mut fw_job,
@@ -443,8 +448,8 @@ pub unsafe extern "C" fn fw_job_json(
     })
 }
 
-/// The job as a TOML text of the form that fw_job_from_toml reads, and the logs that it then names, through a sink: first "job.toml", then
-/// each log.
+/// The job as a TOML text of the form that fw_job_from_toml reads, and the logs that it then names, through a sink:
+/// first "job.toml", then each log.
 ///
 /// Fails with FW_SINK where the sink says stop, FW_NOT_BUILT, and FW_FORMAT for what the form cannot say.
 #[unsafe(no_mangle)]

@@ -78,10 +78,11 @@ pub enum fw_stage {
     FW_STAGE_DRAWING = 4,
 }
 
-/// Told how far the work has come: fw_stage, and how many profiles have been drawn in all; how many there will be is not known beforehand.
+/// Told how far the work has come: fw_stage, and how many profiles have been drawn in all; how many there will be is
+/// not known beforehand.
 ///
-/// Return 0 to go on; anything else stops, and the call returns FW_CANCELLED with nothing made. It is called on the thread of the call, and must neither
-/// free the handles of the call nor leave by longjmp or an exception.
+/// Return 0 to go on; anything else stops, and the call returns FW_CANCELLED with nothing made. It is called on the
+/// thread of the call, and must neither free the handles of the call nor leave by longjmp or an exception.
 pub type fw_progress = Option<unsafe extern "C" fn(user: *mut c_void, stage: u32, draws: u64) -> i32>;
 
 /// How a job is solved and answered. Call fw_solve_options_init first.
@@ -94,7 +95,8 @@ pub struct fw_solve_options {
     pub draws: i64,
     /// Seed of the draws; used where `draws` is not -1.
     pub seed: u64,
-    /// Asked between stages and between blocks of draws; NULL: nobody is. Figures are the same to the bit with one and without.
+    /// Asked between stages and between blocks of draws; NULL: nobody is. Figures are the same to the bit with one and
+    /// without.
     pub progress: fw_progress,
     /// Handed to it as it is.
     pub progress_user: *mut c_void,
@@ -159,9 +161,9 @@ pub unsafe extern "C" fn fw_solve_options_init(
 
 /// Solves a job. The job is only read, and may be freed afterwards.
 ///
-/// `options` may be NULL. `*lateral` is the caller's, to be freed by fw_lateral_free. Fails with FW_INPUT and the other failures of input, which name field, index or
-/// station, value and what was expected, and for a job from text its line; with FW_CANCELLED. Takes milliseconds to seconds; several threads may
-/// solve several jobs, or one, at once.
+/// `options` may be NULL. `*lateral` is the caller's, to be freed by fw_lateral_free. Fails with FW_INPUT and the other
+/// failures of input, which name field, index or station, value and what was expected, and for a job from text its
+/// line; with FW_CANCELLED. Takes milliseconds to seconds; several threads may solve several jobs, or one, at once.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_lateral_solve(
     job: *const fw_job,
@@ -215,7 +217,8 @@ pub unsafe extern "C" fn fw_lateral_solve(
     })
 }
 
-/// Solves a job with one round pipe all along in the place of its reaches: a standard one, from the first surveyed station to the last.
+/// Solves a job with one round pipe all along in the place of its reaches: a standard one, from the first surveyed
+/// station to the last.
 ///
 /// `options` may be NULL. Otherwise as fw_lateral_solve; faults of a job from text come without their lines.
 #[unsafe(no_mangle)]
@@ -258,10 +261,11 @@ pub unsafe extern "C" fn fw_lateral_solve_in_one_pipe(
     })
 }
 
-/// A lateral whose segments are given and exact: `breaks` stations, m, and one tilt fewer, rad, positive down towards growing station.
+/// A lateral whose segments are given and exact: `breaks` stations, m, and one tilt fewer, rad, positive down towards
+/// growing station.
 ///
-/// `width_m` and `height_m` of the bore, m; NaN for the height: round; NaN for both: not known. `*lateral` is the caller's, to be freed by
-/// fw_lateral_free.
+/// `width_m` and `height_m` of the bore, m; NaN for the height: round; NaN for both: not known. `*lateral` is the
+/// caller's, to be freed by fw_lateral_free.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_lateral_from_segments(
     breaks_m: *const f64,
@@ -288,7 +292,8 @@ pub unsafe extern "C" fn fw_lateral_from_segments(
     })
 }
 
-/// A lateral whose inverts are given: `count` stations and inverts, m, straight pipe between them, each with a standard deviation of `sd_m`, m; NaN: exact.
+/// A lateral whose inverts are given: `count` stations and inverts, m, straight pipe between them, each with a standard
+/// deviation of `sd_m`, m; NaN: exact.
 ///
 /// The bore as in fw_lateral_from_segments. `*lateral` is the caller's, to be freed by fw_lateral_free.
 #[unsafe(no_mangle)]
@@ -326,8 +331,9 @@ pub unsafe extern "C" fn fw_lateral_free(lateral: *mut fw_lateral) {
 
 /// Everything that the lateral has to say, with findings where there is a rulebook.
 ///
-/// `rulebook` NULL: that of the job. `options` may be NULL; its draws and seed are not used. `*answers` is the caller's, to be freed by fw_answers_free. Fails with
-/// FW_CANCELLED. A photo that cannot be had is a warning in the answers.
+/// `rulebook` NULL: that of the job. `options` may be NULL; its draws and seed are not used. `*answers` is the
+/// caller's, to be freed by fw_answers_free. Fails with FW_CANCELLED. A photo that cannot be had is a warning in the
+/// answers.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_lateral_answers(
     lateral: *const fw_lateral,
@@ -410,7 +416,8 @@ pub unsafe extern "C" fn fw_lateral_surveyed(
 
 /// Slope along the flow between two stations, m: fall over horizontal length, drops cut out, with its error.
 ///
-/// Set `out->struct_size` first. Fails with FW_NOT_DETERMINED where there is nothing but drops, or where either was not surveyed.
+/// Set `out->struct_size` first. Fails with FW_NOT_DETERMINED where there is nothing but drops, or where either was not
+/// surveyed.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_lateral_slope_between(
     lateral: *const fw_lateral,
@@ -478,7 +485,8 @@ pub unsafe extern "C" fn fw_lateral_at(
     })
 }
 
-/// Stations and heights of the profile of the best estimate, m above its lowest node, in order of station, each into its own buffer of
+/// Stations and heights of the profile of the best estimate, m above its lowest node, in order of station, each into
+/// its own buffer of
 /// `capacity` numbers.
 ///
 /// Both buffers NULL with a capacity of 0 only ask.
@@ -498,7 +506,7 @@ pub unsafe extern "C" fn fw_lateral_profile(
         if !station_m.is_null() && (height_m.is_null() || !height_m.is_aligned()) {
             return Err(Failure::new(fw_status::FW_NULL_POINTER, "height_m", "height_m is NULL or not aligned"));
         }
-        // SAFETY: the caller's buffers, by the contract of the header; the second is written only where the first was large enough.
+        // SAFETY: the caller's buffers, by the contract of the header; the second only where the first was large enough.
         unsafe {
             array_out(&profile.station_m, station_m, capacity, needed)?;
             array_out(&profile.height_m, height_m, capacity, needed)
@@ -506,7 +514,8 @@ pub unsafe extern "C" fn fw_lateral_profile(
     })
 }
 
-/// Takes a draw: its number from 0, and its heights, m above its lowest node, at the stations of fw_lateral_profile. They live for the call only.
+/// Takes a draw: its number from 0, and its heights, m above its lowest node, at the stations of fw_lateral_profile.
+/// They live for the call only.
 ///
 /// Return 0 to go on; anything else stops, and the call returns FW_SINK.
 pub type fw_draw_sink =
@@ -583,8 +592,8 @@ pub unsafe extern "C" fn fw_lateral_covariance(
 
 /// Findings against a rulebook, the lateral's own first: a table with the columns of `findings`.
 ///
-/// `rulebook` NULL: that of the job. `*undecided` becomes how many parts are undecided for want of a measurement; it may be NULL. `*table` is the caller's, to be
-/// freed by fw_table_free.
+/// `rulebook` NULL: that of the job. `*undecided` becomes how many parts are undecided for want of a measurement; it
+/// may be NULL. `*table` is the caller's, to be freed by fw_table_free.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_lateral_check(
     lateral: *const fw_lateral,
@@ -614,7 +623,8 @@ pub unsafe extern "C" fn fw_lateral_check(
     })
 }
 
-/// Measurements that would decide what is undecided, best first: a table with the columns of `next`. Show the hazard of each with it.
+/// Measurements that would decide what is undecided, best first: a table with the columns of `next`. Show the hazard of
+/// each with it.
 ///
 /// `rulebook` NULL: that of the job. `*table` is the caller's, to be freed by fw_table_free.
 #[unsafe(no_mangle)]
@@ -635,7 +645,8 @@ pub unsafe extern "C" fn fw_lateral_what_next(
     })
 }
 
-/// Pools with standing water at the outlet so high above its invert, m: a table with the columns of `pools`. NaN: as the job says of it.
+/// Pools with standing water at the outlet so high above its invert, m: a table with the columns of `pools`. NaN: as
+/// the job says of it.
 ///
 /// `*table` is the caller's, to be freed by fw_table_free.
 #[unsafe(no_mangle)]
@@ -674,10 +685,11 @@ pub unsafe extern "C" fn fw_lateral_segments(
     })
 }
 
-/// Where a station lies on the surface and how deep, and whether anybody may dig by it: figures, and the whole row as a table of one row with the columns of `digs`.
+/// Where a station lies on the surface and how deep, and whether anybody may dig by it: figures, and the whole row as a
+/// table of one row with the columns of `digs`.
 ///
-/// `station_sd_m`, m; NaN: what is usual for a station from the counter. Set `out->struct_size` first; `table` may be NULL. `*table` is the caller's, to be freed by
-/// fw_table_free. Fails with FW_NOT_SURVEYED.
+/// `station_sd_m`, m; NaN: what is usual for a station from the counter. Set `out->struct_size` first; `table` may be
+/// NULL. `*table` is the caller's, to be freed by fw_table_free. Fails with FW_NOT_SURVEYED.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_lateral_locate(
     lateral: *const fw_lateral,
@@ -706,7 +718,8 @@ pub unsafe extern "C" fn fw_lateral_locate(
     })
 }
 
-/// Distances of a station from each landmark of the job: a table with the columns of `tapes`; no rows where the plan is not determined.
+/// Distances of a station from each landmark of the job: a table with the columns of `tapes`; no rows where the plan is
+/// not determined.
 ///
 /// `station_sd_m` as in fw_lateral_locate. `*table` is the caller's, to be freed by fw_table_free.
 #[unsafe(no_mangle)]
@@ -745,10 +758,11 @@ pub unsafe extern "C" fn fw_lateral_nearest(
     })
 }
 
-/// What to re-lay at least cost, or why no re-laying helps, for what is asked in JSON (`relay` of a job); NULL with a length of 0: what the job asks.
+/// What to re-lay at least cost, or why no re-laying helps, for what is asked in JSON (`relay` of a job); NULL with a
+/// length of 0: what the job asks.
 ///
-/// `rulebook` NULL: that of the job. The tables of `*document` are "relay", "stretches", "pieces", "nodes", "quantities", "short", "sentences". It is the caller's, to be freed by
-/// fw_document_free.
+/// `rulebook` NULL: that of the job. The tables of `*document` are "relay", "stretches", "pieces", "nodes",
+/// "quantities", "short", "sentences". It is the caller's, to be freed by fw_document_free.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_lateral_relay(
     lateral: *const fw_lateral,
@@ -779,9 +793,11 @@ pub unsafe extern "C" fn fw_lateral_relay(
     })
 }
 
-/// What the reaches carry, and what it would take, for what is asked in JSON (`capacity` of a job); NULL with a length of 0: what the job asks.
+/// What the reaches carry, and what it would take, for what is asked in JSON (`capacity` of a job); NULL with a length
+/// of 0: what the job asks.
 ///
-/// The tables of `*document` are "carrying", "capacity" and "needed". It is the caller's, to be freed by fw_document_free.
+/// The tables of `*document` are "carrying", "capacity" and "needed". It is the caller's, to be freed by
+/// fw_document_free.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_lateral_capacity(
     lateral: *const fw_lateral,
@@ -809,7 +825,8 @@ pub unsafe extern "C" fn fw_lateral_capacity(
     })
 }
 
-/// Stretches that no reading saw, or on which runs contradict each other: pairs of stations, m, one after the other, into `buffer` of `capacity` numbers.
+/// Stretches that no reading saw, or on which runs contradict each other: pairs of stations, m, one after the other,
+/// into `buffer` of `capacity` numbers.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_lateral_unseen(
     lateral: *const fw_lateral,

@@ -1,7 +1,7 @@
 //! The C binding: opaque handles and plain structs over the crates `fallwise`, `fallwise-files` and `fallwise-report`.
 //!
-//! `include/fallwise.h` is made from this crate by a test (`tests/header.rs`); README.md is the guide. No formula, rule or sentence
-//! is here: what is missing goes into the core.
+//! `include/fallwise.h` is made from this crate by a test (`tests/header.rs`); README.md is the guide. No formula, rule
+//! or sentence is here: what is missing goes into the core.
 //!
 //! | file | contents |
 //! | --- | --- |
@@ -13,8 +13,9 @@
 //! | `document`, `compare`, `report`, `rulebook` | re-laying and carrying, two surveys, pages, rules |
 //! | `geometry`, `flow`, `units`, `readings` | computations by themselves |
 //!
-//! Every `unsafe` block says what makes it safe. "The contract of the header" is what stands at its head: pointers are NULL or point to
-//! what they say, for as long as the call runs; handles come from this library, are not freed, and are not changed by another thread meanwhile.
+//! Every `unsafe` block says what makes it safe. "The contract of the header" is what stands at its head: pointers are
+//! NULL or point to what they say, for as long as the call runs; handles come from this library, are not freed, and are
+//! not changed by another thread meanwhile.
 
 #![allow(non_camel_case_types, reason = "the names are those of the header")]
 

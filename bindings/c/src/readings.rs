@@ -13,11 +13,11 @@ use crate::{
     table::fw_table,
 };
 
-/// Conditions a run as solving does: a table of the readings that are left (`station_m`, `tilt_rad`, `weight`, `index`), and one of what was done to the others
-/// (`index`, `action`, `reason`, `removed_fall_m`).
+/// Conditions a run as solving does: a table of the readings that are left (`station_m`, `tilt_rad`, `weight`,
+/// `index`), and one of what was done to the others (`index`, `action`, `reason`, `removed_fall_m`).
 ///
-/// `instrument` NULL: what is usual. `bends_m` are `bends` stations of bends, m, or NULL. `edits` may be NULL. The tables are the caller's, to be freed by
-/// fw_table_free.
+/// `instrument` NULL: what is usual. `bends_m` are `bends` stations of bends, m, or NULL. `edits` may be NULL. The
+/// tables are the caller's, to be freed by fw_table_free.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_condition(
     run: *const fw_run,
@@ -88,9 +88,10 @@ pub unsafe extern "C" fn fw_condition(
 
 /// Reads a log (CSV) and adds it to a job as a run of this name.
 ///
-/// `bytes` are those of the file. `format_json` says what is known of it (columns, units, delimiter: the fields of the core's `LogFormat`); NULL with a length of 0: found in the
-/// log, or an error. `like` gives what the log does not say (signs, direction, start); its arrays are not used; NULL: what fw_run_init sets. Fails with FW_FORMAT: row
-/// and column are in the error; the job is then as it was.
+/// `bytes` are those of the file. `format_json` says what is known of it (columns, units, delimiter: the fields of the
+/// core's `LogFormat`); NULL with a length of 0: found in the log, or an error. `like` gives what the log does not say
+/// (signs, direction, start); its arrays are not used; NULL: what fw_run_init sets. Fails with FW_FORMAT: row and
+/// column are in the error; the job is then as it was.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_job_add_log(
     job: *mut fw_job,
@@ -150,9 +151,11 @@ fn add_log(_: &mut fw_job, _: &str, _: &[u8], _: &str, _: &fallwise::Run) -> Res
     Err(not_built("files"))
 }
 
-/// The zero error of a head, rad, and its standard deviation, from two readings on one steady spot, the second turned end for end.
+/// The zero error of a head, rad, and its standard deviation, from two readings on one steady spot, the second turned
+/// end for end.
 ///
-/// Readings and zero positive downwards. `sd_rad` of each reading; NaN: from the step of the display and how well a head can be laid twice.
+/// Readings and zero positive downwards. `sd_rad` of each reading; NaN: from the step of the display and how well a
+/// head can be laid twice.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_zero_by_reversal(
     first_rad: f64,

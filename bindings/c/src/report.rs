@@ -11,10 +11,11 @@ use crate::{
     status::fw_status,
 };
 
-/// Takes a file: its name, UTF-8 of `name_length` bytes without a NUL behind it and without folders, and its bytes. Both live for the call only.
+/// Takes a file: its name, UTF-8 of `name_length` bytes without a NUL behind it and without folders, and its bytes.
+/// Both live for the call only.
 ///
-/// Return 0 to go on; anything else stops, and the call that it was given to returns FW_SINK. It is called on the thread of that call, and must
-/// neither free the handles of the call nor leave by longjmp or an exception.
+/// Return 0 to go on; anything else stops, and the call that it was given to returns FW_SINK. It is called on the
+/// thread of that call, and must neither free the handles of the call nor leave by longjmp or an exception.
 pub type fw_sink = Option<
     unsafe extern "C" fn(
         user: *mut c_void,
@@ -25,8 +26,8 @@ pub type fw_sink = Option<
     ) -> i32,
 >;
 
-/// All files of a report through a sink: result.json, the CSV tables, drawings, map, cautions, then pages and pictures: what a folder of the main
-/// program has.
+/// All files of a report through a sink: result.json, the CSV tables, drawings, map, cautions, then pages and pictures:
+/// what a folder of the main program has.
 ///
 /// Fails with FW_SINK, FW_REPORT, FW_NOT_BUILT. Writes nothing itself.
 #[unsafe(no_mangle)]
@@ -63,10 +64,11 @@ pub unsafe extern "C" fn fw_report_files(
     })
 }
 
-/// A page or picture by the name of its file, such as "owner.html" or "profile.svg", or "summary.txt": the text for a terminal.
+/// A page or picture by the name of its file, such as "owner.html" or "profile.svg", or "summary.txt": the text for a
+/// terminal.
 ///
-/// Into `buffer` of `capacity` bytes; `*needed` counts the NUL. It is made anew in each call. Fails with FW_UNKNOWN_NAME for what there is not of these
-/// answers, FW_REPORT, FW_NOT_BUILT.
+/// Into `buffer` of `capacity` bytes; `*needed` counts the NUL. It is made anew in each call. Fails with
+/// FW_UNKNOWN_NAME for what there is not of these answers, FW_REPORT, FW_NOT_BUILT.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_report_page(
     answers: *const fw_answers,

@@ -1,7 +1,7 @@
 //! Figures as plain structs, row by row.
 //!
-//! Each begins with its size, set by the caller, so that it may grow. NaN is "not determined", -1 "none". Texts that go with a row are in the table
-//! of the same rows.
+//! Each begins with its size, set by the caller, so that it may grow. NaN is "not determined", -1 "none". Texts that go
+//! with a row are in the table of the same rows.
 
 use fallwise::{
     adjust::Estimate,
@@ -446,7 +446,8 @@ unsafe impl Sized1 for fw_next {
     }
 }
 
-/// A dig that the job plans, or a place that was asked for. Where `refused` is 1 nobody may dig by it; the reasons are in the table.
+/// A dig that the job plans, or a place that was asked for. Where `refused` is 1 nobody may dig by it; the reasons are
+/// in the table.
 #[repr(C)]
 #[derive(Debug, Clone, Copy)]
 pub struct fw_dig {
@@ -521,7 +522,8 @@ unsafe impl Sized1 for fw_dig {
     }
 }
 
-/// What to re-lay, in figures. Stretches, pieces, inverts, quantities and sentences are in tables: see fw_answers_table.
+/// What to re-lay, in figures. Stretches, pieces, inverts, quantities and sentences are in tables: see
+/// fw_answers_table.
 #[repr(C)]
 #[derive(Debug, Clone, Copy)]
 pub struct fw_relay_figures {

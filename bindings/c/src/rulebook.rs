@@ -16,7 +16,8 @@ pub struct fw_rulebook(pub(crate) Rulebook);
 
 /// A rulebook that comes with the library, by its name, such as "ipc-2021".
 ///
-/// `name` is UTF-8 of `name_length` bytes. `*rulebook` is the caller's, to be freed by fw_rulebook_free. Fails with FW_UNKNOWN_WORD.
+/// `name` is UTF-8 of `name_length` bytes. `*rulebook` is the caller's, to be freed by fw_rulebook_free. Fails with
+/// FW_UNKNOWN_WORD.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_rulebook_shipped(
     name: *const c_char,

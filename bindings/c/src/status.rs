@@ -2,11 +2,11 @@
 
 use core::ffi::c_char;
 
-/// What a call ends with. 0 is success. Numbers stand in blocks and never change their meaning; a newer library may return numbers
-/// that this header does not have: take what you do not know for a failure.
+/// What a call ends with. 0 is success. Numbers stand in blocks and never change their meaning; a newer library may
+/// return numbers that this header does not have: take what you do not know for a failure.
 ///
-/// 1 to 99: the call itself; 100 to 199: the input; 200 to 299: files and texts; 300 to 399: there is no such figure; 400 to 499: the caller
-/// said stop; 900 to 999: a fault of the library.
+/// 1 to 99: the call itself; 100 to 199: the input; 200 to 299: files and texts; 300 to 399: there is no such figure;
+/// 400 to 499: the caller said stop; 900 to 999: a fault of the library.
 #[repr(i32)]
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum fw_status {
@@ -16,8 +16,8 @@ pub enum fw_status {
     FW_NULL_POINTER = 1,
     /// A text is not UTF-8.
     FW_BAD_UTF8 = 2,
-    /// An argument has a value that it cannot have: an enumerated number without a meaning, a length beyond all memory, a number that is not
-    /// finite.
+    /// An argument has a value that it cannot have: an enumerated number without a meaning, a length beyond all memory,
+    /// a number that is not finite.
     FW_BAD_VALUE = 3,
     /// `struct_size` is not the size of any form of the struct: it was not set.
     FW_BAD_STRUCT_SIZE = 4,
@@ -63,7 +63,8 @@ pub enum fw_status {
     FW_SINK = 401,
     /// A page could not be filled.
     FW_REPORT = 900,
-    /// The library broke its word not to panic. Please report it. Free the handles that took part in the call; use them no more.
+    /// The library broke its word not to panic. Please report it. Free the handles that took part in the call; use them
+    /// no more.
     FW_PANIC = 901,
 }
 

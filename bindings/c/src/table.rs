@@ -13,8 +13,9 @@ use crate::{
 
 /// A table: rows of figures and texts under named columns, in SI units and radians.
 ///
-/// Names of columns are those of the rows of `result.json`, units in them; the JSON Schema of the result describes each. Nothing in a table changes: it may
-/// be read by several threads at once. It stays whole when what it was made of is freed.
+/// Names of columns are those of the rows of `result.json`, units in them; the JSON Schema of the result describes
+/// each. Nothing in a table changes: it may be read by several threads at once. It stays whole when what it was made of
+/// is freed.
 pub struct fw_table {
     columns: Vec<Column>,
     rows: usize,
@@ -178,8 +179,8 @@ pub unsafe extern "C" fn fw_table_column_name(
 
 /// A number of a table, in SI units: yes is 1 and no 0; NaN where it is not determined.
 ///
-/// `column` is a name of `column_length` bytes, `row` counts from 0. Fails with FW_UNKNOWN_NAME, FW_OUT_OF_RANGE, and FW_BAD_VALUE for a
-/// column of texts. Does not allocate.
+/// `column` is a name of `column_length` bytes, `row` counts from 0. Fails with FW_UNKNOWN_NAME, FW_OUT_OF_RANGE, and
+/// FW_BAD_VALUE for a column of texts. Does not allocate.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_table_number(
     table: *const fw_table,
@@ -232,8 +233,8 @@ pub unsafe extern "C" fn fw_table_numbers(
 
 /// A text of a table, UTF-8, into `buffer` of `capacity` bytes; `*needed` counts the NUL. Lists are told as JSON.
 ///
-/// Fails with FW_UNKNOWN_NAME, FW_OUT_OF_RANGE, FW_NOT_DETERMINED where there is none, and FW_BAD_VALUE for a column of numbers. Does not
-/// allocate.
+/// Fails with FW_UNKNOWN_NAME, FW_OUT_OF_RANGE, FW_NOT_DETERMINED where there is none, and FW_BAD_VALUE for a column of
+/// numbers. Does not allocate.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_table_text(
     table: *const fw_table,

@@ -75,10 +75,11 @@ unsafe fn add(
     Ok(())
 }
 
-/// Adds the elevation of the invert at a place, levelled: m in the job's datum, with its standard deviation in m; 0 holds exactly.
+/// Adds the elevation of the invert at a place, levelled: m in the job's datum, with its standard deviation in m; 0
+/// holds exactly.
 ///
-/// `name` (for tables and messages, UTF-8) may be NULL, here and in the functions below. They fail with FW_TIE and FW_INPUT for what a tie cannot
-/// be; the job is then as it was.
+/// `name` (for tables and messages, UTF-8) may be NULL, here and in the functions below. They fail with FW_TIE and
+/// FW_INPUT for what a tie cannot be; the job is then as it was.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_job_add_invert_tie(
     job: *mut fw_job,
@@ -129,8 +130,9 @@ pub unsafe extern "C" fn fw_job_add_azimuth_tie(
 
 /// Adds the depth that a locator shows of a transmitter behind the head, m below the ground.
 ///
-/// `at` is the station of the head. NaN: `sd_m` as is usual for a locator, `ground_m` and `ground_sd_m` from the job's ground, `above_m` (how high the transmitter lies above
-/// the invert) 0.05 m. `behind_m` is how far the transmitter is behind the head along the cable.
+/// `at` is the station of the head. NaN: `sd_m` as is usual for a locator, `ground_m` and `ground_sd_m` from the job's
+/// ground, `above_m` (how high the transmitter lies above the invert) 0.05 m. `behind_m` is how far the transmitter is
+/// behind the head along the cable.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_job_add_depth_tie(
     job: *mut fw_job,
@@ -195,7 +197,8 @@ pub unsafe extern "C" fn fw_job_add_length_tie(
     call(error, || unsafe { add(job, name, name_length, known) })
 }
 
-/// Adds two readings of the head on one steady spot, rad, the second turned end for end: half their sum is the zero error.
+/// Adds two readings of the head on one steady spot, rad, the second turned end for end: half their sum is the zero
+/// error.
 ///
 /// `sd_rad` of each reading; NaN: what is usual. `positive` is fw_tilt_positive, or FW_AS_IN_THE_RUNS.
 #[unsafe(no_mangle)]
@@ -246,8 +249,8 @@ fn shown(positive: u32) -> Result<Option<fallwise::model::TiltPositive>, Failure
 
 /// Adds the two edges of one still pool, which are at one height.
 ///
-/// `level_sd_m` of the level at each edge, m; NaN: by how it was seen. `how` is fw_seen. `although_running` is 1 to use it although the job says that water was
-/// running; else 0.
+/// `level_sd_m` of the level at each edge, m; NaN: by how it was seen. `how` is fw_seen. `although_running` is 1 to use
+/// it although the job says that water was running; else 0.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_job_add_water_level_tie(
     job: *mut fw_job,
@@ -273,7 +276,8 @@ pub unsafe extern "C" fn fw_job_add_water_level_tie(
     call(error, || unsafe { add(job, name, name_length, known) })
 }
 
-/// Adds the depth of still water at a place, m upright, and an edge of the same water; the rest as in fw_job_add_water_level_tie.
+/// Adds the depth of still water at a place, m upright, and an edge of the same water; the rest as in
+/// fw_job_add_water_level_tie.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_job_add_water_depth_tie(
     job: *mut fw_job,

@@ -101,8 +101,9 @@ fn unit(name: &str) -> Result<(Convert, Convert), Failure> {
 
 /// Numbers in a unit to SI and radians: `count` of them from `values` into `out`, which may be the same.
 ///
-/// `unit` is "ft", "us_ft", "inch", "yard", "mm", "cm" (to m), "deg" (to rad), "percent", "in_per_ft", "mm_per_m", "one_in" (to a slope), "slope" (a slope to a tilt, rad),
-/// "gallon", "imperial_gallon", "litre", "cubic_foot" (to m3), "l_per_s", "gal_per_min" (to m3/s), "ft_per_s" (to m/s), "lb_per_ft2" (to Pa). Fails with FW_UNKNOWN_NAME.
+/// `unit` is "ft", "us_ft", "inch", "yard", "mm", "cm" (to m), "deg" (to rad), "percent", "in_per_ft", "mm_per_m",
+/// "one_in" (to a slope), "slope" (a slope to a tilt, rad), "gallon", "imperial_gallon", "litre", "cubic_foot" (to m3),
+/// "l_per_s", "gal_per_min" (to m3/s), "ft_per_s" (to m/s), "lb_per_ft2" (to Pa). Fails with FW_UNKNOWN_NAME.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_to_si(
     unit_name: *const c_char,

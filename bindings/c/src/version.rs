@@ -2,8 +2,8 @@
 
 use core::ffi::{CStr, c_char};
 
-/// Version of the binary interface: programs built against a header with this number run with any library that has it. It is raised when a
-/// function is taken away or changes, or a struct changes but by growing at its end.
+/// Version of the binary interface: programs built against a header with this number run with any library that has it.
+/// It is raised when a function is taken away or changes, or a struct changes but by growing at its end.
 pub const FW_ABI_VERSION: u32 = 0;
 
 /// A bit of fw_features: jobs from text and folders, results read back, CSV, drawings and map.
@@ -27,7 +27,8 @@ pub extern "C" fn fw_abi_version() -> u32 {
     FW_ABI_VERSION
 }
 
-/// What the library was built with: FW_FEATURE_FILES, FW_FEATURE_REPORT. Calls that need what is not there return FW_NOT_BUILT.
+/// What the library was built with: FW_FEATURE_FILES, FW_FEATURE_REPORT. Calls that need what is not there return
+/// FW_NOT_BUILT.
 #[unsafe(no_mangle)]
 pub extern "C" fn fw_features() -> u32 {
     let files = if cfg!(feature = "files") { FW_FEATURE_FILES } else { 0 };

@@ -1,5 +1,5 @@
-//! Programs in C that are made from the header: every function with NULL in each place, and what the binary interface is. And: every function is
-//! tried by the tests in C.
+//! Programs in C that are made from the header: every function with NULL in each place, and what the binary interface
+//! is. And: every function is tried by the tests in C.
 
 mod common;
 

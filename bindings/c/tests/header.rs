@@ -13,20 +13,23 @@ const HEAD: &str = r#"/* fallwise from C: how a drain falls, where it holds wate
  *
  * What holds of every function:
  *
- * - Units are SI and radians; names say which. Station grows along the pipe; tilt is positive down towards growing station; slopes and falls are
- *   along the flow; heights are of the invert above the lowest station, elevations in the job's datum. NaN is "absent" or "not determined".
- * - It returns fw_status, and takes a caller's fw_error last, or NULL. Outputs are written only where it returns FW_OK; but for `*needed`, which
- *   FW_BUFFER_TOO_SMALL writes too.
- * - Pointers must point to what their type says, for as long as the call runs. A NULL where none may be is FW_NULL_POINTER. Nothing that is given is kept
- *   when the call returns, but where it says so.
- * - Texts that go in are UTF-8 with their length in bytes; no NUL is needed behind them. Texts that come out go into the caller's buffer, UTF-8 with a NUL
- *   behind: `*needed` becomes how many bytes that takes. A buffer that is NULL with a capacity of 0 only asks, and that is FW_OK. Arrays alike, without the NUL.
- * - Structs begin with `struct_size`, set by the caller to their sizeof (options: by their _init function), so that they may grow.
+ * - Units are SI and radians; names say which. Station grows along the pipe; tilt is positive down towards growing
+ *   station; slopes and falls are along the flow; heights are of the invert above the lowest station, elevations in
+ *   the job's datum. NaN is "absent" or "not determined".
+ * - It returns fw_status, and takes a caller's fw_error last, or NULL. Outputs are written only where it returns
+ *   FW_OK; but for `*needed`, which FW_BUFFER_TOO_SMALL writes too.
+ * - Pointers must point to what their type says, for as long as the call runs. A NULL where none may be is
+ *   FW_NULL_POINTER. Nothing that is given is kept when the call returns, but where it says so.
+ * - Texts that go in are UTF-8 with their length in bytes; no NUL is needed behind them. Texts that come out go into
+ *   the caller's buffer, UTF-8 with a NUL behind: `*needed` becomes how many bytes that takes. A buffer that is NULL
+ *   with a capacity of 0 only asks, and that is FW_OK. Arrays alike, without the NUL.
+ * - Structs begin with `struct_size`, set by the caller to their sizeof (options: by their _init function), so that
+ *   they may grow.
  * - Numbers of an enumeration go in as uint32_t; one without a meaning is FW_BAD_VALUE.
- * - Handles (fw_job *, fw_lateral * and so on) belong to the caller, who frees each once by its _free function, which takes NULL too. None depends on another:
- *   they may be freed in any order.
- * - Any thread may call anything. A handle may be used by several threads at once where nothing changes it: functions that take it as const. Who changes or frees
- *   it must be alone with it.
+ * - Handles (fw_job *, fw_lateral * and so on) belong to the caller, who frees each once by its _free function, which
+ *   takes NULL too. None depends on another: they may be freed in any order.
+ * - Any thread may call anything. A handle may be used by several threads at once where nothing changes it: functions
+ *   that take it as const. Who changes or frees it must be alone with it.
  * - No panic of the library crosses the border (FW_PANIC), and no callback may throw or jump across it.
  */"#;
 

@@ -1,7 +1,7 @@
 //! Long work that is watched: told how far it has come, and stopped where the caller no longer wants it.
 //!
-//! A [`Watch`] is asked between the stages of a solve and between blocks of draws. It changes nothing that is computed: figures are the
-//! same to the bit with one and without, and what is stopped gives [`Error::Cancelled`] and no figures.
+//! A [`Watch`] is asked between the stages of a solve and between blocks of draws. It changes nothing that is computed:
+//! figures are the same to the bit with one and without, and what is stopped gives [`Error::Cancelled`] and no figures.
 
 use core::{
     fmt,
@@ -36,7 +36,8 @@ pub enum Stage {
 pub struct Progress {
     /// What is done next.
     pub stage: Stage,
-    /// Profiles drawn so far, by all stages. How many there will be is not known beforehand: it hangs on what is undecided.
+    /// Profiles drawn so far, by all stages. How many there will be is not known beforehand: it hangs on what is
+    /// undecided.
     pub draws: u64,
 }
 

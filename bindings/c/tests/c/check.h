@@ -12,25 +12,25 @@
 static int fw_checks = 0;
 
 /* Ends the program where something is not so. */
-#define CHECK(what)                                                                      \
-    do {                                                                                 \
-        fw_checks += 1;                                                                  \
-        if (!(what)) {                                                                   \
-            fprintf(stderr, "%s:%d: not so: %s\n", __FILE__, __LINE__, #what);           \
-            exit(1);                                                                     \
-        }                                                                                \
+#define CHECK(what)                                                                                                    \
+    do {                                                                                                               \
+        fw_checks += 1;                                                                                                \
+        if (!(what)) {                                                                                                 \
+            fprintf(stderr, "%s:%d: not so: %s\n", __FILE__, __LINE__, #what);                                         \
+            exit(1);                                                                                                   \
+        }                                                                                                              \
     } while (0)
 
 /* A call that must end with a status; says what it ended with, and why. */
-#define EXPECT(wanted, call)                                                             \
-    do {                                                                                 \
-        int32_t got_ = (int32_t)(call);                                                  \
-        fw_checks += 1;                                                                  \
-        if (got_ != (int32_t)(wanted)) {                                                 \
-            fprintf(stderr, "%s:%d: %s gave %s, not %s: %s\n", __FILE__, __LINE__, #call, \
-                    fw_status_name(got_), fw_status_name((int32_t)(wanted)), fw_test_error.message); \
-            exit(1);                                                                     \
-        }                                                                                \
+#define EXPECT(wanted, call)                                                                                           \
+    do {                                                                                                               \
+        int32_t got_ = (int32_t)(call);                                                                                \
+        fw_checks += 1;                                                                                                \
+        if (got_ != (int32_t)(wanted)) {                                                                               \
+            fprintf(stderr, "%s:%d: %s gave %s, not %s: %s\n", __FILE__, __LINE__, #call, fw_status_name(got_),        \
+                    fw_status_name((int32_t)(wanted)), fw_test_error.message);                                         \
+            exit(1);                                                                                                   \
+        }                                                                                                              \
     } while (0)
 
 #define OK(call) EXPECT(FW_OK, call)

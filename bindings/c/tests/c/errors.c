@@ -80,12 +80,14 @@ static void files(void) {
     EXPECT(FW_FILE_MISSING, fw_job_from_file(T("/no/such/job.toml"), &job, E));
     /* Nothing outside of the folder. */
     options.max_text_bytes = 1000;
-    EXPECT(FW_FORMAT, fw_job_from_toml(T("[[run]]\nlog = \"../log.csv\"\ntilt_positive = \"up\"\n"), &options, &job, E));
+    EXPECT(FW_FORMAT,
+           fw_job_from_toml(T("[[run]]\nlog = \"../log.csv\"\ntilt_positive = \"up\"\n"), &options, &job, E));
     CHECK(job == NULL);
     {
         fw_answers *answers = NULL;
         fw_comparison *comparison = NULL;
-        EXPECT(FW_FORMAT, fw_answers_from_json(T("{\"schema\": \"fallwise-answers-9\", \"version\": \"9.0.0\"}"), &answers, E));
+        EXPECT(FW_FORMAT,
+               fw_answers_from_json(T("{\"schema\": \"fallwise-answers-9\", \"version\": \"9.0.0\"}"), &answers, E));
         CHECK(has(fw_test_error.message, "version 9"));
         EXPECT(FW_FORMAT, fw_answers_from_json(T("[1, 2"), &answers, E));
         EXPECT(FW_FORMAT, fw_comparison_from_json(T("{}"), &comparison, E));
@@ -175,7 +177,8 @@ static void solving(void) {
     EXPECT(FW_BAD_VALUE, fw_job_add_reach(job, NULL, 0, NAN, 1.0, 0.1, NAN, E));
     EXPECT(FW_UNKNOWN_NAME, fw_job_set_json(job, T("instruments"), T("{}"), E));
     EXPECT(FW_JSON, fw_job_set_json(job, T("instrument"), T("{\"zero_rad\": \"none\"}"), E));
-    CHECK(strcmp(fw_test_error.field, "instrument.zero_rad") == 0 && fw_test_error.row == 1 && fw_test_error.column > 1);
+    CHECK(strcmp(fw_test_error.field, "instrument.zero_rad") == 0 && fw_test_error.row == 1 &&
+          fw_test_error.column > 1);
     EXPECT(FW_JSON, fw_job_set_json(job, T("instrument"), T("{} {}"), E));
     EXPECT(FW_JSON, fw_job_add_json(job, T("bends"), T("{\"station\": 1}"), E));
     CHECK(has(fw_test_error.field, "bends[0]"));
@@ -260,7 +263,8 @@ static void asking(void) {
     CHECK(needed == 5);
     fw_table_free(table);
 
-    /* A struct of a program that was built before it grew is not there yet; one of a newer program is filled as far as is known. */
+    /* A struct of a program that was built before it grew is not there yet; one of a newer program is filled as far as
+     * is known. */
     {
         struct {
             fw_summary known;
@@ -300,7 +304,8 @@ static void errors(void) {
     CHECK(fw_job_set_json(job, T("no"), T("1"), NULL) == FW_UNKNOWN_NAME);
     fw_error_init(NULL, 0);
     fw_error_init(&small, sizeof small);
-    CHECK(small.status == FW_OK && small.row == -1 && small.column == -1 && isnan(small.station_m) && isnan(small.value));
+    CHECK(small.status == FW_OK && small.row == -1 && small.column == -1 && isnan(small.station_m) &&
+          isnan(small.value));
     CHECK(small.message[0] == 0 && small.field[0] == 0 && small.file[0] == 0);
     fw_job_free(job);
 }

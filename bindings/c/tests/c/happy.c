@@ -67,7 +67,8 @@ static void versions(void) {
 
 /* The ten lines: a run, a pipe, an instrument; slope with its error. */
 static fw_job *by_hand(void) {
-    const double counter_m[] = {0.5, 1.5, 2.5, 3.5, 4.5, 5.5}, reading_rad[] = {0.020, 0.021, -0.012, 0.020, 0.019, 0.021};
+    const double counter_m[] = {0.5, 1.5, 2.5, 3.5, 4.5, 5.5},
+                 reading_rad[] = {0.020, 0.021, -0.012, 0.020, 0.019, 0.021};
     const double time_s[] = {0, 10, 20, 30, 40, 50};
     fw_job *job = NULL;
     fw_run run;
@@ -172,9 +173,11 @@ static void building(void) {
 
 static void texts(void) {
     static const char toml[] = "[[run]]\nlog = \"log.csv\"\ntilt_positive = \"up\"\n";
-    static const char json[] = "{\"reading\": [{\"station\": \"0 m\", \"slope\": \"2 %\"}, {\"station\": \"2 m\", \"slope\": \"1 %\"}]}";
-    static const char language[] = "code = \"de\"\nname = \"Deutsch\"\ndecimal = \"comma\"\n[text]\n\"Bellies\" = \"Wassers\xc3\xa4"
-                                   "cke\"\n";
+    static const char json[] =
+        "{\"reading\": [{\"station\": \"0 m\", \"slope\": \"2 %\"}, {\"station\": \"2 m\", \"slope\": \"1 %\"}]}";
+    static const char language[] =
+        "code = \"de\"\nname = \"Deutsch\"\ndecimal = \"comma\"\n[text]\n\"Bellies\" = \"Wassers\xc3\xa4"
+        "cke\"\n";
     static const char log[] = "cable (m),tilt (deg)\n0,-1.2\n0.5,-1.1\n1.0,-1.1\n1.5,-1.2\n";
     fw_job_options options;
     fw_job *job = NULL;

@@ -1,6 +1,8 @@
-/* Random sequences of calls over the handles: random.c FOLDER-OF-DEMO [SEQUENCES]. Every call ends with a status, whatever it is given; what it gives is whole.
+/* Random sequences of calls over the handles: random.c FOLDER-OF-DEMO [SEQUENCES]. Every call ends with a status,
+ * whatever it is given; what it gives is whole.
  *
- * The generator counts: sequence n is the same in every run, so that one that went wrong can be run again (`random.c FOLDER 1 N`). */
+ * The generator counts: sequence n is the same in every run, so that one that went wrong can be run again (`random.c
+ * FOLDER 1 N`). */
 #include "check.h"
 
 enum { STEPS = 24 };
@@ -28,9 +30,10 @@ static double number(void) {
 }
 
 static const char *word(size_t *length) {
-    static const char *const words[] = {"segments", "pools", "path",  "from_m",   "slope", "kind",      "flow",    "ties", "4 in",
-                                        "SDR 35",   "ft",    "deg",   "ipc-2021", "2 %",   "\xff\xfe",  "\xc3\xa4", "x",   "{}",
-                                        "[]",       "null",  "1e999", "\"up\"",   "relay", "owner.html"};
+    static const char *const words[] = {"segments", "pools", "path",     "from_m",   "slope", "kind",
+                                        "flow",     "ties",  "4 in",     "SDR 35",   "ft",    "deg",
+                                        "ipc-2021", "2 %",   "\xff\xfe", "\xc3\xa4", "x",     "{}",
+                                        "[]",       "null",  "1e999",    "\"up\"",   "relay", "owner.html"};
     const char *chosen = words[below(sizeof words / sizeof words[0])];
     *length = below(8) == 0 ? below(strlen(chosen) + 1) : strlen(chosen);
     return below(20) == 0 ? NULL : chosen;
@@ -59,9 +62,15 @@ static fw_lateral *shared_lateral;
 static fw_answers *shared_answers;
 static fw_table *shared_table;
 
-static const fw_lateral *lateral_of(const struct handles *h) { return h->lateral || below(12) == 0 ? h->lateral : shared_lateral; }
-static const fw_answers *answers_of(const struct handles *h) { return h->answers || below(12) == 0 ? h->answers : shared_answers; }
-static const fw_table *table_of(const struct handles *h) { return h->table || below(12) == 0 ? h->table : shared_table; }
+static const fw_lateral *lateral_of(const struct handles *h) {
+    return h->lateral || below(12) == 0 ? h->lateral : shared_lateral;
+}
+static const fw_answers *answers_of(const struct handles *h) {
+    return h->answers || below(12) == 0 ? h->answers : shared_answers;
+}
+static const fw_table *table_of(const struct handles *h) {
+    return h->table || below(12) == 0 ? h->table : shared_table;
+}
 
 static int failures, successes;
 
@@ -123,8 +132,13 @@ static void step(struct handles *h, const fw_job *demo) {
     case 3: TRY(fw_job_add_bend(h->job, numbers[0], numbers[1], numbers[2], numbers[3], E)); break;
     case 4: TRY(fw_job_add_step(h->job, numbers[0], numbers[1], numbers[2], E)); break;
     case 5: TRY(fw_job_add_invert_tie(h->job, text, length, at, numbers[0], numbers[1], E)); break;
-    case 6: TRY(fw_job_add_depth_tie(h->job, NULL, 0, at, numbers[0], numbers[1], numbers[2], numbers[3], numbers[4], numbers[5], E)); break;
-    case 7: TRY(fw_job_add_water_level_tie(h->job, NULL, 0, at, at, numbers[0], (uint32_t)below(3), (int32_t)below(3), E)); break;
+    case 6:
+        TRY(fw_job_add_depth_tie(h->job, NULL, 0, at, numbers[0], numbers[1], numbers[2], numbers[3], numbers[4],
+                                 numbers[5], E));
+        break;
+    case 7:
+        TRY(fw_job_add_water_level_tie(h->job, NULL, 0, at, at, numbers[0], (uint32_t)below(3), (int32_t)below(3), E));
+        break;
     case 8: {
         size_t json_length = 0;
         const char *json = word(&json_length);

@@ -33,7 +33,8 @@ static void *ask(void *user) {
         stations[0] = from_m;
         stations[1] = to_m;
         if (fw_lateral_covariance(lateral, stations, 2, matrix, &error) != FW_OK ||
-            fw_lateral_pools(lateral, 0.02, &table, &error) != FW_OK || fw_table_size(table, &rows, &columns, &error) != FW_OK ||
+            fw_lateral_pools(lateral, 0.02, &table, &error) != FW_OK ||
+            fw_table_size(table, &rows, &columns, &error) != FW_OK ||
             fw_answers_sentence(answers, sentence, sizeof sentence, &needed, &error) != FW_OK) {
             return NULL;
         }
