@@ -94,7 +94,8 @@ endif()
 EOF
 # What debuggers read of the Rust sources is ten times the library; FW_DEBUG=1 keeps it.
 if [ -z "${FW_DEBUG:-}" ] && command -v strip >/dev/null; then
-  strip -S "$to/lib/$shared" "$to/lib/libfallwise.a"
+  if [ "$(uname -s)" = Darwin ]; then strip -x "$to/lib/$shared"; else strip --strip-unneeded "$to/lib/$shared"; fi
+  strip -S "$to/lib/libfallwise.a"
 fi
 printf 'installed fallwise %s (ABI %s) in %s: %s bytes shared\n' "$version" "$abi" "$to" \
   "$(stat -c %s "$to/lib/$shared" 2>/dev/null || stat -f %z "$to/lib/$shared")"

@@ -31,6 +31,12 @@ panicking=${static/"$prefix/lib/libfallwise.a"/"$root/target/release/libfallwise
 "$CC" $flags "$here/tests/c/panic.c" $panicking -o "$out/bin/panic"
 "$out/bin/panic" 2>/dev/null
 
+step "the smallest library"
+FW_PROFILE=lean CARGO_FLAGS=--no-default-features "$here/install.sh" "$out/lean"
+# shellcheck disable=SC2086
+"$CC" $flags "$here/tests/c/lean.c" ${static/"$prefix/lib/libfallwise.a"/"$out/lean/lib/libfallwise.a"} -o "$out/bin/lean"
+"$out/bin/lean"
+
 # The tests, for a tool.
 build() { # SUFFIX FLAGS
   local test

@@ -2662,8 +2662,9 @@ fw_status fw_solve_options_init(struct fw_solve_options *options, size_t struct_
  * Solves a job. The job is only read, and may be freed afterwards.
  *
  * `options` may be NULL. `*lateral` is the caller's, to be freed by fw_lateral_free. Fails with FW_INPUT and the other
- * failures of input, which name field, index or station, value and what was expected, and for a job from text its
- * line; with FW_CANCELLED. Takes milliseconds to seconds; several threads may solve several jobs, or one, at once.
+ * failures of input, which name field, index or station, value and what was expected, and for a job from text that was
+ * not changed since its line; with FW_CANCELLED. Takes milliseconds to seconds; several threads may solve several
+ * jobs, or one, at once.
  */
 fw_status fw_lateral_solve(const struct fw_job *job,
                            const struct fw_solve_options *options,

@@ -440,6 +440,7 @@ pub(crate) fn watch(progress: unsafe extern "C" fn(*mut c_void, u32, u64) -> i32
 ///
 /// # Safety
 /// The sink and its data are the caller's.
+#[cfg(feature = "files")]
 pub(crate) unsafe fn sink(
     to: unsafe extern "C" fn(*mut c_void, *const c_char, usize, *const u8, usize) -> i32,
     user: *mut c_void,

@@ -20,6 +20,8 @@ use crate::{
 /// it meanwhile. Solving only reads it.
 pub struct fw_job {
     pub(crate) inner: Inner,
+    /// Whether it is no longer what was read: then a fault's line would be that of another value.
+    pub(crate) changed: bool,
     pub(crate) book: Book,
     pub(crate) language: Option<Language>,
     #[cfg(feature = "files")]
@@ -45,6 +47,7 @@ impl fw_job {
     fn new(inner: Inner) -> Self {
         Self {
             inner,
+            changed: false,
             book: Book::Named,
             language: None,
             #[cfg(feature = "files")]
@@ -56,7 +59,7 @@ impl fw_job {
     fn loaded(mut loaded: fallwise_files::Loaded, folder: Option<std::path::PathBuf>) -> Self {
         let book = loaded.rulebook.clone().map_or(Book::Named, |book| Book::Own(Box::new(book)));
         let language = loaded.language.take();
-        Self { inner: Inner::Loaded(Box::new(loaded)), book, language, folder }
+        Self { book, language, folder, ..Self::new(Inner::Loaded(Box::new(loaded))) }
     }
 
     pub(crate) fn job(&self) -> &Job {
@@ -67,7 +70,9 @@ impl fw_job {
         }
     }
 
+    /// The job, to be changed.
     pub(crate) fn job_mut(&mut self) -> &mut Job {
+        self.changed = true;
         match &mut self.inner {
             Inner::Plain(job) => job,
             #[cfg(feature = "files")]

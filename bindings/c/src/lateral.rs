@@ -162,8 +162,9 @@ pub unsafe extern "C" fn fw_solve_options_init(
 /// Solves a job. The job is only read, and may be freed afterwards.
 ///
 /// `options` may be NULL. `*lateral` is the caller's, to be freed by fw_lateral_free. Fails with FW_INPUT and the other
-/// failures of input, which name field, index or station, value and what was expected, and for a job from text its
-/// line; with FW_CANCELLED. Takes milliseconds to seconds; several threads may solve several jobs, or one, at once.
+/// failures of input, which name field, index or station, value and what was expected, and for a job from text that was
+/// not changed since its line; with FW_CANCELLED. Takes milliseconds to seconds; several threads may solve several
+/// jobs, or one, at once.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn fw_lateral_solve(
     job: *const fw_job,
@@ -201,6 +202,8 @@ pub unsafe extern "C" fn fw_lateral_solve(
                 });
                 let loaded = changed.as_ref().unwrap_or(loaded);
                 let core = match &watch {
+                    Some(watch) if job.changed => Lateral::solve_watched(loaded.job.clone(), watch)?,
+                    None if job.changed => Lateral::solve(loaded.job.clone())?,
                     Some(watch) => loaded.solve_watched(watch)?,
                     None => loaded.solve()?,
                 };
@@ -577,7 +580,9 @@ pub unsafe extern "C" fn fw_lateral_covariance(
         // As many as its result has places; more would not fit in memory either.
         let places = count.checked_mul(count).filter(|n| *n <= isize::MAX.unsigned_abs() / 8);
         let places = places.ok_or_else(|| bad_value("count", count, "fewer stations"))?;
-        let mut full = vec![f64::NAN; places];
+        let mut full = Vec::new();
+        full.try_reserve_exact(places).map_err(|_| bad_value("count", count, "fewer stations"))?;
+        full.resize(places, f64::NAN);
         for c in lateral.core.height_covariance(stations) {
             for at in [c.first * count + c.second, c.second * count + c.first] {
                 if let Some(place) = full.get_mut(at) {

@@ -169,6 +169,20 @@ static void solving(void) {
     CHECK(has(fw_test_error.field, "one") || has(fw_test_error.field, "other"));
     fw_job_free(job);
 
+    /* What only solving shows has its line, as long as the job is what was read. */
+    {
+        static const char far_step[] =
+            "[[as_built]]\nstation = \"0 m\"\ninvert = \"1 m\"\n[[as_built]]\nstation = \"9 m\"\ninvert = \"0.8 m\"\n"
+            "[[step]]\nstation = \"40 ft\"\nrise = \"1 in\"\n";
+        OK(fw_job_from_toml(T(far_step), NULL, &job, E));
+        EXPECT(FW_NOT_SURVEYED, fw_lateral_solve(job, NULL, &lateral, E));
+        CHECK(fw_test_error.row == 8 && has(fw_test_error.file, "job.toml") && fabs(fw_test_error.station_m - 12.192) < 1e-9);
+        OK(fw_job_set_json(job, T("steps"), T("[{\"station_m\": 50.0, \"rise_m\": 0.01}]"), E));
+        EXPECT(FW_NOT_SURVEYED, fw_lateral_solve(job, NULL, &lateral, E));
+        CHECK(fw_test_error.row == -1 && fw_test_error.file[0] == 0 && fw_test_error.station_m == 50.0);
+        fw_job_free(job);
+    }
+
     /* Words, keys, JSON. */
     OK(fw_job_new(&job, E));
     EXPECT(FW_UNKNOWN_WORD, fw_job_add_standard_reach(job, NULL, 0, 0.0, 1.0, T("SDR 36"), T("4 in"), E));
