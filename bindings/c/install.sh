@@ -15,8 +15,17 @@ profile=${FW_PROFILE:-release}
 version=$(sed -n 's/^version = "\(.*\)"/\1/p' "$root/Cargo.toml" | head -n 1)
 abi=$(sed -n 's/^pub const FW_ABI_VERSION: u32 = \([0-9]*\);/\1/p' "$here/src/version.rs")
 
-# shellcheck disable=SC2086 # several flags
-cargo build --manifest-path "$root/Cargo.toml" --locked --profile "$profile" --quiet -p fallwise-c ${CARGO_FLAGS:-}
+cargo="--manifest-path $root/Cargo.toml --locked --profile $profile --quiet -p fallwise-c ${CARGO_FLAGS:-}"
+if [ "$profile" = lean ]; then
+  # One kind at a time: what is also built for Rust is not optimised as a whole.
+  for kind in staticlib cdylib; do
+    # shellcheck disable=SC2086 # several flags
+    cargo rustc $cargo --lib --crate-type $kind
+  done
+else
+  # shellcheck disable=SC2086
+  cargo build $cargo
+fi
 built=${CARGO_TARGET_DIR:-$root/target}/$profile
 
 mkdir -p "$to/include/fallwise" "$to/lib/pkgconfig" "$to/lib/cmake/fallwise"

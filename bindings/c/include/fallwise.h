@@ -1,6 +1,6 @@
 /* fallwise from C: how a drain falls, where it holds water and whether it meets its slope rule.
  *
- * Made from the sources of the binding by a test; do not edit. README.md beside it is the guide.
+ * Made from the sources of the binding by a test; do not edit. bindings/c/README.md is the guide.
  *
  * What holds of every function:
  *

@@ -244,6 +244,7 @@ impl From<serde_json::Error> for Failure {
     }
 }
 
+#[cfg(feature = "files")]
 impl From<serde_path_to_error::Error<serde_json::Error>> for Failure {
     fn from(error: serde_path_to_error::Error<serde_json::Error>) -> Self {
         let path = error.path().to_string();

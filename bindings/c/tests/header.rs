@@ -9,7 +9,7 @@ use cbindgen::{Builder, Config, EnumConfig, Language, Layout, RenameRule, Style}
 /// What stands before the declarations: what holds of all of them.
 const HEAD: &str = r#"/* fallwise from C: how a drain falls, where it holds water and whether it meets its slope rule.
  *
- * Made from the sources of the binding by a test; do not edit. README.md beside it is the guide.
+ * Made from the sources of the binding by a test; do not edit. bindings/c/README.md is the guide.
  *
  * What holds of every function:
  *
