@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# Every test of the project, in the order in which a fault is cheapest to find. Needs cargo and a CPython of 3.11 or newer; fetches
-# the rest itself.
+# Every test of the project, in the order in which a fault is cheapest to find. Needs cargo, a C and C++ compiler, and a CPython
+# of 3.11 or newer; fetches the rest itself.
 # The slow proofs are in tests/slow.sh.
 set -euo pipefail
 cd "$(dirname "$0")/.."
@@ -63,6 +63,9 @@ if grep -qw avx2 /proc/cpuinfo 2>/dev/null; then
   RUSTFLAGS="-C target-cpu=x86-64-v3" cargo test --locked --release --quiet --target-dir target/v3 --test same_bits >"$out/wide.txt" 2>&1 &
   wide=$!
 fi
+
+step "the C binding: header, install, tests in C and C++"
+bash bindings/c/test.sh
 
 step "the Python binding: wheel, types, stubs, tests"
 bash bindings/python/test.sh

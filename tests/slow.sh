@@ -8,6 +8,9 @@ export PROPTEST_CASES="${PROPTEST_CASES:-2000}"
 export FALLWISE_STUDY=full
 cargo test --locked --release --workspace --tests --no-fail-fast
 
+# The C binding: random calls, valgrind, sanitizers.
+bash bindings/c/slow.sh
+
 unseen=
 if command -v node >/dev/null && command -v npm >/dev/null && [ -x "${CHROMIUM:-/usr/bin/chromium}" ]; then
   bash tests/look.sh

@@ -50,46 +50,73 @@ pub fn write_all(
     pages: &[(&str, String)],
     overwrite: bool,
 ) -> Result<Vec<PathBuf>, FileError> {
-    let mut files = vec![
-        ("result.json", result_json(answers)?),
-        ("segments.csv", csv_table::<SegmentRow>(&answers.segments)?),
-        ("backward.csv", csv_table::<ReachRow>(&answers.backward)?),
-        ("unseen.csv", csv_table::<StretchRow>(&answers.unseen)?),
-        ("pools.csv", csv_table::<PoolRow>(&answers.pools)?),
-        ("water.csv", csv_table::<WaterRow>(&answers.water)?),
-        ("carrying.csv", csv_table::<CarryingRow>(answers.carrying.as_slice())?),
-        ("capacity.csv", csv_table::<CapacityRow>(&answers.capacity)?),
-        ("needed.csv", csv_table::<NeededRow>(&answers.needed)?),
-        ("findings.csv", csv_table::<FindingRow>(&answers.findings)?),
-        ("next.csv", csv_table::<NextRow>(&next_rows(answers))?),
-        ("ties.csv", csv_table::<TieRow>(&answers.ties)?),
-        ("adjustment.csv", csv_table(&adjustment_lines(answers.adjustment.as_ref()))?),
-        ("as_built.csv", csv_table::<AsBuiltRow>(&answers.as_built)?),
-        ("notes.csv", csv_table::<NoteRow>(&answers.noted)?),
-        ("digs.csv", csv_table::<DigRow>(&answers.digs)?),
-        ("tapes.csv", csv_table::<TapeRow>(&answers.tapes)?),
-        ("path.csv", csv_table::<PathRow>(&answers.path)?),
-        ("parameters.csv", csv_table::<ParameterRow>(&answers.parameters)?),
-        ("budget.csv", csv_table::<BudgetRow>(&answers.budget)?),
-        ("correlations.csv", csv_table::<CorrelationRow>(&answers.correlations)?),
-        ("covariance.csv", csv_table::<CovarianceRow>(&answers.covariance)?),
-        ("inputs.csv", csv_table::<InputRow>(&answers.inputs)?),
-    ];
-    if let Some(relay) = &answers.relay {
-        files.extend([
-            ("relay_stretches.csv", csv_table::<RelayStretchRow>(&relay.stretches)?),
-            ("relay_quantities.csv", csv_table::<RelayQuantityRow>(&relay.quantities)?),
-            ("relay_pieces.csv", csv_table::<RelayPieceRow>(&relay.pieces)?),
-            ("relay_inverts.csv", csv_table::<RelayNodeRow>(&relay.nodes)?),
-            ("relay_short.csv", csv_table::<RelayShortRow>(&relay.short)?),
-        ]);
+    write_new(folder, files(answers)?, pages, overwrite)
+}
+
+/// What [`write_all`] writes but for the pages, by name and in its order.
+///
+/// # Errors
+/// A number that is not finite, which no output can say.
+pub fn files(answers: &Answers) -> Result<Vec<(&'static str, String)>, FileError> {
+    let mut files = vec![("result.json", result_json(answers)?)];
+    for (file, table) in TABLES.iter().filter(|(file, _)| answers.relay.is_some() || !file.starts_with("relay_")) {
+        files.push((*file, table(answers)?));
     }
     files.extend(dxf::profile(answers).map(|drawing| (dxf::PROFILE_FILE, drawing)));
     files.extend(dxf::plan(answers).map(|drawing| (dxf::PLAN_FILE, drawing)));
     files.extend(geojson::geojson(answers)?.map(|map| (geojson::FILE, map)));
     files.push(("cautions.txt", cautions(&files, &answers.cautions, &answers.not_covered)));
-    write_new(folder, files, pages, overwrite)
+    Ok(files)
 }
+
+/// A table of the answers as CSV, by its name: that of its file without the ending, such as `segments`. Those of a plan of re-laying are
+/// without rows where the job asks for none.
+///
+/// # Errors
+/// A name that no table has, with the nearest.
+pub fn csv(answers: &Answers, name: &str) -> Result<String, FileError> {
+    let plain = |file: &'static str| file.strip_suffix(".csv");
+    let table = TABLES.iter().find(|(file, _)| plain(file) == Some(name));
+    let (_, table) = table.ok_or_else(|| {
+        let names = TABLES.iter().filter_map(|(file, _)| plain(file));
+        FileError::from_core(Place::File, fallwise::Error::unknown("table", name, names))
+    })?;
+    table(answers)
+}
+
+/// A table of the answers, as CSV.
+type Table = fn(&Answers) -> Result<String, FileError>;
+
+/// The tables, by the names of their files.
+const TABLES: [(&str, Table); 27] = [
+    ("segments.csv", |a| csv_table::<SegmentRow>(&a.segments)),
+    ("backward.csv", |a| csv_table::<ReachRow>(&a.backward)),
+    ("unseen.csv", |a| csv_table::<StretchRow>(&a.unseen)),
+    ("pools.csv", |a| csv_table::<PoolRow>(&a.pools)),
+    ("water.csv", |a| csv_table::<WaterRow>(&a.water)),
+    ("carrying.csv", |a| csv_table::<CarryingRow>(a.carrying.as_slice())),
+    ("capacity.csv", |a| csv_table::<CapacityRow>(&a.capacity)),
+    ("needed.csv", |a| csv_table::<NeededRow>(&a.needed)),
+    ("findings.csv", |a| csv_table::<FindingRow>(&a.findings)),
+    ("next.csv", |a| csv_table::<NextRow>(&next_rows(a))),
+    ("ties.csv", |a| csv_table::<TieRow>(&a.ties)),
+    ("adjustment.csv", |a| csv_table(&adjustment_lines(a.adjustment.as_ref()))),
+    ("as_built.csv", |a| csv_table::<AsBuiltRow>(&a.as_built)),
+    ("notes.csv", |a| csv_table::<NoteRow>(&a.noted)),
+    ("digs.csv", |a| csv_table::<DigRow>(&a.digs)),
+    ("tapes.csv", |a| csv_table::<TapeRow>(&a.tapes)),
+    ("path.csv", |a| csv_table::<PathRow>(&a.path)),
+    ("parameters.csv", |a| csv_table::<ParameterRow>(&a.parameters)),
+    ("budget.csv", |a| csv_table::<BudgetRow>(&a.budget)),
+    ("correlations.csv", |a| csv_table::<CorrelationRow>(&a.correlations)),
+    ("covariance.csv", |a| csv_table::<CovarianceRow>(&a.covariance)),
+    ("inputs.csv", |a| csv_table::<InputRow>(&a.inputs)),
+    ("relay_stretches.csv", |a| csv_table::<RelayStretchRow>(a.relay.as_ref().map_or(&[], |r| &r.stretches))),
+    ("relay_quantities.csv", |a| csv_table::<RelayQuantityRow>(a.relay.as_ref().map_or(&[], |r| &r.quantities))),
+    ("relay_pieces.csv", |a| csv_table::<RelayPieceRow>(a.relay.as_ref().map_or(&[], |r| &r.pieces))),
+    ("relay_inverts.csv", |a| csv_table::<RelayNodeRow>(a.relay.as_ref().map_or(&[], |r| &r.nodes))),
+    ("relay_short.csv", |a| csv_table::<RelayShortRow>(a.relay.as_ref().map_or(&[], |r| &r.short))),
+];
 
 /// Writes `comparison.json`, `changes.csv` (slopes), `heights.csv`, `bellies.csv`, `cautions.txt` and `pages` into `folder`, and
 /// returns their paths. The folder is made if it is not there. A table without rows is written too.

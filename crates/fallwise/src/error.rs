@@ -153,6 +153,9 @@ pub enum Error {
         /// End of the stretch, m.
         to_m: f64,
     },
+    /// Work that its caller stopped: a [`Watch`](crate::watch::Watch) said so.
+    #[error("stopped by the caller before it was done")]
+    Cancelled,
     /// A rulebook that cannot be read.
     #[error("rulebook{}: {message}", place(*.line, *.column))]
     Rulebook {

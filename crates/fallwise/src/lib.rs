@@ -4,7 +4,7 @@
 //! # The way data flows
 //! log → [`condition`] → trace → [`chain`] → chain → [`adjust`] → posterior → answers ([`pool`], [`rules`],
 //! [`relay`], [`what_next`]), put together by [`lateral`] in the rows of [`answers`]. Each module knows only those before it in this
-//! list: [`math`], [`units`], [`text`], [`error`]; [`section`]; [`model`]; [`condition`]; [`chain`]; [`path`],
+//! list: [`math`], [`units`], [`text`], [`error`], [`watch`]; [`section`]; [`model`]; [`condition`]; [`chain`]; [`path`],
 //! [`profile`], [`geographic`]; [`adjust`]; [`pool`], [`hydraulics`]; [`rules`]; [`relay`], [`locate`], [`what_next`]; [`answers`];
 //! [`lateral`]. Beside them stands [`simulate`], the forward model.
 //!
@@ -50,6 +50,7 @@ pub mod uncertainty {
     pub mod coverage {}
 }
 pub mod units;
+pub mod watch;
 pub mod what_next;
 
 pub use adjust::Posterior;

@@ -38,7 +38,7 @@ mod write;
 
 use std::path::Path;
 
-use fallwise::{Answers, Job, Lateral, Rulebook, answers::InputRow, units::Language};
+use fallwise::{Answers, Job, Lateral, Rulebook, answers::InputRow, units::Language, watch::Watch};
 use serde::Deserialize;
 
 #[cfg(feature = "schema")]
@@ -99,9 +99,14 @@ impl Loaded {
     pub fn solve(&self) -> Result<Lateral, FileError> {
         Lateral::solve(self.job.clone()).map_err(|error| self.source.solving(error, self))
     }
-}
 
-impl Loaded {
+    /// The same, with a watch that is asked between the stages.
+    ///
+    /// # Errors
+    /// As [`Loaded::solve`]; with [`Cancelled`](fallwise::Error::Cancelled) of the core in it where the watch says stop.
+    pub fn solve_watched(&self, watch: &Watch) -> Result<Lateral, FileError> {
+        Lateral::solve_watched(self.job.clone(), watch).map_err(|error| self.source.solving(error, self))
+    }
     /// Puts what reading found beside what solving found: the files that went in, and what was odd about them, before the rest.
     ///
     /// # Example

@@ -212,7 +212,7 @@ fn draws_have_the_covariance_of_the_posterior() {
     let layout = Layout::new(&chain.breaks_m, &[], &[], &[]).unwrap();
     let best = layout.profile(&p.tilt_rad, p.scale, None);
     let fall = p.fall(&layout, &best, Flow::Increasing, 0.0, 30.0);
-    let ensemble = Ensemble { posterior: &p, layout: &layout, count: 4000, seed: 1, lateral: 0 };
+    let ensemble = Ensemble { posterior: &p, layout: &layout, count: 4000, seed: 1, lateral: 0, watch: None };
     let (mut sum, mut squares) = (0.0, 0.0);
     ensemble.for_each(&mut |profile| {
         let x = profile.fall_between(0.0, 30.0) - fall.value;
@@ -246,7 +246,8 @@ fn a_draw_is_the_same_however_many_are_asked_for() {
     let layout = Layout::new(&chain.breaks_m, &[], &[], &[]).unwrap();
     let collect = |count| {
         let mut all = Vec::new();
-        Ensemble { posterior: &p, layout: &layout, count, seed: 3, lateral: 2 }.for_each(&mut |d| all.push(d.clone()));
+        Ensemble { posterior: &p, layout: &layout, count, seed: 3, lateral: 2, watch: None }
+            .for_each(&mut |d| all.push(d.clone()));
         all
     };
     assert_eq!(collect(3), collect(10)[..3]);
@@ -296,9 +297,11 @@ fn the_tails_of_the_shared_error_are_in_their_place() {
         for z in [-1.959_964, -1.644_854, 0.0, 1.644_854, 1.959_964] {
             let limit = p.tilt_rad[0] + z * p.tilt_sd_rad(0);
             let mut below = 0;
-            Ensemble { posterior: &p, layout: &layout, count: 1000, seed, lateral }.for_each(&mut |draw| {
-                below += usize::from(draw.tilt_rad[0] < limit);
-            });
+            Ensemble { posterior: &p, layout: &layout, count: 1000, seed, lateral, watch: None }.for_each(
+                &mut |draw| {
+                    below += usize::from(draw.tilt_rad[0] < limit);
+                },
+            );
             let share = f64::from(u32::try_from(below).unwrap()) / 1000.0;
             // Discrepancy of the golden sequence: below 2 of 1,000 (Niederreiter 1992, §3.1, gives O(ln n / n)).
             assert!((share - math::normal_cdf(z)).abs() <= 0.002, "{seed} {lateral} {z}: {share}");

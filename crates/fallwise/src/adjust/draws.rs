@@ -11,6 +11,7 @@ use crate::{
     math::{self, Random},
     path::Layout,
     profile::{Draws, Profile},
+    watch::{self, Stage, Watch},
 };
 
 /// Steps of the sequences: the golden ratio, whose multiples are spread most evenly, and square roots of
@@ -32,6 +33,8 @@ pub struct Ensemble<'a> {
     pub seed: u64,
     /// Which lateral of many.
     pub lateral: u32,
+    /// Asked between blocks of draws; where it says stop, no more are visited.
+    pub watch: Option<&'a Watch>,
 }
 
 impl Draws for Ensemble<'_> {
@@ -48,6 +51,9 @@ impl Draws for Ensemble<'_> {
         let mut begin = Random::new(self.seed, self.lateral, u32::MAX);
         let even: Vec<Even> = STEPS.iter().map(|&step| Even { begin: begin.uniform(), step }).collect();
         for draw in 0..u32::try_from(self.count).unwrap_or(u32::MAX) {
+            if draw % watch::BLOCK == 0 && watch::ask(self.watch, Stage::Drawing).is_err() {
+                return;
+            }
             let mut random = Random::new(self.seed, self.lateral, draw);
             let scale = match &p.tied {
                 Some(tied) => tied.draw(p, draw, &mut random, &even, &mut tilt, &mut rise),
@@ -55,6 +61,9 @@ impl Draws for Ensemble<'_> {
             };
             self.layout.lay(&mut profile, &tilt, scale, Some(&rise));
             visit(&profile);
+            if let Some(watch) = self.watch.filter(|_| draw % watch::BLOCK == watch::BLOCK - 1) {
+                watch.drawn();
+            }
         }
     }
 }

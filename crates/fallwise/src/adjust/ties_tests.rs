@@ -97,7 +97,8 @@ fn what_has_no_error_holds_exactly() {
         // Some roundings of 100 m; and of the variance of 0.1 m.
         assert!((found.value - elevation_m).abs() < 1e-12 && found.sd < 1e-14, "{found:?}");
     }
-    let ensemble = super::super::Ensemble { posterior: &p, layout: &layout, count: 50, seed: 1, lateral: 0 };
+    let ensemble =
+        super::super::Ensemble { posterior: &p, layout: &layout, count: 50, seed: 1, lateral: 0, watch: None };
     crate::profile::Draws::for_each(&ensemble, &mut |draw| {
         // Draws are moved along straight lines; a sine bends by t dt^2 / 2 on 20 m: some micrometres.
         assert!((draw.fall_between(3.5, 24.25) - 0.39).abs() < 2e-5, "{}", draw.fall_between(3.5, 24.25));
@@ -140,7 +141,7 @@ fn draws_spread_as_the_sds_say() {
     let ties = [invert(0.0, 100.0, 0.002), invert(21.0, 99.7, 0.01)];
     let (layout, p, profile, _) = tied(&ties).unwrap();
     let count = 4000;
-    let ensemble = super::super::Ensemble { posterior: &p, layout: &layout, count, seed: 3, lateral: 0 };
+    let ensemble = super::super::Ensemble { posterior: &p, layout: &layout, count, seed: 3, lateral: 0, watch: None };
     for (from_m, to_m) in [(0.0, 30.0), (0.0, 21.0), (9.0, 12.0)] {
         let expected = p.fall(&layout, &profile, Flow::Increasing, from_m, to_m);
         let mut squares = 0.0;

@@ -17,6 +17,7 @@ use crate::{
     rules::{self, Check, Rulebook},
     said,
     units::{Part, Said},
+    watch::{self, Stage, Watch},
     word,
 };
 
@@ -93,9 +94,13 @@ impl Lateral {
     /// Those of [`Lateral::check`].
     pub fn answers(&self, book: Option<&Rulebook>) -> Result<Answers, Error> {
         let words = self.job.report.words;
+        let asked = || watch::ask(self.watch.as_ref(), Stage::Drawing);
+        asked()?;
         let pools = self.pools();
+        asked()?;
         let check = book.map(|b| self.check_told(b, &pools)).transpose()?;
         let next = book.zip(check.as_ref()).map(|(b, c)| self.what_next_after(b, c, &pools)).unwrap_or_default();
+        asked()?;
         let mut told = Told::default();
         told.keep(next.iter().flat_map(|n| [&n.sentence, &n.hazard]));
         told.keep(check.iter().flat_map(Check::findings).flat_map(|f| [&f.subject, &f.requirement, &f.sentence]));
@@ -197,6 +202,17 @@ impl Lateral {
         let pools = self.pools();
         let check = book.map(|b| self.check_told(b, &pools)).transpose()?;
         Ok(sentence::first(self, &self.total(), &pools, check.as_ref(), self.job.report.words))
+    }
+
+    /// The same, with a watch that is asked between blocks of draws.
+    ///
+    /// # Errors
+    /// As [`Lateral::answers`]; [`Error::Cancelled`] where the watch says stop.
+    pub fn answers_watched(&self, book: Option<&Rulebook>, watch: &Watch) -> Result<Answers, Error> {
+        let watched = Self { watch: Some(watch.clone()), ..self.clone() };
+        let answers = watched.answers(book);
+        // Once it has said stop, draws are missing, and whatever was made of the others says nothing.
+        if watch.stopped() { Err(Error::Cancelled) } else { answers }
     }
 
     /// Figures over the whole surveyed length.

@@ -61,6 +61,7 @@ use crate::{
     rules::{self, Check, CheckOptions, Evidence, PoolEvidence, Rulebook, Seen},
     section::Bore,
     units::Said,
+    watch::Watch,
 };
 
 /// Water shallower than this is not called a belly, m: 3 mm, our choice; a film stands at any joint.
@@ -93,6 +94,8 @@ pub struct Lateral {
     /// Stretches between readings too far apart, m.
     unseen_m: Vec<(f64, f64)>,
     warnings: Vec<Said>,
+    /// Asked between blocks of draws; only while answers are made.
+    watch: Option<Watch>,
 }
 
 impl Lateral {
@@ -112,11 +115,23 @@ impl Lateral {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn solve(job: Job) -> Result<Self, Error> {
+        Self::solve_asking(job, None)
+    }
+
+    /// The same, with a watch that is asked between the stages.
+    ///
+    /// # Errors
+    /// As [`Lateral::solve`]; [`Error::Cancelled`] where the watch says stop.
+    pub fn solve_watched(job: Job, watch: &Watch) -> Result<Self, Error> {
+        Self::solve_asking(job, Some(watch))
+    }
+
+    fn solve_asking(job: Job, watch: Option<&Watch>) -> Result<Self, Error> {
         check::job(&job)?;
         if job.runs.is_empty() {
             return source::from_as_built(job);
         }
-        source::from_runs(job)
+        source::from_runs(job, watch)
     }
 
     /// The job with one pipe all along, in the place of its reaches: from the first station that was surveyed to the last.
@@ -221,6 +236,7 @@ impl Lateral {
             path,
             unseen_m: seen::joined(unseen_m, contradicted_m.into_iter()),
             warnings,
+            watch: None,
         })
     }
 
@@ -298,7 +314,14 @@ impl Lateral {
 
     /// Draws of the posterior, as profiles.
     pub fn draws(&self, count: usize, seed: u64) -> Ensemble<'_> {
-        Ensemble { posterior: &self.posterior, layout: &self.layout, count, seed, lateral: 0 }
+        Ensemble {
+            posterior: &self.posterior,
+            layout: &self.layout,
+            count,
+            seed,
+            lateral: 0,
+            watch: self.watch.as_ref(),
+        }
     }
 
     /// Pools, found or possible, with the draws that the job asks for.

@@ -16,6 +16,7 @@ use crate::{
     model::{FeatureKind, Instrument, Job, Note, Reach, SegmentChoice, Tie},
     said,
     units::{Part, Said},
+    watch::{self, Stage, Watch},
 };
 
 /// What was read of a pipe.
@@ -52,17 +53,20 @@ impl Read {
 }
 
 /// Conditions the runs, finds the segments and adjusts.
-pub(super) fn from_runs(mut job: Job) -> Result<Lateral, Error> {
+pub(super) fn from_runs(mut job: Job, watch: Option<&Watch>) -> Result<Lateral, Error> {
+    watch::ask(watch, Stage::Conditioning)?;
     let bends: Vec<f64> = job.bends.iter().map(|b| b.station_m).collect();
     let mut traces =
         job.runs.iter().map(|run| condition(run, &job.instrument, &bends)).collect::<Result<Vec<_>, _>>()?;
     let mut warnings: Vec<Said> = traces.iter().flat_map(|t| t.warnings.iter().cloned()).collect();
     let starts = offset::place(&mut job, &mut traces, &mut warnings)?;
     let logged = !job.runs.iter().all(|r| r.by_hand);
+    watch::ask(watch, Stage::Segments)?;
     let mut chain = segments(&job, &noise::weighed(&traces))?;
     let mut across = Across::unknown(&job.runs, &job.instrument);
     if let Some(across) = &mut across {
         for _ in 0..roll::ROUNDS {
+            watch::ask(watch, Stage::Segments)?;
             across.take_off(&mut traces, &job.runs, &chain, &job.instrument);
             chain = segments(&job, &noise::weighed(&traces))?;
         }
@@ -79,6 +83,7 @@ pub(super) fn from_runs(mut job: Job) -> Result<Lateral, Error> {
         }
     }
     if logged && job.segments != SegmentChoice::Raw {
+        watch::ask(watch, Stage::Segments)?;
         noise::refine(&mut traces, &chain, job.segments == SegmentChoice::Fitted, &job.instrument);
         chain = segments(&job, &noise::weighed(&traces))?;
     }
@@ -88,8 +93,10 @@ pub(super) fn from_runs(mut job: Job) -> Result<Lateral, Error> {
     let contradicted = adjust::contradicted(&chain, &means, &setups(&traces), &open)?;
     let plain = posterior(&job, &chain, &means, &setups(&traces), &job.instrument, across)?;
     let found = job.segments == SegmentChoice::Fitted && logged;
+    watch::ask(watch, if found { Stage::Averaging } else { Stage::Adjusting })?;
     let averaged = if found { Some(averages(&job, &traces, &chain, &plain)?) } else { None };
     let complete = |plain: Posterior| completed(&job, &traces, &chain, &means, averaged.as_ref(), &starts, plain);
+    watch::ask(watch, Stage::Adjusting)?;
     let base = if job.ties.iter().any(Tie::is_of_head) {
         let left = posterior(&job, &chain, &means, &setups(&traces), &open, across)?;
         let mut left = complete(left);
@@ -120,6 +127,7 @@ pub(super) fn from_runs(mut job: Job) -> Result<Lateral, Error> {
         ));
     }
     let contradicted_m = contradicted.iter().map(|c| (c.from_m, c.to_m)).collect();
+    watch::ask(watch, Stage::Adjusting)?;
     Lateral::assemble(job, Read { traces, chain, means, averaged, across, before, base, warnings, contradicted_m })
 }
 
