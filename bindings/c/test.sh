@@ -127,6 +127,10 @@ sed -n '/^```c$/,/^```$/p' "$here/README.md" | sed '/^```/d' >"$out/guide.c"
 "$out/bin/lateral" "$demos/two-bellies/job.toml" >"$out/lateral.txt"
 diff "$here/examples/lateral.txt" "$out/lateral.txt"
 # shellcheck disable=SC2086
+"$CC" -std=c99 $strict $flags "$here/examples/live.c" $libs -o "$out/bin/live"
+"$out/bin/live" >"$out/live.txt"
+diff "$here/examples/live.txt" "$out/live.txt"
+# shellcheck disable=SC2086
 "$CXX" -std=c++17 $strict $flags "$here/examples/lateral.cpp" $libs -o "$out/bin/lateral-cpp"
 "$out/bin/lateral-cpp"
 if command -v pkg-config >/dev/null; then

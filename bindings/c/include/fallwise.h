@@ -726,6 +726,11 @@ typedef struct fw_job fw_job;
 typedef struct fw_lateral fw_lateral;
 
 /**
+ * A run that is being made. Pushing changes it: then no other thread may use it meanwhile. It depends on no other handle.
+ */
+typedef struct fw_live fw_live;
+
+/**
  * A rulebook: the rows against which a lateral is checked. Nothing in it changes: several threads may use it at once.
  */
 typedef struct fw_rulebook fw_rulebook;
@@ -1890,6 +1895,36 @@ typedef struct fw_estimate {
 typedef int32_t (*fw_draw_sink)(void *user, size_t draw, const double *height_m, size_t count);
 
 /**
+ * How readings are taken. Call fw_live_options_init first.
+ */
+typedef struct fw_live_options {
+    /**
+     * `sizeof(fw_live_options)`.
+     */
+    size_t struct_size;
+    /**
+     * The last piece before the head is left out of what is provisional, m.
+     */
+    double lag_m;
+    /**
+     * Length of a cell to begin with, m: readings of new ground are averaged over cells, which become longer as the run does.
+     */
+    double cell_m;
+    /**
+     * Most cells, an even number from 16 on: they bound the time that a provisional answer takes.
+     */
+    uint64_t most_cells;
+    /**
+     * Most readings that are kept: 40 bytes each at most.
+     */
+    uint64_t most_readings;
+    /**
+     * Draws for what is provisional; 0: none, errors by propagation alone.
+     */
+    uint64_t draws;
+} fw_live_options;
+
+/**
  * Where in the lateral something was measured. Small and passed by value.
  */
 typedef struct fw_place {
@@ -2946,6 +2981,117 @@ fw_status fw_lateral_positions(const struct fw_lateral *lateral,
                                double *north_m,
                                double *height_m,
                                struct fw_error *error);
+
+/**
+ * Sets all of it: 1 m of lag, cells of 50 mm, 512 of them at most, a million readings, no draws.
+ *
+ * `struct_size` is `sizeof(fw_live_options)`, which is written too.
+ */
+fw_status fw_live_options_init(struct fw_live_options *options, size_t struct_size, struct fw_error *error);
+
+/**
+ * A run to come, in a job that has no run, or one without readings, which says how the counter counts and where it starts.
+ *
+ * The job is only read, and may be freed afterwards. `options` may be NULL. `*live` is the caller's, to be freed by fw_live_free. Fails with FW_INPUT for
+ * a job with readings or as-built inverts, or options out of range.
+ */
+fw_status fw_live_new(const struct fw_job *job,
+                      const struct fw_live_options *options,
+                      struct fw_live **live,
+                      struct fw_error *error);
+
+/**
+ * Takes a reading, in constant time over many of them: cable out, m, and what the head reports, rad, sign as it comes.
+ *
+ * `time_s` and `roll_rad` are NaN, and `moving` -1, where they are not known; each must be known with every reading or with none. Fails with FW_INPUT,
+ * `row` the number of the reading from 0, for a value that is not finite and for more readings than the options allow; nothing is kept of it then.
+ */
+fw_status fw_live_push(struct fw_live *live,
+                       double counter_m,
+                       double reading_rad,
+                       double time_s,
+                       double roll_rad,
+                       int32_t moving,
+                       struct fw_error *error);
+
+/**
+ * Readings so far.
+ */
+fw_status fw_live_count(const struct fw_live *live, size_t *count, struct fw_error *error);
+
+/**
+ * What the readings say so far: a lateral like any other, up to `*settled_to_m`, m, the lag behind the farthest that the head came.
+ *
+ * Ask it for its profile, segments, pools and findings; what the job says of pipe beyond is left out, as are digs, a plan of re-laying and what the pipe
+ * carries. `settled_to_m` may be NULL. `*lateral` is the caller's. Takes about a millisecond without draws, after many readings as after few. Fails
+ * with FW_NOT_DETERMINED while the readings are too few.
+ */
+fw_status fw_live_provisional(const struct fw_live *live,
+                              struct fw_lateral **lateral,
+                              double *settled_to_m,
+                              struct fw_error *error);
+
+/**
+ * What the readings say so far, in one sentence that says how far it reaches; against `rulebook`, or where that is NULL against the job's, or none.
+ *
+ * It is worked out anew at each call, also where it only asks how long the text is: give room enough at once, 1000 bytes do.
+ */
+fw_status fw_live_sentence(const struct fw_live *live,
+                           const struct fw_rulebook *rulebook,
+                           char *buffer,
+                           size_t capacity,
+                           size_t *needed,
+                           struct fw_error *error);
+
+/**
+ * The job with its run, a handle of the caller's: to solve it by fw_lateral_solve with options, or to keep it. The run goes on.
+ */
+fw_status fw_live_job(const struct fw_live *live,
+                      struct fw_job **job,
+                      struct fw_error *error);
+
+/**
+ * The lateral of all readings: to the bit what fw_lateral_solve gives for a job with the same readings. `*lateral` is the caller's; the run may go on.
+ */
+fw_status fw_live_finish(const struct fw_live *live,
+                         struct fw_lateral **lateral,
+                         struct fw_error *error);
+
+/**
+ * Frees it; NULL is nothing.
+ */
+void fw_live_free(struct fw_live *live);
+
+/**
+ * A published table, each row with its document and how sure it is (`source`, `mark`). Nothing is taken from it by itself: it is for whoever chooses a
+ * roughness or counts fixtures. The code as adopted locally governs.
+ *
+ * `which` is fw_published. `*table` is the caller's, to be freed by fw_table_free.
+ */
+fw_status fw_hydraulics_published(uint32_t which,
+                                  struct fw_table **table,
+                                  struct fw_error *error);
+
+/**
+ * The most drainage fixture units that a code (fw_plumbing_code) allows a drain of a nominal size, inches, at a slope, a ratio (1/4 in/ft is 1/48, which is
+ * not 2 %); NaN where its table has none.
+ */
+fw_status fw_hydraulics_most_fixture_units(double nominal_in,
+                                           double slope,
+                                           uint32_t code,
+                                           double *most_units,
+                                           struct fw_error *error);
+
+/**
+ * The smallest nominal size, inches, that a code (fw_plumbing_code) allows for so many drainage fixture units at a slope, a ratio; NaN where no size of its
+ * table will do. `serves_wc` is 1 where a water closet discharges into it, which takes 3 in at least, and 0 where none does.
+ */
+fw_status fw_hydraulics_drain_for_fixture_units(double units,
+                                                double slope,
+                                                int32_t serves_wc,
+                                                uint32_t code,
+                                                double *nominal_in,
+                                                struct fw_error *error);
 
 /**
  * Conditions a run as solving does: a table of the readings that are left (`station_m`, `tilt_rad`, `weight`,

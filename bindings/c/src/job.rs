@@ -55,6 +55,12 @@ impl fw_job {
         }
     }
 
+    /// Put together from what is known.
+    pub(crate) fn plain(job: Job, book: Option<Rulebook>, language: Option<Language>) -> Self {
+        let book = book.map_or(Book::Named, |book| Book::Own(Box::new(book)));
+        Self { book, language, ..Self::new(Inner::Plain(Box::new(job))) }
+    }
+
     #[cfg(feature = "files")]
     fn loaded(mut loaded: fallwise_files::Loaded, folder: Option<std::path::PathBuf>) -> Self {
         let book = loaded.rulebook.clone().map_or(Book::Named, |book| Book::Own(Box::new(book)));

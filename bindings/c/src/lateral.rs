@@ -51,6 +51,11 @@ impl fw_lateral {
         }
     }
 
+    /// Of a job that was put together.
+    pub(crate) fn plain(core: Lateral, book: Option<Rulebook>, language: Option<Language>) -> Self {
+        Self { book, language, ..Self::new(core) }
+    }
+
     /// The rulebook that was given, or that of the job.
     fn rulebook<'a>(&'a self, given: Option<&'a fw_rulebook>) -> Option<&'a Rulebook> {
         given.map(|book| &book.0).or(self.book.as_ref())

@@ -9,9 +9,10 @@
 //! | `border` | pointers, texts, buffers and callbacks, looked at before they are believed; panics |
 //! | `job`, `build`, `ties` | a job from text, from a folder, or put together without files |
 //! | `lateral` | solved, and asked |
+//! | `live` | a run while it is being made |
 //! | `answers`, `rows`, `table` | figures as plain structs, as tables, as JSON and CSV |
 //! | `document`, `compare`, `report`, `rulebook` | re-laying and carrying, two surveys, pages, rules |
-//! | `geometry`, `flow`, `units`, `readings` | computations by themselves |
+//! | `geometry`, `flow`, `published`, `units`, `readings` | computations by themselves |
 //!
 //! Every `unsafe` block says what makes it safe. "The contract of the header" is what stands at its head: pointers are
 //! NULL or point to what they say, for as long as the call runs; handles come from this library, are not freed, and are
@@ -29,6 +30,8 @@ mod flow;
 mod geometry;
 mod job;
 mod lateral;
+mod live;
+mod published;
 mod readings;
 mod report;
 mod rows;
@@ -48,6 +51,8 @@ pub use flow::*;
 pub use geometry::*;
 pub use job::*;
 pub use lateral::*;
+pub use live::*;
+pub use published::*;
 pub use readings::*;
 pub use report::*;
 pub use rows::*;

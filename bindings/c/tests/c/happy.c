@@ -657,7 +657,94 @@ static void by_themselves(void) {
     }
 }
 
+/* A run while it is being made: constant answers on the way, and the end to the bit that of the log. */
+static void live_run(void) {
+    fw_job *job = NULL, *kept = NULL;
+    fw_live *live = NULL;
+    fw_live_options options;
+    fw_lateral *so_far = NULL, *end = NULL, *of_log = NULL;
+    fw_answers *one = NULL, *other = NULL;
+    fw_run run;
+    static double counter[600], reading[600];
+    static char first[2000000], second[2000000];
+    size_t count = 0, needed = 0, length = 0, i;
+    double settled = 0.0;
+    OK(fw_job_new(&job, E));
+    OK(fw_job_set_json(job, T("instrument"), T("{\"zero_sd_rad\": 0.005}"), E));
+    OK(fw_live_options_init(&options, sizeof options, E));
+    CHECK(options.lag_m == 1.0 && options.most_cells == 512);
+    OK(fw_live_new(job, &options, &live, E));
+    EXPECT(FW_NOT_DETERMINED, fw_live_provisional(live, &so_far, &settled, E));
+    for (i = 0; i < 600; i++) {
+        counter[i] = 0.05 * (double)i;
+        reading[i] = 0.02 + 0.002 * (double)(i % 3) + (i > 200 && i < 260 ? -0.03 : 0.0);
+        OK(fw_live_push(live, counter[i], reading[i], NAN, NAN, -1, E));
+    }
+    EXPECT(FW_INPUT, fw_live_push(live, NAN, 0.0, NAN, NAN, -1, E));
+    EXPECT(FW_INPUT, fw_live_push(live, 1.0, 0.0, 5.0, NAN, -1, E));
+    EXPECT(FW_BAD_VALUE, fw_live_push(live, 1.0, 0.0, NAN, NAN, 2, E));
+    OK(fw_live_count(live, &count, E));
+    CHECK(count == 600);
+    OK(fw_live_provisional(live, &so_far, &settled, E));
+    CHECK(near_to(settled, 28.95, 1e-12));
+    OK(fw_live_sentence(live, NULL, first, sizeof first, &needed, E));
+    CHECK(strncmp(first, "Provisional, up to chainage 28.95 m", 35) == 0 && strlen(first) + 1 == needed);
+    /* The end, the job with its run, and a log of the same readings say the same. */
+    OK(fw_live_finish(live, &end, E));
+    OK(fw_live_job(live, &kept, E));
+    OK(fw_run_init(&run, sizeof run, E));
+    run.count = 600;
+    run.counter_m = counter;
+    run.reading_rad = reading;
+    OK(fw_job_add_run(job, &run, E));
+    OK(fw_lateral_solve(job, NULL, &of_log, E));
+    OK(fw_lateral_answers(end, NULL, NULL, &one, E));
+    OK(fw_lateral_answers(of_log, NULL, NULL, &other, E));
+    OK(fw_answers_json(one, first, sizeof first, &needed, E));
+    OK(fw_answers_json(other, second, sizeof second, &length, E));
+    CHECK(needed == length && memcmp(first, second, needed) == 0);
+    fw_lateral_free(of_log);
+    OK(fw_lateral_solve(kept, NULL, &of_log, E));
+    fw_answers_free(other);
+    OK(fw_lateral_answers(of_log, NULL, NULL, &other, E));
+    OK(fw_answers_json(other, second, sizeof second, &length, E));
+    CHECK(needed == length && memcmp(first, second, needed) == 0);
+    fw_answers_free(one);
+    fw_answers_free(other);
+    fw_lateral_free(so_far);
+    fw_lateral_free(end);
+    fw_lateral_free(of_log);
+    fw_live_free(live);
+    /* A job with readings is no run to come. */
+    live = NULL;
+    EXPECT(FW_INPUT, fw_live_new(job, NULL, &live, E));
+    CHECK(live == NULL);
+    fw_job_free(kept);
+    fw_job_free(job);
+}
+
+static void published(void) {
+    fw_table *table = NULL;
+    double value = 0.0;
+    uint32_t which;
+    for (which = FW_PUBLISHED_ROUGHNESS; which <= FW_PUBLISHED_DRAIN_UNITS; which++) {
+        OK(fw_hydraulics_published(which, &table, E));
+        CHECK(fw_test_rows(table) > 20);
+        fw_table_free(table);
+    }
+    EXPECT(FW_BAD_VALUE, fw_hydraulics_published(9, &table, E));
+    /* International Plumbing Code 2018, table 710.1(1): 4 in at 1/4 in/ft, 216 units; nothing at 1/16 in/ft. */
+    OK(fw_hydraulics_most_fixture_units(4.0, 1.0 / 48.0, FW_IPC, &value, E));
+    CHECK(value == 216.0);
+    OK(fw_hydraulics_most_fixture_units(4.0, 1.0 / 192.0, FW_IPC, &value, E));
+    CHECK(isnan(value));
+    EXPECT(FW_BAD_VALUE, fw_hydraulics_most_fixture_units(4.0, 1.0 / 48.0, 7, &value, E));
+    OK(fw_hydraulics_drain_for_fixture_units(20.0, 1.0 / 48.0, 1, FW_IPC, &value, E));
+    CHECK(value == 3.0);
+}
+
 static void frees(void) {
+    fw_live_free(NULL);
     fw_job_free(NULL);
     fw_lateral_free(NULL);
     fw_answers_free(NULL);
@@ -680,6 +767,8 @@ int main(int count_of, char **argument) {
     compared();
     made();
     by_themselves();
+    live_run();
+    published();
     frees();
     printf("happy: %d checks\n", fw_checks);
     return 0;
