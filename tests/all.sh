@@ -31,7 +31,7 @@ wide=
 trap '[ -z "$wide" ] || kill "$wide" 2>/dev/null; rm -rf "$out"' EXIT
 for job in examples/demos/*/job.toml; do
   name=$(basename "$(dirname "$job")")
-  cargo run --locked --release --quiet --example lateral_report -- "$job" --out "$out/$name" >"$out/$name.txt"
+  cargo run --locked --release --quiet -p fallwise-examples --example lateral_report -- "$job" --out "$out/$name" >"$out/$name.txt"
   head -n 1 "$out/$name.txt"
   for file in result.json segments.csv pools.csv findings.csv next.csv ties.csv notes.csv path.csv budget.csv covariance.csv \
     inputs.csv profile.dxf profile.svg report.html owner.html inspector.html estimator.html; do
@@ -43,14 +43,14 @@ step "drawing and map where the plan is determined; the same job for sharing"
 for file in plan.dxf path.geojson; do
   [ -s "$out/good-lateral/$file" ] || { echo "missing: good-lateral/$file" >&2; exit 1; }
 done
-cargo run --locked --release --quiet --example lateral_report -- examples/demos/good-lateral/job.toml --redact \
+cargo run --locked --release --quiet -p fallwise-examples --example lateral_report -- examples/demos/good-lateral/job.toml --redact \
   --out "$out/redacted" >"$out/redacted.txt"
 [ -s "$out/redacted/job-redacted.toml" ] || { echo "missing: redacted/job-redacted.toml" >&2; exit 1; }
 if grep -rqi "harrowmere\|lantern" "$out/redacted"; then echo "the redacted folder names the site" >&2; exit 1; fi
 
 step "two surveys beside each other, as the README runs it"
 relay=examples/demos/after-relay/job.toml
-cargo run --locked --release --quiet --example lateral_compare -- examples/demos/before-relay/job.toml "$relay" --same-head \
+cargo run --locked --release --quiet -p fallwise-examples --example lateral_compare -- examples/demos/before-relay/job.toml "$relay" --same-head \
   --out "$out/compare" >"$out/compare.txt"
 head -n 1 "$out/compare.txt"
 for file in comparison.json changes.csv heights.csv bellies.csv cautions.txt as-left.svg as-left.html \
@@ -60,7 +60,7 @@ done
 
 # In a folder of its own and beside the next step, much of which keeps one core only.
 if grep -qw avx2 /proc/cpuinfo 2>/dev/null; then
-  RUSTFLAGS="-C target-cpu=x86-64-v3" cargo test --locked --release --quiet --target-dir target/v3 --test same_bits >"$out/wide.txt" 2>&1 &
+  RUSTFLAGS="-C target-cpu=x86-64-v3" cargo test --locked --release --quiet -p fallwise-same-bits --target-dir target/v3 >"$out/wide.txt" 2>&1 &
   wide=$!
 fi
 
@@ -71,7 +71,7 @@ step "the Python binding: wheel, types, stubs, tests"
 bash bindings/python/test.sh
 
 step "the same bits in the release profile and with wider vector instructions"
-cargo test --locked --release --quiet --test same_bits
+cargo test --locked --release --quiet -p fallwise-same-bits
 if [ -n "$wide" ]; then
   wait "$wide" || { cat "$out/wide.txt" >&2; exit 1; }
   wide=

@@ -83,7 +83,7 @@ step "what the Rust program writes of the demos"
 # As tests/all.sh has built it: nothing is compiled twice. LATERAL_REPORT names a program that was built otherwise.
 report=${LATERAL_REPORT:-$root/target/release/examples/lateral_report}
 if [ -z "${LATERAL_REPORT:-}" ]; then
-  cargo build --manifest-path "$root/Cargo.toml" --locked --release --quiet --example lateral_report
+  cargo build --manifest-path "$root/Cargo.toml" --locked --release --quiet -p fallwise-examples --example lateral_report
 fi
 expected="$out/expected"
 rm -rf "$expected"

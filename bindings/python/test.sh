@@ -49,7 +49,7 @@ wheel=$(ls "$out"/wheels/*.whl)
 printf '%s: %s bytes\n' "$(basename "$wheel")" "$(stat -c %s "$wheel" 2>/dev/null || stat -f %z "$wheel")"
 
 step "what the Rust programs write of the demos"
-cargo build --manifest-path "$root/Cargo.toml" --locked --release --quiet --example lateral_report --example lateral_compare
+cargo build --manifest-path "$root/Cargo.toml" --locked --release --quiet -p fallwise-examples --example lateral_report --example lateral_compare
 expected="$out/expected"
 rm -rf "$expected"
 mkdir -p "$expected"

@@ -456,6 +456,60 @@ typedef uint32_t fw_slope_for;
 #endif // __cplusplus
 
 /**
+ * A published table.
+ */
+enum fw_published
+#if defined(__cplusplus) || __STDC_VERSION__ >= 202311L
+  : uint32_t
+#endif // defined(__cplusplus) || __STDC_VERSION__ >= 202311L
+ {
+    /**
+     * Roughness of pipes: Manning's n, s/m^(1/3), and that of Colebrook and White, m.
+     */
+    FW_PUBLISHED_ROUGHNESS = 0,
+    /**
+     * Drainage fixture units of fixtures.
+     */
+    FW_PUBLISHED_FIXTURE_UNITS = 1,
+    /**
+     * The most drainage fixture units of a drain by size and slope.
+     */
+    FW_PUBLISHED_DRAIN_UNITS = 2,
+};
+#ifndef __cplusplus
+#if __STDC_VERSION__ >= 202311L
+typedef enum fw_published fw_published;
+#else
+typedef uint32_t fw_published;
+#endif // __STDC_VERSION__ >= 202311L
+#endif // __cplusplus
+
+/**
+ * A plumbing code of the United States.
+ */
+enum fw_plumbing_code
+#if defined(__cplusplus) || __STDC_VERSION__ >= 202311L
+  : uint32_t
+#endif // defined(__cplusplus) || __STDC_VERSION__ >= 202311L
+ {
+    /**
+     * International Plumbing Code.
+     */
+    FW_IPC = 0,
+    /**
+     * Uniform Plumbing Code.
+     */
+    FW_UPC = 1,
+};
+#ifndef __cplusplus
+#if __STDC_VERSION__ >= 202311L
+typedef enum fw_plumbing_code fw_plumbing_code;
+#else
+typedef uint32_t fw_plumbing_code;
+#endif // __STDC_VERSION__ >= 202311L
+#endif // __cplusplus
+
+/**
  * What a text is to be.
  */
 enum fw_quantity_kind

@@ -63,6 +63,8 @@ fn config() -> Config {
         "fw_friction",
         "fw_flow_state",
         "fw_slope_for",
+        "fw_published",
+        "fw_plumbing_code",
         "fw_quantity_kind",
         "fw_verdict",
         "fw_reason",

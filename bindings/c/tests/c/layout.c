@@ -67,6 +67,11 @@ int main(void) {
     printf("constant FW_SLOPE_FOR_DEPTH %lld\n", (long long)FW_SLOPE_FOR_DEPTH);
     printf("constant FW_SLOPE_FOR_VELOCITY %lld\n", (long long)FW_SLOPE_FOR_VELOCITY);
     printf("constant FW_SLOPE_FOR_SHEAR %lld\n", (long long)FW_SLOPE_FOR_SHEAR);
+    printf("constant FW_PUBLISHED_ROUGHNESS %lld\n", (long long)FW_PUBLISHED_ROUGHNESS);
+    printf("constant FW_PUBLISHED_FIXTURE_UNITS %lld\n", (long long)FW_PUBLISHED_FIXTURE_UNITS);
+    printf("constant FW_PUBLISHED_DRAIN_UNITS %lld\n", (long long)FW_PUBLISHED_DRAIN_UNITS);
+    printf("constant FW_IPC %lld\n", (long long)FW_IPC);
+    printf("constant FW_UPC %lld\n", (long long)FW_UPC);
     printf("constant FW_LENGTH %lld\n", (long long)FW_LENGTH);
     printf("constant FW_STATION %lld\n", (long long)FW_STATION);
     printf("constant FW_SLOPE %lld\n", (long long)FW_SLOPE);

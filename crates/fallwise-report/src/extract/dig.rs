@@ -161,7 +161,7 @@ fn facts(t: &Teller<'_>, dig: &DigRow) -> Vec<(String, String)> {
     if let Some((across, along)) = dig.across_m.zip(dig.along_m) {
         let told = say!(
             t,
-            "{across} to either side of the pipe, {along} along it (95 %; how well its place along the pipe is known is in it)",
+            "{across} to either side of the pipe, {along} along it (95 %)",
             across = Part::Length(across),
             along = Part::Length(along)
         );
@@ -203,8 +203,8 @@ fn tapes(t: &Teller<'_>, dig: &DigRow) -> Table {
     let columns = [
         t.word("From"),
         t.word("Tape, level"),
-        t.word("The pipe lies within this of its end (95 %)"),
-        t.word("Direction, from the north of the job (no compass)"),
+        t.word("Pipe within (95 %)"),
+        t.word("Direction (the job's north, no compass)"),
     ];
     let is_used = |name: &str| name == dig.first_landmark || name == dig.second_landmark;
     let mut all: Vec<_> = t.answers.tapes.iter().filter(|tape| tape.dig == dig.number).collect();

@@ -231,7 +231,7 @@ fn across(c: &mut Canvas, t: &Teller, dig: &DigRow) -> bool {
     let Some(depth) = dig.depth_m.filter(|m| *m > cover) else { return false };
     let crown = dig.crown_m.unwrap_or(cover);
     let deepest = depth + (high - cover).max(0.0);
-    let (left, right) = (HALF + 55.0, HALF + 245.0);
+    let (left, right) = (HALF + 55.0, HALF + 190.0);
     let (top, bottom) = (TOP + 34.0, TOP + HIGH - 60.0);
     let wide_m = 2.0 * (half + 0.5 * (depth - crown)).max(0.3 * deepest) + 0.2;
     let below_m = 0.12 * deepest;
@@ -273,7 +273,7 @@ fn across(c: &mut Canvas, t: &Teller, dig: &DigRow) -> bool {
         (cover, "", say!(t, "top most likely at {depth}", depth = Part::Length(cover))),
     ];
     if high - low > 0.005 {
-        rows.push((high, "", say!(t, "top at {depth} if as deep as 95 % allow", depth = Part::Length(high))));
+        rows.push((high, "", say!(t, "top at {depth} at most (95 %)", depth = Part::Length(high))));
     }
     rows.push((depth, "", say!(t, "invert most likely at {depth}", depth = Part::Length(depth))));
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));
