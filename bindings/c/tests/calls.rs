@@ -8,7 +8,7 @@ use std::{collections::BTreeSet, fmt::Write as _, fs};
 use common::{Function, constants, fresh, functions, here, structs};
 
 /// Arguments that may be NULL beside the usual ones, by function: what that means stands in the documentation of each.
-const MAY_BE_NULL: [(&str, &[&str]); 10] = [
+const MAY_BE_NULL: [(&str, &[&str]); 12] = [
     ("fw_lateral_answers", &["rulebook"]),
     ("fw_lateral_check", &["rulebook", "undecided"]),
     ("fw_lateral_what_next", &["rulebook"]),
@@ -19,6 +19,8 @@ const MAY_BE_NULL: [(&str, &[&str]); 10] = [
     ("fw_fit_chain", &["weight", "options_given"]),
     ("fw_condition", &["instrument", "bends_m", "edits"]),
     ("fw_job_add_log", &["format_json", "like"]),
+    ("fw_live_provisional", &["settled_to_m"]),
+    ("fw_live_sentence", &["rulebook"]),
 ];
 
 /// Functions whose `name` must be there.
@@ -61,6 +63,7 @@ fn value(of: &str, name: &str, function: &str) -> String {
         ("const struct fw_job *" | "struct fw_job *", _) => "job".to_owned(),
         ("const struct fw_lateral *", _) => "lateral".to_owned(),
         ("const struct fw_answers *" | "struct fw_answers *", _) => "answers".to_owned(),
+        ("const struct fw_live *" | "struct fw_live *", _) => "live".to_owned(),
         ("const struct fw_table *", _) => "table".to_owned(),
         ("const struct fw_rulebook *", _) => "rulebook".to_owned(),
         ("const struct fw_document *", _) => "document".to_owned(),
@@ -137,6 +140,7 @@ int main(void) {{
     const fw_place place = {{0.5, NAN, 0, 0}};
     fw_error error;
     fw_job *job = NULL;
+    fw_live *live = NULL;
     fw_lateral *lateral = NULL;
     fw_answers *answers = NULL;
     fw_table *table = NULL;
@@ -150,6 +154,7 @@ int main(void) {{
     /* Whatever struct is put there has a size. */
     memcpy(room, &size, sizeof size);
     OK(fw_job_new(&job, E));
+    OK(fw_live_new(job, NULL, &live, E));
     OK(fw_run_init(&run, sizeof run, E));
     run.count = 2;
     run.counter_m = run.reading_rad = numbers;
@@ -165,6 +170,7 @@ int main(void) {{
     fw_answers_free(answers);
     fw_rulebook_free(rulebook);
     fw_lateral_free(lateral);
+    fw_live_free(live);
     fw_job_free(job);
     printf("nulls: %d checks\n", fw_checks);
     return 0;

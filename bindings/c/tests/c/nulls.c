@@ -21,6 +21,7 @@ int main(void) {
     const fw_place place = {0.5, NAN, 0, 0};
     fw_error error;
     fw_job *job = NULL;
+    fw_live *live = NULL;
     fw_lateral *lateral = NULL;
     fw_answers *answers = NULL;
     fw_table *table = NULL;
@@ -34,6 +35,7 @@ int main(void) {
     /* Whatever struct is put there has a size. */
     memcpy(room, &size, sizeof size);
     OK(fw_job_new(&job, E));
+    OK(fw_live_new(job, NULL, &live, E));
     OK(fw_run_init(&run, sizeof run, E));
     run.count = 2;
     run.counter_m = run.reading_rad = numbers;
@@ -364,22 +366,20 @@ int main(void) {
     NULL_AT(fw_live_push(NULL, 0.5, 0.5, 0.5, 0.5, 0, &error));
     NULL_AT(fw_live_push(NULL, 0.5, 0.5, 0.5, 0.5, 0, NULL));
     NULL_AT(fw_live_count(NULL, (size_t *)room, &error));
-    NULL_AT(fw_live_count((const struct fw_live *)room, NULL, &error));
+    NULL_AT(fw_live_count(live, NULL, &error));
     NULL_AT(fw_live_count(NULL, NULL, NULL));
     NULL_AT(fw_live_provisional(NULL, (struct fw_lateral **)place_for_a_pointer, (double *)room, &error));
-    NULL_AT(fw_live_provisional((const struct fw_live *)room, NULL, (double *)room, &error));
-    NULL_AT(fw_live_provisional((const struct fw_live *)room, (struct fw_lateral **)place_for_a_pointer, NULL, &error));
+    NULL_AT(fw_live_provisional(live, NULL, (double *)room, &error));
     NULL_AT(fw_live_provisional(NULL, NULL, NULL, NULL));
     NULL_AT(fw_live_sentence(NULL, rulebook, (char *)room, 1, (size_t *)room, &error));
-    NULL_AT(fw_live_sentence((const struct fw_live *)room, NULL, (char *)room, 1, (size_t *)room, &error));
-    NULL_AT(fw_live_sentence((const struct fw_live *)room, rulebook, NULL, 1, (size_t *)room, &error));
-    NULL_AT(fw_live_sentence((const struct fw_live *)room, rulebook, (char *)room, 1, NULL, &error));
+    NULL_AT(fw_live_sentence(live, rulebook, NULL, 1, (size_t *)room, &error));
+    NULL_AT(fw_live_sentence(live, rulebook, (char *)room, 1, NULL, &error));
     NULL_AT(fw_live_sentence(NULL, NULL, NULL, 0, NULL, NULL));
     NULL_AT(fw_live_job(NULL, (struct fw_job **)place_for_a_pointer, &error));
-    NULL_AT(fw_live_job((const struct fw_live *)room, NULL, &error));
+    NULL_AT(fw_live_job(live, NULL, &error));
     NULL_AT(fw_live_job(NULL, NULL, NULL));
     NULL_AT(fw_live_finish(NULL, (struct fw_lateral **)place_for_a_pointer, &error));
-    NULL_AT(fw_live_finish((const struct fw_live *)room, NULL, &error));
+    NULL_AT(fw_live_finish(live, NULL, &error));
     NULL_AT(fw_live_finish(NULL, NULL, NULL));
     NULL_AT(fw_hydraulics_published(0, NULL, &error));
     NULL_AT(fw_hydraulics_published(0, NULL, NULL));
@@ -480,6 +480,7 @@ int main(void) {
     fw_answers_free(answers);
     fw_rulebook_free(rulebook);
     fw_lateral_free(lateral);
+    fw_live_free(live);
     fw_job_free(job);
     printf("nulls: %d checks\n", fw_checks);
     return 0;
