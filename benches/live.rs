@@ -23,7 +23,9 @@ fn readings(count: u32) -> Vec<LiveReading> {
 
 fn pushed(readings: &[LiveReading]) -> Live {
     let mut live = Live::new(Job::default(), LiveOptions::default()).expect("options");
-    readings.iter().for_each(|reading| live.push(*reading).expect("a reading"));
+    for reading in readings {
+        live.push(*reading).expect("a reading");
+    }
     live
 }
 

@@ -87,7 +87,7 @@ fn cells_are_bounded() {
         assert_eq!(live.cells.iter().map(|c| c.count).sum::<f64>(), live.len() as f64);
     }
     let so_far = live.provisional().unwrap().unwrap();
-    assert!((so_far.lateral.slope_between(10.0, 80.0).unwrap().value - 0.02_f64.tan()).abs() < 1e-6);
+    assert!((so_far.lateral.slope_between(10.0, 80.0).unwrap().value - crate::math::tan(0.02)).abs() < 1e-6);
 }
 
 /// Pulling back adds nothing to what is provisional, and a reading at rest is no many.
