@@ -23,6 +23,11 @@ step "random sequences of calls"
 "$CC" $flags "$here/tests/c/random.c" $static -o "$out/bin/random"
 "$out/bin/random" "$demos/two-bellies" "${SEQUENCES:-5000}"
 
+step "what a call costs"
+# shellcheck disable=SC2086
+"$CC" $flags -O1 "$here/tests/c/overhead.c" $static -o "$out/bin/overhead"
+"$out/bin/overhead" "$demos/two-bellies"
+
 step "a panic stays inside"
 # The library with a function that panics; the one without is built again by the next install.
 cargo build --manifest-path "$root/Cargo.toml" --locked --release --quiet -p fallwise-c --features test-panic

@@ -55,6 +55,8 @@ struct handles {
     fw_answers *answers;
     fw_table *table;
     fw_rulebook *rulebook;
+    fw_live *live;
+    double counter_m;
 };
 
 /* What there is where a sequence has not made its own. */
@@ -102,7 +104,7 @@ static void step(struct handles *h, const fw_job *demo) {
     at.sd_m = number();
     at.taped = (int32_t)below(3);
     at.reserved = 0;
-    switch (below(26)) {
+    switch (below(32)) {
     case 0: {
         fw_job *job = NULL;
         TRY(below(3) ? fw_job_redacted(demo, &job, E) : fw_job_new(&job, E));
@@ -214,6 +216,43 @@ static void step(struct handles *h, const fw_job *demo) {
             TRY(fw_report_files(answers_of(h), stop_at_random, NULL, E));
         }
         break;
+    case 25: {
+        fw_live *live = NULL;
+        fw_live_options options;
+        OK(fw_live_options_init(&options, sizeof options, E));
+        options.lag_m = below(4) ? 0.2 : numbers[0];
+        options.cell_m = below(4) ? 0.05 : numbers[1];
+        options.most_cells = below(4) ? 16 : below(40);
+        options.most_readings = below(4) ? 10000 : below(30);
+        options.draws = below(20);
+        TRY(fw_live_new(below(4) ? h->job : demo, below(3) ? &options : NULL, &live, E));
+        if (live) {
+            fw_live_free(h->live);
+            h->live = live;
+            h->counter_m = 0.0;
+        }
+        break;
+    }
+    case 26:
+    case 27:
+        for (i = 0; i < 40; i++) {
+            double time_s = below(200) ? NAN : numbers[2];
+            h->counter_m += below(20) ? 0.05 : numbers[0];
+            TRY(fw_live_push(h->live, h->counter_m, below(30) ? 0.02 : numbers[1], time_s, NAN, (int32_t)below(90) ? -1 : 1,
+                             E));
+        }
+        break;
+    case 28: {
+        fw_lateral *lateral = NULL;
+        TRY(below(2) ? fw_live_provisional(h->live, &lateral, below(2) ? out : NULL, E)
+                     : fw_live_finish(h->live, &lateral, E));
+        if (lateral) {
+            fw_lateral_free(h->lateral);
+            h->lateral = lateral;
+        }
+        break;
+    }
+    case 29: TRY(fw_live_sentence(h->live, h->rulebook, buffer, below(sizeof buffer), &needed, E)); break;
     case 24: {
         fw_document *document = NULL;
         TRY(fw_lateral_capacity(lateral_of(h), text, length, &document, E));
@@ -254,7 +293,7 @@ int main(int count, char **argument) {
         OK(fw_answers_table(shared_answers, T("segments"), &shared_table, E));
     }
     for (n = first; n < first + sequences; n++) {
-        struct handles h = {NULL, NULL, NULL, NULL, NULL};
+        struct handles h = {NULL, NULL, NULL, NULL, NULL, NULL, 0.0};
         seed = n;
         counter = 0;
         /* Sometimes with nothing there at all: then every handle is NULL. */
@@ -276,6 +315,7 @@ int main(int count, char **argument) {
         }
         fw_table_free(h.table);
         fw_rulebook_free(h.rulebook);
+        fw_live_free(h.live);
     }
     fw_table_free(shared_table);
     fw_answers_free(shared_answers);
