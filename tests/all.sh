@@ -27,8 +27,7 @@ cargo test --locked --workspace --exclude fallwise-python --quiet
 
 step "the main job on every demo, as the README runs it"
 out=$(mktemp -d)
-wide=
-trap '[ -z "$wide" ] || kill "$wide" 2>/dev/null; rm -rf "$out"' EXIT
+trap 'rm -rf "$out"' EXIT
 for job in examples/demos/*/job.toml; do
   name=$(basename "$(dirname "$job")")
   cargo run --locked --release --quiet -p fallwise-examples --example lateral_report -- "$job" --out "$out/$name" >"$out/$name.txt"
@@ -58,23 +57,13 @@ for file in comparison.json changes.csv heights.csv bellies.csv cautions.txt as-
   [ -s "$out/compare/$file" ] || { echo "missing: compare/$file" >&2; exit 1; }
 done
 
-# In a folder of its own and beside the next step, much of which keeps one core only.
-if grep -qw avx2 /proc/cpuinfo 2>/dev/null; then
-  RUSTFLAGS="-C target-cpu=x86-64-v3" cargo test --locked --release --quiet -p fallwise-same-bits --target-dir target/v3 >"$out/wide.txt" 2>&1 &
-  wide=$!
-fi
-
 step "the C binding: header, install, tests in C and C++"
 bash bindings/c/test.sh
 
 step "the Python binding: wheel, types, stubs, tests"
 bash bindings/python/test.sh
 
-step "the same bits in the release profile and with wider vector instructions"
+step "the same bits in the release profile"
 cargo test --locked --release --quiet -p fallwise-same-bits
-if [ -n "$wide" ]; then
-  wait "$wide" || { cat "$out/wide.txt" >&2; exit 1; }
-  wide=
-fi
 
 printf '\nall tests passed\n'

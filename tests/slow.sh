@@ -11,6 +11,11 @@ cargo test --locked --release --workspace --tests --no-fail-fast
 # The C binding: random calls, valgrind, sanitizers.
 bash bindings/c/slow.sh
 
+# The same bits with wider vector instructions, built in a folder of its own.
+if grep -qw avx2 /proc/cpuinfo 2>/dev/null; then
+  RUSTFLAGS="-C target-cpu=x86-64-v3" cargo test --locked --release -p fallwise-same-bits --target-dir target/v3
+fi
+
 unseen=
 if command -v node >/dev/null && command -v npm >/dev/null && [ -x "${CHROMIUM:-/usr/bin/chromium}" ]; then
   bash tests/look.sh
