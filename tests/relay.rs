@@ -196,7 +196,7 @@ fn the_demo_with_a_plan_has_it_in_every_file() {
 
     let page = Report::new(&answers).relay_html().unwrap().unwrap();
     assert!(page.contains("Least cost under your costs") && page.contains("Do not dig by this page"));
-    assert!(page.contains("Your price") && page.contains("invert of the new pipe"));
+    assert!(page.contains("Price given") && page.contains("invert of the new pipe"));
     assert!(Report::new(&answers).page_html().unwrap().contains("href=\"relay.html\""));
     assert!(dxf::profile(&answers).unwrap().contains("new pipe of a plan, not there"));
     let again = output::read_answers(output::result_json(&answers).unwrap().as_bytes()).unwrap();
