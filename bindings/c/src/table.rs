@@ -2,7 +2,8 @@
 
 use core::ffi::c_char;
 
-use serde::{Deserializer, Serialize, de};
+use fallwise::answers::field_names;
+use serde::{Serialize, de};
 use serde_json::Value;
 
 use crate::{
@@ -41,7 +42,8 @@ impl fw_table {
     pub(crate) fn of<'a, T: Serialize + de::DeserializeOwned + 'a>(
         rows: impl IntoIterator<Item = &'a T>,
     ) -> Result<Self, Failure> {
-        let mut columns: Vec<Column> = names::<T>().iter().map(|name| Column { name, cells: Cells::Absent }).collect();
+        let mut columns: Vec<Column> =
+            field_names::<T>().iter().map(|name| Column { name, cells: Cells::Absent }).collect();
         let mut count = 0;
         for row in rows {
             let Value::Object(mut cells) = serde_json::to_value(row)? else {
@@ -98,39 +100,6 @@ impl Cells {
             })),
             Self::Absent => {}
         }
-    }
-}
-
-/// Names of the fields of a struct, in their order.
-fn names<T: de::DeserializeOwned>() -> &'static [&'static str] {
-    let mut names: &'static [&'static str] = &[];
-    // Ends with an error once the names are told, since there is nothing to read.
-    let _ = T::deserialize(Names(&mut names));
-    names
-}
-
-struct Names<'a>(&'a mut &'static [&'static str]);
-
-impl<'de> Deserializer<'de> for Names<'_> {
-    type Error = de::value::Error;
-
-    fn deserialize_struct<V: de::Visitor<'de>>(
-        self,
-        _name: &'static str,
-        fields: &'static [&'static str],
-        visitor: V,
-    ) -> Result<V::Value, Self::Error> {
-        *self.0 = fields;
-        self.deserialize_any(visitor)
-    }
-
-    fn deserialize_any<V: de::Visitor<'de>>(self, _visitor: V) -> Result<V::Value, Self::Error> {
-        Err(de::Error::custom("names only"))
-    }
-
-    serde::forward_to_deserialize_any! {
-        bool i8 i16 i32 i64 i128 u8 u16 u32 u64 u128 f32 f64 char str string bytes byte_buf option unit unit_struct
-        newtype_struct seq tuple tuple_struct map enum identifier ignored_any
     }
 }
 

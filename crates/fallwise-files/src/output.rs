@@ -22,7 +22,7 @@ use fallwise::{
     },
     text::{hides, visible},
 };
-use serde::{Deserialize, Deserializer, Serialize, de};
+use serde::{Deserialize, Serialize, de};
 
 use crate::{
     dxf,
@@ -311,7 +311,7 @@ pub fn csv_table<T: Serialize + de::DeserializeOwned>(rows: &[T]) -> Result<Stri
     }
     let raw = raw.into_inner().map_err(|e| fault(&e))?;
     let mut guarded = csv::Writer::from_writer(Vec::new());
-    guarded.write_record(field_names::<T>()).map_err(|e| fault(&e))?;
+    guarded.write_record(fallwise::answers::field_names::<T>()).map_err(|e| fault(&e))?;
     for record in csv::ReaderBuilder::new().has_headers(false).from_reader(raw.as_slice()).records() {
         let record = record.map_err(|e| fault(&e))?;
         guarded.write_record(record.iter().map(guard)).map_err(|e| fault(&e))?;
@@ -462,39 +462,6 @@ fn write_file(path: PathBuf, content: &str, overwrite: bool) -> Result<PathBuf, 
         .and_then(|mut file| file.write_all(content.as_bytes()))
         .map_err(|e| FileError::from_io(path.display().to_string(), "write it", &e))?;
     Ok(path)
-}
-
-/// Names of a struct's fields, in their order, as it would be read.
-fn field_names<T: de::DeserializeOwned>() -> &'static [&'static str] {
-    let mut names: &'static [&'static str] = &[];
-    // Ends with an error once the names are told, since there is nothing to read.
-    let _ = T::deserialize(FieldNames(&mut names));
-    names
-}
-
-struct FieldNames<'a>(&'a mut &'static [&'static str]);
-
-impl<'de> Deserializer<'de> for FieldNames<'_> {
-    type Error = de::value::Error;
-
-    fn deserialize_struct<V: de::Visitor<'de>>(
-        self,
-        _name: &'static str,
-        fields: &'static [&'static str],
-        visitor: V,
-    ) -> Result<V::Value, Self::Error> {
-        *self.0 = fields;
-        self.deserialize_any(visitor)
-    }
-
-    fn deserialize_any<V: de::Visitor<'de>>(self, _visitor: V) -> Result<V::Value, Self::Error> {
-        Err(de::Error::custom("names only"))
-    }
-
-    serde::forward_to_deserialize_any! {
-        bool i8 i16 i32 i64 i128 u8 u16 u32 u64 u128 f32 f64 char str string bytes byte_buf option unit unit_struct
-        newtype_struct seq tuple tuple_struct map enum identifier ignored_any
-    }
 }
 
 #[cfg(test)]

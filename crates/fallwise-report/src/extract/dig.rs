@@ -261,7 +261,9 @@ fn expected(t: &Teller<'_>, dig: &DigRow) -> Vec<String> {
     }
     for tie in answers.ties.iter().filter(|tie| tie.kind == "depth" && tie.station_m.is_some_and(|s| near(s, s))) {
         let (name, expected) = (shorten(&t.sentence(&tie.name), SHORT), tie.expected);
-        if let Some(off_m) = expected.map(|m| tie.value - m).filter(|_| tie.verdict != "agrees") {
+        if let Some(off_m) =
+            expected.map(|m| tie.value - m).filter(|_| matches!(tie.verdict.as_str(), "large" | "suspect"))
+        {
             told.push(if off_m > 0.0 {
                 say!(
                     t,

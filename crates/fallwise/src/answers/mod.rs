@@ -4,6 +4,7 @@
 //! are along the flow. Stations are in the lateral's stationing as the counter shows it.
 
 mod capacity;
+mod columns;
 mod comparison;
 mod place;
 mod relay;
@@ -11,6 +12,7 @@ mod rows;
 mod summary;
 
 pub use capacity::{CapacityRow, Carrying, CarryingRow, NeededRow};
+pub use columns::field_names;
 pub use comparison::{BellyChange, Comparison, FindingChange, HeightChange, SlopeChange};
 pub use place::{DigRow, NearestRow, TapeRow};
 pub use relay::{RelayAnswer, RelayNodeRow, RelayPieceRow, RelayQuantityRow, RelayShortRow, RelayStretchRow};
