@@ -17,6 +17,8 @@ cargo fmt --all --check
 
 step "lints"
 cargo clippy --locked --workspace --all-targets --quiet -- -D warnings
+# The core without the standard library.
+cargo clippy --locked --package fallwise --no-default-features --quiet -- -D warnings
 
 step "documentation"
 RUSTDOCFLAGS="-D warnings" cargo doc --locked --workspace --no-deps --quiet
@@ -25,12 +27,19 @@ step "unit, property, published, golden and end-to-end tests"
 # The Python binding has no test in Rust: its own step below builds and tests it.
 cargo test --locked --workspace --exclude fallwise-python --quiet
 
-step "the main job on every demo, as the README runs it"
+step "programs, C library and Python module in the release profile"
+# All at once, so that what they have in common is built once, and by the steps below not again.
+together="--package fallwise-python"
+cargo build --locked --release --quiet $together --package fallwise-examples --package fallwise-c --lib --examples
+programs=$PWD/target/release/examples
+export CARGO_FLAGS="$together" LATERAL_REPORT="$programs/lateral_report" LATERAL_COMPARE="$programs/lateral_compare"
+
+step "the main job on every demo"
 out=$(mktemp -d)
 trap 'rm -rf "$out"' EXIT
 for job in examples/demos/*/job.toml; do
   name=$(basename "$(dirname "$job")")
-  cargo run --locked --release --quiet -p fallwise-examples --example lateral_report -- "$job" --out "$out/$name" >"$out/$name.txt"
+  "$LATERAL_REPORT" "$job" --out "$out/$name" >"$out/$name.txt"
   head -n 1 "$out/$name.txt"
   for file in result.json segments.csv pools.csv findings.csv next.csv ties.csv notes.csv path.csv budget.csv covariance.csv \
     inputs.csv profile.dxf profile.svg report.html owner.html inspector.html estimator.html; do
@@ -42,15 +51,13 @@ step "drawing and map where the plan is determined; the same job for sharing"
 for file in plan.dxf path.geojson; do
   [ -s "$out/good-lateral/$file" ] || { echo "missing: good-lateral/$file" >&2; exit 1; }
 done
-cargo run --locked --release --quiet -p fallwise-examples --example lateral_report -- examples/demos/good-lateral/job.toml --redact \
-  --out "$out/redacted" >"$out/redacted.txt"
+"$LATERAL_REPORT" examples/demos/good-lateral/job.toml --redact --out "$out/redacted" >"$out/redacted.txt"
 [ -s "$out/redacted/job-redacted.toml" ] || { echo "missing: redacted/job-redacted.toml" >&2; exit 1; }
 if grep -rqi "harrowmere\|lantern" "$out/redacted"; then echo "the redacted folder names the site" >&2; exit 1; fi
 
-step "two surveys beside each other, as the README runs it"
+step "two surveys beside each other"
 relay=examples/demos/after-relay/job.toml
-cargo run --locked --release --quiet -p fallwise-examples --example lateral_compare -- examples/demos/before-relay/job.toml "$relay" --same-head \
-  --out "$out/compare" >"$out/compare.txt"
+"$LATERAL_COMPARE" examples/demos/before-relay/job.toml "$relay" --same-head --out "$out/compare" >"$out/compare.txt"
 head -n 1 "$out/compare.txt"
 for file in comparison.json changes.csv heights.csv bellies.csv cautions.txt as-left.svg as-left.html \
   before-and-after.html; do
@@ -64,6 +71,6 @@ step "the Python binding: wheel, types, stubs, tests"
 bash bindings/python/test.sh
 
 step "the same bits in the release profile"
-cargo test --locked --release --quiet -p fallwise-same-bits
+cargo test --locked --release --quiet $together --package fallwise-same-bits --test same_bits
 
 printf '\nall tests passed\n'

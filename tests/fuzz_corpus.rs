@@ -44,6 +44,31 @@ fn rulebooks() {
     replay("rulebook", checks::rulebook);
 }
 
+#[test]
+fn results() {
+    replay("result", checks::result);
+}
+
+#[test]
+fn languages() {
+    replay("language", checks::language);
+}
+
+#[test]
+fn quantities() {
+    replay("quantity", checks::quantity);
+}
+
+#[test]
+fn photos() {
+    replay("photo", checks::photo);
+}
+
+#[test]
+fn readings_one_by_one() {
+    replay("live", checks::live);
+}
+
 /// Inputs made to take the most memory a byte, each just behind a power of two, where vectors have just doubled. If one of
 /// them takes less than an eighth of what is allowed, the bound is no longer one.
 #[test]

@@ -1,5 +1,6 @@
 //! The tests across the crates, in one program, so that what they stand on is linked once.
 
+mod any_numbers;
 mod by_hand;
 mod capacity;
 mod compared;

@@ -8,6 +8,23 @@ export PROPTEST_CASES="${PROPTEST_CASES:-2000}"
 export FALLWISE_STUDY=full
 cargo test --locked --release --workspace --tests --no-fail-fast
 
+# The core without the standard library: the same unit tests. Then other machines.
+cargo test --locked --release --package fallwise --no-default-features --lib
+bash tests/targets.sh
+
+# Licences, sources, advisories and unmaintained crates of all that is built.
+undenied=
+if ! cargo deny --version >/dev/null 2>&1; then
+  undenied="cargo-deny is not installed"
+elif ! cargo deny --all-features --locked check licenses bans sources; then
+  echo "a dependency breaks deny.toml" >&2
+  exit 1
+elif ! cargo deny --all-features --locked fetch >/dev/null 2>&1; then
+  undenied="the list of advisories is not to be had; licences, bans and sources were checked"
+else
+  cargo deny --all-features --locked check advisories
+fi
+
 # The C binding: random calls, valgrind, sanitizers.
 bash bindings/c/slow.sh
 
@@ -44,6 +61,9 @@ elif ! cargo fuzz --version >/dev/null 2>&1 && ! cargo install --locked cargo-fu
 else
   bash tests/fuzz/run.sh
 fi
+if [ -n "$undenied" ]; then
+  printf '\nADVISORIES NOT CHECKED: %s\n' "$undenied"
+fi
 if [ -n "$unread" ]; then
   printf '\nDRAWINGS NOT AUDITED: %s\n' "$unread"
 fi
@@ -53,5 +73,5 @@ fi
 if [ -n "$unseen" ]; then
   printf '\nPAGES NOT LOOKED AT: %s\n' "$unseen"
 fi
-printf '\nall slow proofs passed%s%s%s\n' "${skipped:+, but for fuzzing, which was skipped}" \
+printf '\nall slow proofs passed%s%s%s%s\n' "${skipped:+, but for fuzzing, which was skipped}" "${undenied:+, but for advisories}" \
   "${unseen:+, but for the pages, which were not looked at}" "${unread:+, but for the drawings, which were not audited}"

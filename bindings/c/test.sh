@@ -97,7 +97,7 @@ for job in "$root"/examples/demos/*/job.toml; do
 done
 
 step "tests in C"
-for test in happy errors nulls demos threads; do
+for test in happy errors nulls numbers demos threads; do
   # shellcheck disable=SC2086
   "$CC" -std=c11 $strict $flags -g "$here/tests/c/$test.c" $libs -o "$out/bin/$test"
 done
@@ -108,6 +108,7 @@ demos="$root/examples/demos"
 "$out/bin/happy-cpp" "$demos"
 "$out/bin/errors" "$demos"
 "$out/bin/nulls"
+"$out/bin/numbers"
 "$out/bin/threads" "$demos/two-bellies"
 "$out/bin/demos" "${pairs[@]}"
 

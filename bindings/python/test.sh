@@ -49,18 +49,22 @@ wheel=$(ls "$out"/wheels/*.whl)
 printf '%s: %s bytes\n' "$(basename "$wheel")" "$(stat -c %s "$wheel" 2>/dev/null || stat -f %z "$wheel")"
 
 step "what the Rust programs write of the demos"
-cargo build --manifest-path "$root/Cargo.toml" --locked --release --quiet -p fallwise-examples --example lateral_report --example lateral_compare
+# LATERAL_REPORT and LATERAL_COMPARE name programs that are built already.
+report=${LATERAL_REPORT:-$root/target/release/examples/lateral_report}
+compare=${LATERAL_COMPARE:-$root/target/release/examples/lateral_compare}
+if [ -z "${LATERAL_REPORT:-}" ] || [ -z "${LATERAL_COMPARE:-}" ]; then
+  cargo build --manifest-path "$root/Cargo.toml" --locked --release --quiet -p fallwise-examples --example lateral_report --example lateral_compare
+fi
 expected="$out/expected"
 rm -rf "$expected"
 mkdir -p "$expected"
-programs="$root/target/release/examples"
 demos="$root/examples/demos"
 for job in "$demos"/*/job.toml; do
   name=$(basename "$(dirname "$job")")
-  "$programs/lateral_report" "$job" --out "$expected/$name" >"$expected/$name.txt"
+  "$report" "$job" --out "$expected/$name" >"$expected/$name.txt"
 done
-"$programs/lateral_report" "$demos/good-lateral/job.toml" --redact --out "$expected/redacted" >/dev/null
-"$programs/lateral_compare" "$demos/before-relay/job.toml" "$demos/after-relay/job.toml" --same-head --out "$expected/compare" >/dev/null
+"$report" "$demos/good-lateral/job.toml" --redact --out "$expected/redacted" >/dev/null
+"$compare" "$demos/before-relay/job.toml" "$demos/after-relay/job.toml" --same-head --out "$expected/compare" >/dev/null
 export FALLWISE_EXPECTED="$expected"
 
 step "the documentation"

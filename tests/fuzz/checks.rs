@@ -1,7 +1,11 @@
-//! What holds of the readers of logs, jobs and rulebooks whatever bytes they are given. The fuzz targets call it on what
+//! What holds of everything that takes bytes from outside, whatever they are: logs, jobs and rulebooks here, results and languages in
+//! `results.rs`, quantities, photos and readings that come one by one in `texts.rs`. The fuzz targets call it on what
 //! they make up, `tests/fuzz_corpus.rs` on the corpora. A check that does not hold panics.
 
 #![allow(clippy::unwrap_used, reason = "a check that does not hold panics")]
+
+mod results;
+mod texts;
 
 use std::{cell::Cell, fmt::Write as _, sync::OnceLock};
 
@@ -11,6 +15,9 @@ use fallwise::{
     rules::{DepthLimit, Over, SlopeLimit},
 };
 use fallwise_files::{FileError, Loaded, LogFormat, LogTable, MemoryResolver, Place, Resolver, job, log, output};
+
+pub use results::{language, result};
+pub use texts::{live, photo, quantity};
 
 /// What a reader may hold at once.
 pub struct Bound {
@@ -357,6 +364,12 @@ fn laterals() -> &'static [Lateral] {
         let read = |text| job::read_text(text, JOB, &Served::default()).unwrap();
         JOBS.iter().map(|text| Lateral::solve(read(text).job).unwrap()).collect()
     })
+}
+
+/// What these laterals come to.
+fn answers() -> &'static [Answers] {
+    static ANSWERS: OnceLock<Vec<Answers>> = OnceLock::new();
+    ANSWERS.get_or_init(|| laterals().iter().map(|lateral| lateral.answers(None).unwrap()).collect())
 }
 
 /// The answers of a job if it is small and can be solved.

@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
-# Fuzzes the readers: `run.sh [log|job|rulebook]...`, all three without a name, each for FUZZ_SECONDS (default 120).
+# Fuzzes whatever takes bytes from outside: `run.sh [log|job|rulebook|result|language|quantity|photo|live]...`, all of them without a
+# name, each for FUZZ_SECONDS (default 120).
 # Starts from the corpus; new inputs go to tests/fuzz/found (not committed). An input that fails a check, takes more than
 # ten seconds or fills the memory stays in tests/fuzz/artifacts, and the run fails.
 # `run.sh minimise [target]...` takes into the corpus what of found and corpus it takes to cover the code.
@@ -18,7 +19,7 @@ if [ "${1:-}" = minimise ]; then
   minimise=yes
   shift
 fi
-if [ $# -gt 0 ]; then targets=("$@"); else targets=(log job rulebook); fi
+if [ $# -gt 0 ]; then targets=("$@"); else targets=(log job rulebook result language quantity photo live); fi
 
 # Without the tracing of compares, which makes an input take five times as long; the dictionaries make up for it.
 fuzz() { cargo +nightly fuzz run --fuzz-dir . --no-trace-compares "$@"; }
@@ -38,7 +39,9 @@ for target in "${targets[@]}"; do
     done
     cp "$kept"/* "$corpus"
   else
-    fuzz "$target" "$found" "$corpus" -- "${limits[@]}" -dict="dictionaries/$target.dict" \
+    words=()
+    [ ! -e "dictionaries/$target.dict" ] || words=(-dict="dictionaries/$target.dict")
+    fuzz "$target" "$found" "$corpus" -- "${limits[@]}" "${words[@]}" \
       -max_total_time="${FUZZ_SECONDS:-120}" -print_final_stats=1 -artifact_prefix="artifacts/$target/"
   fi
 done

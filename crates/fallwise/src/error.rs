@@ -1,5 +1,7 @@
 //! What can be wrong with the input, said so that it can be put right: field, place, value, and what was expected.
 
+use crate::prelude::*;
+
 /// An input that cannot be used. Odd but usable input is a warning in the result instead.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]
@@ -170,7 +172,7 @@ pub enum Error {
 
 impl Error {
     /// A value that `field` cannot have.
-    pub fn value(field: impl Into<String>, value: impl std::fmt::Display, expected: impl Into<String>) -> Self {
+    pub fn value(field: impl Into<String>, value: impl core::fmt::Display, expected: impl Into<String>) -> Self {
         Self::Value { field: field.into(), index: None, value: format!("{value}"), expected: expected.into() }
     }
 
@@ -178,7 +180,7 @@ impl Error {
     pub fn at(
         field: impl Into<String>,
         index: usize,
-        value: impl std::fmt::Display,
+        value: impl core::fmt::Display,
         expected: impl Into<String>,
     ) -> Self {
         Self::Value { field: field.into(), index: Some(index), value: format!("{value}"), expected: expected.into() }
@@ -207,10 +209,22 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
     known
         .into_iter()
         .filter(|k| k.len() <= LONGEST)
-        .map(|k| (strsim::jaro_winkler(&lower, &k.to_lowercase()), k))
+        .map(|k| (alike(&lower, &k.to_lowercase()), k))
         .filter(|(score, _)| *score > 0.75)
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .map(|(_, k)| k)
+}
+
+/// How alike two words are, from 0 to 1.
+#[cfg(feature = "std")]
+fn alike(a: &str, b: &str) -> f64 {
+    strsim::jaro_winkler(a, b)
+}
+
+/// Alike or not: the library that compares words needs the standard one.
+#[cfg(not(feature = "std"))]
+fn alike(a: &str, b: &str) -> f64 {
+    f64::from(u8::from(a == b))
 }
 
 /// Refuses a non-finite number in `values`, naming the first.

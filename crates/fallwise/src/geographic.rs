@@ -17,6 +17,7 @@
 
 use core::f64::consts::{FRAC_PI_2, PI};
 
+use crate::prelude::*;
 use crate::{error::Error, math, model::Origin};
 
 /// Half of the ellipsoid's long axis, m.

@@ -21,6 +21,17 @@
 //! | heights | of the invert, relative to the lateral's lowest station, unless the name says `elevation` (then in the job's datum) |
 //! | axes | local east, north, up; azimuth clockwise from grid north; a bend turns positive to the right looking along growing station |
 //! | figures | `x`, `x_sd`, `x_low`, `x_high`: value, standard deviation, 95 % interval; absent when not determined |
+//!
+//! # Without the standard library
+//! With `default-features = false` the crate needs only `alloc`: the same figures to the bit, but no [`solve_many`], which is on
+//! threads, and no guess at what a misspelt word was meant to be.
+
+#![no_std]
+
+#[doc(hidden)] // for `said!`, which other crates say too
+pub extern crate alloc;
+#[cfg(any(feature = "std", test))]
+extern crate std;
 
 pub mod adjust;
 pub mod answers;
@@ -35,6 +46,7 @@ pub mod math;
 pub mod model;
 pub mod path;
 pub mod pool;
+mod prelude;
 pub mod profile;
 pub mod relay;
 pub mod rules;
@@ -57,7 +69,9 @@ pub use adjust::Posterior;
 pub use answers::Answers;
 pub use chain::Chain;
 pub use error::Error;
-pub use lateral::{Lateral, compare, solve_many};
+#[cfg(feature = "std")]
+pub use lateral::solve_many;
+pub use lateral::{Lateral, compare};
 pub use model::{Bend, Flow, Instrument, Job, Origin, Pipe, Reach, Run, Tie};
 pub use path::Path;
 pub use pool::Pool;

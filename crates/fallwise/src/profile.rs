@@ -5,6 +5,7 @@
 
 use core::f64::consts::FRAC_PI_4;
 
+use crate::prelude::*;
 use crate::{math, model::GroundPoint};
 
 /// Heights of the invert along the lateral, developed along its stations: nodes joined by straight pieces. Arcs stand

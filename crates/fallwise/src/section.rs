@@ -21,6 +21,7 @@ use core::f64::consts::{FRAC_PI_4, PI};
 
 use serde::{Deserialize, Serialize};
 
+use crate::prelude::*;
 use crate::{error::Error, math};
 
 /// Inside of a pipe.
@@ -319,6 +320,8 @@ pub(crate) struct AtAngle {
 
 /// The circle of diameter 1, and `x` a depth of at most one half unless said otherwise.
 mod unit {
+    #[cfg(not(feature = "std"))]
+    use super::math::Real as _;
     use super::{FRAC_PI_4, math};
 
     /// Below this depth A and F come from their series: at a quarter the closed form has lost two bits.
@@ -435,6 +438,9 @@ mod unit {
 
 /// Arcs of the ellipse.
 mod elliptic {
+    #[cfg(not(feature = "std"))]
+    use super::math::Real as _;
+
     /// Arc from the invert to both sides up to depth `x`, at most one half, of the ellipse of width 1 and height
     /// `aspect`.
     pub(super) fn arc(x: f64, aspect: f64) -> f64 {

@@ -4,7 +4,8 @@
 //! turns the order of those around it, could make it read something else than what is stored. Which ones these are:
 //! Unicode Standard Annex 9 (2.1 to 2.4, formatting characters) and Technical Report 36 (from memory).
 
-use std::fmt::Write as _;
+use crate::prelude::*;
+use core::fmt::Write as _;
 
 /// Whether the character hides, or turns the direction of writing: control characters, marks, embeddings, overrides and
 /// isolates of direction, spaces of no width, fillers, tags, and what is no character.

@@ -3,14 +3,15 @@
 //! A [`Watch`] is asked between the stages of a solve and between blocks of draws. It changes nothing that is computed:
 //! figures are the same to the bit with one and without, and what is stopped gives [`Error::Cancelled`] and no figures.
 
+use alloc::sync::Arc;
 use core::{
     fmt,
     ops::ControlFlow,
-    sync::atomic::{AtomicBool, AtomicU64, Ordering},
+    sync::atomic::{AtomicBool, AtomicU32, Ordering},
 };
-use std::sync::Arc;
 
 use crate::error::Error;
+use crate::prelude::*;
 
 /// Draws between two questions: some milliseconds of work (our choice).
 pub(crate) const BLOCK: u32 = 32;
@@ -65,14 +66,15 @@ type Ask = dyn Fn(Progress) -> ControlFlow<()> + Send + Sync;
 
 struct Inner {
     ask: Box<Ask>,
-    draws: AtomicU64,
+    /// Wraps beyond four thousand million, which nobody waits for; small machines count no further at once.
+    draws: AtomicU32,
     stopped: AtomicBool,
 }
 
 impl Watch {
     /// Asks `ask`, on the thread that does the work.
     pub fn new(ask: impl Fn(Progress) -> ControlFlow<()> + Send + Sync + 'static) -> Self {
-        Self(Arc::new(Inner { ask: Box::new(ask), draws: AtomicU64::new(0), stopped: AtomicBool::new(false) }))
+        Self(Arc::new(Inner { ask: Box::new(ask), draws: AtomicU32::new(0), stopped: AtomicBool::new(false) }))
     }
 
     /// Whether it has said stop.
@@ -86,7 +88,7 @@ impl Watch {
     /// [`Error::Cancelled`] where the work is to stop, or was.
     pub(crate) fn ask(&self, stage: Stage) -> Result<(), Error> {
         if !self.stopped() {
-            let progress = Progress { stage, draws: self.0.draws.load(Ordering::Relaxed) };
+            let progress = Progress { stage, draws: u64::from(self.0.draws.load(Ordering::Relaxed)) };
             if (self.0.ask)(progress).is_break() {
                 self.0.stopped.store(true, Ordering::Relaxed);
             }
@@ -96,7 +98,7 @@ impl Watch {
 
     /// Counts a block of draws as made.
     pub(crate) fn drawn(&self) {
-        self.0.draws.fetch_add(u64::from(BLOCK), Ordering::Relaxed);
+        self.0.draws.fetch_add(BLOCK, Ordering::Relaxed);
     }
 }
 

@@ -6,6 +6,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::prelude::*;
 use crate::{
     math,
     model::{Known, Place, Tie},

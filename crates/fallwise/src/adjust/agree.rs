@@ -10,6 +10,7 @@
 //! together; which of them is right is not known.
 
 use super::{SegmentMean, SetupNoise};
+use crate::prelude::*;
 use crate::{chain::Chain, error::Error, math, model::Instrument};
 
 /// Runs that differ by what has less than this probability are refused: one survey in ten thousand that is right (our choice).

@@ -4,6 +4,8 @@
 //! (Giraud, Langou, Rozložník, van den Eshof, *Numerische Mathematik* 101, 2005). The condition of what is solved is that of the
 //! vectors, not its square, so that an error of a nanometre is told from one of metres.
 
+use crate::prelude::*;
+
 /// A vector shorter than this after what it has in common with those before it was taken off, as a share of what it was, has
 /// nothing of its own: some hundred roundings.
 const NOTHING: f64 = 1e-13;

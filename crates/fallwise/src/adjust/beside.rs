@@ -6,6 +6,8 @@
 //! a difference has the variance of both rests and (b(2) - b(1))² v: what the zero does to both alike falls out.
 
 use super::{Estimate, Functional, Parameter, Posterior, ZERO, basis::dot, functional::Shape};
+#[cfg(not(feature = "std"))]
+use crate::math::Real as _;
 use crate::{path::Layout, profile::Profile};
 
 /// A zero error is known exactly where less than this share of its standard deviation is left.

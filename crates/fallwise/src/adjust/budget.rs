@@ -7,6 +7,7 @@
 //! made of several errors into these.
 
 use super::{Anchor, Functional, Parameter, Posterior, basis::dot, coordinates::Coordinates};
+use crate::prelude::*;
 use crate::{model::Flow, path::Layout, profile::Profile};
 
 /// What an error is of, as it enters.

@@ -1,6 +1,7 @@
 //! What the adjustment refuses.
 
 use super::{SegmentMean, SetupNoise, WEIGHTS};
+use crate::prelude::*;
 use crate::{
     chain::Chain,
     error::{Error, require_length},

@@ -19,6 +19,7 @@
 //! departures, so that the departures over the square root of their number are coordinates.
 
 use super::{Cause, Functional, Lips, Parameter, Posterior, SCALE, tied::Gain};
+use crate::prelude::*;
 
 /// How many of each there are, and where they begin.
 #[derive(Debug, Clone, PartialEq, Default)]

@@ -7,6 +7,7 @@
 //! random place; everything else is drawn independently.
 
 use super::{Posterior, basis::dot, tied::Tied};
+use crate::prelude::*;
 use crate::{
     math::{self, Random},
     path::Layout,

@@ -1,6 +1,7 @@
 //! Quantities with their derivatives, and their standard deviations: linear propagation at the best estimate.
 
 use super::{Estimate, Parameter, Posterior};
+use crate::prelude::*;
 use crate::{
     math,
     model::Flow,

@@ -6,6 +6,7 @@ use super::{
     functional::{add, parts},
     tied::Tied,
 };
+use crate::prelude::*;
 use crate::{
     math,
     path::{Layout, Piece},

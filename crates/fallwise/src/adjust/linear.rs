@@ -9,6 +9,7 @@
 //! may be singular: what is known exactly is held exactly. Centred as it is, a tilt with one observation adds nothing but the square
 //! of a rounding, however large its weight.
 
+use crate::prelude::*;
 use nalgebra::DMatrix;
 
 /// What is said of one tilt.

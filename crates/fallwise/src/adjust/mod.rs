@@ -67,7 +67,7 @@ pub use heights::Anchor;
 pub use scatter::Scatter;
 pub use tied::First;
 
-use std::sync::Arc;
+use alloc::sync::Arc;
 
 use linear::Observation;
 use origins::Origins;
@@ -75,6 +75,7 @@ use serde::{Deserialize, Serialize};
 
 use shared::Errors;
 
+use crate::prelude::*;
 use crate::{
     chain::{Averaged, Chain},
     error::Error,

@@ -14,6 +14,7 @@ use super::{
     linear::{Observation, Solution},
     shared::Errors,
 };
+use crate::prelude::*;
 
 /// Of a row less than this is left when what it has in common with those before it is taken off: then it is nothing but roundings.
 /// Rows are of length 1.

@@ -1,8 +1,9 @@
 //! What draws say of the part of each tilt that is its own.
 
-use std::sync::Arc;
+use alloc::sync::Arc;
 
 use crate::chain::{Averaged, Runs};
+use crate::prelude::*;
 
 /// Draws of the tilts of cells, of which only the departures from their mean count.
 #[derive(Debug, Clone, PartialEq)]

@@ -9,6 +9,7 @@ use super::{
     budget::{Cause, Parts},
     linear::Observation,
 };
+use crate::prelude::*;
 use crate::{chain::Chain, math, model::Instrument, said, units::Said};
 
 /// The shared errors, with their prior.

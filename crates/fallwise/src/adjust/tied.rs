@@ -13,6 +13,7 @@ use super::{
     basis::{Basis, dot, norm},
     coordinates::Coordinates,
 };
+use crate::prelude::*;
 
 /// A share of one of the open unknowns below this is a rounding.
 const ROUNDING: f64 = 1e-9;

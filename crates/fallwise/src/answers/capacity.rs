@@ -1,5 +1,6 @@
 //! Rows of what the pipe carries.
 
+use crate::prelude::*;
 use serde::{Deserialize, Serialize};
 
 /// What the lateral carries, as a whole.

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Answers;
+use crate::prelude::*;
 use crate::{adjust::Shared, units::Said};
 
 /// What changed from one survey to another.

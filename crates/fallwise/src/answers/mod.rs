@@ -20,6 +20,7 @@ pub use rows::pool_rows;
 use serde::{Deserialize, Serialize};
 pub use summary::SummaryRow;
 
+use crate::prelude::*;
 use crate::{model::Job, rules::Rule, units::Said};
 
 /// Everything a lateral has to say, ready to be written.

@@ -1,5 +1,6 @@
 //! Places on the surface: digs, what they are taped out from, and back from a point to the pipe.
 
+use crate::prelude::*;
 use serde::{Deserialize, Serialize};
 
 /// Where a place of the pipe lies, how sure that is, how deep it lies, and whether anybody may dig by it.

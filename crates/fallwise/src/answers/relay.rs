@@ -1,5 +1,6 @@
 //! Rows of a plan of re-laying.
 
+use crate::prelude::*;
 use serde::{Deserialize, Serialize};
 
 /// What to re-lay at least cost under the costs given, or why there is no such plan.

@@ -1,6 +1,7 @@
 //! From pools and findings to their rows.
 
 use super::{FindingRow, NextRow, PoolRow};
+use crate::prelude::*;
 use crate::{
     pool::{self, PoolEstimate},
     rules::{Finding, Rule},

@@ -1,5 +1,6 @@
 //! One row a lateral, for whoever has many.
 
+use crate::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use super::Answers;

@@ -30,6 +30,7 @@
 //! anywhere in it.
 
 use super::{fit::require_weights, require_growing, require_stations, require_tilts, segmentations::Table};
+use crate::prelude::*;
 use crate::{
     error::{Error, require_length},
     math,

@@ -2,6 +2,7 @@
 
 use super::average::Averaging;
 use crate::math;
+use crate::prelude::*;
 
 /// Readings to either side of a break that was found at which it may lie as well.
 const NEIGHBOURS: usize = 3;

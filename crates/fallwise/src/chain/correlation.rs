@@ -10,6 +10,7 @@
 //! choice of rho by the criterion itself is ours). Differences of neighbours alone would take noise of rho = 0.9 for 0.31 of what it is.
 
 use super::fit::{FitOptions, default_penalty, fit};
+use crate::prelude::*;
 use crate::{error::Error, math};
 
 /// Values of rho that are tried; between the best and its neighbours, once more half way.

@@ -18,9 +18,10 @@
 //! Two things keep it precise. A piece is held as a (mu - m)^2 + c, where a reading is added without any cancellation.
 //! And c is counted from the least cost so far, so that it stays of the size of the penalty.
 
-use std::cmp::Ordering;
-use std::collections::VecDeque;
-use std::ops::Range;
+use crate::prelude::*;
+use alloc::collections::VecDeque;
+use core::cmp::Ordering;
+use core::ops::Range;
 
 /// A break costs this part more than the penalty, so that of equal costs the one with fewer breaks is taken: ten times
 /// closer than the 1e-9 to which the optimum is promised.
@@ -182,7 +183,7 @@ impl Search {
             let fresh = blank(start, best + a_break);
             self.next.clear();
             advance(&self.envelope, &mut self.next, low, shift, best + (a_break + equal), fresh, &reading(start));
-            std::mem::swap(&mut self.envelope, &mut self.next);
+            core::mem::swap(&mut self.envelope, &mut self.next);
             let mut lowest = Piece { c: f64::INFINITY, ..fresh };
             let mut compare = |piece: &Piece| {
                 let better = match piece.start.cmp(&lowest.start) {
@@ -247,7 +248,7 @@ impl Search {
                 reading.add_to(*piece, left, &mut self.next);
                 left = piece.right;
             }
-            std::mem::swap(&mut self.window, &mut self.next);
+            core::mem::swap(&mut self.window, &mut self.next);
             if CUT_OFF {
                 let (kept, from) = hull(&self.window, low, most);
                 low = from;
@@ -321,7 +322,7 @@ fn hull(pieces: &[Piece], low: f64, most: f64) -> (Range<usize>, f64) {
 /// Sums of two piecewise costs from `low` to where the first of them ends; of `costs` remains where each segment begins.
 fn sums<'a>(costs: &'a [Piece], others: &'a [Piece], low: f64) -> impl Iterator<Item = Piece> + 'a {
     let (mut i, mut k) = (costs.partition_point(|piece| piece.right < low), 0);
-    std::iter::from_fn(move || {
+    core::iter::from_fn(move || {
         let (cost, other) = (costs.get(i)?, others.get(k)?);
         if cost.right <= other.right {
             i += 1;

@@ -22,11 +22,12 @@
 //!
 //! Not modelled: noise that is correlated from reading to reading.
 
-use std::ops::{Range, RangeInclusive};
+use core::ops::{Range, RangeInclusive};
 
 use super::envelope::{Rules, Search};
 use crate::error::{Error, require_finite, require_length};
 use crate::math;
+use crate::prelude::*;
 
 /// The least noise assumed, as a part of the largest departure from the median: without it noise-free readings would
 /// have no penalty and split everywhere.

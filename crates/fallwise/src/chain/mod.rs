@@ -19,9 +19,10 @@ mod envelope;
 mod fit;
 mod segmentations;
 
-use std::ops::Range;
+use core::ops::Range;
 
 use crate::error::{Error, require_finite, require_length};
+use crate::prelude::*;
 
 pub use average::{Averaged, Averaging, Break, Runs, average};
 pub use correlation::correlated_noise;

@@ -5,6 +5,7 @@ use super::{
     candidates::{Candidate, Sums, candidates, ramps},
     fit::{FitOptions, default_penalty, fit},
 };
+use crate::prelude::*;
 use crate::{
     error::Error,
     math::{self, Random},

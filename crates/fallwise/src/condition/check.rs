@@ -1,6 +1,7 @@
 //! What cannot be a run, and what is odd about one.
 
 use super::repeats::SAME_PLACE_M;
+use crate::prelude::*;
 use crate::{
     error::{Error, require_finite, require_length},
     model::{Instrument, Run},

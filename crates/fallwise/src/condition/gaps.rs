@@ -1,6 +1,7 @@
 //! Stretches without a reading.
 
 use super::Trace;
+use crate::prelude::*;
 use crate::{math, said, units::Part};
 
 /// A gap is longer than this many usual spacings, and than [`GAP_M`]. Our choice.

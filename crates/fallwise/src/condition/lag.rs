@@ -17,6 +17,7 @@ use super::{
     record::{Cause, Record},
     walk,
 };
+use crate::prelude::*;
 use crate::{
     model::Run,
     said,

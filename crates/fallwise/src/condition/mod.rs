@@ -74,6 +74,7 @@ pub use moments::{MOMENT_SD_S, Moment, Moments, Place, SLACK_SD_M};
 pub use resolution::display_step_rad;
 pub use reversal::{REVERSAL_CHECK_SD_RAD, reversal_check_sd_rad, sign_of_head, zero_by_reversal};
 
+use crate::prelude::*;
 use crate::{
     error::Error,
     math,

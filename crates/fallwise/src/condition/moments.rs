@@ -4,6 +4,7 @@
 //! counter shows them, so that its scale plays no part.
 
 use super::{record::Record, repeats::SAME_PLACE_M, resets, rows, usual_step_m};
+use crate::prelude::*;
 use crate::{error::Error, model::Run};
 
 /// Standard deviation of a moment of the recording against the log, s: a moment is written down in whole seconds, and the

@@ -11,6 +11,7 @@ use super::{
     record::{Cause, Record},
     repeats::SAME_PLACE_M,
 };
+use crate::prelude::*;
 use crate::{math, model::Run};
 
 /// Fewer places of a kind say nothing of its noise.

@@ -5,6 +5,7 @@ use super::{
     record::{Cause, Record},
     walk,
 };
+use crate::prelude::*;
 use crate::{said, units::Said};
 
 /// The counter must turn by this much before the cable is said to have turned, m. Our choice: counters creep and

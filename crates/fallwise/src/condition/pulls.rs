@@ -6,6 +6,7 @@
 //! push did, and a difference between the two that their seating can explain.
 
 use super::{Reading, Site};
+use crate::prelude::*;
 use crate::{
     math, said,
     units::{Part, Said},

@@ -2,6 +2,7 @@
 //! read out as edits.
 
 use super::{Action, Edit};
+use crate::prelude::*;
 use crate::{said, units::Said};
 
 /// Why a reading was changed. The order is that of conditioning, and of the reasons in an edit.

@@ -10,6 +10,7 @@ use super::{
     record::{Cause, Record},
     walk,
 };
+use crate::prelude::*;
 
 /// Readings this near are of one place, m: less than counters resolve.
 pub(super) const SAME_PLACE_M: f64 = 0.005;

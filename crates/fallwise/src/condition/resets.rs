@@ -15,6 +15,7 @@ use super::{
     record::{Cause, Record},
     walk,
 };
+use crate::prelude::*;
 use crate::{
     model::Run,
     said,

@@ -2,6 +2,7 @@
 
 use super::Reading;
 use crate::math;
+use crate::prelude::*;
 
 /// Steps of displays in degrees and in percent of slope, from the coarsest.
 const DECIMAL_STEPS: [f64; 10] = [1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001];

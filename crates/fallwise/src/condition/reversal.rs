@@ -1,6 +1,8 @@
 //! The zero error of the head from a reversal check.
 
 use super::resolution::display_step_rad;
+#[cfg(not(feature = "std"))]
+use crate::math::Real as _;
 use crate::{
     Error,
     model::{ReversalCheck, Run, TiltPositive},
@@ -74,6 +76,7 @@ pub fn sign_of_head(said: Option<TiltPositive>, runs: &[Run]) -> Result<f64, Err
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::prelude::*;
 
     const DEGREE: f64 = core::f64::consts::PI / 180.0;
 

@@ -13,6 +13,7 @@
 
 use super::Reading;
 use crate::math;
+use crate::prelude::*;
 
 /// Slacks are tried up to here, m.
 const MOST_M: f64 = 1.0;

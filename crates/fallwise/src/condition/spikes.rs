@@ -13,6 +13,7 @@ use super::{
     walk,
 };
 use crate::math;
+use crate::prelude::*;
 
 /// Threshold in units of the spread about the neighbours.
 const THRESHOLD: f64 = 5.0;
@@ -105,7 +106,7 @@ fn signs_apart(tilts: &[f64], window: usize, resolution_rad: f64) -> Vec<i8> {
 
 /// Median of the up to `window` values before each; none before the first.
 fn medians_before(values: impl Iterator<Item = f64>, window: usize) -> Vec<Option<f64>> {
-    let mut in_order = std::collections::VecDeque::with_capacity(window + 1);
+    let mut in_order = alloc::collections::VecDeque::with_capacity(window + 1);
     let mut sorted: Vec<f64> = Vec::with_capacity(window + 1);
     values
         .map(|x| {

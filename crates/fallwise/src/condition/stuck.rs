@@ -16,6 +16,7 @@ use super::{
     record::{Cause, Record},
     resolution, walk,
 };
+use crate::prelude::*;
 use crate::{
     math,
     model::Run,

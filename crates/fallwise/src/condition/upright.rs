@@ -5,6 +5,7 @@ use super::{
     record::{Cause, Record},
     walk,
 };
+use crate::prelude::*;
 use crate::{
     model::Run,
     said,

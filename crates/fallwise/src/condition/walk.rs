@@ -10,6 +10,7 @@ use super::{
     record::{Cause, Record},
 };
 use crate::math;
+use crate::prelude::*;
 
 /// Fall towards growing station of a whole walk, m.
 #[cfg(test)]

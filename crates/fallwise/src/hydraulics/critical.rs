@@ -3,6 +3,8 @@
 use core::f64::consts::PI;
 
 use super::{GRAVITY_M_S2, require_flow, require_wet, solve};
+#[cfg(not(feature = "std"))]
+use crate::math::Real as _;
 use crate::{error::Error, math, section::Bore};
 
 /// Critical depth of a flow, m: Q^2 T = g A^3. There is one below the crown for every flow, since the surface narrows to nothing there.

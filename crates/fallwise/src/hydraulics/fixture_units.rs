@@ -7,6 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::mark::{DOCUMENT, MEMORY, SECONDARY};
+use crate::prelude::*;
 use crate::{
     error::Error,
     model::{Nominal, SizeUnit},

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::prelude::*;
 use crate::{
     error::Error,
     model::{Discharge, System, Use},

@@ -3,6 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::GRAVITY_M_S2;
+#[cfg(not(feature = "std"))]
+use crate::math::Real as _;
 use crate::{error::Error, math};
 
 /// Roughness that EN 12056-2 (annex B) reckons with, m: 1.0 mm (from memory).

@@ -63,6 +63,7 @@ pub use roughness::{Roughness, roughness_of, roughnesses};
 pub use uniform::{Most, NormalDepth, State, Uniform};
 
 pub use crate::model::{System, Use};
+use crate::prelude::*;
 use crate::{error::Error, section::Bore};
 
 /// Standard gravity, m/s2 (ISO 80000-3; exact by definition).

@@ -6,6 +6,7 @@
 use serde::Serialize;
 
 use super::mark::{DOCUMENT, MEMORY, PRACTICE, SECONDARY};
+use crate::prelude::*;
 use crate::{
     error::Error,
     model::Formula::{self, ColebrookWhite, Manning},

@@ -1,5 +1,8 @@
 //! Roots of functions that rise or fall, by Newton's steps within a bracket that only ever shrinks.
 
+#[cfg(not(feature = "std"))]
+use crate::math::Real as _;
+
 /// Steps that are taken at most: half of them halve the bracket, which leaves nothing of any pair of numbers.
 const STEPS: usize = 240;
 

@@ -5,6 +5,8 @@ use core::f64::consts::{FRAC_PI_2, PI};
 use serde::{Deserialize, Serialize};
 
 use super::{Friction, require_flow, solve};
+#[cfg(not(feature = "std"))]
+use crate::math::Real as _;
 use crate::{
     error::Error,
     math,

@@ -1,6 +1,7 @@
 //! A solved lateral as flat rows and plain sentences.
 
 use super::{Lateral, capacity, sentence, told::Told};
+use crate::prelude::*;
 use crate::{
     adjust::{self, Anchor, Estimate, HeightCovariance},
     answers::{

@@ -1,6 +1,7 @@
 //! What makes figures uncertain, and how they hang together: rows by which the standard deviations can be repeated by hand.
 
 use super::{Lateral, offset, told::Told};
+use crate::prelude::*;
 use crate::{
     adjust::{Cause, Figure, Functional},
     answers::{BudgetRow, CorrelationRow, CovarianceRow, ReachRow},

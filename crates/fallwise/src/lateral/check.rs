@@ -7,6 +7,7 @@
 use core::ops::RangeInclusive;
 
 use super::answers::SAME_JOINT_M;
+use crate::prelude::*;
 use crate::{
     adjust,
     error::Error,

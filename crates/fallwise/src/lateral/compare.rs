@@ -1,8 +1,9 @@
 //! Two surveys of one lateral: before and after a re-lay, or years apart.
 
-use std::collections::BTreeMap;
+use alloc::collections::BTreeMap;
 
 use super::{Lateral, answers::CAUTIONS, told::Told};
+use crate::prelude::*;
 use crate::{
     adjust::{Change, Shared, Surveyed, change},
     answers::{Answers, BellyChange, Comparison, FindingChange, HeightChange, PoolRow, SlopeChange},

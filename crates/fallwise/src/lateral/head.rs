@@ -1,5 +1,6 @@
 //! The head is not a point: what it reads near a break is of both segments.
 
+use crate::prelude::*;
 use crate::{
     chain::Chain,
     math, said,

@@ -6,6 +6,7 @@
 //! hour than after a minute, and its errors are those of the posterior. Spikes, slips and pull-backs are left to the end.
 
 use super::{Lateral, check};
+use crate::prelude::*;
 use crate::{
     error::Error,
     model::{Job, Run},

@@ -1,6 +1,7 @@
 //! From a station to a place on the surface, with everything that a dig sheet says, and back.
 
 use super::{Lateral, told::Told};
+use crate::prelude::*;
 use crate::{
     adjust::{Estimate, Z_95},
     answers::{DigRow, NearestRow, PathRow, TapeRow},

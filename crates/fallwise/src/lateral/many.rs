@@ -19,6 +19,7 @@ use std::{
 };
 
 use super::Lateral;
+use crate::prelude::*;
 use crate::{error::Error, model::Job};
 
 /// Jobs in hand for each thread: enough that a slow one does not keep the others waiting for long. Our choice.

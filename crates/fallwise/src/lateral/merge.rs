@@ -5,6 +5,7 @@
 //! least squares; the shifts of runs that hang together add up to nothing. No run is the first among them, so their order
 //! does not matter, and a run that overlaps only the second is tied through it.
 
+use crate::prelude::*;
 use crate::{condition::Trace, math};
 
 /// What the fit sees.

@@ -26,6 +26,7 @@ mod compare;
 mod head;
 mod live;
 mod locate;
+#[cfg(feature = "std")]
 mod many;
 mod merge;
 mod next;
@@ -47,8 +48,10 @@ pub use answers::CAUTIONS;
 pub use capacity::not_covered as capacity_not_covered;
 pub use compare::compare;
 pub use live::{Live, LiveOptions, LiveReading, Provisional};
+#[cfg(feature = "std")]
 pub use many::{in_order, look_ahead, solve_many};
 
+use crate::prelude::*;
 use crate::{
     adjust::{self, Ensemble, Estimate, Posterior, ties::Adjustment},
     chain::Chain,

@@ -1,6 +1,7 @@
 //! What to measure next: the proposals that this lateral allows, and what each would decide.
 
 use super::{Lateral, OUTCOME_DRAWS, ties};
+use crate::prelude::*;
 use crate::{
     adjust::{self, Ensemble, Posterior},
     condition::reversal_check_sd_rad,

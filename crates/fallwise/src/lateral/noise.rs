@@ -3,9 +3,10 @@
 //! Differences of neighbours, from which conditioning guesses, see too little of noise that hangs together; residuals see all
 //! of it, but need segments first. So: guess, segments, residuals, segments anew.
 
-use std::borrow::Cow;
+use alloc::borrow::Cow;
 
 use super::{head, seen};
+use crate::prelude::*;
 use crate::{
     chain::{Chain, correlated_noise},
     condition::{Setup, Trace},

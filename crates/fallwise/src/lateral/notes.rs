@@ -1,6 +1,7 @@
 //! The operator's notes, each with its place and its moment in the recording where one of them gives the other.
 
 use super::Lateral;
+use crate::prelude::*;
 use crate::{
     adjust::Estimate,
     answers::NoteRow,

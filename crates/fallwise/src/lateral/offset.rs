@@ -7,6 +7,7 @@
 //! Where the slope does not change enough that finds nothing: then the start stays as it was given, and its error is in the fall, by
 //! the slope where the two meet.
 
+use crate::prelude::*;
 use crate::{
     condition::{Trace, condition},
     error::Error,

@@ -9,6 +9,7 @@ use super::{
     answers::{SAME_JOINT_M, START_M},
     told::Told,
 };
+use crate::prelude::*;
 use crate::{
     adjust::{Ensemble, Z_95},
     answers::{PathRow, RelayAnswer, RelayNodeRow, RelayPieceRow, RelayQuantityRow, RelayShortRow, RelayStretchRow},

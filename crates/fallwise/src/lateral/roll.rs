@@ -1,6 +1,7 @@
 //! The error of the head across its axis, where roll is logged: found in how the readings go with the roll within segments, and taken
 //! off before segments are found for good. Left in, it would make breaks of its own.
 
+use crate::prelude::*;
 use crate::{
     chain::Chain,
     condition::Trace,

@@ -4,6 +4,7 @@
 //! usually do, and more than a metre and a half, what lies between was not seen: a belly fits in. However far apart they
 //! usually are, a reading speaks of one stick at most. (Our choice.)
 
+use crate::prelude::*;
 use crate::{
     condition::Trace,
     math,

@@ -1,6 +1,7 @@
 //! The one sentence that matters.
 
 use super::Lateral;
+use crate::prelude::*;
 use crate::{
     answers::ReachRow,
     pool::{Pool, PoolEstimate, PoolState, Spread},

@@ -1,5 +1,6 @@
 //! How much of an error that varies along the run is in each reading: drift that goes by, roll.
 
+use crate::prelude::*;
 use crate::{
     adjust::{Posterior, SegmentMean, Varying},
     chain::Chain,

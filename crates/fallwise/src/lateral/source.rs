@@ -7,6 +7,7 @@ use super::{
     roll::{self, Across},
     shares, ties,
 };
+use crate::prelude::*;
 use crate::{
     adjust::{self, Datum, Posterior, SegmentMean, SetupNoise, Source},
     chain::{Averaged, Averaging, Chain, Fit, FitOptions, average, default_penalty},

@@ -1,6 +1,7 @@
 //! Findings that rest on a tie that does not fit the rest.
 
 use super::Lateral;
+use crate::prelude::*;
 use crate::{
     adjust::{Ensemble, ties::Verdict as Fit},
     error::Error,

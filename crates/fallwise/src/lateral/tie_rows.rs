@@ -1,6 +1,7 @@
 //! Ties, as-built inverts and water as rows, each with its sentence.
 
 use super::{Lateral, suspect, told::Told};
+use crate::prelude::*;
 use crate::{
     adjust::{
         Anchor, Estimate, SCALE, ZERO,

@@ -1,6 +1,7 @@
 //! What is known beside the readings, put into the posterior.
 
 use super::Lateral;
+use crate::prelude::*;
 use crate::{
     adjust::{
         Posterior,

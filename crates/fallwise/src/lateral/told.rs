@@ -1,7 +1,8 @@
 //! Sentences on their way into rows.
 
-use std::collections::BTreeMap;
+use alloc::collections::BTreeMap;
 
+use crate::prelude::*;
 use crate::units::Said;
 
 /// Rows hold sentences as they print; here they are kept with their figures apart, by how they print.

@@ -1,5 +1,6 @@
 //! Whether a place is known well enough to dig at, and at what depth the pipe may begin.
 
+use crate::prelude::*;
 use crate::{error::Error, math, model::DigOptions};
 
 /// Why nobody may dig by it. The place is located from the surface first.

@@ -3,6 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::Point;
+#[cfg(not(feature = "std"))]
+use crate::math::Real as _;
 use crate::{
     error::{Error, require_finite},
     math,
@@ -120,6 +122,7 @@ impl PlanError {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::prelude::*;
     use core::f64::consts::PI;
 
     #[test]

@@ -1,6 +1,7 @@
 //! Taping a place out from two marks.
 
 use super::Point;
+use crate::prelude::*;
 use crate::{
     error::{Error, require_finite},
     math,

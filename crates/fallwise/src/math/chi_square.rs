@@ -1,6 +1,8 @@
 //! The chi-square distribution.
 
 use super::{erfc, exp, ln};
+#[cfg(not(feature = "std"))]
+use crate::math::Real as _;
 
 /// Beyond this the sum is scaled down, so that it does not overflow.
 const LARGE: f64 = 1e200;

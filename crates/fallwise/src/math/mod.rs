@@ -97,6 +97,35 @@ pub fn erfc(x: f64) -> f64 {
     libm::erfc(x)
 }
 
+/// Root and roundings, which the standard library has and the core has not. IEEE 754 defines them to the last bit.
+#[cfg(not(feature = "std"))]
+pub(crate) trait Real {
+    fn sqrt(self) -> Self;
+    fn floor(self) -> Self;
+    fn ceil(self) -> Self;
+    fn round(self) -> Self;
+    fn fract(self) -> Self;
+}
+
+#[cfg(not(feature = "std"))]
+impl Real for f64 {
+    fn sqrt(self) -> Self {
+        libm::sqrt(self)
+    }
+    fn floor(self) -> Self {
+        libm::floor(self)
+    }
+    fn ceil(self) -> Self {
+        libm::ceil(self)
+    }
+    fn round(self) -> Self {
+        libm::round(self)
+    }
+    fn fract(self) -> Self {
+        self - libm::trunc(self)
+    }
+}
+
 #[cfg(test)]
 #[path = "math_tests.rs"]
 mod tests;

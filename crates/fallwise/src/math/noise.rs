@@ -1,5 +1,6 @@
 //! Noise of a reading: how large, how far it hangs together, and what rounding to a resolution does to it.
 
+use crate::prelude::*;
 use core::f64::consts::PI;
 
 use super::{exp, exp_m1, median, normal_cdf};

@@ -3,6 +3,8 @@
 #![allow(clippy::excessive_precision, reason = "published coefficients keep their printed digits")]
 
 use super::{erfc, ln};
+#[cfg(not(feature = "std"))]
+use crate::math::Real as _;
 
 /// Standard normal distribution function: the probability of a value at most `x`.
 ///

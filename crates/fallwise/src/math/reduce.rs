@@ -92,6 +92,7 @@ mod tests {
     #![allow(clippy::float_cmp, reason = "these figures are to agree to the bit")]
 
     use super::*;
+    use crate::prelude::*;
 
     #[test]
     fn sums_of_whole_numbers_are_exact_at_every_count() {

@@ -1,10 +1,11 @@
 //! What the pipes have to carry, and by which formula that is reckoned.
 
-use std::collections::BTreeMap;
+use alloc::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
 use crate::error::Error;
+use crate::prelude::*;
 
 /// What the pipes have to carry. Nothing of it is guessed: what is missing, the answers name. Roughness belongs to the pipe
 /// ([`Pipe::manning_n`](super::Pipe::manning_n), [`Pipe::roughness_m`](super::Pipe::roughness_m)); here stands that of all pipes that give none.

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Place;
 use crate::error::Error;
+use crate::prelude::*;
 
 /// Something on the surface that does not move and can be found again: the corner of a house, a post, a cover.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -14,6 +14,7 @@ mod relay;
 mod survey;
 mod tie;
 
+use crate::prelude::*;
 pub(crate) use capacity::roughness;
 pub use capacity::{Capacity, Discharge, Formula, System, Use};
 pub use dig::{Dig, DigOptions, Landmark};
@@ -419,7 +420,7 @@ pub struct RulesChoice {
     pub work: Work,
     /// Facts by the names that rulebooks ask for under `needs`, such as `approval = "yes"` or `water_closets = "2"`.
     #[serde(default)]
-    pub facts: std::collections::BTreeMap<String, String>,
+    pub facts: alloc::collections::BTreeMap<String, String>,
 }
 
 /// New work, or pipe that was there before.

@@ -3,10 +3,11 @@
 //! A pipe has a *bore* (inside, for volumes and flow) and a *nominal size* (a name, for rules); the one is never looked
 //! up from the other. [`Pipe::standard`] fills both from the table of [`standard_pipes`].
 
-use std::{fmt, str::FromStr};
+use core::{fmt, str::FromStr};
 
 use serde::{Deserialize, Serialize};
 
+use crate::prelude::*;
 use crate::{error::Error, section::Bore};
 
 /// A pipe as laid. Unknown parts stay absent; what needs them is then "not determined".
@@ -145,7 +146,7 @@ pub struct Reach {
     pub owner: Option<String>,
     /// Facts that rules ask for and that hold for this reach only; they go before the job's.
     #[serde(default)]
-    pub facts: std::collections::BTreeMap<String, String>,
+    pub facts: alloc::collections::BTreeMap<String, String>,
 }
 
 /// One row of the table of standard pipes.

@@ -5,7 +5,8 @@
 //! (an ordinance has the name of its town); the direction of the pipe; the readings themselves, by which whoever holds the log
 //! knows it again.
 
-use std::collections::BTreeMap;
+use crate::prelude::*;
+use alloc::collections::BTreeMap;
 
 use super::{
     AsBuilt, Dig, Feature, GroundPoint, Job, KeepOut, Known, Landmark, Note, Pipe, Place, Reach, RelayChoice,

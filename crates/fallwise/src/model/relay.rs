@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::error::Error;
+use crate::prelude::*;
 
 /// What a plan of re-laying is asked for: limits, costs, and how the trench is dug. Absent in a job: no plan is made.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

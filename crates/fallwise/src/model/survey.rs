@@ -1,6 +1,7 @@
 //! Facts of the survey and the operator's notes: shown, and no figure of the pipe is computed with them. What they do is
 //! place each other: a moment in the recording gives a station, and a station a moment.
 
+use crate::prelude::*;
 use serde::{Deserialize, Serialize};
 
 /// Facts of the survey, in the words of whoever filled them in. All optional; all shown.

@@ -21,6 +21,7 @@ use core::f64::consts::FRAC_PI_2;
 
 use super::TiltPositive;
 use crate::error::Error;
+use crate::prelude::*;
 
 /// Coordinates and elevations lie within this, m: beyond it a double no longer holds a micrometre.
 const FAR_M: f64 = 1e9;

@@ -15,6 +15,7 @@
 //! Limits: positions are summed as they come; over a million stations and 100 km the sum is good to about 1 nm.
 
 use super::directions::{BLOCK, Block, sin_cos};
+use crate::prelude::*;
 use crate::{
     error::{Error, require_finite, require_length},
     math,

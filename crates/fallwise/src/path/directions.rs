@@ -88,6 +88,7 @@ fn reduced(x: f64) -> (f64, f64) {
 #[allow(clippy::float_cmp, reason = "these values are exact")]
 mod tests {
     use super::*;
+    use crate::prelude::*;
 
     /// Distance in units of the last place.
     fn ulps(a: f64, b: f64) -> u64 {

@@ -15,6 +15,7 @@
 //!   with the angle between them: heights stay continuous in the tilts.
 
 use super::arc::{mean_sine_upright, weights_between};
+use crate::prelude::*;
 use crate::{
     error::{Error, require_finite},
     math,

@@ -19,7 +19,7 @@ fn reach(from_m: f64, to_m: f64) -> Reach {
         name: String::new(),
         pipe: Pipe::default(),
         owner: None,
-        facts: std::collections::BTreeMap::new(),
+        facts: alloc::collections::BTreeMap::new(),
     }
 }
 
@@ -134,7 +134,7 @@ fn radius_comes_from_the_bore_or_is_said() {
     let mut pipe = reach(0.0, 8.0);
     pipe.pipe.bore = Some(Bore::Circle { diameter_m: 0.2 });
     let plain = Bend::new(4.0, PI / 2.0);
-    let layout = lay(&[0.0, 8.0], std::slice::from_ref(&plain), &[], &[pipe]);
+    let layout = lay(&[0.0, 8.0], core::slice::from_ref(&plain), &[], &[pipe]);
     assert_abs_diff_eq!(layout.arcs()[0].to_m - layout.arcs()[0].from_m, 0.3 * PI / 2.0, epsilon = 1e-14);
     assert!(layout.warnings.is_empty());
     let layout = lay(&[0.0, 8.0], &[plain], &[], &[]);

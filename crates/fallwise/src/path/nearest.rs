@@ -6,6 +6,7 @@
 
 use super::place::{Leg, Path};
 use crate::math;
+use crate::prelude::*;
 
 /// Places along an arc between which at most one perpendicular is looked for.
 const PLACES: u32 = 24;

@@ -11,6 +11,7 @@ use super::{
     arc::{mean_sine_upright, weights_at, weights_between},
     layout::{Arc, Chord, Layout, Piece, tilt_of},
 };
+use crate::prelude::*;
 use crate::{
     math, said,
     units::{Part, Said},

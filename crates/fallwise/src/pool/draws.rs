@@ -14,6 +14,7 @@ use super::{
     find,
     volume::{Prism, belly_m3},
 };
+use crate::prelude::*;
 use crate::{
     math::{self, Random},
     model::{Feature, FeatureKind, Flow},

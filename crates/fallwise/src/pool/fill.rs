@@ -1,5 +1,6 @@
 //! The level of the water: a running maximum walked upstream from the outlet.
 
+use crate::prelude::*;
 use crate::{model::Flow, profile::Profile};
 
 /// Beyond this no station, height or scale is a drain's, and products of them are still far from overflow.

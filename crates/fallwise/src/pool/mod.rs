@@ -40,6 +40,7 @@ pub use volume::STEEP_RAD;
 
 use serde::{Deserialize, Serialize};
 
+use crate::prelude::*;
 use crate::{model::Flow, profile::Profile, section::Bore};
 use fill::{Piece, Walk};
 use volume::Prism;

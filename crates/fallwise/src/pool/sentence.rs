@@ -1,6 +1,7 @@
 //! Pools in plain sentences.
 
 use super::{Pool, PoolEstimate, PoolState, Spread, overlap};
+use crate::prelude::*;
 use crate::{
     said,
     units::{Part, Said, Words},

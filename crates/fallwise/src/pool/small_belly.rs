@@ -1,6 +1,7 @@
 //! A drain with a small belly, for tests.
 
 use super::{PoolEstimate, Terms, from_draws};
+use crate::prelude::*;
 use crate::{Bore, Flow, Profile};
 
 /// A 10 mm belly, or less, held at station 3.

@@ -7,6 +7,7 @@
 //! Rates are constant and ground is straight between cuts, so that each integral is a sum.
 
 use super::{Costs, Line, RelayPlan, Stretch, feasible::along_m};
+use crate::prelude::*;
 use crate::{error::Error, model::GroundPoint};
 
 /// Ground in order of station.

@@ -1,6 +1,7 @@
 //! Which pieces meet what is asked, and how surely.
 
 use super::{Asked, Connection, Line, MeasuredOver, Passed, Piece, Shortfall, Span};
+use crate::prelude::*;
 use crate::{
     error::Error,
     math::normal_quantile,

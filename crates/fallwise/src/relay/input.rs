@@ -2,6 +2,7 @@
 
 use super::{Asked, Connection, Costs, LEAST_CONFIDENCE, Line, MOST_NODES, MeasuredOver, Node, Span};
 use crate::error::{Error, require_length};
+use crate::prelude::*;
 
 /// Beyond this no station, height or length is a drain's, m.
 const BEYOND_REASON_M: f64 = 1e6;

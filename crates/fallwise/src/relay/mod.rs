@@ -109,6 +109,7 @@ pub(crate) use cost::priced;
 pub use plan::plan;
 pub use quantities::{Digging, Trench, trenches};
 
+use crate::prelude::*;
 use crate::{
     error::{Error, require_length},
     model::GroundPoint,

@@ -17,6 +17,7 @@ use super::{
     input, proof,
 };
 use crate::error::Error;
+use crate::prelude::*;
 
 /// Plans the re-laying of least cost.
 ///

@@ -5,6 +5,7 @@ use super::{
     feasible::{Bend, Setup},
     plan::cheapest,
 };
+use crate::prelude::*;
 
 /// Limits of a kind that are lifted one by one; more are lifted together.
 const ONE_BY_ONE: usize = 16;

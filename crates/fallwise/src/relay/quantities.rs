@@ -18,6 +18,7 @@ use super::{
     feasible::along_m,
 };
 use crate::error::{Error, require_length};
+use crate::prelude::*;
 
 /// How the trench is dug.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -4,6 +4,7 @@ use super::{
     rulebook::{Rule, Rulebook, SlopeLimit},
     select::select,
 };
+use crate::prelude::*;
 use crate::{
     model::{Job, Reach},
     said,

@@ -9,6 +9,7 @@ use super::{
     select::{self, select},
     sentence::{self, Measured},
 };
+use crate::prelude::*;
 use crate::{
     model::{Flow, Job, Work},
     pool::traps_m,
@@ -287,9 +288,9 @@ fn backfall_rule(asked: &Said) -> Rule {
         source_mark: word!("our choice, settable").to_owned(),
         enabled: true,
         remark: String::new(),
-        needs: std::collections::BTreeMap::new(),
-        needs_at_least: std::collections::BTreeMap::new(),
-        assumed: std::collections::BTreeMap::new(),
+        needs: alloc::collections::BTreeMap::new(),
+        needs_at_least: alloc::collections::BTreeMap::new(),
+        assumed: alloc::collections::BTreeMap::new(),
         instead_of: Vec::new(),
         unit: None,
         min_size: None,

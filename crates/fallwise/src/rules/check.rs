@@ -8,6 +8,7 @@ use super::{
     select::{self, Selection},
     sentence,
 };
+use crate::prelude::*;
 use crate::{error::Error, model::Work, said, units::Said};
 
 /// Holds a lateral against a rulebook.

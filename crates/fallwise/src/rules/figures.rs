@@ -2,6 +2,7 @@
 
 pub(super) use crate::math::normal_quantile;
 use crate::math::{normal_cdf, quantile};
+use crate::prelude::*;
 
 /// Distance of the ends of a two-sided 95 % interval from the mean, in standard deviations (standard tables).
 pub(super) const Z_95: f64 = 1.959963984540054;

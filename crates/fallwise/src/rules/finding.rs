@@ -1,6 +1,7 @@
 //! The evidence that findings rest on, the choices of a check, and the findings.
 
 use super::rulebook::Rule;
+use crate::prelude::*;
 use crate::{
     error::{Error, require_finite, require_length},
     model::Job,

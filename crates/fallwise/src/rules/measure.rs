@@ -1,6 +1,7 @@
 //! What rules measure on a profile: the slope of a stretch, the flattest and steepest of many, the longest backfall.
 
 use super::rulebook::Over;
+use crate::prelude::*;
 use crate::{
     model::{FeatureKind, Flow, Job, Reach},
     profile::Profile,

@@ -71,6 +71,7 @@ mod shipped;
 mod slope;
 mod text;
 
+use crate::prelude::*;
 pub(crate) use asked::asked_of_new;
 pub(crate) use belly::backward_m;
 pub use check::check;

@@ -1,11 +1,12 @@
 //! A rulebook: rows of requirements as data, read from TOML.
 
-use std::collections::BTreeMap;
+use alloc::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 use toml::de::{DeTable, DeValue};
 
 use super::text;
+use crate::prelude::*;
 use crate::{
     error::{Error, nearest},
     model::{Nominal, SizeUnit, redact},

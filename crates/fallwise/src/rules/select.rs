@@ -1,8 +1,9 @@
 //! Which rows speak of a reach.
 
-use std::collections::{BTreeMap, BTreeSet};
+use alloc::collections::{BTreeMap, BTreeSet};
 
 use super::rulebook::{Rule, Rulebook};
+use crate::prelude::*;
 use crate::{
     error::nearest,
     model::{Job, Nominal, Reach, SizeUnit},

@@ -7,6 +7,7 @@ use super::{
     rulebook::{AppliesTo, Force, Rule, SlopeLimit},
     text,
 };
+use crate::prelude::*;
 use crate::{
     model::Nominal,
     said,

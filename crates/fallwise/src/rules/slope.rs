@@ -9,6 +9,7 @@ use super::{
     select::{Selection, select},
     sentence::{self, Measured},
 };
+use crate::prelude::*;
 use crate::{
     model::{Reach, Work},
     said,

@@ -2,6 +2,7 @@
 
 use super::{Flaw, Flaws, Head, Truth};
 use crate::error::{Error, require_finite, require_length};
+use crate::prelude::*;
 
 /// Refuses what the model cannot be made from.
 pub(super) fn check(truth: &Truth, head: &Head, flaws: &Flaws, spacing_m: f64) -> Result<(), Error> {

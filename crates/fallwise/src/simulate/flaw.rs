@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{DEGREE, whole};
 use crate::math::Random;
+use crate::prelude::*;
 
 /// What goes wrong with a log.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]

@@ -1,6 +1,7 @@
 //! Where the cable goes.
 
 use super::{Flaw, Flaws, Known, MOST_READINGS, whole};
+use crate::prelude::*;
 use crate::{error::Error, model::Toward};
 
 /// One moment at which the head may be read.

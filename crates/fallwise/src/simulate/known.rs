@@ -2,6 +2,7 @@
 
 use super::Truth;
 use crate::model::Toward;
+use crate::prelude::*;
 
 /// The pipe with the running integral of its tilt.
 pub(super) struct Known {

@@ -1,6 +1,7 @@
 //! The log as it is written.
 
 use super::{Flaw, Flaws, Head, Known, Simulated, itinerary::Moment};
+use crate::prelude::*;
 use crate::{
     math::{self, Random},
     model::{Run, TiltPositive, Toward},

@@ -36,6 +36,7 @@ pub use truth::{Lip, Truth};
 
 use serde::{Deserialize, Serialize};
 
+use crate::prelude::*;
 use crate::{
     error::Error,
     math,

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::math;
+use crate::prelude::*;
 
 /// The pipe as it is: pieces of constant tilt, and lips.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]

@@ -4,6 +4,7 @@ use super::{
     Words,
     convert::{to_deg, to_ft, to_ft_per_s, to_gal_per_min, to_gallon, to_l_per_s, to_lb_per_ft2, to_litre, to_percent},
 };
+use crate::prelude::*;
 
 /// What a column's figures are in.
 const SUFFIXES: [(&str, Quantity); 7] = [

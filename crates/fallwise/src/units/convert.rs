@@ -6,6 +6,7 @@
 use core::f64::consts::PI;
 
 use crate::math;
+use crate::prelude::*;
 
 /// International foot, m, exactly (agreement of 1959; NIST SP 811, from memory).
 const FOOT: f64 = 0.3048;

@@ -16,11 +16,12 @@
 //! What the table does not have stays English. Every English text is in `docs/texts.toml` of this crate, which is itself such
 //! a file: a translator copies it and changes the right-hand sides.
 
-use std::collections::{BTreeMap, BTreeSet};
+use alloc::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
 use crate::error::Error;
+use crate::prelude::*;
 
 /// What stands between whole numbers and decimals.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]

@@ -7,6 +7,7 @@
 use super::convert::{ft, lb_per_ft2, slope_to_tilt, tilt_to_slope};
 use super::unit::{FlowUnit, LengthUnit, TiltUnit, VolumeUnit};
 use crate::error::Error;
+use crate::prelude::*;
 
 /// A length, m: `12.4 m`, `12,4 m`, `23 mm`, `40.25 ft`, `6-1/2 in`, `6' 3 1/2"`, `6 ft 3 1/2 in`.
 ///

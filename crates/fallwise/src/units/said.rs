@@ -1,11 +1,12 @@
 //! Whole sentences with their figures kept apart, so that another language can say them.
 
+use alloc::{borrow::Cow, collections::BTreeMap};
 use core::fmt;
-use std::{borrow::Cow, collections::BTreeMap};
 
 use serde::{Deserialize, Serialize};
 
 use super::{voice::Voice, words::Words};
+use crate::prelude::*;
 use crate::said;
 
 /// A sentence, or a part of one: an English template and what is put in at its names in braces.
@@ -294,7 +295,7 @@ macro_rules! said {
         $crate::units::Said::new(
             $words,
             $template,
-            ::std::vec![$((::core::stringify!($name), $crate::units::Part::from($part))),*],
+            $crate::alloc::vec![$((::core::stringify!($name), $crate::units::Part::from($part))),*],
         )
     };
 }

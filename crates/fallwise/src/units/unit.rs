@@ -1,6 +1,6 @@
 //! Units by name, for log headers and keys such as `unit = "ft"`.
 
-use std::str::FromStr;
+use core::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
@@ -12,6 +12,7 @@ use super::convert::{
 };
 use super::parse::plain;
 use crate::error::{Error, nearest};
+use crate::prelude::*;
 
 /// A unit of length.
 ///
@@ -338,8 +339,8 @@ macro_rules! named {
                 word.parse()
             }
         }
-        impl std::fmt::Display for $unit {
-            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        impl core::fmt::Display for $unit {
+            fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
                 let words = Self::SPELLINGS.iter().find(|(unit, _)| unit == self).map_or(&[][..], |(_, words)| words);
                 f.pad(words.first().copied().unwrap_or_default())
             }

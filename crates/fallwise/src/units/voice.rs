@@ -11,6 +11,7 @@ use super::{
     said::{Part, Said},
     words::Words,
 };
+use crate::prelude::*;
 use crate::word;
 
 /// A slope flatter than 1 in 10,000 is called level: 1 mm in 10 m, beyond what any survey of a drain can tell.

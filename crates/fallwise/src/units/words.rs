@@ -2,12 +2,13 @@
 //!
 //! Nothing here prints "-0", an infinite or a missing number: those are "not determined".
 
-use std::str::FromStr;
+use core::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
 use super::voice::Voice;
 use crate::error::Error;
+use crate::prelude::*;
 
 /// Words and units of sentences.
 ///

@@ -14,6 +14,7 @@
 //! when it is left out is uᵀ (P(K,K))⁻¹ u with u = (P w)(K), so that pairs are tried without solving anew.
 
 use super::{Solved, ZeroLeft, told};
+use crate::prelude::*;
 use crate::{
     adjust::{basis::dot, coordinates::Coordinates},
     error::Error,

@@ -1,6 +1,7 @@
 //! Ties as equations: what the chain says of each, with its derivatives, beside what was measured.
 
 use super::{Terms, label, of_tie, refuse};
+use crate::prelude::*;
 use crate::{
     adjust::functional::{Functional, Shape, add},
     condition::{sign_of_head, zero_by_reversal},

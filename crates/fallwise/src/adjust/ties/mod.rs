@@ -24,6 +24,7 @@ use super::{
     functional::{Shape, cosines},
     tied::{First, Pivot, Tied, take_open},
 };
+use crate::prelude::*;
 use crate::{
     error::Error,
     model::{GroundPoint, Known, Place, Run, Tie},

@@ -156,7 +156,7 @@ fn a_level_or_backfalling_reach_limits_and_has_no_capacity() {
 fn flows_at_odds_are_said() {
     let with = |fact: &str, on_the_reach: bool| {
         let mut job = exact(&[0.0, 10.0], &[0.02]).job().clone();
-        let facts = std::collections::BTreeMap::from([("peak_flow".to_owned(), fact.to_owned())]);
+        let facts = alloc::collections::BTreeMap::from([("peak_flow".to_owned(), fact.to_owned())]);
         if on_the_reach {
             job.reaches[0].facts = facts;
         } else {
@@ -228,7 +228,7 @@ fn the_flow_may_come_from_discharge_units() {
         exact(&[0.0, 10.0], &[0.02]).capacity(&asked).unwrap_err().to_string()
     };
     assert!(refused(&|d| d.system = None).contains("discharge.system"));
-    let nothing = refused(&|d| (d.fixtures, d.continuous_m3_s) = (std::collections::BTreeMap::new(), None));
+    let nothing = refused(&|d| (d.fixtures, d.continuous_m3_s) = (alloc::collections::BTreeMap::new(), None));
     assert!(nothing.contains("discharge"), "{nothing}");
     assert!(refused(&|d| d.units_m3_s = vec![f64::NAN]).contains("units_m3_s"));
     assert!(refused(&|d| _ = d.fixtures.insert("wash basn".into(), 1)).contains("wash basin"));

@@ -35,6 +35,7 @@ mod verdict;
 mod wall;
 
 use super::{Lateral, told::Told};
+use crate::prelude::*;
 use crate::{
     answers::{Carrying, CarryingRow},
     error::Error,

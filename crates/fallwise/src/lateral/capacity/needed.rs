@@ -1,6 +1,7 @@
 //! What it would take, as facts in a fixed order.
 
 use super::{super::Lateral, super::told::Told, Asked, figure::Figure, sentence, stretch::Stretch, wall};
+use crate::prelude::*;
 use crate::{
     adjust::Estimate,
     answers::{CapacityRow, NeededRow},

@@ -8,6 +8,7 @@ use super::{
     verdict::{Cleansing, Decided},
     wall::{self, Missing},
 };
+use crate::prelude::*;
 use crate::{
     adjust::Estimate,
     answers::CapacityRow,

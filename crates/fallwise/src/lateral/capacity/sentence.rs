@@ -8,6 +8,7 @@ use super::{
     verdict::{Clean, Cleansing, Decided, Verdict},
     wall::Missing,
 };
+use crate::prelude::*;
 use crate::{
     adjust::Estimate,
     answers::{CapacityRow, CarryingRow},

@@ -4,6 +4,7 @@ use super::super::{
     Lateral,
     answers::{BACKWARD_M, reach_name},
 };
+use crate::prelude::*;
 use crate::{
     adjust::{Ensemble, Estimate, Posterior},
     model::{FeatureKind, Pipe},

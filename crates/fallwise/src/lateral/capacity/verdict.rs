@@ -6,6 +6,7 @@ use super::{
     stretch::Stretch,
     wall::{self, Missing},
 };
+use crate::prelude::*;
 use crate::{
     error::Error,
     hydraulics::{self, Friction, slope_for_flow},

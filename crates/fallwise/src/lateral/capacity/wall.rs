@@ -1,5 +1,6 @@
 //! How the wall of a pipe slows the water down, or what the job does not give.
 
+use crate::prelude::*;
 use crate::{
     answers::CapacityRow,
     hydraulics::{EN_12056_VISCOSITY_M2_S, Friction},
