@@ -13,6 +13,8 @@ use proptest::{
     sample::{Index, select},
 };
 
+use crate::clock::within_seconds;
+
 const JOBS: [&str; 3] = [
     include_str!("../examples/demos/two-bellies/job.toml"),
     include_str!("../examples/demos/by-hand/job.toml"),
@@ -132,16 +134,6 @@ fn assert_plain(error: &FileError) {
     assert!(!said.contains(['\0', '\u{1b}']), "{said:?}");
 }
 
-/// Runs within seconds: the bound is a hundred times what it takes, and tells a quadratic from a line.
-#[allow(clippy::disallowed_types, reason = "a test may look at the clock")]
-fn within_seconds<T>(what: &str, limit_s: u64, work: impl FnOnce() -> T) -> T {
-    let start = std::time::Instant::now();
-    let done = work();
-    let took = start.elapsed();
-    assert!(took.as_secs() < limit_s, "{what} took {took:?}");
-    done
-}
-
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -234,7 +226,7 @@ fn deep_nesting_is_refused() {
         for (open, close) in [("[", "]"), ("{ a = ", "}"), ("{\"a\":", "}"), ("[{ a = ", "}]")] {
             let nested = format!("{}1{}", open.repeat(depth), close.repeat(depth));
             let text = format!("x = {nested}\n");
-            within_seconds("deep nesting", 10, || {
+            within_seconds("deep nesting", 10.0, || {
                 assert!(job::read_text(&text, "job.toml", &files(b"")).is_err());
                 assert!(job::read_json(&nested, "job.toml", &files(b"")).is_err());
                 assert!(Rulebook::parse(&text).is_err());
@@ -245,7 +237,7 @@ fn deep_nesting_is_refused() {
         let table = format!("[{}a]\n", "a.".repeat(depth));
         let unclosed = "[".repeat(depth);
         for text in [dotted, table, unclosed] {
-            within_seconds("a deep key", 10, || {
+            within_seconds("a deep key", 10.0, || {
                 assert!(job::read_text(&text, "job.toml", &files(b"")).is_err());
                 assert!(Rulebook::parse(&text).is_err());
             });
@@ -260,7 +252,7 @@ fn huge_texts_take_bounded_time() {
     for row in 0..3 {
         write!(wide, "\n{row},1.0{}", ",1".repeat(100_000)).unwrap();
     }
-    let read = within_seconds("1e5 columns", 10, || log::read(wide.as_bytes(), &LogFormat::default())).unwrap();
+    let read = within_seconds("1e5 columns", 10.0, || log::read(wide.as_bytes(), &LogFormat::default())).unwrap();
     assert_eq!((read.counter_m.len(), read.extra.len()), (3, 100_000));
 
     let line = "x".repeat(10 << 20);
@@ -273,7 +265,7 @@ fn huge_texts_take_bounded_time() {
         "\n".repeat(4 << 20),
         "\"\n".repeat(1 << 20),
     ] {
-        let fault = within_seconds("a line of megabytes", 20, || log::read(text.as_bytes(), &LogFormat::default()));
+        let fault = within_seconds("a line of megabytes", 20.0, || log::read(text.as_bytes(), &LogFormat::default()));
         assert_plain(&fault.unwrap_err().in_file("log.csv"));
     }
     for text in [
@@ -283,22 +275,22 @@ fn huge_texts_take_bounded_time() {
         format!("[survey]\ntitle = \"\"\"{line}"),
         format!("tailwater = \"{line} m\""),
     ] {
-        let fault = within_seconds("a job of megabytes", 20, || job::read_text(&text, "job.toml", &files(b"")));
+        let fault = within_seconds("a job of megabytes", 20.0, || job::read_text(&text, "job.toml", &files(b"")));
         assert_plain(&fault.unwrap_err());
     }
     let named = format!("[[run]]\nlog = \"{line}\"");
     assert!(job::read_text(&named, "job.toml", &files(b"")).unwrap_err().to_string().len() < 3000);
     // Many tables, many faults of the same kind in many rows, one number of many digits.
     let many = "[[reading]]\nstation = \"1 m\"\nslope = \"2 %\"\n".repeat(20_000);
-    let loaded = within_seconds("2e4 readings", 20, || job::read_text(&many, "job.toml", &files(b""))).unwrap();
-    assert!(within_seconds("2e4 readings at one place", 10, || Lateral::solve(loaded.job)).is_err());
+    let loaded = within_seconds("2e4 readings", 20.0, || job::read_text(&many, "job.toml", &files(b""))).unwrap();
+    assert!(within_seconds("2e4 readings at one place", 10.0, || Lateral::solve(loaded.job)).is_err());
     // Two long words are not compared, which would take the product of their lengths.
     let (counter, other) = ("ab".repeat(1 << 19), "ac".repeat(1 << 19));
     let format = LogFormat { counter: Some(counter), ..LogFormat::default() };
     let columns = format!("{other},tilt (deg)\n0,1\n");
-    assert!(within_seconds("a long name", 10, || log::read(columns.as_bytes(), &format)).is_err());
+    assert!(within_seconds("a long name", 10.0, || log::read(columns.as_bytes(), &format)).is_err());
     let digits = format!("cable (m),tilt (deg)\n0,1\n1,0.{}\n", "3".repeat(1 << 20));
-    within_seconds("a million digits", 10, || log::read(digits.as_bytes(), &LogFormat::default())).unwrap();
+    within_seconds("a million digits", 10.0, || log::read(digits.as_bytes(), &LogFormat::default())).unwrap();
     let rows: String = (0..200_000).fold("cable (m),tilt (deg)\n".to_owned(), |mut text, i| {
         writeln!(text, "{},{}", f64::from(i % 1000) * 0.01, i % 7).unwrap();
         text
@@ -310,7 +302,7 @@ fn huge_texts_take_bounded_time() {
         report: fallwise::model::ReportChoice { draws: 2, ..Default::default() },
         ..Default::default()
     };
-    within_seconds("2e5 readings back and forth", 20, || Lateral::solve(job)).unwrap();
+    within_seconds("2e5 readings back and forth", 20.0, || Lateral::solve(job)).unwrap();
 }
 
 #[test]

@@ -11,6 +11,8 @@ use fallwise::{
 };
 use fallwise_files::{FileError, FolderResolver, MemoryResolver, Place, Resolver, job};
 
+use crate::clock::within_seconds;
+
 /// How a text is used.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum As {
@@ -2650,16 +2652,6 @@ fn arrays_are_refused_in_exact_words() {
     assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
-/// Runs within seconds: the bound is ten times or more what it takes, and tells a quadratic from a line.
-#[allow(clippy::disallowed_types, reason = "a test may look at the clock")]
-fn within_seconds<T>(what: &str, limit_s: u64, work: impl FnOnce() -> T) -> T {
-    let start = std::time::Instant::now();
-    let done = work();
-    let took = start.elapsed();
-    assert!(took.as_secs() < limit_s, "{what} took {took:?}");
-    done
-}
-
 const READINGS: &str =
     "[[reading]]\nstation = \"1 m\"\ntilt = \"1 deg\"\n[[reading]]\nstation = \"3 m\"\ntilt = \"1 deg\"\n";
 
@@ -2672,16 +2664,17 @@ fn a_million_notes_are_read_and_a_fault_among_them_is_found() {
         writeln!(json, "{}{{\"station\": \"2 m\"}}", if i > 0 { "," } else { "" }).unwrap();
     }
     let read = |text: &str| job::read_text(text, "job.toml", &files(""));
-    let loaded = within_seconds("a million notes", 120, || read(&text)).unwrap();
+    let loaded = within_seconds("a million notes", 120.0, || read(&text)).unwrap();
     assert_eq!(loaded.job.notes.len(), 1_000_000);
     text.push_str("[[note]]\nstaton = \"2 m\"\n");
-    let fault = within_seconds("a fault after a million notes", 120, || read(&text)).unwrap_err();
+    let fault = within_seconds("a fault after a million notes", 120.0, || read(&text)).unwrap_err();
     assert_eq!(
         (fault.place.clone(), fault.nearest.as_deref()),
         (Place::Line { line: 3_000_008, column: 1 }, Some("station"))
     );
     json.push_str(",{\"station\": \"2 n\"}]}");
-    let fault = within_seconds("the same in JSON", 120, || job::read_json(&json, "job.json", &files(""))).unwrap_err();
+    let fault =
+        within_seconds("the same in JSON", 120.0, || job::read_json(&json, "job.json", &files(""))).unwrap_err();
     assert_eq!(
         (fault.place.clone(), fault.field.as_deref()),
         (Place::Line { line: 1_000_001, column: 14 }, Some("note[1000000].station"))
@@ -2697,7 +2690,7 @@ fn many_ties_are_read_in_time() {
     }
     // Each held against each would take minutes.
     let read = || job::read_text(&text, "job.toml", &files(""));
-    let loaded = within_seconds("many ties, half of them twice", 60, read).unwrap();
+    let loaded = within_seconds("many ties, half of them twice", 60.0, read).unwrap();
     assert_eq!((loaded.job.ties.len(), loaded.warnings.len()), (200_000, 100_000));
 }
 
@@ -2718,13 +2711,13 @@ fn long_and_deep_texts_are_refused_in_short_words() {
     ];
     for text in texts {
         let fault =
-            within_seconds("a long or deep text", 60, || job::read_json(&text, "job.json", &files(""))).unwrap_err();
+            within_seconds("a long or deep text", 60.0, || job::read_json(&text, "job.json", &files(""))).unwrap_err();
         let said = fault.to_string();
         assert!(said.len() < 3000 && matches!(fault.place, Place::Line { line: 1, .. }), "{said:.300}");
     }
     // A long text that is fine is kept whole.
     let text = format!("{READINGS}[survey]\ntitle = \"{long}\"\n");
-    let loaded = within_seconds("a title of 10 MB", 60, || job::read_text(&text, "job.toml", &files(""))).unwrap();
+    let loaded = within_seconds("a title of 10 MB", 60.0, || job::read_text(&text, "job.toml", &files(""))).unwrap();
     assert_eq!(loaded.job.survey.title.map(|t| t.len()), Some(10 << 20));
 }
 

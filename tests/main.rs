@@ -3,6 +3,7 @@
 mod any_numbers;
 mod by_hand;
 mod capacity;
+mod clock;
 mod compared;
 mod conditioning;
 mod coverage;

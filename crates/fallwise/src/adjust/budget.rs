@@ -173,8 +173,8 @@ impl Posterior {
         rows
     }
 
-    /// Covariance of the heights at stations, m, relative to what the anchor says, each pair once; nothing where the anchor's is not
-    /// determined. The variance of a fall from a to b is that of a, plus that of b, less twice that of the two.
+    /// Covariance of the heights at stations, m, relative to what the anchor says, each pair once, but for stations beyond the profile;
+    /// nothing where the anchor's is not determined. The variance of a fall from a to b is that of a, plus that of b, less twice that of the two.
     pub fn height_covariance(
         &self,
         layout: &Layout,
@@ -194,14 +194,16 @@ impl Posterior {
             tilts.tilt = shape.height(*s).tilt;
             Some((self.vector(&whole)?.0, whole.lips, self.vector(&tilts)?.0))
         };
-        let Some(all) = station_m.iter().map(of).collect::<Option<Vec<_>>>() else { return Vec::new() };
+        let inside = station_m.iter().enumerate().filter(|(_, s)| (first_m..=last_m).contains(*s));
+        let all = inside.map(|(i, s)| Some((i, of(s)?))).collect::<Option<Vec<_>>>();
+        let Some(all) = all else { return Vec::new() };
         let coordinates = self.errors();
         let mut rows = Vec::new();
-        for (first, (x, x_lips, x_tilts)) in all.iter().enumerate() {
-            for (second, (y, y_lips, y_tilts)) in all.iter().enumerate().skip(first) {
+        for (at, (first, (x, x_lips, x_tilts))) in all.iter().enumerate() {
+            for (second, (y, y_lips, y_tilts)) in all.iter().skip(at) {
                 let lips = coordinates.lips_left_m2(self.lip_variance_m, x_lips, y_lips);
                 let (covariance_m2, by_tilts_m2) = (dot(x, y) + lips, dot(x_tilts, y_tilts));
-                rows.push(HeightCovariance { first, second, covariance_m2, by_tilts_m2 });
+                rows.push(HeightCovariance { first: *first, second: *second, covariance_m2, by_tilts_m2 });
             }
         }
         rows

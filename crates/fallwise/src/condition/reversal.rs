@@ -25,7 +25,7 @@ pub fn reversal_check_sd_rad(resolution_rad: f64) -> f64 {
 /// that could have shown the check's own readings.
 ///
 /// # Errors
-/// No sign, where neither the check nor the runs agree on what the head shows as positive.
+/// No sign, where neither the check nor the runs agree on what the head shows as positive; a reading or a standard deviation that is none.
 ///
 /// # Example
 /// ```
@@ -41,6 +41,14 @@ pub fn reversal_check_sd_rad(resolution_rad: f64) -> f64 {
 pub fn zero_by_reversal(check: &ReversalCheck, runs: &[Run], step_rad: f64) -> Result<(f64, f64), Error> {
     let ReversalCheck { first_rad, second_rad, sd_rad, tilt_positive } = *check;
     let sign = sign_of_head(tilt_positive, runs)?;
+    for (field, reading) in [("first_rad", first_rad), ("second_rad", second_rad)] {
+        if !reading.is_finite() {
+            return Err(Error::value(field, reading, "a finite angle"));
+        }
+    }
+    if let Some(sd) = sd_rad.filter(|sd| !(0.0..f64::INFINITY).contains(sd)) {
+        return Err(Error::value("sd_rad", sd, "a standard deviation, 0 or more"));
+    }
     let own_step = || display_step_rad(&[first_rad, second_rad]);
     let sd_rad = match sd_rad {
         Some(reading_sd) => reading_sd / core::f64::consts::SQRT_2,

@@ -80,7 +80,12 @@ pub fn slope_for_shear(bore: Bore, depth_m: f64, shear_pa: f64) -> Result<f64, E
     if !(0.0..f64::INFINITY).contains(&shear_pa) {
         return Err(Error::value("shear_pa", shear_pa, "a shear from 0 up, Pa"));
     }
-    Ok(shear_pa / (UNIT_WEIGHT_N_M3 * bore.hydraulic_radius_m(depth_m)))
+    let slope = shear_pa / (UNIT_WEIGHT_N_M3 * bore.hydraulic_radius_m(depth_m));
+    if slope.is_finite() {
+        Ok(slope)
+    } else {
+        Err(Error::value("depth_m", depth_m, "a depth at which a slope has this shear"))
+    }
 }
 
 /// Least slope at which a flow has a velocity in uniform flow with a free surface; nothing where that would be steeper than 10 in 1.

@@ -97,8 +97,8 @@ impl Lateral {
     /// # Errors
     /// [`Error::Value`] for coordinates that are not finite.
     pub fn nearest(&self, east_m: f64, north_m: f64) -> Result<Vec<NearestRow>, Error> {
-        crate::error::require_finite("east_m", &[east_m])?;
-        crate::error::require_finite("north_m", &[north_m])?;
+        locate::require_near("east_m", &[east_m])?;
+        locate::require_near("north_m", &[north_m])?;
         let words = self.job.report.words;
         let row = |near: crate::path::Nearest| {
             // The station itself is exact: it is what is looked for.

@@ -1,5 +1,6 @@
 //! Whether a place is known well enough to dig at, and at what depth the pipe may begin.
 
+use super::FARTHEST_M;
 use crate::prelude::*;
 use crate::{error::Error, math, model::DigOptions};
 
@@ -98,12 +99,12 @@ pub fn dig(
     options.validate()?;
     let sds = [("across_sd_m", across_sd_m), ("top_sd_m", top_m.map(|(_, sd)| sd))];
     for (field, sd) in sds.into_iter().filter_map(|(field, sd)| Some((field, sd?))) {
-        if !(sd.is_finite() && sd >= 0.0) {
-            return Err(Error::value(field, sd, "a number, 0 or more"));
+        if !(0.0..FARTHEST_M).contains(&sd) {
+            return Err(Error::value(field, sd, "a length in metres, 0 or more"));
         }
     }
-    if let Some((top, _)) = top_m.filter(|(top, _)| !top.is_finite()) {
-        return Err(Error::value("top_m", top, "a number"));
+    if let Some((top, _)) = top_m.filter(|(top, _)| !(-FARTHEST_M..FARTHEST_M).contains(top)) {
+        return Err(Error::value("top_m", top, "a depth in metres"));
     }
     let mut refused = Vec::new();
     match across_sd_m.map(|sd| crate::adjust::Z_95 * sd) {

@@ -2,13 +2,10 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::Point;
+use super::{FARTHEST_M, Point};
 #[cfg(not(feature = "std"))]
 use crate::math::Real as _;
-use crate::{
-    error::{Error, require_finite},
-    math,
-};
+use crate::{error::Error, math};
 
 /// Standard deviations from the middle of a 95 % ellipse to its edge: the root of the 95 % quantile of chi-square with two degrees of
 /// freedom, which is -2 ln 0.05.
@@ -40,9 +37,8 @@ impl PlanError {
     /// [`Error::Value`] for a standard deviation that is negative or not finite, or a correlation outside -1 to 1.
     pub fn new(east_sd_m: f64, north_sd_m: f64, correlation: f64) -> Result<Self, Error> {
         for (field, sd) in [("east_sd_m", east_sd_m), ("north_sd_m", north_sd_m)] {
-            require_finite(field, &[sd])?;
-            if sd < 0.0 {
-                return Err(Error::value(field, sd, "0 or more"));
+            if !(0.0..FARTHEST_M).contains(&sd) {
+                return Err(Error::value(field, sd, "a length in metres, 0 or more"));
             }
         }
         if !(-1.0..=1.0).contains(&correlation) {

@@ -1,11 +1,8 @@
 //! Taping a place out from two marks.
 
-use super::Point;
+use super::{Point, require_near};
 use crate::prelude::*;
-use crate::{
-    error::{Error, require_finite},
-    math,
-};
+use crate::{error::Error, math};
 
 /// How a place is found with two tapes, or with one and a right angle.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -40,7 +37,7 @@ pub struct Offset {
 pub fn offset(first: Point, second: Point, place: Point) -> Result<Offset, Error> {
     const APART_M: f64 = 0.1;
     for (field, point) in [("first", first), ("second", second), ("place", place)] {
-        require_finite(field, &point)?;
+        require_near(field, &point)?;
     }
     let base = [second[0] - first[0], second[1] - first[1]];
     let length = math::hypot(base[0], base[1]);

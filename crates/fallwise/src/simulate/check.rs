@@ -48,6 +48,16 @@ pub(super) fn check(truth: &Truth, head: &Head, flaws: &Flaws, spacing_m: f64) -
             return Err(Error::value(field, v, "0 or more"));
         }
     }
+    // A phase may be any.
+    let angles = any
+        .into_iter()
+        .chain(not_negative)
+        .filter(|(field, _)| field.ends_with("_rad") && !field.ends_with("phase_rad"));
+    for (field, v) in angles {
+        if v.abs() > core::f64::consts::TAU {
+            return Err(Error::value(field, v, "radians within a turn"));
+        }
+    }
     if !(head.roll.wavelength_m > 0.0 && head.roll.wavelength_m.is_finite()) {
         return Err(Error::value("head.roll.wavelength_m", head.roll.wavelength_m, "metres, more than 0"));
     }

@@ -63,7 +63,9 @@ impl Words {
             Self::Us => super::inch(0.5),
         };
         // What lies on a step but for a rounding stays there.
-        (m / step_m + 1e-6).floor() * step_m
+        let stepped = (m / step_m + 1e-6).floor() * step_m;
+        // What is too large to be counted in steps is whole ones anyway.
+        if stepped.is_finite() { stepped } else { m }
     }
 
     /// A length that is only roughly known: "26 m", or "85 ft".
