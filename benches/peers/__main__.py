@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import re
 import subprocess
 import sys
@@ -73,6 +74,7 @@ def run(quick: bool, only: list[str]) -> Measured:
             "date": date,
             "quick": quick,
             "minutes": 0.0,
+            "load_after": 0.0,
             "machine": on,
             "versions": found,
             "missing": missing,
@@ -85,6 +87,7 @@ def run(quick: bool, only: list[str]) -> Measured:
             rounds = 3 if quick else 11
             measured["processes"] = [processes.imports(rounds), processes.whole(folder, rounds)]
             measured["memory"], measured["memory_left_out"] = memory(100_000 if quick else 1_000_000, folder)
+    measured["load_after"] = round(os.getloadavg()[0], 2)
     measured["minutes"] = round((perf_counter() - began) / 60, 1)
     return measured
 

@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from time import perf_counter
+from time import perf_counter, process_time
 from typing import Any, NamedTuple
 
 from .packages import missing
@@ -81,9 +81,10 @@ def row(work: str, ways: Iterable[Way], compare: Compare, pace: Pace) -> Row:
             left: LeftOut = {"way": way.name, "why": why}
             out["left_out"].append(left)
             continue
-        start = perf_counter()
+        start = process_time()
         found = way.call()
-        runs.append((way, {"way": way.name, "seconds": [], "first_s": rounded(perf_counter() - start)}))
+        first_s = rounded(process_time() - start)
+        runs.append((way, {"way": way.name, "seconds": [], "processor": [], "first_s": first_s}))
         found = way.read(found)
         if reference is None:
             reference = found
@@ -91,8 +92,6 @@ def row(work: str, ways: Iterable[Way], compare: Compare, pace: Pace) -> Row:
             out["checks"] += compare(way.name, reference, found)
     by_turns(runs, pace)
     out["timed"] = [timed for _, timed in runs]
-    for timed in out["timed"]:
-        timed["seconds"] = [rounded(second) for second in timed["seconds"]]
     print(f"  {work}: {', '.join(t['way'] for t in out['timed'])}", file=sys.stderr, flush=True)
     return out
 
@@ -100,7 +99,7 @@ def row(work: str, ways: Iterable[Way], compare: Compare, pace: Pace) -> Row:
 def by_turns(runs: Sequence[tuple[Way, Timed]], pace: Pace) -> None:
     """Rounds in which each way has its turn, until each has had its time."""
     # The first call may have compiled, for a second or two; what is slow for a better reason need not be called for this.
-    warm = {way.name: timed["first_s"] if timed["first_s"] > 8 else once(way.call, 1) for way, timed in runs}
+    warm = {way.name: timed["first_s"] if timed["first_s"] > 8 else once(way.call, 1)[0] for way, timed in runs}
     counts = {name: max(1, math.ceil(LEAST_S / seconds)) for name, seconds in warm.items()}
     gc.collect()
     gc.disable()
@@ -108,18 +107,20 @@ def by_turns(runs: Sequence[tuple[Way, Timed]], pace: Pace) -> None:
         open_ = list(runs)
         while open_:
             for way, timed in open_:
-                timed["seconds"].append(once(way.call, counts[way.name]))
+                seconds, processor = once(way.call, counts[way.name])
+                timed["seconds"].append(rounded(seconds))
+                timed["processor"].append(rounded(processor))
             open_ = [(way, timed) for way, timed in open_ if goes_on(timed, counts[way.name], pace)]
     finally:
         gc.enable()
 
 
-def once(call: Callable[[], Any], count: int) -> float:
-    """Seconds of one of so many calls."""
-    start = perf_counter()
+def once(call: Callable[[], Any], count: int) -> tuple[float, float]:
+    """Seconds of one of so many calls: waited, and of the processor."""
+    start, used = perf_counter(), process_time()
     for _ in range(count):
         call()
-    return (perf_counter() - start) / count
+    return (perf_counter() - start) / count, (process_time() - used) / count
 
 
 def goes_on(timed: Timed, count: int, pace: Pace) -> bool:

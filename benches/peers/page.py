@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import json
 import statistics
 import sys
@@ -28,8 +29,8 @@ QUICK = (
 HOW = """\
 - Before anything is timed, the ways of a row are seen to agree, each within a tolerance that has its reason. The run ends where
   they do not.
-- Times are medians of rounds in which each way has its turn, after a first call that is not counted. What compiles in its first
-  call is listed by itself.
+- {times} are medians of rounds in which each way has its turn, after a first call that is not counted. What compiles in its
+  first call is listed by itself.
 - One thread each, unless a row says otherwise. Every way gets its input in the form that it wants.
 - A figure in brackets is that way's time over that of fallwise: above 1 it takes longer, below 1 fallwise does.
 - Loops by hand were written for this comparison. They check nothing, and do no more than the row asks for.
@@ -43,6 +44,32 @@ bash benches/peers/run.sh --json measured.json --out speed.md
 It needs CPython 3.11 or newer and Rust, and fetches the packages in the versions of `benches/peers/requirements.txt`. `--quick`
 is a smoke run of less than two minutes. `python -m peers.page measured.json` in `benches` makes the page again without measuring.
 """
+
+
+WAITED = "Times"
+PROCESSOR = "Times of the processor, all threads together,"
+BUSY = (
+    "**Other programs were at work on the machine during this run.** How long a way was waited for then says more of them than "
+    "of it, so that times here are those of the processor. Waiting for another thread is not in them, and a second thread "
+    "shortens none; `measured.json` has the times waited for too."
+)
+
+
+def busy(of: Measured) -> bool:
+    """Whether others took a part of the processor: the run itself is one of the load at its end."""
+    return of["machine"]["load"][0] > 1 or of["load_after"] > 2
+
+
+def as_shown(of: Measured) -> Measured:
+    """With the times that the page is of where others' are: those of the processor, on a busy machine."""
+    if not busy(of):
+        return of
+    shown = copy.deepcopy(of)
+    for timed in chain.from_iterable(row["timed"] for theme in shown["themes"] for row in theme["rows"]):
+        timed["seconds"] = timed["processor"]
+    for run in chain.from_iterable(processes["runs"] for processes in shown["processes"]):
+        run["seconds"] = run["processor"]
+    return shown
 
 
 def wrapped(text: str) -> str:
@@ -196,7 +223,10 @@ def first_calls(themes: Iterable[Theme]) -> str:
     ]
     if not rows:
         return ""
-    said = "numba compiles a function in its first call, in every process anew unless it is told to keep what it made."
+    said = (
+        "numba compiles a function in its first call, in every process anew unless it is told to keep what it made. Times of the "
+        "first call are those of the processor."
+    )
     head = ["numba, first row of", "first call", "a call later"]
     return "\n".join(["## First calls\n", wrapped(said) + "\n", table(head, rows)])
 
@@ -268,7 +298,8 @@ def measured_on(of: Measured) -> str:
         ["date", f"{of['date']}; the run took {of['minutes']:.0f} minutes"],
         ["processor", f"{machine['cpu']}, {machine['cores']} cores, {machine['memory_gb']:.0f} GB"],
         ["system", f"{machine['system']}, {machine['python']}"],
-        ["load at start", f"{', '.join(f'{load:.2f}' for load in machine['load'])} (over the last 1, 5 and 15 minutes)"],
+        ["load at start", f"{', '.join(f'{load:.2f}' for load in machine['load'])}, over the last 1, 5 and 15 minutes"],
+        ["load at end", f"{of['load_after']:.2f}, of which the run itself is 1"],
         ["spread", spread(of["themes"])],
     ]
     parts = [table(["", ""], rows), wrapped(f"Versions: {versions}.") + "\n"]
@@ -276,12 +307,14 @@ def measured_on(of: Measured) -> str:
     return "\n".join(parts)
 
 
-def page(of: Measured) -> str:
+def page(measured: Measured) -> str:
     """The whole page."""
+    of = as_shown(measured)
     parts = [
         HEAD,
         *([QUICK + "\n"] if of["quick"] else []),
-        HOW,
+        *([wrapped(BUSY) + "\n"] if busy(of) else []),
+        HOW.format(times=PROCESSOR if busy(of) else WAITED),
         "## In short\n",
         in_short(of),
         "## Measured on\n",

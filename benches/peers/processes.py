@@ -37,8 +37,8 @@ THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_
 ENVIRONMENT = {**os.environ, **dict.fromkeys(THREADS, "1"), "PYTHONPATH": str(BENCHES)}
 
 
-def one(arguments: list[str]) -> tuple[float, float]:
-    """Seconds and peak in MB of a process that must end well.
+def one(arguments: list[str]) -> tuple[float, float, float]:
+    """Seconds, seconds of the processor and peak in MB of a process that must end well.
 
     This process is small, so that what a child has before it has loaded its own program is below any peak.
     """
@@ -49,18 +49,20 @@ def one(arguments: list[str]) -> tuple[float, float]:
     child.returncode = os.waitstatus_to_exitcode(status)
     if child.returncode != 0:
         raise subprocess.CalledProcessError(child.returncode, child.args)
-    return took, used.ru_maxrss / 1e6 if sys.platform == "darwin" else used.ru_maxrss * 1024 / 1e6
+    processor = used.ru_utime + used.ru_stime
+    return took, processor, used.ru_maxrss / 1e6 if sys.platform == "darwin" else used.ru_maxrss * 1024 / 1e6
 
 
 def by_turns(programs: dict[str, list[str]], rounds: int) -> list[Process]:
     """All of them, in rounds. The first round is not counted: it writes bytecode and fills the system's cache of files."""
-    runs: list[Process] = [{"what": what, "seconds": [], "peak_mb": 0.0} for what in programs]
+    runs: list[Process] = [{"what": what, "seconds": [], "processor": [], "peak_mb": 0.0} for what in programs]
     peaks: list[list[float]] = [[] for _ in programs]
     for turn in range(rounds + 1):
         for run, of, arguments in zip(runs, peaks, programs.values(), strict=True):
-            took, peak = one(arguments)
+            took, processor, peak = one(arguments)
             if turn > 0:
                 run["seconds"].append(float(f"{took:.4g}"))
+                run["processor"].append(float(f"{processor:.4g}"))
                 of.append(peak)
     for run, of in zip(runs, peaks, strict=True):
         run["peak_mb"] = round(sorted(of)[len(of) // 2], 1)

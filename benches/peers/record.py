@@ -9,9 +9,10 @@ class Timed(TypedDict):
     """A way that was timed."""
 
     way: str
-    #: Of one call, in the order of the rounds.
+    #: Waited for one call, in the order of the rounds, and the processor's time for it, of all threads together.
     seconds: list[float]
-    #: Of the very first call, which some ways compile in.
+    processor: list[float]
+    #: Of the very first call, which some ways compile in; the processor's time.
     first_s: float
 
 
@@ -63,6 +64,7 @@ class Process(TypedDict):
 
     what: str
     seconds: list[float]
+    processor: list[float]
     peak_mb: float
 
 
@@ -85,6 +87,7 @@ class Machine(TypedDict):
     memory_gb: float
     system: str
     python: str
+    #: Over the last one, five and fifteen minutes, before the run.
     load: list[float]
 
 
@@ -94,6 +97,8 @@ class Measured(TypedDict):
     date: str
     quick: bool
     minutes: float
+    #: Load of the last minute at the end, of which the run itself is one.
+    load_after: float
     machine: Machine
     versions: dict[str, str]
     missing: dict[str, str]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import json
 import math
 import re
@@ -55,10 +56,24 @@ def test_figures_are_on_the_page(measured: Any) -> None:
     for theme in measured["themes"]:
         for of in theme["rows"]:
             for timed in of["timed"]:
-                was = timed["seconds"]
-                timed["seconds"] = [second * 7 for second in was]
+                was = timed["seconds"], timed["processor"]
+                timed["seconds"], timed["processor"] = ([second * 7 for second in of_kind] for of_kind in was)
                 assert page(measured) != PAGE.read_text(encoding="utf-8"), (of["work"], timed["way"])
-                timed["seconds"] = was
+                timed["seconds"], timed["processor"] = was
+
+
+def test_on_a_busy_machine_times_are_those_of_the_processor(measured: Any) -> None:
+    quiet, loaded = copy.deepcopy(measured), copy.deepcopy(measured)
+    for of, load in ((quiet, 0.1), (loaded, 5.0)):
+        of["machine"]["load"], of["load_after"] = [load] * 3, 1.0
+        # A figure that no other is.
+        of["themes"][0]["rows"][0]["timed"][0].update(seconds=[0.01234], processor=[0.05678])
+    assert "12.3 ms" in page(quiet)
+    assert "56.8 ms" not in page(quiet)
+    assert "12.3 ms" not in page(loaded)
+    assert "56.8 ms" in page(loaded)
+    assert "Other programs were at work" not in page(quiet)
+    assert "Other programs were at work" in page(loaded)
 
 
 def test_a_loss_is_said_as_plainly_as_a_gain() -> None:
