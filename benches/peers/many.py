@@ -36,7 +36,7 @@ def compare(name: str, ours: fw.Many, theirs: fw.Many) -> list[Check]:
 
 def rows(given: Given) -> Iterator[Row]:
     """The theme."""
-    count = 30 if given.pace.quick else 200
+    count = 30 if given.pace.quick else 100
     runs = {f"lateral {i}": log(i % 60) for i in range(count)}
     pipes = {"lateral_id": list(runs), "pipe_class": ["SDR 35"] * count, "size": ["4 in"] * count}
 

@@ -232,7 +232,7 @@ def first_calls(themes: Iterable[Theme]) -> str:
 
 
 def beyond(of: Processes) -> dict[str, float]:
-    """Times less that of the first; what is lost in the noise is a tenth of a millisecond."""
+    """Times less that of the first, and not below a tenth of a millisecond, which is lost in the noise."""
     base, *others = (statistics.median(run["seconds"]) for run in of["runs"])
     return {run["what"]: max(time - base, 1e-4) for run, time in zip(of["runs"][1:], others, strict=True)}
 
