@@ -29,8 +29,8 @@ QUICK = (
 HOW = """\
 - Before anything is timed, the ways of a row are seen to agree, each within a tolerance that has its reason. The run ends where
   they do not.
-- {times} are medians of rounds in which each way has its turn, after a first call that is not counted. What compiles in its
-  first call is listed by itself.
+- Times are {of_what}, in medians of rounds in which each way has its turn, after a first call that is not counted. What
+  compiles in its first call is listed by itself.
 - One thread each, unless a row says otherwise. Every way gets its input in the form that it wants.
 - A figure in brackets is that way's time over that of fallwise: above 1 it takes longer, below 1 fallwise does.
 - Loops by hand were written for this comparison. They check nothing, and do no more than the row asks for.
@@ -45,9 +45,6 @@ It needs CPython 3.11 or newer and Rust, and fetches the packages in the version
 is a smoke run of less than two minutes. `python -m peers.page measured.json` in `benches` makes the page again without measuring.
 """
 
-
-WAITED = "Times"
-PROCESSOR = "Times of the processor, all threads together,"
 BUSY = (
     "**Other programs were at work on the machine during this run.** How long a way was waited for then says more of them than "
     "of it, so that times here are those of the processor. Waiting for another thread is not in them, and a second thread "
@@ -314,7 +311,7 @@ def page(measured: Measured) -> str:
         HEAD,
         *([QUICK + "\n"] if of["quick"] else []),
         *([wrapped(BUSY) + "\n"] if busy(of) else []),
-        HOW.format(times=PROCESSOR if busy(of) else WAITED),
+        HOW.format(of_what="of the processor" if busy(of) else "waited for"),
         "## In short\n",
         in_short(of),
         "## Measured on\n",
