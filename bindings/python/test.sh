@@ -83,7 +83,7 @@ install "$out/test" "$wheel"
 bin="$out/test/bin"
 (
   cd "$here"
-  benches="$root/benches/python"
+  benches="$root/benches/peers"
   "$bin/ruff" format --quiet --no-cache --config pyproject.toml --check python tests docs/conf.py docs/extension "$benches"
   # Examples on pages, as wide as a page is.
   "$bin/ruff" format --quiet --no-cache --config pyproject.toml --line-length 92 --check docs/*.md docs/howto docs/explanation

@@ -222,7 +222,8 @@ fn half_way(before_m: f64, after_m: f64) -> f64 {
 
 /// Station of the last reading with weight before `start`, which the fit has put there.
 fn last_weighted(station_m: &[f64], weight: &[f64], start: usize) -> f64 {
-    let before = weight.iter().zip(station_m).take(start);
+    // Cut before they are zipped: from the back, a zip of which so many are taken first steps over all the others.
+    let before = weight[..start].iter().zip(&station_m[..start]);
     before.rev().find(|(w, _)| **w > 0.0).map_or(station_m[start], |(_, s)| *s)
 }
 
