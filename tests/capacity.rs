@@ -10,8 +10,8 @@ use fallwise::{
     model::Capacity,
     units::{Words, deg},
 };
-use fallwise_record::{Mark, Tolerance::Absolute, reference};
 use fallwise_files::{MemoryResolver, job};
+use fallwise_record::{Mark, Tolerance::Absolute, reference};
 use proptest::prelude::*;
 
 fn pipe(bore_m: f64, n: f64) -> Pipe {

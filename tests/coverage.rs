@@ -52,7 +52,11 @@ fn none_new(computation: &'static str, table: &str, rows: &[Row]) {
     let new: Vec<String> = all.iter().filter(|f| f.known.is_none()).map(markdown::failure).collect();
     assert!(new.is_empty(), "{}", new.join("\n"));
     let of = reference(computation, "laterals of known truth (tests/study)", Mark::Simulated);
-    of.same(format!("{table}: of {} rows, bounds not kept beyond those listed with their cause", rows.len()), new.len(), 0);
+    of.same(
+        format!("{table}: of {} rows, bounds not kept beyond those listed with their cause", rows.len()),
+        new.len(),
+        0,
+    );
 }
 
 const NOMINAL: Bound = Bound { low: 0.95, high: 1.0 };
@@ -251,7 +255,8 @@ fn orientation_figures() {
     let stick = 100.0 * lateral.slope_between(3.0, 6.0).unwrap().sd;
     let whole = 100.0 * lateral.slope_between(0.0, 30.0).unwrap().sd;
     println!("end {end:.3} mm, stick {stick:.4} %, whole {whole:.4} %");
-    let of = reference("adjustment", "30 m in ten segments of 60 white readings, worked out beforehand", Mark::Computed);
+    let of =
+        reference("adjustment", "30 m in ten segments of 60 white readings, worked out beforehand", Mark::Computed);
     let why = "worked out for small slopes; at 2 % the factors cos t and 1/cos² t move the figures by up to 0.04 %";
     of.check("sd of the elevation of the end, mm", end, 157.17, Relative(5e-4), why);
     of.check("sd of the slope of 3 m, %", stick, 0.5266, Relative(5e-4), why);

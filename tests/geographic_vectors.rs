@@ -70,7 +70,8 @@ fn places_agree_with_a_general_library() {
 fn a_plane_stands_for_the_earth_as_well_as_is_said() {
     let of = reference("geographic", "GeographicLib, by tests/vectors/geographic.py", Mark::Software);
     let why = "the least radius of curvature is 6335 km; the next term is a few per cent of the first at 90 km; the rest is rounding";
-    let mut many = of.many("plane longer than the earth, over what is stated", "ratio", 1.05, why).claimed("d^3 / (3 R^2)");
+    let mut many =
+        of.many("plane longer than the earth, over what is stated", "ratio", 1.05, why).claimed("d^3 / (3 R^2)");
     for case in cases() {
         let (east, north) = (case.point_m[0] - case.origin_m[0], case.point_m[1] - case.origin_m[1]);
         let away_m = math::hypot(east, north);

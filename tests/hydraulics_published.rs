@@ -6,8 +6,8 @@ use fallwise::{
     Bore,
     hydraulics::{
         EN_12056_ROUGHNESS_M, EN_12056_VISCOSITY_M2_S, Friction, State, System, UNIT_WEIGHT_N_M3, Uniform, Use,
-        critical_depth_m, critical_shear_pa, diameter_for_flow_m, discharge_unit_l_s, fixtures, shear_pa, slope_for_flow,
-        waste_water_flow_m3_s, water_viscosity_m2_s,
+        critical_depth_m, critical_shear_pa, diameter_for_flow_m, discharge_unit_l_s, fixtures, shear_pa,
+        slope_for_flow, waste_water_flow_m3_s, water_viscosity_m2_s,
     },
     math,
     units::{to_deg, to_lb_per_ft2},
@@ -40,13 +40,21 @@ fn the_most_and_the_second_depth_of_a_full_flow() {
     flows.check("the most over the full bore", most.flow_m3_s / most.full_m3_s, 1.07570613, Relative(1e-8), why);
     let normal = pipe.normal_depth(most.full_m3_s).unwrap();
     let depths = Reference { computation: "normal-depth", ..flows };
-    depths.same("the flow of the full bore: state, upper depth", (normal.state, normal.upper_depth_m), (State::Two, Some(1.0)));
+    depths.same(
+        "the flow of the full bore: state, upper depth",
+        (normal.state, normal.upper_depth_m),
+        (State::Two, Some(1.0)),
+    );
     depths.check("its lower depth over the bore", normal.depth_m.unwrap(), 0.81962945, Relative(1e-8), why);
 }
 
 #[test]
 fn hydraulic_elements() {
-    let of = reference("uniform-flow", "elements of a circle partly full; Chow 1959, figure 6-5, has them as a chart", Mark::Computed);
+    let of = reference(
+        "uniform-flow",
+        "elements of a circle partly full; Chow 1959, figure 6-5, has them as a chart",
+        Mark::Computed,
+    );
     let pipe = manning(1.0, 0.01, 0.01);
     let (area, radius) = (pipe.bore.full_area_m2(), 0.25);
     for (y, a, r, v, q) in [
@@ -79,7 +87,8 @@ fn hydraulic_elements() {
 #[test]
 fn worked_cases() {
     let source = "worked cases of an open package (EdM44, hydraulics, its manual)";
-    let (again, printed) = (reference("uniform-flow", source, Mark::Computed), reference("uniform-flow", source, Mark::Seen));
+    let (again, printed) =
+        (reference("uniform-flow", source, Mark::Computed), reference("uniform-flow", source, Mark::Seen));
     let digits = "as many digits as are given";
     let pipe = manning(0.6, 1.0 / 400.0, 0.013);
     let what = "D 0.6 m, 1 in 400, n 0.013";
@@ -162,11 +171,18 @@ fn full_bores_by_colebrook_and_white() {
 
 #[test]
 fn the_greatest_velocity() {
-    let of = reference("uniform-flow", "Chow 1959, 6-4, from memory: 0.81 and 1.14; computed at 50 digits", Mark::Computed);
+    let of =
+        reference("uniform-flow", "Chow 1959, 6-4, from memory: 0.81 and 1.14; computed at 50 digits", Mark::Computed);
     let pipe = manning(1.0, 0.01, 0.01);
     let at = |y: f64| pipe.velocity_m_s(y) / pipe.velocity_m_s(1.0);
     let why = "as many digits as are given";
-    of.check("greatest velocity, at 0.81280314 full, over the full bore's", at(0.81280314), 1.14002916, Relative(5e-9), why);
+    of.check(
+        "greatest velocity, at 0.81280314 full, over the full bore's",
+        at(0.81280314),
+        1.14002916,
+        Relative(5e-9),
+        why,
+    );
     for off in [1e-3, -1e-3] {
         assert!(at(0.81280314 + off) < at(0.81280314));
     }
@@ -185,7 +201,13 @@ fn the_most_by_chezy() {
         // The place: half a digit and a little, at which a parabola is as high on either side.
         let (below, above) = (value(at - 1e-3), value(at + 1e-3));
         let place = at + 0.5e-3 * (above - below) / (2.0 * value(at) - above - below);
-        of.check(format!("its place, {name}"), place, at, Absolute(2e-5), "cubic part of a step of 1e-3, near the crown");
+        of.check(
+            format!("its place, {name}"),
+            place,
+            at,
+            Absolute(2e-5),
+            "cubic part of a step of 1e-3, near the crown",
+        );
         assert!(below < value(at) && above < value(at));
     };
     greatest("flow", &flow, 0.94971, 1.05041);
@@ -201,8 +223,17 @@ fn half_full() {
         [Friction::Manning { n: 0.013 }, Friction::ColebrookWhite { roughness_m: 0.0015, viscosity_m2_s: 1.31e-6 }]
     {
         let pipe = Uniform::new(circle(0.3), 0.01, friction).unwrap();
-        let (law, why) = (if matches!(friction, Friction::Manning { .. }) { "Manning" } else { "Colebrook and White" }, "some last places");
-        of.check(format!("D 0.3 m half full, {law}: R, m"), pipe.bore.hydraulic_radius_m(0.15), 0.075, Relative(1e-15), why);
+        let (law, why) = (
+            if matches!(friction, Friction::Manning { .. }) { "Manning" } else { "Colebrook and White" },
+            "some last places",
+        );
+        of.check(
+            format!("D 0.3 m half full, {law}: R, m"),
+            pipe.bore.hydraulic_radius_m(0.15),
+            0.075,
+            Relative(1e-15),
+            why,
+        );
         let (v, q) = (pipe.velocity_m_s(0.3), 0.5 * pipe.flow_m3_s(0.3));
         of.check(format!("D 0.3 m half full, {law}: V, m/s"), pipe.velocity_m_s(0.15), v, Relative(2e-15), why);
         of.check(format!("D 0.3 m half full, {law}: Q, m3/s"), pipe.flow_m3_s(0.15), q, Relative(2e-15), why);
@@ -240,7 +271,8 @@ fn shear_half_full() {
         let why = "3.4e-4 of the weight; four figures";
         of.check(format!("4 in half full at {name} in/ft: shear, Pa"), shear, tau, Relative(5.5e-4), why);
     }
-    let asce = reference("self-cleansing", "ASCE Manual of Practice 60, 2nd edition (2007), after Merritt", Mark::Memory);
+    let asce =
+        reference("self-cleansing", "ASCE Manual of Practice 60, 2nd edition (2007), after Merritt", Mark::Memory);
     let shear = critical_shear_pa(0.001).unwrap();
     asce.check("grain of 1 mm, Pa", shear, 0.867, Relative(1e-15), "a rounding");
     asce.check("grain of 1 mm, lb/ft2", to_lb_per_ft2(shear), 0.0181, Relative(3e-3), "three figures");
@@ -315,7 +347,8 @@ fn discharge_units_and_factors() {
         ("floor gully DN 70", [Some(1.5), Some(0.9), none, Some(1.0)]),
         ("floor gully DN 100", [Some(2.0), Some(1.2), none, Some(1.3)]),
     ] {
-        let found = [System::I, System::II, System::III, System::IV].map(|s| discharge_unit_l_s(name, s).ok().map(|u| u.1));
+        let found =
+            [System::I, System::II, System::III, System::IV].map(|s| discharge_unit_l_s(name, s).ok().map(|u| u.1));
         of.same(format!("{name}: l/s in systems I to IV"), found, units);
     }
     let factors = [Use::Intermittent, Use::Frequent, Use::Congested, Use::Special].map(Use::factor);
@@ -340,7 +373,13 @@ fn viscosity_of_water() {
     let of = reference("uniform-flow", "kinematic viscosity of water, standard tables, four figures", Mark::Memory);
     for (temperature_c, mm2_s) in [(0.0, 1.787), (10.0, 1.307), (20.0, 1.004), (30.0, 0.801), (40.0, 0.658)] {
         let found = 1e6 * water_viscosity_m2_s(temperature_c).unwrap();
-        of.check(format!("{temperature_c} C, mm2/s"), found, mm2_s, Relative(4e-3), "tables differ by some tenths of a percent at 0");
+        of.check(
+            format!("{temperature_c} C, mm2/s"),
+            found,
+            mm2_s,
+            Relative(4e-3),
+            "tables differ by some tenths of a percent at 0",
+        );
     }
     for bad in [-1.0, 61.0, f64::NAN] {
         assert!(water_viscosity_m2_s(bad).is_err());
@@ -365,6 +404,7 @@ fn the_gradient_of_simplified_sewerage() {
     of.check("flow at a fifth of the depth, l/s", 1000.0 * pipe.flow_m3_s(depth), q, Relative(5e-3), why);
     let apart = reference("self-cleansing", "shear, Manning and geometry with 9810 N/m3, beforehand", Mark::Computed);
     let (pipe, depth) = pipe_at(0.00467);
-    let (allowed, why) = (3.4e-4 + 8.0 / 3.0 * 3.5e-4, "four figures; 3.4e-4 of the weight, and its power 8/3 through the diameter");
+    let (allowed, why) =
+        (3.4e-4 + 8.0 / 3.0 * 3.5e-4, "four figures; 3.4e-4 of the weight, and its power 8/3 through the diameter");
     apart.check("flow at a gradient of 0.00467, l/s", 1000.0 * pipe.flow_m3_s(depth), 1.504, Relative(allowed), why);
 }

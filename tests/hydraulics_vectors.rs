@@ -46,7 +46,8 @@ const PROMISE: &str = "1e-12";
 #[test]
 fn velocity_and_flow() {
     let of = exact("uniform-flow");
-    let why = "some dozen roundings, and those of a logarithm near nothing where a film is as thin as the wall is rough";
+    let why =
+        "some dozen roundings, and those of a logarithm near nothing where a film is as thin as the wall is rough";
     let many = |name| of.many(name, RELATIVE, 1e-14, why).claimed(PROMISE);
     let (mut velocity, mut flow) = (many("velocity"), many("flow"));
     for row in rows("flow") {
@@ -82,7 +83,8 @@ fn normal_depth() {
     let many = |name| of.many(name, "relative over the condition", 1e-14, why).claimed(PROMISE);
     // About the top both depths are as unsure as each other.
     let (mut lower, mut upper) = (many("depth"), many("upper depth"));
-    let mut conditions = of.many("condition", "relative, over the condition where that is above 1", 1e-8, "by differences there");
+    let mut conditions =
+        of.many("condition", "relative, over the condition where that is above 1", 1e-8, "by differences there");
     for row in rows("normal") {
         let normal = pipe(&row).normal_depth(row[6].unwrap()).unwrap();
         assert_eq!(normal.state, if row[8].is_some() { State::Two } else { State::One }, "{row:?}");

@@ -53,8 +53,10 @@ fn sources(folder: &Path) -> Vec<PathBuf> {
 #[test]
 fn every_text_has_records() {
     let files = sources(&here()).into_iter().filter(|f| !f.ends_with("manual.rs"));
-    let tests: Vec<String> = files.map(|f| fs::read_to_string(f).unwrap()).filter(|t| t.contains("fallwise_record")).collect();
-    let silent: Vec<String> = texts().into_keys().filter(|name| !tests.iter().any(|t| t.contains(&format!("\"{name}\"")))).collect();
+    let tests: Vec<String> =
+        files.map(|f| fs::read_to_string(f).unwrap()).filter(|t| t.contains("fallwise_record")).collect();
+    let silent: Vec<String> =
+        texts().into_keys().filter(|name| !tests.iter().any(|t| t.contains(&format!("\"{name}\"")))).collect();
     assert!(silent.is_empty(), "texts without a record: {silent:?}");
 }
 
@@ -86,7 +88,8 @@ fn every_public_function_is_covered() {
     let told: BTreeSet<String> = covered.union(&excused).cloned().collect();
     let missing: Vec<_> = public.difference(&told).collect();
     assert!(missing.is_empty(), "neither in the head of a text of tests/manual nor in not_covered.toml: {missing:#?}");
-    let gone: Vec<_> = told.difference(&public).filter(|n| !n.starts_with("adjust::") && !n.starts_with("rules::")).collect();
+    let gone: Vec<_> =
+        told.difference(&public).filter(|n| !n.starts_with("adjust::") && !n.starts_with("rules::")).collect();
     assert!(gone.is_empty(), "no such public function: {gone:#?}");
     assert!(covered.intersection(&excused).next().is_none(), "both covered and excused");
 }

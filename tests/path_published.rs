@@ -11,11 +11,7 @@ use fallwise::{
     path::{Layout, Path, Start, dogleg, minimum_curvature},
     profile::{cover_m, ground_at, ground_sd_at},
 };
-use fallwise_record::{
-    Mark, RELATIVE, Reference,
-    Tolerance::Absolute,
-    reference,
-};
+use fallwise_record::{Mark, RELATIVE, Reference, Tolerance::Absolute, reference};
 use serde::Deserialize;
 
 /// Stations of a borehole survey: measured depth, inclination from the vertical and azimuth in degrees. Returns east,
@@ -96,7 +92,8 @@ fn a_profile_by_hand() {
     let tilt = 0.6_f64.asin();
     let layout = Layout::new(&[0.0, 5.0, 10.0, 20.0], &[], &[], &[]).unwrap();
     let profile = layout.profile(&[tilt, -tilt, 0.0], 1.0, None);
-    let near = |what: &str, found: Option<f64>, expected: f64| of.check(what, found.unwrap(), expected, Absolute(1e-14), why);
+    let near =
+        |what: &str, found: Option<f64>, expected: f64| of.check(what, found.unwrap(), expected, Absolute(1e-14), why);
     near("down 3 m over 5 m: fall, m", Some(profile.fall_between(0.0, 5.0)), 3.0);
     near("its slope", profile.slope_between(0.0, 5.0), 0.75);
     near("and up again: fall, m", Some(profile.fall_between(0.0, 10.0)), 0.0);
@@ -107,7 +104,11 @@ fn a_profile_by_hand() {
     of.same("a level of 1.5 m is crossed so often", crossings.len(), 2);
     near("first", crossings.first().copied(), 2.5);
     near("second", crossings.last().copied(), 7.5);
-    near("a counter that reads 10 % long: length, m", Some(layout.profile(&[tilt, -tilt, 0.0], 0.9, None).length_between(0.0, 20.0)), 18.0);
+    near(
+        "a counter that reads 10 % long: length, m",
+        Some(layout.profile(&[tilt, -tilt, 0.0], 0.9, None).length_between(0.0, 20.0)),
+        18.0,
+    );
     let drop = layout.profile(&[std::f64::consts::FRAC_PI_2, 0.0, tilt], 1.0, None);
     near("a drop of 5 m, which is no slope: m", Some(drop.drop_fall_between(0.0, 20.0)), 5.0);
     near("slope of the rest of it", drop.slope_between(0.0, 20.0), 6.0 / 13.0);
@@ -119,9 +120,16 @@ fn a_profile_by_hand() {
     near("its sd, m", ground_sd_at(&ground, 1.0), (0.75_f64 * 0.75 + 0.25 * 0.25).sqrt() * 0.02);
     // Straight east, level: the nearest place of the pipe to a point beside it.
     let level = Layout::new(&[0.0, 10.0], &[], &[], &[]).unwrap();
-    let path = Path::new(&level, &[0.0], 1.0, Start { azimuth_rad: Some(std::f64::consts::FRAC_PI_2), ..Start::default() });
+    let path =
+        Path::new(&level, &[0.0], 1.0, Start { azimuth_rad: Some(std::f64::consts::FRAC_PI_2), ..Start::default() });
     let place = path.nearest(3.0, 4.0)[0];
-    of.check("nearest station to a point 4 m beside 3 m, m", place.station_m, 3.0, Absolute(1e-9), "halved to the last bit of a leg");
+    of.check(
+        "nearest station to a point 4 m beside 3 m, m",
+        place.station_m,
+        3.0,
+        Absolute(1e-9),
+        "halved to the last bit of a leg",
+    );
     of.check("how far it is away, m", place.away_m, 4.0, Absolute(1e-9), "the same");
 }
 
@@ -166,7 +174,8 @@ fn norm(v: [f64; 3]) -> f64 {
 
 #[test]
 fn courses_to_fifty_digits() {
-    let why = "a direction is known to 1.1e-16, the mean of two to that over cos(b/2): nothing can do better near a reversal";
+    let why =
+        "a direction is known to 1.1e-16, the mean of two to that over cos(b/2): nothing can do better near a reversal";
     let mut kinds = std::collections::BTreeMap::new();
     let courses = vectors().courses;
     for c in &courses {
@@ -176,7 +185,9 @@ fn courses_to_fifty_digits() {
         let (moves, angles) = kinds.entry(c.kind.as_str()).or_insert_with(|| {
             (
                 EXACT.many("displacement", "relative, times cos(b/2)", 5e-16, why),
-                EXACT.many("dogleg", RELATIVE, 9e-16, "four units of the last place").claimed("a few units of the last place"),
+                EXACT
+                    .many("dogleg", RELATIVE, 9e-16, "four units of the last place")
+                    .claimed("a few units of the last place"),
             )
         });
         let found = minimum_curvature(&[0.0, c.length_m], &[t1, t2], &[a1, a2]).unwrap()[1];

@@ -63,8 +63,10 @@ fn wedge_m3(r: f64, b: f64, h: f64) -> f64 {
     h / (3.0 * b) * (a * (3.0 * r * r - a * a) + 3.0 * r * r * (b - r) * math::acos((r - b) / r))
 }
 
-const HOOF: Reference = reference("pools", "Archimedes, The Method; MathWorld, Cylindrical Hoof: V = 2/3 r^2 h", Mark::Memory);
-const WEDGE: Reference = reference("pools", "CRC Standard Mathematical Tables; MathWorld, Cylindrical Wedge", Mark::Memory);
+const HOOF: Reference =
+    reference("pools", "Archimedes, The Method; MathWorld, Cylindrical Hoof: V = 2/3 r^2 h", Mark::Memory);
+const WEDGE: Reference =
+    reference("pools", "CRC Standard Mathematical Tables; MathWorld, Cylindrical Wedge", Mark::Memory);
 const APART: Reference = reference("pools", "closed form and numerical integration, beforehand", Mark::Computed);
 const ROUNDED: &str = "rounding of a few operations on each of some pieces";
 
@@ -99,7 +101,8 @@ fn a_vee_is_two_wedges() {
         let what = format!("r {r} m, {b} m deep over 2 x {length} m");
         let why = "half a unit of the last printed place, for each of the two wedges";
         APART.check(format!("{what}: litres"), found * 1e3, 2.0 * litres, Absolute(1e-6), why);
-        let why = "the published form loses digits in its bracket as b / r falls, at 0.4 about a hundredfold of rounding";
+        let why =
+            "the published form loses digits in its bracket as b / r falls, at 0.4 about a hundredfold of rounding";
         WEDGE.check(format!("{what}: m3"), found, 2.0 * wedge_m3(r, b, length), Relative(ROUNDING), why);
         WEDGE.check(format!("{what}: depth, m"), pool.depth_m, b, Relative(ROUNDING), ROUNDED);
         WEDGE.check(format!("{what}: length, m"), pool.length_m, 2.0 * length, Relative(ROUNDING), ROUNDED);
@@ -432,7 +435,13 @@ fn a_plain_belly_is_found_with_both_limits() {
     // The depth is 2 m times the sine of one tilt: its sd is 2 m x 0.001, known from 1000 draws to 1 / sqrt(2000), 2 %
     // (three of those).
     let of = reference("pool-spread", "normal distribution of one tilt, in 1,000 draws", Mark::Exact);
-    of.check("belly of 30 mm, one tilt known to 1 mrad over 2 m: sd of the depth, m", depth.sd, 0.002, Relative(0.07), "three times 2 %");
+    of.check(
+        "belly of 30 mm, one tilt known to 1 mrad over 2 m: sd of the depth, m",
+        depth.sd,
+        0.002,
+        Relative(0.07),
+        "three times 2 %",
+    );
     let why = "three times the 0.13 mm of a quantile of 1,000";
     of.check("its lower limit, m", depth.low.unwrap(), 0.03 - 1.96 * 0.002, Absolute(0.0005), why);
     of.check("its upper limit, m", depth.high, 0.03 + 1.96 * 0.002, Absolute(0.0005), why);

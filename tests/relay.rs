@@ -126,9 +126,11 @@ fn plans_keep_what_they_promise() {
     let of = reference("relay", "drains of known truth, levelled at three places", Mark::Simulated);
     let why = "2.6 standard errors of a binomial; more than was promised is no fault";
     let less = |found: f64, promised: f64| found.min(promised);
-    let (allowed, what) = (error(promised).max(0.01), "share of the pieces that fall as asked, at most what was promised");
+    let (allowed, what) =
+        (error(promised).max(0.01), "share of the pieces that fall as asked, at most what was promised");
     of.check(what, less(each, promised), promised, Absolute(allowed), why);
-    let (allowed, what) = (error(together).max(0.02), "share of the plans that turn out right, at most what was promised");
+    let (allowed, what) =
+        (error(together).max(0.02), "share of the plans that turn out right, at most what was promised");
     of.check(what, less(all, together), together, Absolute(allowed), why);
     assert!(each >= 0.95, "{each}");
     // The fall over the whole is known to 3 mm of some 400: that none is found where there was one is rare.

@@ -178,7 +178,11 @@ fn full_ft_s(diameter_in: f64, slope_percent: f64) -> f64 {
 
 #[test]
 fn public_sewer_slopes_are_those_of_two_and_ten_feet_a_second() {
-    let of = reference("rules", "least and greatest slopes of public sewers give 2 and 10 ft/s full at n 0.013", Mark::Computed);
+    let of = reference(
+        "rules",
+        "least and greatest slopes of public sewers give 2 and 10 ft/s full at n 0.013",
+        Mark::Computed,
+    );
     let up = "slopes are printed with two or three decimals and rounded up: at most 4.2 % for the least (12 in), half of that of the velocity";
     for (book, row) in all_rows().iter().filter(|(book, _)| ["ten-states-2014", "texas-217-53"].contains(book)) {
         let diameter = row.min_size.unwrap();

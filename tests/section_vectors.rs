@@ -80,7 +80,14 @@ fn perimeter_of_the_ellipse() {
 #[test]
 fn depth_for_area() {
     let of = exact("inverse");
-    let mut back = of.many("depth_for_area", "ulp of the area", 4.0, "a root taken to the last place").claimed("4 ulp");
+    let mut back = of
+        .many(
+            "depth_for_area",
+            "ulp of the area",
+            4.0,
+            "a root taken to the last place; counted by the depths of 4 ulp less and more, and near full by the crown",
+        )
+        .claimed("4 ulp");
     let mut sharp = of.many("depth_for_area, where the area tells it", RELATIVE, 1e-12, "the promise of the function");
     for row in &section()["depth_for_area"] {
         let [width, height, area, low, depth, high] = row[..] else { panic!("row {row:?}") };

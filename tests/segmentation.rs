@@ -3,7 +3,11 @@
 use fallwise::Chain;
 use fallwise::chain::{Fit, FitOptions, Loss, default_penalty, fit};
 use fallwise::math::spread_sd;
-use fallwise_record::{Many, Mark, Tolerance::{Absolute, Relative}, reference};
+use fallwise_record::{
+    Many, Mark,
+    Tolerance::{Absolute, Relative},
+    reference,
+};
 use proptest::prelude::*;
 use serde::Deserialize;
 
@@ -196,8 +200,11 @@ impl Problem {
 
 #[test]
 fn squares_are_the_least_of_all() {
-    let of = reference("segmentation", "every last segment tried, each summed anew (Jackson and others 2005)", Mark::Exact);
-    let mut worst = of.many("cost by squares", "of what is allowed: 1e-9 of the least, and rounding", 1.0, "the promise").claimed("1e-9");
+    let of =
+        reference("segmentation", "every last segment tried, each summed anew (Jackson and others 2005)", Mark::Exact);
+    let mut worst = of
+        .many("cost by squares", "of what is allowed: 1e-9 of the least, and rounding", 1.0, "the promise")
+        .claimed("1e-9");
     let mut numbers = Numbers(1);
     let (mut breaks, mut held_back) = (0, 0);
     for problem in 0..4_000 {
@@ -213,7 +220,9 @@ fn squares_are_the_least_of_all() {
 #[test]
 fn biweight_is_the_least_of_all() {
     let of = reference("segmentation", "every last segment tried at every set of readings", Mark::Exact);
-    let mut worst = of.many("cost by the biweight", "of what is allowed: 1e-9 of the least, and rounding", 1.0, "the promise").claimed("1e-9");
+    let mut worst = of
+        .many("cost by the biweight", "of what is allowed: 1e-9 of the least, and rounding", 1.0, "the promise")
+        .claimed("1e-9");
     let mut numbers = Numbers(6);
     let (mut breaks, mut held_back, mut spared) = (0, 0, 0);
     for problem in 0..4_000 {
@@ -391,7 +400,11 @@ fn nile_flow_falls_once_after_1898() {
     let nile: Nile = serde_json::from_str(include_str!("vectors/changepoint_nile.json")).unwrap();
     let weights = vec![1.0; 100];
     let found = fit(&nile.flow, &weights, &[], &FitOptions::default()).unwrap();
-    let of = reference("segmentation", "Nile 1871 to 1970, Cobb 1978; break also printed by the strucchange package", Mark::Memory);
+    let of = reference(
+        "segmentation",
+        "Nile 1871 to 1970, Cobb 1978; break also printed by the strucchange package",
+        Mark::Memory,
+    );
     of.same("breaks after the 28 years to 1898", found.starts, vec![0, 28]);
     let half = "half a unit of the sixth decimal";
     let apart = reference("segmentation", "Nile 1871 to 1970, sums by hand", Mark::Computed);

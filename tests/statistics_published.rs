@@ -8,7 +8,11 @@ use fallwise::{
     math::{self, Random},
     path::Layout,
 };
-use fallwise_record::{Mark, Tolerance::{Absolute, Relative}, reference};
+use fallwise_record::{
+    Mark,
+    Tolerance::{Absolute, Relative},
+    reference,
+};
 
 /// Mean and standard deviation of numbers, by the fit with a price that no break is worth.
 fn mean_and_sd(values: &[f64]) -> (f64, f64) {
@@ -26,7 +30,8 @@ fn mean_and_sd(values: &[f64]) -> (f64, f64) {
 /// are right.
 #[test]
 fn nist_univariate() {
-    let of = reference("segmentation", "NIST Statistical Reference Datasets, univariate, certified values", Mark::Memory);
+    let of =
+        reference("segmentation", "NIST Statistical Reference Datasets, univariate, certified values", Mark::Memory);
     let michelson = [
         850, 740, 900, 1070, 930, 850, 950, 980, 980, 880, 1000, 980, 930, 650, 760, 810, 1000, 1000, 960, 960, 960,
         940, 960, 940, 880, 800, 850, 880, 900, 840, 830, 790, 810, 880, 880, 830, 800, 790, 760, 800, 880, 880, 880,
@@ -50,7 +55,8 @@ fn nist_univariate() {
         let (found, found_sd) = mean_and_sd(&values);
         of.check(format!("{name}: mean"), found, mean, Relative(2.0 * f64::EPSILON), "two roundings");
         let digits = if name == "NumAcc4" { 2e-8 } else { 2e-9 };
-        let why = "decimal fractions as doubles are off by half an ulp of the values, 1e-9 at ten million: 1e-8 of a tenth";
+        let why =
+            "decimal fractions as doubles are off by half an ulp of the values, 1e-9 at ten million: 1e-8 of a tenth";
         of.check(format!("{name}: standard deviation"), found_sd, sd, Relative(digits), why);
     }
 }
@@ -114,7 +120,13 @@ fn quantisation_errs_as_published() {
     let mut random = Random::new(1, 0, 0);
     let squares: f64 = (0..100_000).map(|_| 50.0 * random.uniform()).map(|x| (x - x.round()) * (x - x.round())).sum();
     let why = "the square of a uniform error has a standard deviation of 0.0745: 4 of 1e5 of them";
-    of.check("variance of 100,000 rounded numbers", squares / 1e5, 1.0 / 12.0, Absolute(4.0 * 0.0745 / 1e5_f64.sqrt()), why);
+    of.check(
+        "variance of 100,000 rounded numbers",
+        squares / 1e5,
+        1.0 / 12.0,
+        Absolute(4.0 * 0.0745 / 1e5_f64.sqrt()),
+        why,
+    );
 }
 
 /// Variance of the mean of a first-order autoregressive series: against the sum over all pairs, and against the effective number n
@@ -136,7 +148,13 @@ fn the_mean_of_correlated_readings_varies_as_published() {
         if rho < 0.95 {
             let number = 1e6 * (1.0 - rho) / (1.0 + rho);
             let why = "the next term of the series is 2 rho / (n (1 - rho)²)";
-            effective.check(format!("effective number of 1e6 readings, rho {rho}"), 1.0 / long, number, Relative(2e-4), why);
+            effective.check(
+                format!("effective number of 1e6 readings, rho {rho}"),
+                1.0 / long,
+                number,
+                Relative(2e-4),
+                why,
+            );
         }
     }
     many.done(48);

@@ -224,7 +224,11 @@ fn drains_by_the_ipc_as_published() {
         let printed: Vec<Option<u32>> = words.map(|word| word.parse().ok()).collect();
         let most = |slope: f64| most_fixture_units(size, slope, Ipc).unwrap();
         let columns = [1.0 / 16.0, 1.0 / 8.0, 1.0 / 4.0, 1.0 / 2.0].map(in_per_ft);
-        of.same(format!("{} in at 1/16, 1/8, 1/4, 1/2 in/ft: most units", size.size), columns.map(most).to_vec(), printed.clone());
+        of.same(
+            format!("{} in at 1/16, 1/8, 1/4, 1/2 in/ft: most units", size.size),
+            columns.map(most).to_vec(),
+            printed.clone(),
+        );
         for (i, slope) in columns.into_iter().enumerate() {
             assert_eq!(most(slope * 1.01), printed[i], "{line}");
             assert_eq!(most(slope * 0.999), if i == 0 { None } else { printed[i - 1] }, "{line}");

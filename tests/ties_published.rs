@@ -21,11 +21,7 @@ use fallwise::{
     model::{Known, Place},
     path::Layout,
 };
-use fallwise_record::{
-    Mark, RELATIVE,
-    Tolerance::Absolute,
-    reference,
-};
+use fallwise_record::{Mark, RELATIVE, Tolerance::Absolute, reference};
 use serde_json::Value;
 
 fn file() -> Value {
@@ -124,7 +120,13 @@ fn networks_are_adjusted_as_published() {
                         many.error((value - expected).abs() / expected.abs().max(1.0), || format!("{name}, {i}"));
                     } else {
                         let why = "half of the last digit printed, and a little";
-                        paper.check(format!("{name}: {key}, {i}"), *value, expected, Absolute(printed(printed_value)), why);
+                        paper.check(
+                            format!("{name}: {key}, {i}"),
+                            *value,
+                            expected,
+                            Absolute(printed(printed_value)),
+                            why,
+                        );
                     }
                 }
                 if computed {
@@ -143,7 +145,13 @@ fn networks_are_adjusted_as_published() {
         }
         let p_value = network["computed"]["p_value"].as_f64().unwrap();
         let p = chi_square_above(chi_square, degrees as usize);
-        apart.check(format!("{name}: probability of the global test"), p, p_value, Absolute(1e-5), "as the chi-square above");
+        apart.check(
+            format!("{name}: probability of the global test"),
+            p,
+            p_value,
+            Absolute(1e-5),
+            "as the chi-square above",
+        );
     }
 }
 

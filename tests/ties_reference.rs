@@ -23,8 +23,11 @@ use fallwise::{
 use fallwise_record::{Many, Mark, Reference, reference};
 use serde_json::Value;
 
-const OF: Reference =
-    reference("adjustment", "tests/vectors/adjust.py (ball arithmetic of 200 bits; gtsam agrees to 1.4e-8)", Mark::Computed);
+const OF: Reference = reference(
+    "adjustment",
+    "tests/vectors/adjust.py (ball arithmetic of 200 bits; gtsam agrees to 1.4e-8)",
+    Mark::Computed,
+);
 
 /// Estimates may be off by this share of their standard deviation.
 const OF_SD: f64 = 1e-8;
@@ -149,7 +152,12 @@ fn five_hundred_chains_are_solved_alike() {
     assert_eq!(problems.len(), 500);
     let why = "the last step of the iteration, and vectors that ties take nearly all off";
     let mut worst = Worst {
-        estimate: OF.many("estimates: tilts, zero, scale, falls, elevations, plan", "of their standard deviation", OF_SD, why),
+        estimate: OF.many(
+            "estimates: tilts, zero, scale, falls, elevations, plan",
+            "of their standard deviation",
+            OF_SD,
+            why,
+        ),
         sd: OF.many("their standard deviations", fallwise_record::RELATIVE, RELATIVE, why),
         exact: OF.many("what ties fix exactly", "m or rad", EXACT, "some hundred roundings of 100 m, or of a radian"),
     };
@@ -158,7 +166,12 @@ fn five_hundred_chains_are_solved_alike() {
         OF.many("residuals", "of their standard deviation", 1e-7, why),
         OF.many("standard deviations of residuals", fallwise_record::RELATIVE, 1e-7, why),
         OF.many("redundancy numbers", "absolute", 1e-7, why),
-        OF.many("standardised residuals", "over 1, times the root of the redundancy", 1e-7, "a redundancy near nothing leaves few digits"),
+        OF.many(
+            "standardised residuals",
+            "over 1, times the root of the redundancy",
+            1e-7,
+            "a redundancy near nothing leaves few digits",
+        ),
     ];
     let mut squares = OF.many("chi-square of the ties", "over 1, or over itself where more", 1e-7, why);
     for p in problems {
@@ -228,7 +241,8 @@ fn five_hundred_chains_are_solved_alike() {
         );
         closures(&solved, answer, &mut residuals, &named);
     }
-    for many in [worst.estimate, worst.sd, worst.exact, squares] {
+    worst.exact.done(100);
+    for many in [worst.estimate, worst.sd, squares] {
         many.done(500);
     }
     for many in residuals {

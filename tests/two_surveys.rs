@@ -14,9 +14,9 @@ use fallwise::{
     simulate::{self, Flaws, Head, Truth},
     units::Words,
 };
-use fallwise_record::{Mark, Tolerance::Absolute, reference};
 use fallwise_examples::demos;
 use fallwise_files::{job, output};
+use fallwise_record::{Mark, Tolerance::Absolute, reference};
 use fallwise_report::AsLeft;
 
 use crate::{

@@ -279,14 +279,32 @@ fn the_factors_of_nist_sp_811() {
         ("cubic foot", cubic_foot(1.0), 2.831685e-2),
         ("litre", litre(1.0), 1e-3),
     ] {
-        of.check(format!("{name}, SI"), found, printed, Relative(5e-7), "half of the seventh figure of a factor that begins with 1");
+        of.check(
+            format!("{name}, SI"),
+            found,
+            printed,
+            Relative(5e-7),
+            "half of the seventh figure of a factor that begins with 1",
+        );
     }
     // The two feet differ by 2 parts in a million (NIST SP 811, B.6, from memory).
     let more = us_ft(1.0) / ft(1.0) - 1.0;
-    of.check("US survey foot over foot, less 1", more, 2e-6, Absolute(1e-10), "2 parts in a million, and the square of them");
+    of.check(
+        "US survey foot over foot, less 1",
+        more,
+        2e-6,
+        Absolute(1e-10),
+        "2 parts in a million, and the square of them",
+    );
     let why = "products of four doubles";
     let cube = |x: f64| x * x * x;
-    exact.check("gallon of 231 cubic inches, m3", gallon(1.0), 231.0 * cube(inch(1.0)), Relative(4.0 * f64::EPSILON), why);
+    exact.check(
+        "gallon of 231 cubic inches, m3",
+        gallon(1.0),
+        231.0 * cube(inch(1.0)),
+        Relative(4.0 * f64::EPSILON),
+        why,
+    );
     exact.check("cubic foot, m3", cubic_foot(1.0), cube(ft(1.0)), Relative(4.0 * f64::EPSILON), why);
 }
 
@@ -313,7 +331,13 @@ fn texts_of_every_form() {
         ("0.02 lb/ft2", parse_pressure("0.02 lb/ft2"), 0.02 * 0.45359237 * 9.80665 / (foot * foot)),
         ("1.31 mm2/s", parse_viscosity("1.31 mm2/s"), 1.31e-6),
     ] {
-        of.check(format!("{text}, SI"), found.unwrap_or_else(|e| panic!("{text}: {e}")), expected, Relative(1e-15), why);
+        of.check(
+            format!("{text}, SI"),
+            found.unwrap_or_else(|e| panic!("{text}: {e}")),
+            expected,
+            Relative(1e-15),
+            why,
+        );
     }
 }
 

@@ -213,14 +213,16 @@ h1, h2, h3, h4 { line-height: 1.2; break-after: avoid; }
 section { break-before: page; } p { margin: 0 0 1.5mm; orphans: 3; widows: 3; }
 section.follows { break-before: auto; margin-top: 9mm; border-top: 0.5pt solid #000; padding-top: 4mm; }
 a { color: #000; text-decoration: none; } code { font: 8.5pt "DejaVu Sans Mono", monospace; overflow-wrap: anywhere; }
-.formula { margin: 2mm 0 3mm; overflow-x: auto; } math { font-size: 11pt; } .formula math { display: block; text-align: left; }
+.formula { margin: 2mm 0 3mm; } math { font-family: "STIX Two Math", "Latin Modern Math", "Cambria Math", "DejaVu Math TeX Gyre", math; font-size: 10.5pt; } .formula math { display: block; text-align: left; }
 table { border-collapse: collapse; width: 100%; font-size: 8pt; line-height: 1.25; margin: 1mm 0; font-variant-numeric: tabular-nums lining-nums; }
 thead { display: table-header-group; } tr { break-inside: avoid; }
 th { text-align: left; font-weight: bold; border-bottom: 0.8pt solid #000; padding: 0.5mm 1.5mm 0.5mm 0; vertical-align: bottom; }
 td { border-bottom: 0.25pt solid #999; padding: 0.4mm 1.5mm 0.4mm 0; vertical-align: top; overflow-wrap: anywhere; }
 table.cases td:nth-child(1) { width: 44%; } table.cases td:nth-child(n+2), table.many td:nth-child(2) { white-space: normal; }
 table.many td:nth-child(1) { width: 20%; } table.many td:nth-child(3) { width: 20%; } td.at { font: 6.5pt/1.25 "DejaVu Sans Mono", monospace; width: 32%; }
-table.summary td:nth-child(n+3), table.summary th:nth-child(n+3) { text-align: right; padding-right: 2mm; }
+table.summary td:nth-child(n+3), table.summary th:nth-child(n+3) { text-align: right; padding-right: 2mm; white-space: nowrap; }
+table.summary tr.first td { border-top: 0.6pt solid #000; } table.summary td:first-child { width: 27%; } .summary td, .summary th { padding-bottom: 0.2mm; }
+table.many td:nth-child(2), table.many td:nth-child(4), table.many td:nth-child(5) { white-space: nowrap; }
 .source { margin: 3mm 0 0.5mm; break-after: avoid; font-size: 9pt; } .source code { font-size: 7pt; }
 ol.notes { list-style: lower-alpha; font-size: 7.5pt; line-height: 1.2; margin: 0 0 2mm; padding-left: 5mm; }
 sup { font-size: 70%; line-height: 0; } .title { min-height: 225mm; } .title dl { display: grid; grid-template-columns: 30mm 1fr; gap: 1mm 3mm; }
@@ -236,23 +238,21 @@ def summary(order, found, titles):
     rows = []
     for name in order:
         of = found[name]
-        single = [r for r in of if r["kind"] == "case"]
+        single, own = [r for r in of if r["kind"] == "case"], []
         worst = 0.0
         for r in single:
             if r["tolerance"]:
                 worst = max(worst, r["error"] / r["tolerance"])
         if single:
             shares = f"{100 * worst:.0f} %" if worst else "exact"
-            rows.append(
-                f'<tr><td><a href="#{name}">{html.escape(titles[name][0])}</a></td><td>reference cases, single</td><td>{len(single):,}</td>'
-                f"<td>{shares}</td><td>own of each</td><td>{len(single):,}</td></tr>"
-            )
+            own.append(("single reference cases", f"{len(single):,}", shares, "own of each"))
         for r in sorted(merged([r for r in of if r["kind"] == "many"]), key=lambda r: (r["cases"], r["case"])):
-            rows.append(
-                f'<tr><td>{"" if single or rows and False else ""}<a href="#{name}">{html.escape(titles[name][0])}</a></td>'
-                f"<td>{html.escape(r['case'])} ({html.escape(r['measure'])})</td><td>{r['cases']:,}</td><td>{short(r['error'])}</td>"
-                f"<td>{short(r['tolerance'])}</td><td>{r['cases']:,}</td></tr>"
-            )
+            what = f"{html.escape(r['case'])} ({html.escape(r['measure'])})"
+            own.append((what, f"{r['cases']:,}", short(r["error"]), short(r["tolerance"])))
+        for i, (what, count, error, bound) in enumerate(own):
+            title = f'<a href="#{name}">{html.escape(titles[name][0])}</a>' if i == 0 else ""
+            first = ' class="first"' if i == 0 else ""
+            rows.append(f"<tr{first}><td>{title}</td><td>{what}</td><td>{count}</td><td>{error}</td><td>{bound}</td><td>all</td></tr>")
     return (
         '<table class="summary"><thead><tr><th>computation</th><th>what, and how its error is counted</th><th>cases</th>'
         f'<th>worst</th><th>bound</th><th>passed</th></tr></thead><tbody>{"".join(rows)}</tbody></table>'

@@ -55,7 +55,8 @@ class Draw(random.Random):
     def bore(self):
         """Circles, and now and then an ellipse."""
         d = self.choice([self.spread(0.02, 2), 0.1, self.uniform(0.05, 0.3)])
-        return (d, d) if self.random() < 0.8 else (d, d * self.choice([self.spread(0.05, 20), self.uniform(0.8, 1.2)]))
+        h = d * self.choice([self.spread(0.05, 20), self.uniform(0.8, 1.2)])
+        return (d, h) if self.random() < 0.2 and 0.001 <= h <= 20 else (d, d)
 
     def share(self, least=1e-9):
         """Depth over height: all over, near empty, near full, about the places where a method changes."""
@@ -188,7 +189,7 @@ def quantile(draw):
 @case("ar1_mean_variance", 90)
 def ar1(draw):
     n, rho = int(draw.spread(1, 1e6)), draw.choice([draw.random(), 1 - draw.spread(1e-15, 1), draw.spread(1e-9, 1)])
-    return [float(n), rho], [relative(more.ar1_mean_variance(n, rho))]
+    return [float(n), rho], [relative(more.ar1_mean_variance(n, rho), n * EPS)]
 
 
 @case("wander_variance", 90)
@@ -402,13 +403,19 @@ def most(draw):
 @case("normal_depth", 65)
 def normal(draw):
     case = pipe(draw, 0.04)
-    bore, at = case[0], top(case)
-    most, full = hydraulics.flow(case, at), hydraulics.flow(case, mp.pi)
-    over = float(most / full)
-    share = draw.choice(
-        [draw.spread(1e-9, 1), draw.uniform(0.001, 0.9), draw.uniform(0.9, 1) * over, 1 + draw.uniform(0, 1) * (over - 1), over * (1 - draw.spread(1e-10, 1e-2))]
-    )
+    bore, full = case[0], hydraulics.flow(case, mp.pi)
+    kind, at = draw.randrange(5), mp.pi
+    if kind == 0:
+        share = draw.spread(1e-9, 0.999)
+    elif kind < 3:
+        share = draw.uniform(0.001, 0.999)
+    else:  # about the full bore and the most, where there are two depths
+        at = top(case)
+        over = float(hydraulics.flow(case, at) / full)
+        share = over * (1 - draw.spread(1e-10, 1e-2)) if kind == 3 else 1 + draw.uniform(-0.2, 1) * (over - 1)
     asked = float(full * share)
+    if asked < full:
+        at = mp.pi
     short = lambda t: hydraulics.flow(case, t) - asked  # noqa: E731
     lower = hydraulics.root(lambda t: mp.cbrt(hydraulics.flow(case, t) / asked) - 1, mpf(10) ** -9, at)
     h = mpf(10) ** -20
@@ -531,9 +538,11 @@ def pools(draw):
         heights.append(heights[-1] - fall)
         tilts.append(math.asin(max(-1.0, min(1.0, (heights[-2] - heights[-1]) / (stations[-1] - stations[-2])))))
     tail = draw.choice([0.0, draw.uniform(0, 0.3)])
-    water = more.water(section.mean_area, bore, stations, heights, tilts, tail)
+    water, shallow = more.water(section.mean_area, bore, stations, heights, tilts, tail)
     # A pool below a billionth of a metre is none.
-    return [*bore, tail, float(n), *stations, *heights, *tilts], [(water, max(float(water), 1e-9))]
+    if shallow < 1e-8:
+        return pools(draw)
+    return [*bore, tail, float(n), *stations, *heights, *tilts], [relative(water)]
 
 
 def write(job):

@@ -212,7 +212,11 @@ impl<'a> Many<'a> {
 /// Text of a value as a table shows it: without `Some`, quotes and struct names.
 fn plain(debug: &str) -> String {
     let inner = debug.strip_prefix("Some(").and_then(|t| t.strip_suffix(')')).unwrap_or(debug);
-    if inner == "None" { "none".to_owned() } else { inner.replace("Some(", "(").replace("None", "none").replace('"', "") }
+    if inner == "None" {
+        "none".to_owned()
+    } else {
+        inner.replace("Some(", "(").replace("None", "none").replace('"', "")
+    }
 }
 
 /// Names of the texts of the manual.

@@ -61,22 +61,23 @@ def halved(below, low, high):
 
 
 def root(f, low, high):
-    """The same by the Illinois form of regula falsi, in a tenth of the steps: the ends close in on the change of sign, which is proved."""
+    """The same by the Illinois form of regula falsi, in a tenth of the steps; that the sign changes about the place is proved at the end."""
     a, b, fa, fb = low, high, f(low), f(high)
     assert fa * fb <= 0, (low, high)
-    for _ in range(300):
-        if fa == 0 or fb == 0 or abs(b - a) <= abs(b) * mpf(10) ** (8 - mp.dps):
-            return a if fa == 0 else b
+    for _ in range(400):
+        if fb == 0:
+            return b
         c = (a * fb - b * fa) / (fb - fa)
         fc = f(c)
+        step = abs(c - b)
         if fc * fb < 0:
             a, fa = b, fb
         else:
             fa /= 2
         b, fb = c, fc
-        # A step by the last digits shows that the other end is near.
-        d = b + (abs(b) * mpf(10) ** (10 - mp.dps)) * (1 if a > b else -1)
-        if abs(a - b) > abs(d - b) and f(d) * fb < 0:
+        if step <= abs(b) * mpf(10) ** (27 - mp.dps):
+            near = abs(b) * mpf(10) ** (30 - mp.dps)
+            assert f(b - near) * f(b + near) <= 0, (low, high)
             return b
     raise AssertionError((low, high))
 

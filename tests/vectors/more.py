@@ -162,11 +162,14 @@ def profile(lengths, tilts, scale):
 
 
 def water(mean_area, bore, stations, heights, tilts, tailwater):
-    """All water below the level that sills and tailwater hold, the outlet being the last station; `mean_area` is that of section.py."""
-    level, total = mpf(heights[-1]) + mpf(tailwater), mpf(0)
+    """All water below the level that sills and tailwater hold, the outlet being the last station, and the greatest depth of the piece with
+    the least that is wet; `mean_area` is that of section.py."""
+    level, total, shallow = mpf(heights[-1]) + mpf(tailwater), mpf(0), mpf(1)
     for i in reversed(range(len(tilts))):
         foot, head = mpf(heights[i + 1]), mpf(heights[i])
         level = max(level, foot)
         cosine = mp.cos(mpf(tilts[i]))
-        total += mean_area(bore, (level - foot) / cosine, (level - head) / cosine) * (mpf(stations[i + 1]) - mpf(stations[i]))
-    return total
+        depths = (level - foot) / cosine, (level - head) / cosine
+        total += mean_area(bore, *depths) * (mpf(stations[i + 1]) - mpf(stations[i]))
+        shallow = min(shallow, max(depths)) if max(depths) > 0 else shallow
+    return total, shallow
