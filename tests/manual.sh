@@ -5,7 +5,8 @@
 #
 # Writes target/manual/verification.html. Needs python3 with venv; fetches what tests/manual/requirements.txt names. The date is that of the
 # last commit unless it is given. Random cases: 10,000 a function unless --cases says otherwise, kept in target/manual/cases for the next
-# time. The coverage study is made with 40 laterals a row, or with all 500 where FALLWISE_STUDY=full is set.
+# time. The coverage study is made with 40 laterals a row, or with all 500 where FALLWISE_STUDY=full is set. FALLWISE_PROFILE=dev takes what
+# `cargo test` has built instead of the release profile: the figures are the same bits.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
@@ -17,11 +18,13 @@ while [ $# -gt 0 ]; do
     --date) date=$2 ;;
     --cases) cases=$2 ;;
     --out) out=$2 ;;
-    *) sed -n '2,9p' "$0" >&2; exit 2 ;;
+    *) sed -n '2,10p' "$0" >&2; exit 2 ;;
   esac
   shift 2
 done
 [ -n "$date" ] || { echo "no date: give --date YYYY-MM-DD where there is no git" >&2; exit 2; }
+profile=(--release)
+if [ "${FALLWISE_PROFILE:-release}" = dev ]; then profile=(); fi
 mkdir -p "$out"
 out=$(cd "$out" && pwd)
 step() { printf '\n== %s\n' "$1"; }
@@ -47,15 +50,15 @@ rm -rf "$out/records"
 export FALLWISE_RECORD=$out/records FALLWISE_CASES=$out/cases
 # Of the tests those that record.
 mapfile -t modules < <(grep -l fallwise_record tests/*.rs | sed 's|tests/||; s|\.rs$|::|')
-cargo test --locked --release -p fallwise-tests --test main --quiet -- "${modules[@]}"
-cargo test --locked --release -p fallwise-tests --test random_cases --quiet
+cargo test --locked "${profile[@]}" -p fallwise-tests --test main --quiet -- "${modules[@]}"
+cargo test --locked "${profile[@]}" -p fallwise-tests --test random_cases --quiet
 unset FALLWISE_RECORD FALLWISE_CASES
 
 step "coverage and power"
 laterals=40
 if [ "${FALLWISE_STUDY:-}" = full ]; then laterals=500; fi
 mkdir -p "$out/study"
-cargo run --locked --release --quiet -p fallwise-study -- --laterals "$laterals" --out "$out/study" >"$out/study/coverage.md"
+cargo run --locked "${profile[@]}" --quiet -p fallwise-study -- --laterals "$laterals" --out "$out/study" >"$out/study/coverage.md"
 
 step "the page"
 compiler=$(rustc --version)

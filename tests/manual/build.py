@@ -38,8 +38,17 @@ def fail(message):
 # Texts
 
 
+NAMES = "sin|cos|tan|arcsin|arctan|ln|log|exp|max|min"
+
+
 def mathml(latex, display):
-    return latex2mathml.converter.convert(latex.strip(), display="block" if display else "inline")
+    text = latex2mathml.converter.convert(latex.strip(), display="block" if display else "inline")
+    # A gap between a function and its argument, and none about a stroke.
+    gap = '<mspace width="0.17em"/>'
+    name = rf"(?:<m(?:sup|sub)><mi>(?:{NAMES})</mi>(?:<m[ni]>\w+</m[ni]>|<mrow>(?:<m[ni]>\w+</m[ni]>)+</mrow>)</m(?:sup|sub)>|<mi>(?:{NAMES})</mi>)"
+    text = re.sub(rf"({name})(?=<m(?:i|n|row|sqrt|frac|sub|sup|style)\b)(?!<mn>\d+</mn></msup>)(?!<mn>\d+</mn></msub>)", rf"\1{gap}", text)
+    text = re.sub(rf"(</m(?:i|n|sub|sup)>)(?={name})", rf"\1{gap}", text)
+    return re.sub(r'<mo( stretchy="false")?>(&#x0002F;|/|&#x0007C;|\|)</mo>', r'<mo lspace="0" rspace="0" stretchy="false">\2</mo>', text)
 
 
 def rendered(markdown):
