@@ -347,7 +347,9 @@ def pipe(draw, ellipses=0.1):
     slope = draw.spread(1e-5, 1)
     if draw.random() < 0.5:
         return (bore, 0, draw.uniform(0.008, 0.03), 0.0, slope)
-    return (bore, 1, draw.spread(1e-6, 3e-3), draw.uniform(0.8e-6, 1.6e-6), slope)
+    case = (bore, 1, draw.spread(1e-6, 3e-3), draw.uniform(0.8e-6, 1.6e-6), slope)
+    # By Colebrook and White a bore as narrow as its wall is rough carries nothing.
+    return case if hydraulics.velocity(case, mp.pi) > 0 else pipe(draw, ellipses)
 
 
 def told(case):
@@ -457,6 +459,8 @@ def for_flow(name, of, vary, at):
         filling = draw.uniform(0.02, 1)
         x, h = mpf(at(case)), mpf(10) ** -25
         exact = of(vary(case, x), filling)
+        if exact == 0:  # a film as thin as the wall is rough
+            return one(draw)
         asked = float(exact)
         by = (of(vary(case, x * (1 + h)), filling) - of(vary(case, x * (1 - h)), filling)) / (2 * h * x)
         found = x + (asked - exact) / by
