@@ -1,7 +1,6 @@
 //! Hydraulics against committed answers of 60 digits (`vectors/hydraulics.py`).
 
 #![allow(clippy::unwrap_used, reason = "rows are as their program writes them")]
-#![allow(clippy::print_stdout, reason = "shows the error found beside the bound, with --nocapture")]
 
 use std::collections::BTreeMap;
 
@@ -9,6 +8,11 @@ use fallwise::{
     Bore,
     hydraulics::{Friction, State, Uniform, critical_depth_m},
 };
+use fallwise_record::{Mark, RELATIVE, Reference, reference};
+
+const fn exact(computation: &'static str) -> Reference<'static> {
+    reference(computation, "tests/vectors/hydraulics.py (mpmath, 60 digits)", Mark::Computed)
+}
 
 type Vectors = BTreeMap<String, Vec<Vec<Option<f64>>>>;
 
@@ -37,66 +41,74 @@ fn pipe(row: &[Option<f64>]) -> Uniform {
     Uniform::new(bore(row), slope, friction).unwrap()
 }
 
-fn off(value: f64, expected: f64) -> f64 {
-    (value / expected - 1.0).abs()
-}
+const PROMISE: &str = "1e-12";
 
 #[test]
 fn velocity_and_flow() {
-    let mut worst: f64 = 0.0;
+    let of = exact("uniform-flow");
+    let why =
+        "some dozen roundings, and those of a logarithm near nothing where a film is as thin as the wall is rough";
+    let many = |name| of.many(name, RELATIVE, 1e-14, why).claimed(PROMISE);
+    let (mut velocity, mut flow) = (many("velocity"), many("flow"));
     for row in rows("flow") {
         let (pipe, depth) = (pipe(&row), row[6].unwrap());
-        worst = worst.max(off(pipe.velocity_m_s(depth), row[7].unwrap()));
-        worst = worst.max(off(pipe.flow_m3_s(depth), row[8].unwrap()));
+        velocity.value(pipe.velocity_m_s(depth), row[7].unwrap(), || format!("{row:?}"));
+        flow.value(pipe.flow_m3_s(depth), row[8].unwrap(), || format!("{row:?}"));
     }
-    println!("velocity and flow: {worst:.1e}");
-    // The promise is 1e-12. Some dozen roundings, and those of a logarithm near nothing where a film is as thin as the wall is rough.
-    assert!(worst < 1e-14, "{worst}");
+    velocity.done(120);
+    flow.done(120);
 }
 
 #[test]
 fn the_most_that_is_carried() {
-    let (mut flow, mut depth): (f64, f64) = (0.0, 0.0);
+    let of = exact("uniform-flow");
+    let why = "the place is that of a zero of the derivative, as sharp as the derivative's own parts: not half the digits, as of the greatest of values";
+    let many = |name| of.many(name, RELATIVE, 1e-14, why).claimed(PROMISE);
+    let (mut depth, mut most, mut full) = (many("depth of the most"), many("the most"), many("full bore"));
     for row in rows("most") {
-        let most = pipe(&row).most();
-        depth = depth.max(off(most.depth_m, row[6].unwrap()));
-        flow = flow.max(off(most.flow_m3_s, row[7].unwrap())).max(off(most.full_m3_s, row[8].unwrap()));
+        let found = pipe(&row).most();
+        depth.value(found.depth_m, row[6].unwrap(), || format!("{row:?}"));
+        most.value(found.flow_m3_s, row[7].unwrap(), || format!("{row:?}"));
+        full.value(found.full_m3_s, row[8].unwrap(), || format!("{row:?}"));
     }
-    println!("most: depth {depth:.1e}, flow {flow:.1e}");
-    // The place is that of a zero of the derivative, which is as sharp as the derivative's own parts: not half the digits, as of the
-    // greatest of values.
-    assert!(depth < 1e-14 && flow < 1e-14, "{depth} {flow}");
+    depth.done(120);
+    most.done(120);
+    full.done(120);
 }
 
 #[test]
 fn normal_depth() {
-    let (mut worst, mut most_condition): (f64, f64) = (0.0, 0.0);
-    let mut two = 0;
+    let of = exact("normal-depth");
+    let why = "what a dozen roundings of the flow make of the depth";
+    let many = |name| of.many(name, "relative over the condition", 1e-14, why).claimed(PROMISE);
+    // About the top both depths are as unsure as each other.
+    let (mut lower, mut upper) = (many("depth"), many("upper depth"));
+    let mut conditions =
+        of.many("condition", "relative, over the condition where that is above 1", 1e-8, "by differences there");
     for row in rows("normal") {
         let normal = pipe(&row).normal_depth(row[6].unwrap()).unwrap();
         assert_eq!(normal.state, if row[8].is_some() { State::Two } else { State::One }, "{row:?}");
         let condition = row[9].unwrap();
-        assert!(off(normal.condition.unwrap(), condition) < 1e-8 * condition.max(1.0), "{row:?} {normal:?}");
-        worst = worst.max(off(normal.depth_m.unwrap(), row[7].unwrap()) / condition.max(1.0));
-        if let Some(upper) = row[8] {
-            two += 1;
-            // About the top both depths are as unsure as each other.
-            worst = worst.max(off(normal.upper_depth_m.unwrap(), upper) / condition.max(1.0));
+        let off = (normal.condition.unwrap() / condition - 1.0).abs();
+        conditions.error(off * condition / condition.max(1.0), || format!("{row:?}"));
+        let error = |found: Option<f64>, expected: f64| (found.unwrap() / expected - 1.0).abs() / condition.max(1.0);
+        lower.error(error(normal.depth_m, row[7].unwrap()), || format!("{row:?}"));
+        if let Some(expected) = row[8] {
+            upper.error(error(normal.upper_depth_m, expected), || format!("{row:?}"));
         }
-        most_condition = most_condition.max(condition);
     }
-    println!("normal depth: {worst:.1e} times the condition, of up to {most_condition:.0}; {two} with two");
-    // What a dozen roundings of the flow make of the depth.
-    assert!(worst < 1e-14 && two > 20, "{worst}");
+    lower.done(120);
+    upper.done(21);
+    conditions.done(120);
 }
 
 #[test]
 fn critical_depth() {
-    let mut worst: f64 = 0.0;
+    let of = exact("critical-depth");
+    let mut many = of.many("critical depth", RELATIVE, 1e-14, "as of a normal depth").claimed(PROMISE);
     for row in rows("critical") {
         let depth = critical_depth_m(bore(&row), row[2].unwrap()).unwrap();
-        worst = worst.max(off(depth, row[3].unwrap()));
+        many.value(depth, row[3].unwrap(), || format!("{row:?}"));
     }
-    println!("critical depth: {worst:.1e}");
-    assert!(worst < 1e-14, "{worst}"); // as of a normal depth
+    many.done(120);
 }

@@ -14,6 +14,7 @@ use fallwise::{
     simulate::{self, Flaws, Head, Truth},
     units::deg,
 };
+use fallwise_record::{Mark, Tolerance::Absolute, reference};
 use proptest::prelude::*;
 
 /// Limits that refuse nothing: what is refused has no depth to look at.
@@ -239,6 +240,7 @@ fn drawn(seed: u64) -> Option<[bool; 4]> {
 #[test]
 fn places_and_depths_are_right_as_often_as_they_say() {
     const COUNT: u32 = 600;
+    let of = reference("locate", "laterals with every stated error drawn", Mark::Simulated);
     let outcomes: Vec<[bool; 4]> = (0..u64::from(COUNT)).filter_map(drawn).collect();
     let count = outcomes.len() as f64;
     // One in a hundred is called large that is not, by the limit of what is large.
@@ -247,6 +249,7 @@ fn places_and_depths_are_right_as_often_as_they_say() {
         let found = outcomes.iter().filter(|o| o[i]).count() as f64 / count;
         // 2.6 standard errors, as in the coverage study, and one more outcome for what is not a whole number of them.
         let give = 2.6 * (stated * (1.0 - stated) / count).sqrt() + 1.0 / count;
-        assert!((found - stated).abs() <= give, "{what}: {found} where {stated} is stated, give or take {give}");
+        let what = format!("share of {count} places that are within: {what}");
+        of.check(what, found, stated, Absolute(give), "2.6 standard errors of a binomial");
     }
 }

@@ -10,6 +10,11 @@ use fallwise::{
     Bore, Flow, Profile, math,
     pool::{Pool, PoolEstimate, PoolState, Spread, Terms, from_draws, pools, water_level},
 };
+use fallwise_record::{
+    Mark, Reference,
+    Tolerance::{Absolute, Relative},
+    reference,
+};
 use proptest::{collection::vec, prelude::*};
 
 /// Rounding of a few operations on each of some pieces, and of the bore's closed form (below 1e-12 by its own tests).
@@ -58,16 +63,24 @@ fn wedge_m3(r: f64, b: f64, h: f64) -> f64 {
     h / (3.0 * b) * (a * (3.0 * r * r - a * a) + 3.0 * r * r * (b - r) * math::acos((r - b) / r))
 }
 
-/// The cylindrical hoof, V = 2/3 r^2 h: MathWorld, "Cylindrical Hoof"; Archimedes, The Method.
+const HOOF: Reference =
+    reference("pools", "Archimedes, The Method; MathWorld, Cylindrical Hoof: V = 2/3 r^2 h", Mark::Memory);
+const WEDGE: Reference =
+    reference("pools", "CRC Standard Mathematical Tables; MathWorld, Cylindrical Wedge", Mark::Memory);
+const APART: Reference = reference("pools", "closed form and numerical integration, beforehand", Mark::Computed);
+const ROUNDED: &str = "rounding of a few operations on each of some pieces";
+
 #[test]
 fn a_vee_filled_to_the_axis_is_two_hoofs() {
     let (r, h) = (0.05, 2.0);
     let pool = only(&pools(&vee(r, h), &[circle(2.0 * r)], Flow::Increasing, None)).clone();
-    assert_relative_eq!(pool.volume_m3.unwrap(), 2.0 * (2.0 / 3.0 * r * r * h), max_relative = ROUNDING);
-    assert_relative_eq!(pool.depth_over_bore.unwrap(), 0.5, max_relative = ROUNDING);
+    let hoofs = 2.0 * (2.0 / 3.0 * r * r * h);
+    HOOF.check("V of 2 m sides filled to the axis, m3", pool.volume_m3.unwrap(), hoofs, Relative(ROUNDING), ROUNDED);
+    HOOF.check("its depth over the bore", pool.depth_over_bore.unwrap(), 0.5, Relative(ROUNDING), ROUNDED);
     // Archimedes' own: one hoof is a sixth of the cube about it (r 1, h 2, V 4/3).
     let archimedes = only(&pools(&vee(1.0, 2.0), &[circle(2.0)], Flow::Increasing, None)).clone();
-    assert_relative_eq!(archimedes.volume_m3.unwrap(), 2.0 * 8.0 / 6.0, max_relative = ROUNDING);
+    let (found, cubes) = (archimedes.volume_m3.unwrap(), 2.0 * 8.0 / 6.0);
+    HOOF.check("two hoofs of r 1 m and h 2 m, m3", found, cubes, Relative(ROUNDING), ROUNDED);
 }
 
 /// Rows computed beforehand from the general wedge by closed form and by numerical integration, printed to 1e-6 litres.
@@ -84,12 +97,15 @@ fn a_vee_is_two_wedges() {
     ] {
         let found = pools(&vee(b, length), &[circle(2.0 * r)], Flow::Increasing, None);
         let pool = only(&found);
-        // Half a unit of the last printed place, for each of the two wedges.
-        assert_abs_diff_eq!(pool.volume_m3.unwrap() * 1e3, 2.0 * litres, epsilon = 1.0e-6);
-        // The published form loses digits in its bracket as b / r falls, at 0.4 about a hundredfold of rounding, 1e-14.
-        assert_relative_eq!(pool.volume_m3.unwrap(), 2.0 * wedge_m3(r, b, length), max_relative = ROUNDING);
-        assert_relative_eq!(pool.depth_m, b, max_relative = ROUNDING);
-        assert_relative_eq!(pool.length_m, 2.0 * length, max_relative = ROUNDING);
+        let found = pool.volume_m3.unwrap();
+        let what = format!("r {r} m, {b} m deep over 2 x {length} m");
+        let why = "half a unit of the last printed place, for each of the two wedges";
+        APART.check(format!("{what}: litres"), found * 1e3, 2.0 * litres, Absolute(1e-6), why);
+        let why =
+            "the published form loses digits in its bracket as b / r falls, at 0.4 about a hundredfold of rounding";
+        WEDGE.check(format!("{what}: m3"), found, 2.0 * wedge_m3(r, b, length), Relative(ROUNDING), why);
+        WEDGE.check(format!("{what}: depth, m"), pool.depth_m, b, Relative(ROUNDING), ROUNDED);
+        WEDGE.check(format!("{what}: length, m"), pool.length_m, 2.0 * length, Relative(ROUNDING), ROUNDED);
         assert_eq!(pool.deepest_station_m, length);
     }
 }
@@ -108,9 +124,10 @@ fn a_parabolic_sag_of_many_pieces() {
         })
         .collect();
     let pool = only(&pools(&laid(&pieces), &[circle(0.1)], Flow::Increasing, None)).clone();
-    // Normal against vertical depth and length along the pipe against x: 1/cos of at most 0.027 rad, 4e-4.
-    assert_relative_eq!(pool.volume_m3.unwrap(), 1.998524e-3, max_relative = 5e-4);
-    assert_relative_eq!(pool.depth_m, y0, max_relative = 1e-9); // sums of 600 falls
+    let why = "normal against vertical depth and length along the pipe against x: 1/cos of at most 0.027 rad";
+    let litres = 1e3 * pool.volume_m3.unwrap();
+    APART.check("parabolic sag of 3 m, 20 mm deep, bore 100 mm: litres", litres, 1.998524, Relative(5e-4), why);
+    APART.check("its depth, m", pool.depth_m, y0, Relative(1e-9), "sums of 600 falls");
 }
 
 /// Full pipe: pi r^2 L.
@@ -118,12 +135,15 @@ fn a_parabolic_sag_of_many_pieces() {
 fn above_the_crown_the_pipe_runs_full() {
     let pipe = laid(&[(0.0, 0.4, 0), (3.0, 0.0, 0), (0.0, -0.25, 0), (1.0, 0.5, 0)]);
     let pool = only(&pools(&pipe, &[circle(0.1)], Flow::Increasing, None)).clone();
-    assert_relative_eq!(pool.volume_m3.unwrap(), PI * 0.05 * 0.05 * 3.0, max_relative = ROUNDING);
-    assert_eq!(pool.full_bore_length_m, Some(3.0));
-    assert_relative_eq!(pool.depth_over_bore.unwrap(), 2.5, max_relative = ROUNDING);
+    let full = reference("pools", "pi r^2 L", Mark::Exact);
+    let found = pool.volume_m3.unwrap();
+    full.check("3 m full of bore 100 mm, m3", found, PI * 0.05 * 0.05 * 3.0, Relative(ROUNDING), ROUNDED);
+    full.same("its length that runs full, m", pool.full_bore_length_m, Some(3.0));
+    full.check("its depth over the bore", pool.depth_over_bore.unwrap(), 2.5, Relative(ROUNDING), ROUNDED);
     // A V 2.5 bores deep runs full over the lower 60 % of its length.
     let deep = only(&pools(&vee(0.25, 2.0), &[circle(0.1)], Flow::Increasing, None)).clone();
-    assert_relative_eq!(deep.full_bore_length_m.unwrap(), 0.6 * 4.0, max_relative = ROUNDING);
+    let found = deep.full_bore_length_m.unwrap();
+    full.check("V 2.5 bores deep: length that runs full, m", found, 0.6 * 4.0, Relative(ROUNDING), ROUNDED);
 }
 
 #[test]
@@ -133,8 +153,9 @@ fn a_basin_between_lips_and_a_lip_on_a_slope() {
     let pool = only(&pools(&basin, &[Some(bore)], Flow::Increasing, None)).clone();
     assert_eq!((pool.from_m, pool.to_m, pool.length_m, pool.sill_station_m), (0.0, 3.0, 3.0, 3.0));
     assert!(!pool.touches_upstream_end && !pool.sill_is_last_point);
-    // The segment at a tenth of the diameter is 0.052044 of the circle: the standard table of horizontal tanks.
-    assert_abs_diff_eq!(pool.volume_m3.unwrap() / (bore.full_area_m2() * 3.0), 0.052044, epsilon = 5e-7);
+    let tanks = reference("pools", "the standard table of horizontal tanks", Mark::Memory);
+    let share = pool.volume_m3.unwrap() / (bore.full_area_m2() * 3.0);
+    tanks.printed("level basin, a tenth of the bore deep: share of the full volume", share, "0.052044");
     // A 10 mm lip at 2 % holds half a metre.
     let tilt = math::atan2(0.02, 1.0);
     let lip = laid(&[(10.0, tilt, 0), (0.0, -0.01, 0), (10.0, tilt, 0)]);
@@ -151,7 +172,8 @@ fn a_pool_across_two_bores() {
     let both = [circle(0.1), circle(0.15)];
     let pool = only(&pools(&sides, &both, Flow::Increasing, None)).clone();
     let expected = wedge_m3(0.05, 0.05, 2.0) + wedge_m3(0.075, 0.05, 2.0);
-    assert_relative_eq!(pool.volume_m3.unwrap(), expected, max_relative = ROUNDING);
+    let found = pool.volume_m3.unwrap();
+    WEDGE.check("bores 100 and 150 mm, 50 mm deep: m3", found, expected, Relative(ROUNDING), ROUNDED);
     assert_relative_eq!(pool.depth_over_bore.unwrap(), 0.5, max_relative = ROUNDING); // of the smaller one
     for missing in [&both[..1], &[circle(0.1), None][..], &[]] {
         let without = only(&pools(&sides, missing, Flow::Increasing, None)).clone();
@@ -412,9 +434,17 @@ fn a_plain_belly_is_found_with_both_limits() {
     assert_eq!((found[0].from_m, found[0].to_m, pool.sill_station_m), (0.0, 6.0, 6.0));
     // The depth is 2 m times the sine of one tilt: its sd is 2 m x 0.001, known from 1000 draws to 1 / sqrt(2000), 2 %
     // (three of those).
-    assert_relative_eq!(depth.sd, 0.002, max_relative = 0.07);
-    assert_abs_diff_eq!(depth.low.unwrap(), 0.03 - 1.96 * 0.002, epsilon = 0.0005); // a quantile of 1000: 3 x 1.3e-4
-    assert_abs_diff_eq!(depth.high, 0.03 + 1.96 * 0.002, epsilon = 0.0005);
+    let of = reference("pool-spread", "normal distribution of one tilt, in 1,000 draws", Mark::Exact);
+    of.check(
+        "belly of 30 mm, one tilt known to 1 mrad over 2 m: sd of the depth, m",
+        depth.sd,
+        0.002,
+        Relative(0.07),
+        "three times 2 %",
+    );
+    let why = "three times the 0.13 mm of a quantile of 1,000";
+    of.check("its lower limit, m", depth.low.unwrap(), 0.03 - 1.96 * 0.002, Absolute(0.0005), why);
+    of.check("its upper limit, m", depth.high, 0.03 + 1.96 * 0.002, Absolute(0.0005), why);
     assert!(volume.low.unwrap() < pool.volume_m3.unwrap() && pool.volume_m3.unwrap() < volume.high);
     assert!(found[0].length_m.unwrap().sd > 0.0);
     // Within a trap it is intended; one that only reaches a trap is a belly. Without draws nothing is said of its odds.
@@ -432,7 +462,9 @@ fn what_only_draws_show_is_possible_and_has_an_upper_limit_alone() {
     let found = estimate(&flat, 0.003, 2000, &[], &mut Noise(7));
     assert_eq!((found.len(), found[0].state, &found[0].pool), (1, PoolState::Possible, &None));
     // Three sds of a share of 2000.
-    assert_abs_diff_eq!(found[0].exists_probability.unwrap(), math::normal_cdf(-1.5), epsilon = 0.017);
+    let of = reference("pool-spread", "normal distribution of one tilt, in 2,000 draws", Mark::Exact);
+    let (exists, why) = (found[0].exists_probability.unwrap(), "three standard errors of a share of 2,000");
+    of.check("flat piece: probability of a depth above 3 mm", exists, math::normal_cdf(-1.5), Absolute(0.017), why);
     let depth = found[0].depth_m.unwrap();
     assert_eq!(depth.low, None);
     // The 97.5 % limit: 2 m x (1.960 x 3 - 3) mrad = 5.76 mm; its sd from 2000 draws is 0.36 mm, and three of those.

@@ -20,6 +20,7 @@ use fallwise::{
     units::{deg, percent, slope_to_tilt},
 };
 use fallwise_files::{dxf, job, output};
+use fallwise_record::{Mark, Tolerance::Absolute, reference};
 use fallwise_report::Report;
 use proptest::prelude::*;
 
@@ -121,13 +122,17 @@ fn plans_keep_what_they_promise() {
     // 2.6 standard errors of a binomial, as everywhere in these studies; pieces of one drain hang together, so that those of a drain count.
     let error = |p: f64| 2.6 * (p * (1.0 - p) / f64::from(plans)).sqrt();
     let (each, promised) = (share(fell, pieces), promised / f64::from(pieces));
-    assert!(
-        each >= promised - error(promised).max(0.01),
-        "{each} of the pieces fall as asked, {promised} were promised"
-    );
-    assert!(each >= 0.95, "{each}");
     let (all, together) = (share(all_fell, plans), together / f64::from(plans));
-    assert!(all >= together - error(together).max(0.02), "{all} of the plans turn out right, {together} were promised");
+    let of = reference("relay", "drains of known truth, levelled at three places", Mark::Simulated);
+    let why = "2.6 standard errors of a binomial; more than was promised is no fault";
+    let less = |found: f64, promised: f64| found.min(promised);
+    let (allowed, what) =
+        (error(promised).max(0.01), "share of the pieces that fall as asked, at most what was promised");
+    of.check(what, less(each, promised), promised, Absolute(allowed), why);
+    let (allowed, what) =
+        (error(together).max(0.02), "share of the plans that turn out right, at most what was promised");
+    of.check(what, less(all, together), together, Absolute(allowed), why);
+    assert!(each >= 0.95, "{each}");
     // The fall over the whole is known to 3 mm of some 400: that none is found where there was one is rare.
     assert!(none_where_there_was <= DRAINS / 20, "{none_where_there_was}");
 }

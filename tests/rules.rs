@@ -11,6 +11,11 @@ use fallwise::{
     rules::{Check, CheckOptions, Evidence, PoolEvidence, Reason, Rule, Seen, Verdict, check, rulebooks},
     units::Words,
 };
+use fallwise_record::{
+    Mark, Reference,
+    Tolerance::{Absolute, Relative},
+    reference,
+};
 
 const INCH: f64 = 0.0254; // m, exact by definition
 
@@ -129,13 +134,21 @@ fn every_shipped_row_has_its_published_value() {
         let (_, row) = rows.iter().find(|(name, row)| name == book && row.id == *id).expect(id);
         let percent =
             |limit: &Option<fallwise::rules::SlopeLimit>| limit.as_ref().map(|l| l.at(dn_100).unwrap() * 100.0);
-        let near = |found: Option<f64>, expected: &Option<f64>| match (found, expected) {
-            (Some(a), Some(b)) => (a - b).abs() < 1e-11, // the table carries twelve decimals of a percent
-            (a, b) => a.is_none() && b.is_none(),
-        };
-        assert!(near(percent(&row.min_slope), min), "{id}: {:?}", row.min_slope);
-        assert!(near(percent(&row.max_slope), max), "{id}: {:?}", row.max_slope);
-        assert!(near(row.max_pool.as_ref().map(|p| p.depth_m), pool), "{id}: {:?}", row.max_pool);
+        let source = format!("{}, {}{}", row.document, row.clause, if *on { "" } else { " (switched off)" });
+        let of = reference("rules", &source, if *mark == "seen" { Mark::Secondary } else { Mark::Memory });
+        for (what, found, expected) in [
+            ("least slope, %", percent(&row.min_slope), min),
+            ("greatest slope, %", percent(&row.max_slope), max),
+            ("greatest pool, m", row.max_pool.as_ref().map(|p| p.depth_m), pool),
+        ] {
+            match (found, expected) {
+                (Some(a), Some(b)) => {
+                    let why = "the table of the test carries twelve decimals of a percent";
+                    of.check(format!("{id}: {what}"), a, *b, Absolute(1e-11), why);
+                }
+                (a, b) => assert!(a.is_none() && b.is_none(), "{id}: {what}: {a:?} {b:?}"),
+            }
+        }
         assert_eq!(row.enabled, *on, "{id}");
         assert_eq!(row.source_mark.contains("seen"), *mark == "seen", "{id}: {}", row.source_mark);
         assert!(row.source_mark.contains("seen") || row.source_mark.contains("from memory"), "{id}");
@@ -165,17 +178,23 @@ fn full_ft_s(diameter_in: f64, slope_percent: f64) -> f64 {
 
 #[test]
 fn public_sewer_slopes_are_those_of_two_and_ten_feet_a_second() {
-    // Slopes are printed with two or three decimals and rounded up: at most 4.2 % of the slope for the least (12 in,
-    // 0.1944 to 0.20), 2.1 % of the velocity; at most 0.9 % for the greatest.
+    let of = reference(
+        "rules",
+        "least and greatest slopes of public sewers give 2 and 10 ft/s full at n 0.013",
+        Mark::Computed,
+    );
+    let up = "slopes are printed with two or three decimals and rounded up: at most 4.2 % for the least (12 in), half of that of the velocity";
     for (book, row) in all_rows().iter().filter(|(book, _)| ["ten-states-2014", "texas-217-53"].contains(book)) {
         let diameter = row.min_size.unwrap();
         let least = full_ft_s(diameter, row.min_slope.as_ref().unwrap().slope.unwrap() * 100.0);
         // Ten States asks more of the smallest sizes (8 in: 2.19 ft/s).
         let rounding = if *book == "texas-217-53" { 0.021 } else { 0.1 };
-        assert!(least >= 2.0 && least <= 2.0 * (1.0 + rounding), "{}: {least}", row.id);
+        assert!(least >= 2.0, "{}: {least}", row.id);
+        of.check(format!("{}: velocity at the least slope, ft/s", row.id), least, 2.0, Relative(rounding), up);
         if let Some(most) = &row.max_slope {
             let most = full_ft_s(diameter, most.slope.unwrap() * 100.0);
-            assert!((most - 10.0).abs() < 0.045, "{}: {most}", row.id);
+            let why = "rounded by at most 0.9 % of the slope";
+            of.check(format!("{}: velocity at the greatest slope, ft/s", row.id), most, 10.0, Absolute(0.045), why);
         }
     }
     // The typing error of the ordinance that prints 0.20 at 10 in shows at once.
@@ -294,13 +313,17 @@ fn verdict(check: &Check, subject: &str) -> Verdict {
     check.parts.iter().find(|part| part.subject == subject).expect(subject).verdict
 }
 
+/// Findings that follow from what is given.
+const FOLLOWS: Reference = reference("rules", "arithmetic of the draws", Mark::Exact);
+
 #[test]
 fn two_percent_meets_two_percent_and_fails_a_quarter_inch_to_the_foot() {
     let job = four_inch();
     let two = [(10.0, 0.02)];
-    assert_eq!(plain(&own("min_slope = \"2 %\""), &job, &two, Some(0.0)).lateral.verdict, Verdict::Meets);
+    let by_two = plain(&own("min_slope = \"2 %\""), &job, &two, Some(0.0)).lateral.verdict;
+    FOLLOWS.same("2 % exactly known against 2 %", by_two, Verdict::Meets);
     let quarter = plain(&own("min_slope = \"1/4 in/ft\"\nalso_printed = \"2 %\""), &job, &two, Some(0.0));
-    assert_eq!(quarter.lateral.verdict, Verdict::Fails);
+    FOLLOWS.same("2 % exactly known against 1/4 in/ft", quarter.lateral.verdict, Verdict::Fails);
     let sentence = &quarter.parts[0].sentence;
     assert!(sentence.contains("at least 1/4 in/ft (1 in 48) and prints 2 % beside it"), "{sentence}");
     let exact = [(10.0, 0.25 / 12.0)];
@@ -313,20 +336,21 @@ fn probability_is_the_fraction_of_draws_and_one_sided() {
     let book = own("min_slope = \"1 %\"");
     // Of a hundred slopes evenly over 0.96 to 1.95 %, four lie below 1 %: 0.96 to 0.99. 96 of 101 are 0.9505.
     let check = drawn(&book, &job, &[(10.0, 0.0145)], even(0.96, 1.95));
-    assert_eq!(check.parts[0].verdict, Verdict::Meets);
-    assert_eq!(check.parts[0].probability, Some(0.96));
+    let told = |check: &Check| (check.parts[0].probability, check.parts[0].verdict);
+    FOLLOWS.same("96 of 100 draws above the limit", told(&check), (Some(0.96), Verdict::Meets));
     assert_eq!(check.lateral.probability, Some(0.96));
     // One more below: undecided.
     let check = drawn(&book, &job, &[(10.0, 0.0145)], even(0.95, 1.94));
-    assert_eq!(check.parts[0].verdict, Verdict::Undecided(Reason::NeedsMeasurement));
+    let undecided = Verdict::Undecided(Reason::NeedsMeasurement);
+    FOLLOWS.same("95 of 100", told(&check), (Some(0.95), undecided));
     assert_eq!(check.lateral.verdict, Verdict::Undecided(Reason::NeedsMeasurement));
     // Four above: fails.
     let check = drawn(&book, &job, &[(10.0, 0.0055)], even(0.04, 1.03));
-    assert_eq!(check.parts[0].probability, Some(0.04));
-    assert_eq!(check.parts[0].verdict, Verdict::Fails);
+    FOLLOWS.same("4 of 100", told(&check), (Some(0.04), Verdict::Fails));
     // The interval is two-sided: 2.5 and 97.5 % quantiles of 0.04 to 1.03 %, type 7.
     let (low, high) = (check.parts[0].value_low.unwrap(), check.parts[0].value_high.unwrap());
-    assert!((low - 0.000_647_5).abs() < 1e-9 && (high - 0.010_052_5).abs() < 1e-9, "{low} {high}"); // tangent and back
+    FOLLOWS.check("2.5 % quantile of the same draws", low, 0.000_647_5, Absolute(1e-9), "tangent and back");
+    FOLLOWS.check("97.5 % quantile of the same draws", high, 0.010_052_5, Absolute(1e-9), "tangent and back");
 }
 
 #[test]
@@ -354,10 +378,10 @@ fn undecided_says_how_small_the_sd_would_have_to_be_or_that_it_is_too_close() {
     let check = plain(&book, &job, &[(10.0, 0.025)], Some(0.005));
     let part = &check.parts[0];
     assert_eq!(part.verdict, Verdict::Undecided(Reason::NeedsMeasurement));
-    // 0.5 % over the 95 % quantile of the normal distribution, 1.644854 (standard tables).
-    assert!((part.sd_needed.unwrap() - 0.005 / 1.644_853_627).abs() < 1e-10); // digits of the quantile
-    // P(normal >= -1) = 0.841345 (standard tables).
-    assert!((part.probability.unwrap() - 0.841_344_746).abs() < 1e-8);
+    let tables = reference("rules", "tables of the normal distribution", Mark::Memory);
+    let (needed, why) = (0.005 / 1.644_853_627, "digits of the table");
+    tables.check("sd that would decide half a percent above", part.sd_needed.unwrap(), needed, Absolute(1e-10), why);
+    tables.check("probability one sd above", part.probability.unwrap(), 0.841_344_746, Absolute(1e-8), why);
     let sharp = plain(&book, &job, &[(10.0, 0.025)], Some(part.sd_needed.unwrap() * 0.999));
     assert_eq!(sharp.parts[0].verdict, Verdict::Meets);
     assert!(
@@ -542,7 +566,7 @@ fn the_lateral_is_joint_not_a_product_nor_a_mean() {
     // The same four draws of a hundred fail both: 0.96 each, 0.96 together (the product is 0.92).
     let together = (0..100).map(|i| if i < 4 { two(0.9, 0.9) } else { two(1.4, 1.4) }).collect();
     let check = drawn(&book, &job, &best, together);
-    assert_eq!(of(&check), (0.96, 0.96, 0.96));
+    FOLLOWS.same("two reaches, the same four draws fail both", of(&check), (0.96, 0.96, 0.96));
     assert_eq!(check.lateral.verdict, Verdict::Meets);
     // Different draws fail each: 0.96 each, 0.92 together, though the mean slope never falls below 1 %.
     let apart = (0..100)
@@ -557,12 +581,12 @@ fn the_lateral_is_joint_not_a_product_nor_a_mean() {
         })
         .collect();
     let check = drawn(&book, &job, &best, apart);
-    assert_eq!(of(&check), (0.96, 0.96, 0.92));
+    FOLLOWS.same("other draws fail each", of(&check), (0.96, 0.96, 0.92));
     assert_eq!(check.lateral.verdict, Verdict::Undecided(Reason::NeedsMeasurement));
     // Half fail the one, half the other: each part is undecided, the lateral fails.
     let never = (0..100).map(|i| if i < 50 { two(0.9, 3.0) } else { two(3.0, 0.9) }).collect();
     let check = drawn(&book, &job, &best, never);
-    assert_eq!(of(&check), (0.5, 0.5, 0.0));
+    FOLLOWS.same("half fail the one, half the other", of(&check), (0.5, 0.5, 0.0));
     assert_eq!(check.lateral.verdict, Verdict::Fails);
     assert_eq!(check.lateral.value, None);
     assert!(

@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # The slow proofs: the same properties, random problems and simulations as in tests/all.sh, many more of them; then all pages in
 # a browser (tests/look.sh), which needs node and Chromium; drawings of all demos read and audited by a general library, which needs
-# python3; then each reader fuzzed for FUZZ_SECONDS (default 120), which needs a nightly compiler.
+# python3, as does the verification manual with its random cases (tests/manual.sh); then each reader fuzzed for FUZZ_SECONDS (default 120), which needs a nightly compiler.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 export PROPTEST_CASES="${PROPTEST_CASES:-2000}"
@@ -31,6 +31,14 @@ bash bindings/c/slow.sh
 # The same bits with wider vector instructions, built in a folder of its own.
 if grep -qw avx2 /proc/cpuinfo 2>/dev/null; then
   RUSTFLAGS="-C target-cpu=x86-64-v3" cargo test --locked --release -p fallwise-same-bits --target-dir target/v3
+fi
+
+# The verification manual, with random cases of 50 digits through every function. The study has run above.
+unmade=
+if python3 -c 'import venv, ensurepip' >/dev/null 2>&1; then
+  FALLWISE_STUDY= bash tests/manual.sh
+else
+  unmade="python3 with venv is missing"
 fi
 
 unseen=
@@ -73,5 +81,9 @@ fi
 if [ -n "$unseen" ]; then
   printf '\nPAGES NOT LOOKED AT: %s\n' "$unseen"
 fi
-printf '\nall slow proofs passed%s%s%s%s\n' "${skipped:+, but for fuzzing, which was skipped}" "${undenied:+, but for advisories}" \
-  "${unseen:+, but for the pages, which were not looked at}" "${unread:+, but for the drawings, which were not audited}"
+if [ -n "$unmade" ]; then
+  printf '\nVERIFICATION MANUAL NOT MADE: %s\n' "$unmade"
+fi
+printf '\nall slow proofs passed%s%s%s%s%s\n' "${skipped:+, but for fuzzing, which was skipped}" "${undenied:+, but for advisories}" \
+  "${unseen:+, but for the pages, which were not looked at}" "${unread:+, but for the drawings, which were not audited}" \
+  "${unmade:+, but for the verification manual, which was not made}"

@@ -8,6 +8,11 @@ use fallwise::{
     math::{self, Random},
     path::Layout,
 };
+use fallwise_record::{
+    Mark,
+    Tolerance::{Absolute, Relative},
+    reference,
+};
 
 /// Mean and standard deviation of numbers, by the fit with a price that no break is worth.
 fn mean_and_sd(values: &[f64]) -> (f64, f64) {
@@ -21,10 +26,12 @@ fn mean_and_sd(values: &[f64]) -> (f64, f64) {
     (mean, (squares / (values.len() as f64 - 1.0)).sqrt())
 }
 
-/// NIST Statistical Reference Datasets, univariate summary statistics: certified mean and standard deviation. The readings of Michelson
-/// (1879) are those of the public dataset; that both certified values come out to the last digit says that they are right.
+/// The readings of Michelson (1879) are those of the public dataset; that both certified values come out to the last digit says that they
+/// are right.
 #[test]
 fn nist_univariate() {
+    let of =
+        reference("segmentation", "NIST Statistical Reference Datasets, univariate, certified values", Mark::Memory);
     let michelson = [
         850, 740, 900, 1070, 930, 850, 950, 980, 980, 880, 1000, 980, 930, 650, 760, 810, 1000, 1000, 960, 960, 960,
         940, 960, 940, 880, 800, 850, 880, 900, 840, 830, 790, 810, 880, 880, 830, 800, 790, 760, 800, 880, 880, 880,
@@ -46,10 +53,11 @@ fn nist_univariate() {
     ];
     for (name, values, mean, sd) in cases {
         let (found, found_sd) = mean_and_sd(&values);
-        // The decimal fractions as doubles are off by half an ulp of the values, 1e-9 at ten million: 1e-8 of a tenth.
-        assert!((found - mean).abs() <= 2.0 * f64::EPSILON * mean.abs(), "{name}: {found}");
+        of.check(format!("{name}: mean"), found, mean, Relative(2.0 * f64::EPSILON), "two roundings");
         let digits = if name == "NumAcc4" { 2e-8 } else { 2e-9 };
-        assert!((found_sd / sd - 1.0).abs() < digits, "{name}: {found_sd}");
+        let why =
+            "decimal fractions as doubles are off by half an ulp of the values, 1e-9 at ten million: 1e-8 of a tenth";
+        of.check(format!("{name}: standard deviation"), found_sd, sd, Relative(digits), why);
     }
 }
 
@@ -88,12 +96,14 @@ fn errors_of_inclinometers_add_up_as_published() {
         *posterior.height_sd_m(&layout, &profile, fallwise::adjust::Anchor::Station(0.0)).last().unwrap()
     };
     let (random, systematic) = (end_sd_m(0.007 * inch, 0.0) / inch, end_sd_m(0.0, 0.005 * inch) / inch);
-    // Printed as 0.050 for 0.0495, that is to a hundredth of an inch or two digits: half a hundredth. The other to a thousandth.
-    assert!((random - 0.050).abs() < 0.005 && (random - 0.0495).abs() < 0.00005, "{random}");
-    assert!((systematic - 0.250).abs() < 0.0005, "{systematic}");
-    // Together as squares; 1e-6 for the least variance that a mean is given, a tenth of a microradian.
+    let of = reference("adjustment", "Mikkelsen, Advances in inclinometer data analysis, 2003", Mark::Memory);
+    let why = "printed for 0.0495: to a hundredth of an inch";
+    of.check("random errors of 50 readings, in", random, 0.050, Absolute(0.005), why);
+    of.check("the same, 0.007 times the root of 50", random, 0.0495, Absolute(0.00005), "half of the last digit");
+    of.check("systematic errors of 50 readings, in", systematic, 0.250, Absolute(0.0005), "to a thousandth of an inch");
     let both = end_sd_m(0.007 * inch, 0.005 * inch) / inch;
-    assert!((both / math::hypot(random, systematic) - 1.0).abs() < 1e-6, "{both}");
+    let why = "the least variance that a mean is given, a tenth of a microradian";
+    of.check("both together, as squares, in", both, math::hypot(random, systematic), Relative(1e-6), why);
 }
 
 /// The error of an ideal quantiser has the standard deviation q/sqrt 12 (Bennett, *Spectra of quantized signals*, Bell System Technical
@@ -101,32 +111,51 @@ fn errors_of_inclinometers_add_up_as_published() {
 /// *Quantization Noise*, 2008, from memory).
 #[test]
 fn quantisation_errs_as_published() {
-    assert!((math::rounding_error_sd(1.0, 0.0) - 1.0 / 12.0_f64.sqrt()).abs() < 1e-15);
-    assert!(math::rounding_error_sd(1.0, 0.5) < 0.002);
+    let of = reference("noise", "Bennett 1948; Widrow and Kollár 2008", Mark::Memory);
+    let sd = math::rounding_error_sd(1.0, 0.0);
+    of.check("rounding to steps of 1 without noise", sd, 1.0 / 12.0_f64.sqrt(), Absolute(1e-15), "roundings");
+    let sd = math::rounding_error_sd(1.0, 0.5);
+    of.check("with noise of half a step", sd, 0.0, Absolute(0.002), "vanishes to all intents and purposes");
     // And as it is found in numbers: uniform values rounded.
     let mut random = Random::new(1, 0, 0);
     let squares: f64 = (0..100_000).map(|_| 50.0 * random.uniform()).map(|x| (x - x.round()) * (x - x.round())).sum();
-    // The square of a uniform error has a standard deviation of 0.0745: 4 of 1e5 of them.
-    assert!((squares / 1e5 - 1.0 / 12.0).abs() < 4.0 * 0.0745 / 1e5_f64.sqrt());
+    let why = "the square of a uniform error has a standard deviation of 0.0745: 4 of 1e5 of them";
+    of.check(
+        "variance of 100,000 rounded numbers",
+        squares / 1e5,
+        1.0 / 12.0,
+        Absolute(4.0 * 0.0745 / 1e5_f64.sqrt()),
+        why,
+    );
 }
 
 /// Variance of the mean of a first-order autoregressive series: against the sum over all pairs, and against the effective number n
 /// (1 - rho)/(1 + rho) of Bayley and Hammersley (Supplement to the Journal of the Royal Statistical Society 8, 1946, from memory).
 #[test]
 fn the_mean_of_correlated_readings_varies_as_published() {
+    let by_pairs = reference("noise", "the sum over all pairs", Mark::Exact);
+    let effective = reference("noise", "Bayley and Hammersley 1946", Mark::Memory);
+    let why = "sums of up to 56,169 positive terms, each right to a few roundings of its power";
+    let mut many = by_pairs.many("ar1_mean_variance", "relative, over the number of readings", 1e-13, why);
     for rho in [0.0, 0.3, 0.9, 0.999, 1.0 - 1e-9, 1.0] {
         for n in [1_i32, 2, 3, 7, 10, 64, 100, 237] {
             let pairs: f64 = (0..n).flat_map(|i| (0..n).map(move |j| math::pow(rho, f64::from((i - j).abs())))).sum();
             let direct = pairs / f64::from(n * n);
             let found = math::ar1_mean_variance(usize::try_from(n).unwrap(), rho);
-            // Sums of up to 56,169 positive terms, each right to a few roundings of its power.
-            assert!((found / direct - 1.0).abs() < 1e-13 * f64::from(n), "{n} {rho}: {found} {direct}");
+            many.error((found / direct - 1.0).abs() / f64::from(n), || format!("{n} readings, {rho}"));
         }
         let long = math::ar1_mean_variance(1_000_000, rho);
         if rho < 0.95 {
-            // The next term of the series is 2 rho / (n (1 - rho)²), 2e-4 at most.
-            let effective = 1e6 * (1.0 - rho) / (1.0 + rho);
-            assert!((long * effective - 1.0).abs() < 2e-4, "{rho}: {long}");
+            let number = 1e6 * (1.0 - rho) / (1.0 + rho);
+            let why = "the next term of the series is 2 rho / (n (1 - rho)²)";
+            effective.check(
+                format!("effective number of 1e6 readings, rho {rho}"),
+                1.0 / long,
+                number,
+                Relative(2e-4),
+                why,
+            );
         }
     }
+    many.done(48);
 }

@@ -21,6 +21,7 @@ use fallwise::{
     model::{Known, Place},
     path::Layout,
 };
+use fallwise_record::{Mark, RELATIVE, Tolerance::Absolute, reference};
 use serde_json::Value;
 
 fn file() -> Value {
@@ -42,6 +43,10 @@ fn printed(value: &Value) -> f64 {
 fn networks_are_adjusted_as_published() {
     for network in file()["networks"].as_array().unwrap() {
         let name = network["name"].as_str().unwrap();
+        let source = network["source"].as_str().unwrap_or(name);
+        let mark = if network["seen"] == true { Mark::Seen } else { Mark::Memory };
+        let paper = reference("ties", source, mark);
+        let apart = reference("ties", "tests/vectors/networks.py (mpmath, 50 digits)", Mark::Computed);
         let fixed: Vec<(String, f64)> =
             network["fixed"].as_object().unwrap().iter().map(|(k, v)| (k.clone(), v.as_f64().unwrap())).collect();
         let unknown: Vec<String> =
@@ -107,12 +112,25 @@ fn networks_are_adjusted_as_published() {
                 let Some(expected) = network[from].get(*key).map(one) else { continue };
                 let expected = expected.as_array().unwrap();
                 assert_eq!(expected.len(), values.len(), "{name} {key}");
-                for (value, expected) in values.iter().zip(expected) {
-                    // Columns of 1e6 m beside errors of 5e-3 m leave half of the digits.
-                    let off = (value - expected.as_f64().unwrap()).abs();
-                    let allowed =
-                        if computed { 1e-7 * expected.as_f64().unwrap().abs().max(1.0) } else { printed(expected) };
-                    assert!(off <= allowed, "{name}: {key} {value}, {from} {expected}");
+                let why = "columns of 1e6 m beside errors of 5e-3 m leave half of the digits";
+                let mut many = apart.many(key, "over 1, or over itself where more", 1e-7, why);
+                for (i, (value, printed_value)) in values.iter().zip(expected).enumerate() {
+                    let expected = printed_value.as_f64().unwrap();
+                    if computed {
+                        many.error((value - expected).abs() / expected.abs().max(1.0), || format!("{name}, {i}"));
+                    } else {
+                        let why = "half of the last digit printed, and a little";
+                        paper.check(
+                            format!("{name}: {key}, {i}"),
+                            *value,
+                            expected,
+                            Absolute(printed(printed_value)),
+                            why,
+                        );
+                    }
+                }
+                if computed {
+                    many.done(1);
                 }
             }
         }
@@ -121,10 +139,19 @@ fn networks_are_adjusted_as_published() {
         if let Some(largest) = network["published"].get("largest_w") {
             let sizes = of(&|c| c.standardised().unwrap().abs());
             let at = largest[0].as_u64().unwrap() as usize;
-            assert!(sizes.iter().all(|s| *s <= sizes[at]) && (sizes[at] - largest[1].as_f64().unwrap()).abs() < 0.006);
+            assert!(sizes.iter().all(|s| *s <= sizes[at]));
+            let why = "half of the last digit printed, and a little";
+            paper.check(format!("{name}: largest |w|"), sizes[at], largest[1].as_f64().unwrap(), Absolute(0.006), why);
         }
         let p_value = network["computed"]["p_value"].as_f64().unwrap();
-        assert!((chi_square_above(chi_square, degrees as usize) - p_value).abs() < 1e-5, "{name}"); // as the chi-square above
+        let p = chi_square_above(chi_square, degrees as usize);
+        apart.check(
+            format!("{name}: probability of the global test"),
+            p,
+            p_value,
+            Absolute(1e-5),
+            "as the chi-square above",
+        );
     }
 }
 
@@ -133,31 +160,42 @@ fn tests_of_outliers_have_their_published_limits() {
     let file = file();
     let test = &file["tests"].as_array().unwrap()[0];
     assert_eq!((test["alpha"].as_f64(), test["power"].as_f64()), (Some(0.001), Some(0.8)));
-    // Baarda 1968, from memory; to the six digits that tables print, and to the rounding of what they are made of.
-    assert!((SUSPECT - test["published"]["w"].as_f64().unwrap()).abs() < 6e-7);
-    assert!((DETECTABLE - test["published"]["delta_0"].as_f64().unwrap()).abs() < 6e-7);
-    assert!((SUSPECT - normal_quantile(1.0 - 0.0005)).abs() < 1e-13);
-    assert!((DETECTABLE - SUSPECT - normal_quantile(0.8)).abs() < 1e-13);
+    let of = reference("ties", "Baarda 1968", Mark::Memory);
+    let of_table = |key: &str| test["published"][key].as_f64().unwrap();
+    let why = "the six digits that tables print";
+    of.check("w-test, 0.1 %", SUSPECT, of_table("w"), Absolute(6e-7), why);
+    of.check("shift found with power 0.8", DETECTABLE, of_table("delta_0"), Absolute(6e-7), why);
+    let made = reference("ties", "quantiles of the normal distribution", Mark::Exact);
+    let why = "rounding of what they are made of";
+    made.check("w-test, 0.1 %", SUSPECT, normal_quantile(1.0 - 0.0005), Absolute(1e-13), why);
+    made.check("shift less the test", DETECTABLE - SUSPECT, normal_quantile(0.8), Absolute(1e-13), why);
 }
 
 #[test]
 fn chi_square_is_that_of_the_tables() {
     let file = file();
+    let tables = reference("distributions", "tables of chi-square, to four decimals", Mark::Memory);
+    let apart = reference("distributions", "tests/vectors/networks.py (mpmath, 80 digits)", Mark::Computed);
+    let mut quantiles = apart.many("chi_square_above at quantiles", "absolute", 1e-13, "a few roundings of 1");
     for row in file["chi_square_quantiles"].as_array().unwrap() {
         let (degrees, probability) = (row["degrees"].as_u64().unwrap() as usize, row["probability"].as_f64().unwrap());
         let at = |x: f64| 1.0 - chi_square_above(x, degrees);
         let computed = row["computed"].as_f64().unwrap();
-        assert!((at(computed) - probability).abs() < 1e-13, "{row}"); // a few roundings of 1
+        quantiles.error((at(computed) - probability).abs(), || row.to_string());
         // Tables print four decimals: between the two neighbours of what they print lies the probability.
         let published = row["published"].as_f64().unwrap();
         assert!(at(published - 6e-5) < probability && probability < at(published + 6e-5), "{row}");
+        let allowed = at(published + 6e-5) - at(published - 6e-5);
+        let what = format!("probability below the printed {} % point {published} of {degrees}", 100.0 * probability);
+        tables.check(what, at(published), probability, Absolute(allowed), "the four decimals of the table");
     }
+    quantiles.done(40);
     let survival = file["chi_square_survival"].as_array().unwrap();
     assert_eq!(survival.len(), 200);
+    let mut many = apart.many("chi_square_above", RELATIVE, 1e-12, "the exponential of -x/2 is good to x/2 roundings");
     for row in survival {
         let row = numbers(row);
-        let found = chi_square_above(row[1], row[0] as usize);
-        // The exponential of -x/2 is good to x/2 roundings.
-        assert!((found / row[2] - 1.0).abs() < 1e-12, "{row:?} {found}");
+        many.value(chi_square_above(row[1], row[0] as usize), row[2], || format!("{row:?}"));
     }
+    many.claimed("1e-12").done(200);
 }

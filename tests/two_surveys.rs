@@ -16,6 +16,7 @@ use fallwise::{
 };
 use fallwise_examples::demos;
 use fallwise_files::{job, output};
+use fallwise_record::{Mark, Tolerance::Absolute, reference};
 use fallwise_report::AsLeft;
 
 use crate::{
@@ -97,11 +98,12 @@ fn held(pairs: u32, one_zero: bool, shared: Shared) -> [f64; 2] {
 #[test]
 fn the_interval_of_a_change_holds_as_often_as_it_says() {
     const PAIRS: u32 = 300;
+    let of = reference("two-surveys", "surveys made by the forward model", Mark::Simulated);
     let three = 3.0 * (0.95 * 0.05 / f64::from(PAIRS)).sqrt();
     for (one_zero, shared) in [(true, Shared::Zero), (false, Shared::Nothing)] {
         for share in held(PAIRS, one_zero, shared) {
-            println!("one zero: {one_zero}, {shared:?}: {share}");
-            assert!((share - 0.95).abs() <= three, "one zero: {one_zero}, {shared:?}: {share}");
+            let what = format!("one zero: {one_zero}, said: {shared:?}: share of intervals that have the truth");
+            of.check(what, share, 0.95, Absolute(three), "three binomial standard errors of 300");
         }
     }
     // One zero and nothing said of it: the interval is wider than it need be, and holds more often.

@@ -2,6 +2,11 @@
 
 use fallwise::Error;
 use fallwise::units::*;
+use fallwise_record::{
+    Mark,
+    Tolerance::{Absolute, Relative},
+    reference,
+};
 use proptest::prelude::*;
 use proptest::test_runner::FileFailurePersistence;
 
@@ -242,6 +247,7 @@ proptest! {
 /// printed here (arithmetic from the definition 1 ft = 12 in).
 #[test]
 fn the_slopes_of_the_codes() {
+    let of = reference("units", "arithmetic from 1 ft = 12 in", Mark::Computed);
     for (text, in_percent, n, in_mm_per_m, in_degrees) in [
         ("1/16 in/ft", 0.52083, 192.0, 5.2083, 0.29841),
         ("1/8 in/ft", 1.04167, 96.0, 10.4167, 0.59681),
@@ -249,20 +255,19 @@ fn the_slopes_of_the_codes() {
         ("1/2 in/ft", 4.16667, 24.0, 41.6667, 2.38594),
     ] {
         let slope = parse_slope(text).unwrap();
-        for (found, printed, half_digit) in [
-            (to_percent(slope), in_percent, 0.5e-5),
-            (to_one_in(slope), n, 1e-12), // exact but for two roundings
-            (to_mm_per_m(slope), in_mm_per_m, 0.5e-4),
-            (to_deg(slope_to_tilt(slope)), in_degrees, 0.5e-5),
-        ] {
-            assert!((found - printed).abs() <= half_digit, "{text}: {found}, printed {printed}");
-        }
+        let half = "half of the last digit given";
+        of.check(format!("{text}, %"), to_percent(slope), in_percent, Absolute(0.5e-5), half);
+        of.check(format!("{text}, 1 in"), to_one_in(slope), n, Absolute(1e-12), "exact but for two roundings");
+        of.check(format!("{text}, mm/m"), to_mm_per_m(slope), in_mm_per_m, Absolute(0.5e-4), half);
+        of.check(format!("{text}, degrees"), to_deg(slope_to_tilt(slope)), in_degrees, Absolute(0.5e-5), half);
     }
 }
 
 /// NIST SP 811 (2008), appendix B.8, from memory, to the seven figures printed there.
 #[test]
 fn the_factors_of_nist_sp_811() {
+    let of = reference("units", "NIST SP 811 (2008), appendix B.8", Mark::Memory);
+    let exact = reference("units", "definition of the unit", Mark::Exact);
     for (name, found, printed) in [
         ("foot", ft(1.0), 3.048e-1),
         ("foot (US survey)", us_ft(1.0), 3.048006e-1),
@@ -274,14 +279,66 @@ fn the_factors_of_nist_sp_811() {
         ("cubic foot", cubic_foot(1.0), 2.831685e-2),
         ("litre", litre(1.0), 1e-3),
     ] {
-        // Half of the seventh figure, relative to a factor that begins with 1 at the least.
-        assert!((found / printed - 1.0).abs() < 5e-7, "{name}: {found}, printed {printed}");
+        of.check(
+            format!("{name}, SI"),
+            found,
+            printed,
+            Relative(5e-7),
+            "half of the seventh figure of a factor that begins with 1",
+        );
     }
     // The two feet differ by 2 parts in a million (NIST SP 811, B.6, from memory).
-    assert!(((us_ft(1.0) / ft(1.0) - 1.0) - 2e-6).abs() < 1e-10);
-    // The gallon by its definition of 231 cubic inches, the cubic foot by its own: products of four doubles, 4 ulp.
-    assert!((gallon(1.0) / (231.0 * inch(1.0) * inch(1.0) * inch(1.0)) - 1.0).abs() < 4.0 * f64::EPSILON);
-    assert!((cubic_foot(1.0) / (ft(1.0) * ft(1.0) * ft(1.0)) - 1.0).abs() < 4.0 * f64::EPSILON);
+    let more = us_ft(1.0) / ft(1.0) - 1.0;
+    of.check(
+        "US survey foot over foot, less 1",
+        more,
+        2e-6,
+        Absolute(1e-10),
+        "2 parts in a million, and the square of them",
+    );
+    let why = "products of four doubles";
+    let cube = |x: f64| x * x * x;
+    exact.check(
+        "gallon of 231 cubic inches, m3",
+        gallon(1.0),
+        231.0 * cube(inch(1.0)),
+        Relative(4.0 * f64::EPSILON),
+        why,
+    );
+    exact.check("cubic foot, m3", cubic_foot(1.0), cube(ft(1.0)), Relative(4.0 * f64::EPSILON), why);
+}
+
+/// One text of each form against its number.
+#[test]
+fn texts_of_every_form() {
+    let of = reference("units", "definition of the unit", Mark::Exact);
+    let (foot, gallon) = (0.3048, 231.0 * 0.0254 * 0.0254 * 0.0254);
+    let why = "a few roundings of the product";
+    for (text, found, expected) in [
+        ("6' 3 1/2\"", parse_length("6' 3 1/2\""), 75.5 * 0.0254),
+        ("12 us ft", parse_length("12 us ft"), 12.0 * 1200.0 / 3937.0),
+        ("3,25 m", parse_length("3,25 m"), 3.25),
+        ("0+42.5", parse_station("0+42.5"), 42.5 * foot),
+        ("1/4 in/ft", parse_slope("1/4 in/ft"), 1.0 / 48.0),
+        ("1 in 40 backfall", parse_slope("1 in 40 backfall"), -1.0 / 40.0),
+        ("2 %", parse_slope("2 %"), 0.02),
+        ("45 deg as a tilt", parse_tilt("45 deg"), core::f64::consts::FRAC_PI_4),
+        ("100 % as a tilt", parse_tilt("100 %"), core::f64::consts::FRAC_PI_4),
+        ("0.5 mrad", parse_angle("0.5 mrad"), 0.0005),
+        ("1.5 gal", parse_volume("1.5 gal"), 1.5 * gallon),
+        ("90 gal/min", parse_flow("90 gal/min"), 1.5 * gallon),
+        ("2 ft/s", parse_velocity("2 ft/s"), 2.0 * foot),
+        ("0.02 lb/ft2", parse_pressure("0.02 lb/ft2"), 0.02 * 0.45359237 * 9.80665 / (foot * foot)),
+        ("1.31 mm2/s", parse_viscosity("1.31 mm2/s"), 1.31e-6),
+    ] {
+        of.check(
+            format!("{text}, SI"),
+            found.unwrap_or_else(|e| panic!("{text}: {e}")),
+            expected,
+            Relative(1e-15),
+            why,
+        );
+    }
 }
 
 /// The ends of the scale, and the angles that have a constant of their own.

@@ -23,10 +23,15 @@ pub struct Bound {
 }
 
 impl Bound {
-    /// Whether a share keeps to it, give or take [`ERRORS`] standard errors, or what goes unseen in so many laterals once in
-    /// two hundred studies, whichever is more: exp(-5.3). What has no value keeps to everything.
+    /// What is allowed beside a bound: [`ERRORS`] standard errors, or what goes unseen in so many laterals once in two hundred studies,
+    /// whichever is more: exp(-5.3).
+    pub fn room(share: &Share) -> f64 {
+        (ERRORS * share.error()).max(5.3 / (share.laterals() as f64).max(1.0))
+    }
+
+    /// Whether a share keeps to it, give or take its [`room`](Self::room). What has no value keeps to everything.
     pub fn holds(self, share: &Share) -> bool {
-        let room = (ERRORS * share.error()).max(5.3 / (share.laterals() as f64).max(1.0));
+        let room = Self::room(share);
         share.is_empty() || (self.low - room <= share.mean() && share.mean() <= self.high + room)
     }
 }

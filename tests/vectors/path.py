@@ -83,4 +83,5 @@ def main():
     print(json.dumps({"courses": cases, "angles": sines}, indent=0))
 
 
-main()
+if __name__ == "__main__":
+    main()

@@ -55,6 +55,10 @@ def perimeter(bore, depth):
     return w * mp.ellipe(p, 1 - (h / w) ** 2)
 
 
+def top_width(bore, depth):
+    return mpf(bore[0]) * mp.sin(phi(bore, depth))
+
+
 def depth_for_area(bore, a):
     """By Newton from above, where phi - sin phi cos phi is convex; past the middle from the other side."""
     w, h = mpf(bore[0]), mpf(bore[1])
@@ -224,15 +228,20 @@ def elementary():
     }
 
 
-write(
-    "section.json",
-    {
-        "area": by_depth(area, CIRCLES + ELLIPSES),
-        "antiderivative": by_depth(antiderivative, CIRCLES + ELLIPSES),
-        "perimeter_circle": by_depth(perimeter, CIRCLES),
-        "perimeter_ellipse": by_depth(perimeter, ELLIPSES),
-        "mean_area": means(),
-        "depth_for_area": depths(),
-    },
-)
-write("math.json", elementary())
+def main():
+    write(
+        "section.json",
+        {
+            "area": by_depth(area, CIRCLES + ELLIPSES),
+            "antiderivative": by_depth(antiderivative, CIRCLES + ELLIPSES),
+            "perimeter_circle": by_depth(perimeter, CIRCLES),
+            "perimeter_ellipse": by_depth(perimeter, ELLIPSES),
+            "mean_area": means(),
+            "depth_for_area": depths(),
+        },
+    )
+    write("math.json", elementary())
+
+
+if __name__ == "__main__":
+    main()

@@ -71,7 +71,8 @@ pub fn minimum_curvature(station_m: &[f64], tilt_rad: &[f64], azimuth_rad: &[f64
     Ok(out)
 }
 
-/// Angle between two directions in space, rad, from 0 to pi, to a few units of the last place however small it is.
+/// Angle between two directions in space, rad, from 0 to pi, to a few units of the last place, of 1e-12 rad as of 1; below 1e-154 rad, whose
+/// square is less than the least number there is, it is 0.
 ///
 /// Azimuths may differ by whole turns. NaN if an angle is not finite.
 ///

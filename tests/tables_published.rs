@@ -1,12 +1,21 @@
-use super::*;
-use crate::{
+//! Tables of roughness and fixture units against the documents that they are of.
+
+#![allow(clippy::unwrap_used, reason = "helpers of tests, which clippy does not take for tests")]
+
+use fallwise::{
+    hydraulics::{
+        EN_12056_ROUGHNESS_M, FIXTURE_UNITS_PER_GAL_PER_MIN,
+        PlumbingCode::{Ipc, Upc},
+        Roughness, continuous_fixture_units, drain_for_fixture_units, drain_units, fixture_units, fixture_units_of,
+        most_fixture_units, outlet_fixture_units, roughness_of, roughnesses,
+    },
     model::{
         Formula::{self, ColebrookWhite, Manning},
         Nominal,
     },
     units::{gal_per_min, in_per_ft, percent},
 };
-use PlumbingCode::{Ipc, Upc};
+use fallwise_record::{Mark, Reference, Tolerance::Absolute, reference};
 
 const MARKS: [&str; 5] = [
     "seen in the document",
@@ -16,14 +25,24 @@ const MARKS: [&str; 5] = [
     "common practice, no source",
 ];
 
-/// What one document says of a material in some condition: its values are all of the row's, in the order low, usual, high.
-fn stated(material: &str, condition: &str, formula: Formula, source: &str) -> Vec<f64> {
+/// Holds a row to what its document says of a material in some condition: all of its values, in the order low, usual, high.
+fn hold(material: &str, condition: &str, formula: Formula, source: &str, expected: &[f64]) {
     let of =
         |row: &&&Roughness| row.formula == formula && row.condition.contains(condition) && row.source.contains(source);
     let rows: Vec<_> = roughness_of(material).unwrap();
     let found: Vec<_> = rows.iter().filter(of).collect();
     assert_eq!(found.len(), 1, "{material} {condition} {source}: {found:?}");
-    [found[0].low, found[0].usual, found[0].high].into_iter().flatten().collect()
+    let row = found[0];
+    let values: Vec<f64> = [row.low, row.usual, row.high].into_iter().flatten().collect();
+    let mark = match row.mark {
+        "seen in the document" => Mark::Seen,
+        "seen in a secondary source" => Mark::Secondary,
+        "common practice, no source" => Mark::Practice,
+        _ => Mark::Memory,
+    };
+    let unit = if formula == Manning { "n" } else { "k, m" };
+    let what = format!("{material}, {}: {unit}", row.condition);
+    reference("roughness", row.source, mark).same(what.replace(", :", ":"), values, expected.to_vec());
 }
 
 /// Manning's n as the documents have it (Chow from memory, and in secondary sources as are Brater and King; see the marks of the
@@ -53,7 +72,7 @@ fn manning_n_as_published() {
         ("sewer", "slime", "Chow", &[0.012, 0.013, 0.016]),
         ("sewer", "design", "Ten States", &[0.013]),
     ] {
-        assert_eq!(stated(material, condition, Manning, source), values);
+        hold(material, condition, Manning, source, values);
     }
     let coated = roughness_of("cast iron").unwrap().into_iter().find(|r| r.condition == "coated").unwrap();
     assert_eq!((coated.low, coated.usual, coated.high), (Some(0.010), None, Some(0.014)));
@@ -82,7 +101,7 @@ fn sand_roughness_as_published() {
     ] {
         // The decimal number itself, as nobody gets by dividing 0.06 by 1000.
         let metres: Vec<f64> = values.iter().map(|mm| format!("{mm}e-3").parse().unwrap()).collect();
-        assert_eq!(stated(material, condition, ColebrookWhite, "Wallingford"), metres);
+        hold(material, condition, ColebrookWhite, "Wallingford", &metres);
     }
     let exact = |material: &str, condition: &str| {
         let of = |row: &&Roughness| row.formula == ColebrookWhite && row.condition == condition;
@@ -93,9 +112,9 @@ fn sand_roughness_as_published() {
     assert_eq!(exact("cast iron", "uncoated"), [0.000_15, 0.000_3, 0.000_6]);
     assert_eq!(exact("concrete", "precast, O-ring joints"), [0.000_06, 0.000_15, 0.000_6]);
     // BS EN 16933-2 and EN 12056-2 (from memory).
-    assert_eq!(stated("sewer", "surface", ColebrookWhite, "16933"), [0.0006]);
-    assert_eq!(stated("sewer", "foul", ColebrookWhite, "16933"), [0.0015]);
-    assert_eq!(stated("sewer", "building", ColebrookWhite, "12056"), [EN_12056_ROUGHNESS_M]);
+    hold("sewer", "surface", ColebrookWhite, "16933", &[0.0006]);
+    hold("sewer", "foul", ColebrookWhite, "16933", &[0.0015]);
+    hold("sewer", "building", ColebrookWhite, "12056", &[EN_12056_ROUGHNESS_M]);
 }
 
 #[test]
@@ -119,7 +138,9 @@ fn rows_of_roughness_are_whole() {
     assert_eq!(roughness_of(" Pitch Fibre ").unwrap().len(), 2);
 }
 
-/// IPC table 709.1 (from memory) and UPC table 702.1 (seen in a secondary source).
+const IPC: Reference = reference("fixture-units", "IPC table 709.1", Mark::Memory);
+const UPC: Reference = reference("fixture-units", "UPC table 702.1", Mark::Secondary);
+
 #[test]
 fn fixture_units_as_published() {
     for (fixture, by_ipc, by_upc) in [
@@ -142,8 +163,8 @@ fn fixture_units_as_published() {
         ("urinal", Some(4.0), None),
         ("urinal up to 1 gal", Some(2.0), None),
     ] {
-        assert_eq!(fixture_units_of(fixture, Ipc).ok(), by_ipc, "{fixture}");
-        assert_eq!(fixture_units_of(fixture, Upc).ok(), by_upc, "{fixture}");
+        IPC.same(format!("{fixture}: units"), fixture_units_of(fixture, Ipc).ok(), by_ipc);
+        UPC.same(format!("{fixture}: units"), fixture_units_of(fixture, Upc).ok(), by_upc);
     }
     assert_eq!(fixture_units().len(), 25);
     for row in fixture_units() {
@@ -159,14 +180,19 @@ fn fixture_units_as_published() {
 #[test]
 fn units_of_outlets_and_of_continuous_flow() {
     let of = |size: f64| outlet_fixture_units(Nominal::inches(size)).unwrap();
-    assert_eq!([1.25, 1.5, 2.0, 2.5, 3.0, 4.0].map(of), [1.0, 2.0, 3.0, 4.0, 5.0, 6.0].map(Some));
+    let outlets = reference("fixture-units", "IPC 709.2", Mark::Memory);
+    for (size, units) in [(1.25, 1.0), (1.5, 2.0), (2.0, 3.0), (2.5, 4.0), (3.0, 5.0), (4.0, 6.0)] {
+        outlets.same(format!("outlet of {size} in: units"), of(size), Some(units));
+    }
     assert_eq!([1.0, 1.75, 6.0].map(of), [Some(1.0), None, None]);
     for bad in [Nominal::dn(50.0), Nominal::inches(0.0), Nominal::inches(f64::NAN), Nominal::inches(f64::INFINITY)] {
         assert!(outlet_fixture_units(bad).is_err());
     }
-    for (units_per_gal, units) in [(FIXTURE_UNITS_PER_GAL_PER_MIN, 30.0), (1.0, 15.0)] {
+    let chicago = reference("fixture-units", "Municipal Code of Chicago, 18-29-709.3", Mark::Seen);
+    let ipc = reference("fixture-units", "IPC 709.3", Mark::Memory);
+    for (of, units_per_gal, units) in [(ipc, FIXTURE_UNITS_PER_GAL_PER_MIN, 30.0), (chicago, 1.0, 15.0)] {
         let found = continuous_fixture_units(gal_per_min(15.0), units_per_gal).unwrap();
-        assert!((found - units).abs() < 1e-13, "{found}"); // rounding of two conversions
+        of.check("15 gal/min without a break: units", found, units, Absolute(1e-13), "rounding of two conversions");
     }
     for (flow, units) in [(-1.0, 2.0), (f64::NAN, 2.0), (0.001, -1.0), (0.001, f64::NAN), (f64::MAX, 2.0)] {
         assert!(continuous_fixture_units(flow, units).is_err());
@@ -191,13 +217,18 @@ const IPC_PRINTED: &str = "
 /// The table as printed, and what the function says between its columns.
 #[test]
 fn drains_by_the_ipc_as_published() {
+    let of = reference("fixture-units", "IPC 2018, table 710.1(1)", Mark::Seen);
     for line in IPC_PRINTED.trim().lines() {
         let mut words = line.split_whitespace();
         let size = Nominal::inches(words.next().unwrap().parse().unwrap());
         let printed: Vec<Option<u32>> = words.map(|word| word.parse().ok()).collect();
         let most = |slope: f64| most_fixture_units(size, slope, Ipc).unwrap();
         let columns = [1.0 / 16.0, 1.0 / 8.0, 1.0 / 4.0, 1.0 / 2.0].map(in_per_ft);
-        assert_eq!(columns.map(most).to_vec(), printed, "{line}");
+        of.same(
+            format!("{} in at 1/16, 1/8, 1/4, 1/2 in/ft: most units", size.size),
+            columns.map(most).to_vec(),
+            printed.clone(),
+        );
         for (i, slope) in columns.into_iter().enumerate() {
             assert_eq!(most(slope * 1.01), printed[i], "{line}");
             assert_eq!(most(slope * 0.999), if i == 0 { None } else { printed[i - 1] }, "{line}");
@@ -222,9 +253,11 @@ fn drains_by_the_ipc_as_published() {
 /// UPC, horizontal drains at 1/4 in/ft (seen in a secondary source).
 #[test]
 fn drains_by_the_upc_as_published() {
+    let table = reference("fixture-units", "UPC, horizontal drains at 1/4 in/ft", Mark::Secondary);
     for (size, most) in [(1.5, 1), (2.0, 8), (2.5, 14), (3.0, 35), (4.0, 216)] {
         let of = |slope: f64| most_fixture_units(Nominal::inches(size), slope, Upc).unwrap();
-        assert_eq!([in_per_ft(0.25), in_per_ft(0.5), percent(2.0)].map(of), [Some(most), Some(most), None]);
+        let found = [in_per_ft(0.25), in_per_ft(0.5), percent(2.0)].map(of);
+        table.same(format!("{size} in at 1/4, 1/2 in/ft, 2 %: most units"), found, [Some(most), Some(most), None]);
     }
     assert_eq!(most_fixture_units(Nominal::inches(6.0), 0.03, Upc).unwrap(), None);
     assert_eq!(drain_for_fixture_units(217.0, 0.03, false, Upc).unwrap(), None);
