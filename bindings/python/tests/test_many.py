@@ -235,6 +235,11 @@ def test_tables_beside_the_runs(runs: dict[str, fw.Run]) -> None:
     assert len(errors) == 2
     with pytest.raises(fw.UnknownWordError, match="no column"):
         fw.solve_many(runs, ties={"lateral": ["000"], "kind": ["invert"]}, by="lateral_id", bends=pd.DataFrame({"x": [1]}))
+    # What is wrong in one table is no reason to say that rows of another are without a run.
+    tie = {"kind": ["reversal_check"], "first_rad": [0.001], "second_rad": [0.001]}
+    wrong = {"lateral_id": ["000"], "pipe_class": ["SDR 35"], "size": ["40 in"]}
+    many = fw.solve_many({"000": runs["000"]}, pipes=wrong, ties={"lateral_id": ["000"], **tie}, draws=0)
+    assert [(row["id"], row["field"], row["value"]) for row in many.errors] == [("000", "pipes", "40 in")]
     reaches = {"lateral_id": ["000"], "from_m": [0.0], "to_m": [24.0], "bore_m": [0.1], "nominal": ["4 in"], "name": ["all"]}
     assert fw.solve_many({"000": runs["000"]}, reaches=reaches, draws=0).reaches[0]["name"] == "all"
 
