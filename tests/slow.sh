@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # The slow proofs: the same properties, random problems and simulations as in tests/all.sh, many more of them; then all pages in
 # a browser (tests/look.sh), which needs node and Chromium; drawings of all demos read and audited by a general library, which needs
-# python3; then a city on one machine, Dask and Spark (tests/city.sh); then each reader fuzzed for FUZZ_SECONDS (default 120), which needs a nightly compiler.
+# python3; then a city on one machine, on Dask and on Spark (tests/city.sh), which needs Linux, python3 and Java; then each reader fuzzed
+# for FUZZ_SECONDS (default 120), which needs a nightly compiler.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 export PROPTEST_CASES="${PROPTEST_CASES:-2000}"

@@ -22,7 +22,8 @@ def solved(readings: pd.DataFrame) -> pd.DataFrame:
         return EMPTY
     # The engine has one task a core already.
     table = solve(readings.sort_values([BY, "row"]), threads=1)
-    return table.to_pandas(types_mapper=pd.ArrowDtype)
+    frame: pd.DataFrame = table.to_pandas(types_mapper=pd.ArrowDtype)
+    return frame
 
 
 def main() -> None:
