@@ -189,6 +189,6 @@ def test_seeds_by_id() -> None:
 
 
 def test_cautions_are_there_before_anything_is_solved() -> None:
-    run = fw.Run(counter_m=[0, 1, 2], reading_rad=[0.02, 0.02, 0.02], by_hand=True)
+    run = fw.Run(counter_m=[0, 1, 2], reading_rad=[0.02, 0.021, 0.019], by_hand=True)
     assert fw.cautions() == fw.solve(run, draws=0).answers.cautions
     assert len(fw.cautions()) > 5

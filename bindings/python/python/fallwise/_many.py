@@ -440,7 +440,7 @@ class _Keyed:
                     raise InputError(f"{self.what}, row {row + 1}: a second row of {key!r}", value=key, expected="one row an id")
             except Error as error:
                 error.row, error.field = row + 1, error.field or self.what
-                self._faults.setdefault(key, []).append(error)
+                self._faults.setdefault(key, []).append(_told(error))
                 continue
             if self._many:
                 self._parts.setdefault(key, []).append(part)
@@ -473,6 +473,12 @@ class _Keyed:
                     message = f"{self.what}: no run has the id {key!r}"
                     faults = [*faults, InputError(message, field=self.what, value=key, expected="the id of a run")]
                 yield key, faults
+
+
+def _told(error: Error) -> Error:
+    """An error that is kept as a value: without the frames it came through, which would keep all that was in them, and themselves."""
+    error.__context__ = None
+    return error.with_traceback(None)
 
 
 class _Several(Exception):  # noqa: N818  # carries errors, is none
@@ -675,7 +681,7 @@ def _solved(
         try:
             return Solved(key, solver.take(), errors)
         except Error as error:
-            return Solved(key, None, [error])
+            return Solved(key, None, [_told(error)])
 
     try:
         for key, given, said, errors in pairs:
@@ -686,7 +692,7 @@ def _solved(
                 except _Several as several:
                     errors = several.errors
                 except Error as error:
-                    errors = [error]
+                    errors = [_told(error)]
                 except TypeError as error:
                     errors = [InputError(f"runs: {error}", field="runs", expected="a Run, several, or a Job")]
             if errors:
