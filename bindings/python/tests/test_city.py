@@ -37,12 +37,13 @@ def test_every_lateral_has_a_row(solved: tuple[Path, Any]) -> None:
         "L0000049": "the cell is empty; expected a number",
         "L0000099": "the cell is empty; expected a number",
         "L0000149": "counter_m",
-        "L0000199": "two",
+        "L0000199": "at least 2 needed",
         "L0000249": "40 in",
         "": "the id of the lateral",
     }
     assert failed.keys() == expected.keys()
-    assert all(word in failed[name] for name, word in expected.items())
+    for name, word in expected.items():
+        assert word in failed[name]
     assert all((row["slope"] is None) == (row["error"] is not None) for row in rows)
     assert {row["finding"] for row in rows} == {"meets", "fails", "undecided", None}
 
