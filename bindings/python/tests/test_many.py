@@ -276,7 +276,7 @@ def test_an_endless_iterator_is_held_within_bounds() -> None:
 
 @pytest.mark.filterwarnings("ignore::fallwise.Warning")
 def test_what_is_solved_in_parts_is_freed_at_once(runs: dict[str, fw.Run]) -> None:
-    # Each kind of error: an unreadable row, an unsolvable lateral, a wrong row of another table, an id without a run, no run at all.
+    # Each kind of error: an unreadable row, an unsolvable lateral, a wrong row of another table, an id without a run.
     columns = rows({name: runs[name] for name in ("000", "001", "002")})
     columns["tilt (rad)"][0] = None
     columns["cable (m)"][-1] = 1e9

@@ -476,7 +476,7 @@ class _Keyed:
 
 
 def _told(error: Error) -> Error:
-    """An error that is kept as a value: without the frames it came through, which would keep all that was in them, and themselves."""
+    """An error that is kept as a value: without the frames it came through, which would keep all that was in them."""
     error.__context__ = None
     return error.with_traceback(None)
 
