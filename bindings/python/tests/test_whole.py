@@ -120,6 +120,10 @@ def test_no_more_is_held_than_one_table_and_a_lateral() -> None:
 BAD = {6: ("reading_rad", None), 11: ("counter_m", 1e9), 17: ("lateral_id", None)}
 
 
+def own_seed(name: str) -> int:
+    return zlib.crc32(name.encode())
+
+
 def solved(parts: Iterator[dict[str, Any]], seed: Any) -> dict[str, list[dict[str, Any]]]:
     """Rows of all tables that come of some parts, sorted."""
     rows: dict[str, list[dict[str, Any]]] = {"summary": [], "findings": [], "pools": [], "warnings": [], "errors": []}
@@ -139,7 +143,7 @@ def test_results_do_not_depend_on_how_a_city_is_cut(at: list[int], own: bool) ->
     columns = city([5, 5, 5, 1, 6, 5, 4, 5])
     for row, (name, cell) in BAD.items():
         columns[name][row] = cell
-    seed: Any = (lambda name: zlib.crc32(name.encode())) if own else 3
+    seed: Any = own_seed if own else 3
     whole = solved(iter([columns]), seed)
     assert solved(fw.whole_laterals(cut(columns, at)), seed) == whole
     assert [row["id"] for row in whole["summary"]] == ["L0", "L4", "L5", "L6", "L7"]
@@ -147,7 +151,7 @@ def test_results_do_not_depend_on_how_a_city_is_cut(at: list[int], own: bool) ->
 
 
 def test_rows_are_counted_as_the_column_says(tmp_path: Any) -> None:
-    columns = {**city([2, 3], ["A", "B"]), "row": [11, 12, 105, 106, 107]}
+    columns: dict[str, Any] = {**city([2, 3], ["A", "B"]), "row": [11, 12, 105, 106, 107]}
     columns["counter_m"][3] = float("nan")
     runs = fw.read_runs(columns, row="row")
     assert runs["A"].source_row is not None
