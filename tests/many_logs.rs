@@ -146,6 +146,36 @@ fn clock_times_count_from_the_first_of_each() {
     assert_eq!(times, [[0.0, 5.0], [0.0, 7.5]]);
 }
 
+#[test]
+fn a_part_counts_rows_as_its_source_does() {
+    let text = "id,cable (m),tilt (deg)\nA,0,1\n B,0,1\nA,1,1\nB,1,x\n,1,1\nC,0,1\nC,1,1\nA,2,1\nA,0,1\nA,1,1\n";
+    let rows = [1, 102, 103, 104, 205, 206, 307, 308, 409, 410];
+    let part = read(text).renumbered(&rows);
+    let logs: Vec<_> = part.iter().collect();
+    let a = logs[0].log.as_ref().unwrap();
+    // The last row of the text has no number of its own in the list, and keeps the one it has.
+    assert_eq!(a.source_row, [102, 104, 409, 410, 11]);
+    assert_eq!(a.warnings, ["its rows stand in 3 blocks, the second from row 104; joined in the order of the file"]);
+    assert!(logs[1].log.as_ref().unwrap_err()[0].to_string().starts_with("input, row 205, column \"tilt (deg)\""));
+    assert_eq!(logs[2].log.as_ref().unwrap().source_row, [307, 308]);
+    assert!(part.without_id().0[0].to_string().starts_with("input, row 206, column \"id\""));
+    // Nothing but row numbers has changed.
+    let before = read(text);
+    assert_eq!(before.get(0).unwrap().log.unwrap().counter_m, a.counter_m);
+    assert_eq!(read(text).renumbered(&(1..12).collect::<Vec<_>>()), before);
+    // Columns in memory have no header: their first row is the first number.
+    let column = |name: &str, cells| TableColumn { name: name.to_owned(), cells };
+    let columns = [
+        column("id", Cells::Texts(vec![Some(" A".to_owned()), Some("A".to_owned()), Some("B".to_owned())])),
+        column("cable (m)", Cells::Numbers(vec![0.0, 1.0, f64::NAN])),
+        column("tilt (rad)", Cells::Numbers(vec![0.0, 1.0, 1.0])),
+    ];
+    let part = log::read_many_columns(&columns, "id", &LogFormat::default()).unwrap().renumbered(&[51, 52, 60]);
+    let a = part.get(0).unwrap().log.unwrap();
+    assert_eq!((a.source_row, &a.warnings[0][..6]), (vec![51, 52], "row 51"));
+    assert!(part.get(1).unwrap().log.unwrap_err()[0].to_string().starts_with("input, row 60, column \"cable (m)\""));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 

@@ -84,14 +84,17 @@ bin="$out/test/bin"
 (
   cd "$here"
   benches="$root/benches/peers"
-  "$bin/ruff" format --quiet --no-cache --config pyproject.toml --check python tests docs/conf.py docs/extension "$benches"
+  city=("$root/examples/city" "$root/tests/city")
+  "$bin/ruff" format --quiet --no-cache --config pyproject.toml --check python tests docs/conf.py docs/extension "$benches" "${city[@]}"
   # Examples on pages, as wide as a page is.
   "$bin/ruff" format --quiet --no-cache --config pyproject.toml --line-length 92 --check docs/*.md docs/howto docs/explanation
-  "$bin/ruff" check --quiet --no-cache --config pyproject.toml python tests docs "$benches"
+  "$bin/ruff" check --quiet --no-cache --config pyproject.toml python tests docs "$benches" "${city[@]}"
   # Notebooks go by a file of their own beside them.
   "$bin/ruff" format --quiet --no-cache --check "$root/examples/notebooks"
   "$bin/ruff" check --quiet --no-cache "$root/examples/notebooks"
   "$bin/mypy" --cache-dir "$out/mypy" python tests "$benches"
+  # Programs that import each other from the folder that they lie in.
+  MYPYPATH="$root/examples/city" "$bin/mypy" --cache-dir "$out/mypy" "${city[@]}"
   "$bin/basedpyright" --pythonpath "$bin/python" --project pyproject.toml
 )
 cd "$out"

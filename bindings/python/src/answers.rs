@@ -223,6 +223,17 @@ macro_rules! with_tables {
 }
 pub(crate) use with_tables;
 
+/// The cautions that go with every output: what the figures do not show, and what can hurt.
+///
+/// Returns
+/// -------
+/// list of str
+///     Sentences, the same for every lateral; to be handed on with whatever is made of its figures.
+#[pyfunction]
+pub(crate) fn cautions() -> Vec<&'static str> {
+    fallwise::lateral::CAUTIONS.to_vec()
+}
+
 /// Everything that a lateral has to say: tables, sentences, pages. What `read_result` gives, and the `answers`
 /// of a lateral.
 ///

@@ -34,7 +34,7 @@ mod work;
 mod core {
     #[pymodule_export]
     use crate::{
-        answers::{Answers, read_result, unpickled as unpickled_answers},
+        answers::{Answers, cautions, read_result, unpickled as unpickled_answers},
         arrays::_row,
         comparison::{Comparison, compare, read_comparison, unpickled as unpickled_comparison},
         estimate::Estimate,

@@ -118,13 +118,15 @@ pub(crate) fn _read_runs(
     Ok(RunLogs(Arc::new(interruptible(py, move || log::read_many_file(&path, &by, &format))?)))
 }
 
-/// The same from columns: pairs of a name and numbers (an array) or texts (a list).
+/// The same from columns: pairs of a name and numbers (an array) or texts (a list). `rows` has the number of each row in what the
+/// columns were cut from, if it is known.
 #[pyfunction]
 pub(crate) fn _read_runs_columns(
     py: Python<'_>,
     columns: Vec<(String, Bound<'_, PyAny>)>,
     by: String,
     format: &Bound<'_, PyAny>,
+    rows: Option<Vec<usize>>,
 ) -> Result<RunLogs, Failure> {
     let format: LogFormat = from_python("format", format)?;
     let column = |(name, cells): (String, Bound<'_, PyAny>)| {
@@ -135,7 +137,11 @@ pub(crate) fn _read_runs_columns(
         Ok::<_, Failure>(TableColumn { name, cells })
     };
     let columns = columns.into_iter().map(column).collect::<Result<Vec<_>, _>>()?;
-    Ok(RunLogs(Arc::new(interruptible(py, move || log::read_many_columns(&columns, &by, &format))?)))
+    let many = interruptible(py, move || log::read_many_columns(&columns, &by, &format))?;
+    Ok(RunLogs(Arc::new(match rows {
+        Some(rows) => many.renumbered(&rows),
+        None => many,
+    })))
 }
 
 /// A job on its way to a thread.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import itertools
 import os
 import signal
@@ -11,6 +12,7 @@ import time
 import tracemalloc
 import types
 import warnings
+import weakref
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -235,6 +237,11 @@ def test_tables_beside_the_runs(runs: dict[str, fw.Run]) -> None:
     assert len(errors) == 2
     with pytest.raises(fw.UnknownWordError, match="no column"):
         fw.solve_many(runs, ties={"lateral": ["000"], "kind": ["invert"]}, by="lateral_id", bends=pd.DataFrame({"x": [1]}))
+    # What is wrong in one table is no reason to say that rows of another are without a run.
+    tie = {"kind": ["reversal_check"], "first_rad": [0.001], "second_rad": [0.001]}
+    wrong = {"lateral_id": ["000"], "pipe_class": ["SDR 35"], "size": ["40 in"]}
+    many = fw.solve_many({"000": runs["000"]}, pipes=wrong, ties={"lateral_id": ["000"], **tie}, draws=0)
+    assert [(row["id"], row["row"], row["value"]) for row in many.errors] == [("000", 1, "40 in")]
     reaches = {"lateral_id": ["000"], "from_m": [0.0], "to_m": [24.0], "bore_m": [0.1], "nominal": ["4 in"], "name": ["all"]}
     assert fw.solve_many({"000": runs["000"]}, reaches=reaches, draws=0).reaches[0]["name"] == "all"
 
@@ -265,6 +272,34 @@ def test_an_endless_iterator_is_held_within_bounds() -> None:
     if sys.platform == "linux":
         assert resident() - before < 20 << 20
     solved.close()  # type: ignore[attr-defined]
+
+
+@pytest.mark.filterwarnings("ignore::fallwise.Warning")
+def test_what_is_solved_in_parts_is_freed_at_once(runs: dict[str, fw.Run]) -> None:
+    # Each kind of error: an unreadable row, an unsolvable lateral, a wrong row of another table, an id without a run.
+    columns = rows({name: runs[name] for name in ("000", "001", "002")})
+    columns["tilt (rad)"][0] = None
+    columns["cable (m)"][-1] = 1e9
+    ties = {"lateral_id": ["001", "x"], "kind": ["level", "invert"]}
+    gc.collect()
+    gc.disable()
+    try:
+        read = fw.read_runs(columns)
+        of_table = weakref.ref(read)
+        many = fw.solve_many(read, ties=ties, draws=0)
+        assert {row["id"] for row in many.errors} == {"000", "001", "002", "x"}
+        del read, many
+        assert of_table() is None
+        job = fw.Job(runs=[runs["000"]])
+        of_job = weakref.ref(job)
+        pairs: Any = iter([("a", job), ("b", 5), ("c", fw.Run(counter_m=[0, 1], reading_rad=[np.nan, 0]))])
+        solved = list(fw.iter_many(pairs, ties={"a": []}, draws=0))
+        assert [bool(one.errors) for one in solved] == [True, True, True]
+        del job, pairs
+        assert of_job() is None
+        assert all(error.__traceback__ is None for one in solved for error in one.errors)
+    finally:
+        gc.enable()
 
 
 def test_a_failure_in_a_row_of_many_does_not_stop_an_endless_one() -> None:

@@ -20,6 +20,7 @@ from ._core import (
     Table,
     __version__,
     bores,
+    cautions,
     compare,
     parse_job,
     read_comparison,
@@ -87,6 +88,7 @@ from ._ties import (
     WaterDepthTie,
     WaterLevelTie,
 )
+from ._whole import whole_laterals
 from .chain import fit_chain
 
 __all__ = [
@@ -158,6 +160,7 @@ __all__ = [
     "WaterLevelTie",
     "__version__",
     "bores",
+    "cautions",
     "chain",
     "compare",
     "condition",
@@ -190,6 +193,7 @@ __all__ = [
     "solve",
     "solve_many",
     "units",
+    "whole_laterals",
 ]
 
 if _typing.TYPE_CHECKING:

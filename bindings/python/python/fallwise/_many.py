@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import warnings
 from collections import deque
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields, replace
 from importlib import import_module
 from os import PathLike, fspath
@@ -204,6 +204,7 @@ def read_runs(
     roll_unit: str | None = None,
     temperature: str | None = None,
     temperature_unit: str | None = None,
+    row: str | None = None,
     encoding: Literal["utf-8", "utf-16", "latin-1"] | None = None,
     delimiter: Literal["comma", "semicolon", "tab"] | None = None,
     decimal: Literal["point", "comma"] | None = None,
@@ -226,6 +227,9 @@ def read_runs(
         Names of the columns.
     counter_unit, reading_unit, time_unit, roll_unit, temperature_unit : str, optional
         Their units, where the names of the columns do not say.
+    row : str, optional
+        Of a table that is a part of a larger one: the column with the number of each row there, so that errors and warnings name
+        rows that can be found. Absent: rows count from 1.
     encoding, delimiter, decimal : str, optional
         How the text of a file is written; of a table, the decimal mark of numbers that are texts.
     tilt_positive, toward, start_station_m
@@ -234,7 +238,8 @@ def read_runs(
     Returns
     -------
     Runs
-        Runs by id, with `errors`, `warnings` and what was `found`. Rows count as lines of a file, and in a table from 1.
+        Runs by id, with `errors`, `warnings` and what was `found`. Rows count as lines of a file, and in a table
+        from 1, or as `row` says.
 
     Raises
     ------
@@ -269,11 +274,31 @@ def read_runs(
     }
     form = {name: value for name, value in form.items() if value is not None}
     if isinstance(source, (str, PathLike)):
+        if row is not None:
+            raise InputError(
+                "row: given with a file, whose rows are its lines", field="row", value=row, expected="nothing, of a file"
+            )
         logs = _core._read_runs(fspath(source), by, form)
     else:
-        columns = [(name, _column(source, name, as_text=name == by)) for name in _names(source)]
-        logs = _core._read_runs_columns(columns, by, form)
+        names = _names(source)
+        numbers = None if row is None else _row_numbers(source, names, row)
+        columns = [(name, _column(source, name, as_text=name == by)) for name in names if name != row]
+        logs = _core._read_runs_columns(columns, by, form, numbers)
     return Runs(logs, by, {"tilt_positive": tilt_positive, "toward": toward, "start_station_m": start_station_m})
+
+
+def _row_numbers(table: Any, names: list[str], row: str) -> list[int]:
+    """The column of row numbers."""
+    if row not in names:
+        raise UnknownWordError(
+            f'row: there is no column "{row}"; the columns: {", ".join(names)}', field="row", value=row, expected=", ".join(names)
+        )
+    numbers = np.asarray(_column(table, row, as_text=False))
+    whole = numbers.dtype.kind == "f" and bool(np.all((numbers >= 1) & (numbers < 2**53) & (numbers == np.floor(numbers))))
+    if not whole:
+        expected = "whole numbers, 1 or more, in every cell"
+        raise InputError(f'row: the column "{row}" is not of {expected}', field="row", value=row, expected=expected)
+    return cast("list[int]", numbers.astype(np.int64).tolist())
 
 
 class Solved(NamedTuple):
@@ -415,7 +440,7 @@ class _Keyed:
                     raise InputError(f"{self.what}, row {row + 1}: a second row of {key!r}", value=key, expected="one row an id")
             except Error as error:
                 error.row, error.field = row + 1, error.field or self.what
-                self._faults.setdefault(key, []).append(error)
+                self._faults.setdefault(key, []).append(_told(error))
                 continue
             if self._many:
                 self._parts.setdefault(key, []).append(part)
@@ -448,6 +473,12 @@ class _Keyed:
                     message = f"{self.what}: no run has the id {key!r}"
                     faults = [*faults, InputError(message, field=self.what, value=key, expected="the id of a run")]
                 yield key, faults
+
+
+def _told(error: Error) -> Error:
+    """An error that is kept as a value: without the frames it came through, which would keep all that was in them."""
+    error.__context__ = None
+    return error.with_traceback(None)
 
 
 class _Several(Exception):  # noqa: N818  # carries errors, is none
@@ -552,7 +583,7 @@ def iter_many(
     decimal: Decimal | None = None,
     paper: Paper | None = None,
     draws: int = 1000,
-    seed: int = 0,
+    seed: int | Callable[[str], int] = 0,
     threads: int | None = None,
 ) -> Iterator[Solved]:
     """Solve many laterals, one after the other in order, each as :func:`solve` does; nothing is kept.
@@ -564,8 +595,10 @@ def iter_many(
     ----------
     runs, by, pipes, reaches, ties, bends, instrument, rulebook, threads
         As in :func:`solve_many`.
-    flow, segments, tailwater_m, capacity, work, facts, words, decimal, paper, draws, seed
+    flow, segments, tailwater_m, capacity, work, facts, words, decimal, paper, draws
         As in :func:`solve`, for all.
+    seed : int or callable
+        As in :func:`solve_many`.
 
     Yields
     ------
@@ -597,19 +630,26 @@ def iter_many(
     }
     if pipes is not None and isinstance(pipes, Pipe) and reaches is not None:
         raise InputError("pipes, reaches: give one of the two", field="pipes", expected="either pipes or reaches")
-    common: dict[str, Any] = {
+    report = ReportChoice(words=words, decimal=decimal, paper=paper, draws=draws, seed=0 if callable(seed) else seed)
+    same: dict[str, Any] = {
         "flow": flow,
         "segments": SegmentChoice(method=segments) if isinstance(segments, str) else segments,
         "tailwater_m": tailwater_m,
         "capacity": capacity,
         "rules": RulesChoice(work=work, facts={} if facts is None else facts),
-        "report": ReportChoice(words=words, decimal=decimal, paper=paper, draws=draws, seed=seed),
+        "report": report,
     }
+
+    def common(key: str) -> dict[str, Any]:
+        return {**same, "report": replace(report, seed=seed(key))} if callable(seed) else same
+
     head = Instrument()
     return _solved(_pairs(runs), solver, keyed, common, head)
 
 
-def _job(key: str, given: Any, keyed: dict[str, _Keyed], common: dict[str, Any], head: Instrument) -> tuple[Job, Pipe | None]:
+def _job(
+    key: str, given: Any, keyed: dict[str, _Keyed], common: Callable[[str], dict[str, Any]], head: Instrument
+) -> tuple[Job, Pipe | None]:
     if isinstance(given, Job):
         for name, of in keyed.items():
             if of.has(key):
@@ -623,14 +663,14 @@ def _job(key: str, given: Any, keyed: dict[str, _Keyed], common: dict[str, Any],
     if pipe is not None and "reaches" in own:
         raise InputError(f"pipes, reaches: {key!r} has both", field="pipes", value=key, expected="either pipes or reaches")
     own.setdefault("instrument", head)
-    return Job(runs=(given,) if isinstance(given, Run) else given, **own, **common), pipe
+    return Job(runs=(given,) if isinstance(given, Run) else given, **own, **common(key)), pipe
 
 
 def _solved(
     pairs: Iterator[tuple[str, Given | None, list[str], list[Error]]],
     solver: _core._Solver,
     keyed: dict[str, _Keyed],
-    common: dict[str, Any],
+    common: Callable[[str], dict[str, Any]],
     head: Instrument,
 ) -> Iterator[Solved]:
     # In order, what is in hand: ids, and errors of those of which there is nothing to solve.
@@ -641,25 +681,24 @@ def _solved(
         try:
             return Solved(key, solver.take(), errors)
         except Error as error:
-            return Solved(key, None, [error])
+            return Solved(key, None, [_told(error)])
 
     try:
         for key, given, said, errors in pairs:
-            if errors:
-                # Its rows in other tables are not without a run.
-                for of in keyed.values():
-                    of.passed_over(key)
-            else:
+            if not errors:
                 try:
                     job, pipe = _job(key, given, keyed, common, head)
                     solver.give(job._to_core(), job._arrays(), pipe, said)
                 except _Several as several:
                     errors = several.errors
                 except Error as error:
-                    errors = [error]
+                    errors = [_told(error)]
                 except TypeError as error:
                     errors = [InputError(f"runs: {error}", field="runs", expected="a Run, several, or a Job")]
             if errors:
+                # Its rows in other tables are not without a run.
+                for of in keyed.values():
+                    of.passed_over(key)
                 solver.skip()
             waiting.append((key, errors))
             while len(waiting) >= solver.ahead:
@@ -694,7 +733,7 @@ def solve_many(
     decimal: Decimal | None = None,
     paper: Paper | None = None,
     draws: int = 1000,
-    seed: int = 0,
+    seed: int | Callable[[str], int] = 0,
     threads: int | None = None,
     progress: bool = False,
 ) -> Many:
@@ -723,8 +762,11 @@ def solve_many(
         The head and the counter.
     rulebook : Rulebook or str, optional
         What findings are made against.
-    flow, segments, tailwater_m, capacity, work, facts, words, decimal, paper, draws, seed
+    flow, segments, tailwater_m, capacity, work, facts, words, decimal, paper, draws
         As in :func:`solve`, for all.
+    seed : int or callable
+        Of the draws: one for all, so that each is drawn with the same random numbers, or what gives the seed of an id. Neither
+        depends on what else is solved.
     threads : int, optional
         How many threads; absent: as many as the machine has.
     progress : bool

@@ -112,6 +112,38 @@ impl ManyLogs {
         (0..self.len()).filter_map(|number| self.get(number))
     }
 
+    /// The same with rows counted as `rows` says: row i of the table, from 1, is number `rows[i - 1]` in what the table was
+    /// cut from. Faults and warnings then name rows that can be found there. A row beyond `rows` keeps its number.
+    ///
+    /// # Example
+    /// ```
+    /// use fallwise_files::log::{self, LogFormat};
+    ///
+    /// let text = "lateral,distance (m),tilt (deg)\nB,0.0,0.9\nB,0.5,?\n";
+    /// let part = log::read_many(text.as_bytes(), "lateral", &LogFormat::default())?;
+    /// let part = part.renumbered(&[1, 40, 41]);
+    /// let faults = part.get(0).and_then(|of| of.log.err()).unwrap_or_default();
+    /// assert!(faults[0].to_string().starts_with("input, row 41, column"));
+    /// # Ok::<(), fallwise_files::FileError>(())
+    /// ```
+    #[must_use]
+    pub fn renumbered(mut self, rows: &[usize]) -> Self {
+        let number = |row: usize| row.checked_sub(1).and_then(|at| rows.get(at)).copied().unwrap_or(row);
+        self.table.source_row.iter_mut().for_each(|row| *row = number(*row));
+        for of in &mut self.of {
+            of.blanks = of.blanks.map(number);
+        }
+        for fault in self.of.iter_mut().map(|of| &mut of.faults).chain([&mut self.nobodys]).flat_map(|f| &mut f.kept) {
+            let place = match fault.place.clone() {
+                Place::Row(row) => Place::Row(number(row)),
+                Place::Cell { row, column } => Place::Cell { row: number(row), column },
+                place => place,
+            };
+            *fault = fault.clone().at_place(place);
+        }
+        self
+    }
+
     /// The rows of a lateral as a table of its own.
     fn part(&self, of: &OfId) -> LogTable {
         let all = &self.table;
