@@ -8,6 +8,9 @@ use core::f64::consts::FRAC_PI_4;
 use crate::prelude::*;
 use crate::{math, model::GroundPoint};
 
+/// Pieces that are looked at together.
+const BLOCK: usize = 64;
+
 /// Heights of the invert along the lateral, developed along its stations: nodes joined by straight pieces. Arcs stand
 /// as chords of at most 2.25 degrees whose nodes lie exactly on the arc; a step is two nodes at one station.
 #[derive(Debug, Clone, PartialEq)]
@@ -136,15 +139,54 @@ impl Profile {
     /// Slope between two stations: fall over horizontal length, (sum L sin t) / (sum L cos t), positive down towards
     /// growing station whatever the order of the two. Drops and steps are left out; nothing where no other pipe is left.
     pub fn slope_between(&self, one_m: f64, other_m: f64) -> Option<f64> {
-        let (mut fall, mut level) = (0.0, 0.0);
-        self.each_part(one_m, other_m, |piece, length, part_fall| {
-            if !piece.is_drop() {
+        let (low, high) = (one_m.min(other_m), one_m.max(other_m));
+        if one_m.is_nan() || other_m.is_nan() {
+            return None;
+        }
+        // Whole pieces from one node to another; a part of a piece before and after them.
+        let from = self.station_m.partition_point(|s| *s < low);
+        let to = self.station_m.partition_point(|s| *s <= high).saturating_sub(1);
+        let (mut fall, mut level) = if from < to { self.fall_and_level(from, to) } else { (0.0, 0.0) };
+        let ends = [from.checked_sub(1), Some(to).filter(|to| from.checked_sub(1) != Some(*to))];
+        for piece in ends.into_iter().flatten().filter_map(|end| self.pieces_from(end).next()) {
+            if let Some((length, part_fall)) = piece.part(low, high).filter(|_| !piece.is_drop()) {
+                let length = length * self.scale;
                 fall += part_fall;
                 // L cos t without a cosine; where rounding of a height counts the part is too short to matter.
                 level += (length * length - part_fall * part_fall).max(0.0).sqrt();
             }
-        });
+        }
         (level > 0.0).then(|| fall / level)
+    }
+
+    /// Fall and horizontal length of the pieces between two nodes, drops and steps left out.
+    fn fall_and_level(&self, from: usize, to: usize) -> (f64, f64) {
+        let (mut falls, mut levels) = ([0.0; BLOCK], [0.0; BLOCK]);
+        let (mut fall, mut level) = (0.0, 0.0);
+        for first in (from..to).step_by(BLOCK) {
+            let last = to.min(first + BLOCK);
+            let ((s0, s1), (h0, h1)) = (ends(&self.station_m, first, last), ends(&self.height_m, first, last));
+            let tilts = self.tilt_rad.get(first..last).unwrap_or_default();
+            let pieces = tilts.len().min(s1.len()).min(h1.len());
+            // Cut to one length, and with no branch within, so that several pieces go side by side.
+            let (s0, s1, h0, h1, tilts) =
+                (&s0[..pieces], &s1[..pieces], &h0[..pieces], &h1[..pieces], &tilts[..pieces]);
+            let (falls, levels) = (&mut falls[..pieces], &mut levels[..pieces]);
+            for i in 0..pieces {
+                let (length, drop) = ((s1[i] - s0[i]) * self.scale, h0[i] - h1[i]);
+                let square = length * length - drop * drop;
+                let counts = (s1[i] > s0[i]) & (tilts[i].abs() <= FRAC_PI_4);
+                falls[i] = if counts { drop } else { 0.0 };
+                levels[i] = (if counts & (square > 0.0) { square } else { 0.0 }).sqrt();
+            }
+            let at_drop = self.at_drop.iter().skip(first).take(pieces).enumerate();
+            for (i, _) in at_drop.filter(|(_, at_drop)| **at_drop) {
+                (falls[i], levels[i]) = (0.0, 0.0);
+            }
+            fall += math::sum(falls);
+            level += math::sum(levels);
+        }
+        (fall, level)
     }
 
     /// Fall in drops (steeper than 45 degrees) from one station to another, m, positive down, contained in
@@ -242,6 +284,11 @@ impl Profile {
             }
         }
     }
+}
+
+/// Values at the two ends of each piece.
+fn ends(values: &[f64], first: usize, last: usize) -> (&[f64], &[f64]) {
+    (values.get(first..last).unwrap_or_default(), values.get(first + 1..=last).unwrap_or_default())
 }
 
 /// The surveyed station nearest to one; nothing for what is no number. Ends in the wrong order do no harm.

@@ -17,7 +17,7 @@
 //! Depths below the invert count as dry, above the crown as full; NaN gives NaN. A [`Bore`] from outside is to be
 //! checked with [`Bore::validate`]; of one that fails it the figures mean nothing.
 
-use core::f64::consts::{FRAC_PI_4, PI};
+use core::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
 
 use serde::{Deserialize, Serialize};
 
@@ -322,7 +322,7 @@ pub(crate) struct AtAngle {
 mod unit {
     #[cfg(not(feature = "std"))]
     use super::math::Real as _;
-    use super::{FRAC_PI_4, math};
+    use super::{FRAC_PI_2, FRAC_PI_4, math};
 
     /// Below this depth A and F come from their series: at a quarter the closed form has lost two bits.
     const SERIES_TO: f64 = 0.25;
@@ -356,14 +356,21 @@ mod unit {
     }
 
     pub(super) fn half_angle(x: f64) -> f64 {
-        2.0 * math::asin(x.sqrt())
+        if x < SERIES_TO { 2.0 * math::asin(x.sqrt()) } else { half_angle_above(1.0 - 2.0 * x) }
+    }
+
+    /// The same from its cosine 1 - 2x of a depth of a quarter to a half, which rounds nothing: pi/2 less the arc sine of it.
+    fn half_angle_above(cosine: f64) -> f64 {
+        let (p, q) = math::arcsine_excess(cosine * cosine);
+        FRAC_PI_2 - (cosine + cosine * (p / q))
     }
 
     pub(super) fn area(x: f64) -> f64 {
         if x < SERIES_TO {
             return x * x.sqrt() * polynomial(&AREA, x);
         }
-        0.25 * half_angle(x) - 0.5 * (x * (1.0 - x)).sqrt() * (1.0 - 2.0 * x)
+        let cosine = 1.0 - 2.0 * x;
+        0.25 * half_angle_above(cosine) - 0.5 * (x * (1.0 - x)).sqrt() * cosine
     }
 
     /// The same where the root of the depth and the half-angle are known.
@@ -384,8 +391,8 @@ mod unit {
         if x < SERIES_TO {
             return x * x * x.sqrt() * polynomial(&INTEGRAL, x);
         }
-        let sine = 2.0 * (x * (1.0 - x)).sqrt();
-        (sine - sine * sine * sine / 3.0 - half_angle(x) * (1.0 - 2.0 * x)) / 8.0
+        let (sine, cosine) = (2.0 * (x * (1.0 - x)).sqrt(), 1.0 - 2.0 * x);
+        (sine - sine * sine * sine / 3.0 - half_angle_above(cosine) * cosine) / 8.0
     }
 
     /// Mean area over depths `low` to `high`, both from 0 to `height`, in units of height times width.

@@ -4,13 +4,22 @@
 //! (Giraud, Langou, Rozložník, van den Eshof, *Numerische Mathematik* 101, 2005). The condition of what is solved is that of the
 //! vectors, not its square, so that an error of a nanometre is told from one of metres.
 
+use core::ops::Range;
+
+pub(super) use crate::math::dot;
 use crate::prelude::*;
+
+/// Some entries of a vector whose last zeros are left out, as far as they are there.
+pub(super) fn part(vector: &[f64], entries: Range<usize>) -> &[f64] {
+    vector.get(entries.start.min(vector.len())..entries.end.min(vector.len())).unwrap_or_default()
+}
 
 /// A vector shorter than this after what it has in common with those before it was taken off, as a share of what it was, has
 /// nothing of its own: some hundred roundings.
 const NOTHING: f64 = 1e-13;
 
-/// Orthonormal vectors Q and the triangle R with B = Q R, B the vectors put in.
+/// Orthonormal vectors Q and the triangle R with B = Q R, B the vectors put in. Zeros at the end of a vector are left out: each equation of
+/// a tie has an error of its own, so that the first vectors are short.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(super) struct Basis {
     pub(super) vectors: Vec<Vec<f64>>,
@@ -42,6 +51,7 @@ impl Basis {
             length = norm(&rest);
         }
         if length > NOTHING * whole && length > f64::MIN_POSITIVE {
+            rest.truncate(rest.iter().rposition(|x| *x != 0.0).map_or(0, |last| last + 1));
             for x in &mut rest {
                 *x /= length;
             }
@@ -91,7 +101,7 @@ impl Basis {
 
     /// The vector z = Q c.
     pub(super) fn combine(&self, c: &[f64]) -> Vec<f64> {
-        let mut z = vec![0.0; self.vectors.first().map_or(0, Vec::len)];
+        let mut z = vec![0.0; self.vectors.iter().map(Vec::len).max().unwrap_or(0)];
         for (q, c) in self.vectors.iter().zip(c) {
             z.iter_mut().zip(q).for_each(|(z, q)| *z += c * q);
         }
@@ -102,14 +112,15 @@ impl Basis {
     pub(super) fn inverse(&self) -> Vec<Vec<f64>> {
         let rows: Vec<&Vec<f64>> =
             self.triangle.iter().zip(&self.brought).filter(|(_, b)| b.is_some()).map(|(row, _)| row).collect();
-        // Row j of `rows` is column j of R. Column j of the inverse X solves R x = e_j, from below.
+        // Row j of `rows` is column j of R. Column j of the inverse X solves R x = e_j, from below: what is found is taken off those above.
         let mut columns = Vec::with_capacity(rows.len());
         for j in 0..rows.len() {
             let mut x = vec![0.0; j + 1];
-            x[j] = 1.0 / rows[j][j];
-            for i in (0..j).rev() {
-                let sum: f64 = (i + 1..=j).map(|k| rows[k][i] * x[k]).sum();
-                x[i] = -sum / rows[i][i];
+            x[j] = 1.0;
+            for (k, row) in rows.iter().enumerate().take(j + 1).rev() {
+                let found = x[k] / row[k];
+                x[k] = found;
+                x.iter_mut().zip(row.iter().take(k)).for_each(|(x, r)| *x -= r * found);
             }
             columns.push(x);
         }
@@ -120,10 +131,6 @@ impl Basis {
     pub(super) fn own(&self) -> Vec<usize> {
         self.brought.iter().enumerate().filter(|(_, b)| b.is_some()).map(|(i, _)| i).collect()
     }
-}
-
-pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
 pub(super) fn norm(a: &[f64]) -> f64 {
@@ -151,6 +158,20 @@ mod tests {
         assert!(!basis.repeated(0) && basis.repeated(1) && basis.repeated(2));
         let (c, missed) = basis.coefficients(&[1.0, 2.5, 0.1]);
         assert_eq!((c, missed), (vec![1.0], vec![0.0, 0.5, 0.1]));
+    }
+
+    #[test]
+    fn zeros_at_the_end_are_left_out_and_make_no_difference() {
+        let basis = Basis::new([&[3.0, 4.0, 0.0, 0.0][..], &[0.0, 0.0, 0.0, 2.0]]);
+        assert_eq!(basis.vectors, [vec![0.6, 0.8], vec![0.0, 0.0, 0.0, 1.0]]);
+        assert_eq!(basis.combine(&[5.0, 7.0]), [3.0, 4.0, 0.0, 7.0]);
+        let mut vector = [3.0, 4.0, 1.0, 9.0];
+        // Products of fractions of ten: a rounding of 5 each.
+        let along = basis.take_off(&mut vector);
+        assert!((along[0] - 5.0).abs() < 1e-14 && along[1] == 9.0, "{along:?}");
+        assert!(vector.iter().zip([0.0, 0.0, 1.0, 0.0]).all(|(x, y)| (x - y).abs() < 1e-14), "{vector:?}");
+        assert_eq!(part(&basis.vectors[0], 1..4), [0.8]);
+        assert_eq!(part(&basis.vectors[0], 3..4), [0.0; 0]);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use super::{
     Functional, Lips, Posterior,
-    basis::dot,
+    basis::{dot, part},
     functional::{add, parts},
     tied::Tied,
 };
@@ -138,7 +138,7 @@ impl Posterior {
         let mut own_parts: Vec<(f64, Vec<f64>)> = Vec::with_capacity(nodes);
         if let Some(scatter) = &self.scatter {
             let vectors: Vec<Vec<f64>> =
-                tied.basis.vectors.iter().map(|q| q[..shared].to_vec()).chain([own.to_vec()]).collect();
+                tied.basis.vectors.iter().map(|q| part(q, 0..shared).to_vec()).chain([own.to_vec()]).collect();
             let begun = dot(own, own);
             let begun_along: Vec<f64> = tied.basis.vectors.iter().map(|q| dot(q, own)).collect();
             let (squares, products) = scatter.growing(&added, &vectors);
@@ -152,11 +152,14 @@ impl Posterior {
             let mut square = dot(own, own);
             let mut along: Vec<f64> = tied.basis.vectors.iter().map(|q| dot(q, own)).collect();
             for step in &added {
-                for (cell, coefficient) in step {
+                for (cell, coefficient) in step.iter().filter(|(_, coefficient)| *coefficient != 0.0) {
                     let (Some(x), Some(sd)) = (x.get_mut(*cell), self.white_sd_rad.get(*cell)) else { continue };
                     let grown = *x + coefficient * sd;
                     square += grown * grown - *x * *x;
-                    along.iter_mut().zip(&tied.basis.vectors).for_each(|(a, q)| *a += q[*cell] * (grown - *x));
+                    let more = grown - *x;
+                    for (a, q) in along.iter_mut().zip(&tied.basis.vectors) {
+                        *a += q.get(*cell).map_or(0.0, |q| q * more);
+                    }
                     *x = grown;
                 }
                 own_parts.push((square, along.clone()));
@@ -165,7 +168,7 @@ impl Posterior {
         // What no node changes: the ties' own errors and the stations'.
         let kept = &start[changing..];
         let kept_square = dot(kept, kept);
-        let kept_along: Vec<f64> = tied.basis.vectors.iter().map(|q| dot(&q[changing..], kept)).collect();
+        let kept_along: Vec<f64> = tied.basis.vectors.iter().map(|q| dot(part(q, changing..q.len()), kept)).collect();
         let mut grown = self.shape(layout, profile).nothing();
         let mut sd = Vec::with_capacity(nodes);
         let mut lips = vec![0.0; changing - tied.coordinates.lips(0)];
@@ -197,7 +200,7 @@ impl Posterior {
                 .vectors
                 .iter()
                 .zip(own_along.iter().zip(&kept_along))
-                .map(|(q, (own, kept))| own + kept + dot(&q[shared..changing], &x))
+                .map(|(q, (own, kept))| own + kept + dot(part(q, shared..changing), &x))
                 .map(|product| product * product)
                 .sum();
             let mut left = whole - taken;

@@ -484,6 +484,14 @@ impl Posterior {
 
     /// Standard deviation of the tilt of a segment, rad; 0 for a segment that is not there.
     pub fn tilt_sd_rad(&self, segment: usize) -> f64 {
+        let tied = self.tied.as_ref().filter(|_| self.scatter.is_none());
+        if let (Some(tied), Some(white_sd)) = (tied, self.white_sd_rad.get(segment)) {
+            let shared: Vec<f64> =
+                self.sources.iter().map(|s| s.tilt_rad.get(segment).copied().unwrap_or(0.0)).collect();
+            if let Some(variance) = tied.tilt_variance(segment, *white_sd, &shared) {
+                return variance.sqrt();
+            }
+        }
         self.tilt_covariance(segment, segment).sqrt()
     }
 

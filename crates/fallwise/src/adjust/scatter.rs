@@ -2,8 +2,14 @@
 
 use alloc::sync::Arc;
 
-use crate::chain::{Averaged, Runs};
 use crate::prelude::*;
+use crate::{
+    chain::{Averaged, Runs},
+    math,
+};
+
+/// Draws that are gone through side by side.
+const LANES: usize = 8;
 
 /// Draws of the tilts of cells, of which only the departures from their mean count.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,22 +34,26 @@ impl Scatter {
         let mut runs = self.draws.of(draw).peekable();
         while let Some((first, tilt)) = runs.next() {
             let end = runs.peek().map_or(cells, |next| next.0).min(cells);
-            for (into, moved) in tilt_rad.iter_mut().zip(&self.moved_rad).take(end).skip(first) {
+            let run = (tilt_rad.get_mut(first..end), self.moved_rad.get(first..end));
+            let (Some(into), Some(moved)) = run else { continue };
+            for (into, moved) in into.iter_mut().zip(moved) {
                 *into = tilt + (moved + *into);
             }
         }
     }
 
-    /// Departures of the cells in a draw from their means, rad.
-    pub(super) fn depart(&self, draw: usize, departures: &mut [f64]) {
+    /// Departures of the cells in a draw from their means, rad; none of a draw that is not there.
+    fn depart<'a>(&self, draw: usize, departures: impl ExactSizeIterator<Item = &'a mut f64>) {
         let cells = departures.len();
+        let mut into = departures.zip(self.mean_rad.iter());
         let mut runs = self.draws.of(draw).peekable();
         while let Some((first, tilt)) = runs.next() {
             let end = runs.peek().map_or(cells, |next| next.0).min(cells);
-            for (into, mean) in departures.iter_mut().zip(self.mean_rad.iter()).take(end).skip(first) {
+            for (into, mean) in into.by_ref().take(end.saturating_sub(first)) {
                 *into = tilt - mean;
             }
         }
+        into.for_each(|(into, _)| *into = 0.0);
     }
 
     /// Number of draws.
@@ -83,15 +93,17 @@ impl Scatter {
             sum += g;
             sums.push(sum);
         }
-        let mean: f64 = within.iter().zip(self.mean_rad.iter().skip(low)).map(|(g, m)| g * m).sum();
+        let mean = math::dot(within, self.mean_rad.get(low..).unwrap_or_default());
+        let sum_to = |cell: u32| sums[(cell as usize).saturating_sub(low).min(within.len())];
         for draw in 0..self.draws.len() {
-            let (mut value, mut before) = (-mean, (0.0, 0.0));
-            for (first, tilt) in self.draws.within(draw, low..high) {
-                let here = sums.get(first.saturating_sub(low)).copied().unwrap_or(sum);
-                value += before.1 * (here - before.0);
-                before = (here, tilt);
+            let (first, tilt) = self.draws.slices_within(draw, low..high);
+            let (mut value, mut begun, mut before) = (-mean, 0.0, 0.0);
+            for (first, tilt) in first.iter().zip(tilt) {
+                let here = sum_to(*first);
+                value += before * (here - begun);
+                (begun, before) = (here, *tilt);
             }
-            visit(draw, value + before.1 * (sum - before.0));
+            visit(draw, value + before * (sum - begun));
         }
     }
 
@@ -110,22 +122,30 @@ impl Scatter {
     /// coordinates of each of `vectors`.
     pub(super) fn growing(&self, steps: &[[(usize, f64); 2]], vectors: &[Vec<f64>]) -> (Vec<f64>, Vec<Vec<f64>>) {
         let count = self.draws.len().max(1) as f64;
-        let mut squares = vec![0.0; steps.len()];
+        let mut squares = vec![[0.0; LANES]; steps.len()];
         let mut products = vec![vec![0.0; vectors.len()]; steps.len()];
-        let mut departures = vec![0.0; self.mean_rad.len()];
-        for draw in 0..self.draws.len() {
-            self.depart(draw, &mut departures);
-            let along: Vec<f64> = vectors.iter().map(|q| q.get(draw).copied().unwrap_or(0.0) / count.sqrt()).collect();
-            let mut sum = 0.0;
+        // Draws side by side, since one sum waits for the one before.
+        let mut departures = vec![[0.0; LANES]; self.mean_rad.len()];
+        let mut along = vec![vec![0.0; vectors.len()]; LANES];
+        for first in (0..self.draws.len()).step_by(LANES) {
+            for (lane, along) in along.iter_mut().enumerate() {
+                self.depart(first + lane, departures.iter_mut().map(|lanes| &mut lanes[lane]));
+                let entry = |q: &Vec<f64>| q.get(first + lane).copied().unwrap_or(0.0) / count.sqrt();
+                along.iter_mut().zip(vectors).for_each(|(into, q)| *into = entry(q));
+            }
+            let mut sum = [0.0; LANES];
             for ((square, product), step) in squares.iter_mut().zip(&mut products).zip(steps) {
-                for (cell, coefficient) in step {
-                    sum += coefficient * departures.get(*cell).copied().unwrap_or(0.0);
+                for (cell, coefficient) in step.iter().filter(|(_, coefficient)| *coefficient != 0.0) {
+                    let Some(departures) = departures.get(*cell) else { continue };
+                    sum.iter_mut().zip(departures).for_each(|(sum, d)| *sum += coefficient * d);
                 }
-                *square += sum * sum;
-                product.iter_mut().zip(&along).for_each(|(p, q)| *p += q * sum);
+                square.iter_mut().zip(&sum).for_each(|(square, sum)| *square += sum * sum);
+                for (along, sum) in along.iter().zip(&sum) {
+                    product.iter_mut().zip(along).for_each(|(p, q)| *p += q * sum);
+                }
             }
         }
-        (squares.into_iter().map(|s| s / count).collect(), products)
+        (squares.iter().map(|square| math::sum(square) / count).collect(), products)
     }
 
     /// Departures from the mean, weighted by coordinates, for each cell: what the coordinates move.

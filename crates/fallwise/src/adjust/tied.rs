@@ -18,6 +18,9 @@ use crate::prelude::*;
 /// A share of one of the open unknowns below this is a rounding.
 const ROUNDING: f64 = 1e-9;
 
+/// Of the variance of a tilt at least this share is left where it is had by a difference, which then keeps thirteen digits.
+const LEFT_OF_TILT: f64 = 1e-3;
+
 /// One of the open unknowns, taken from a tie.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Pivot {
@@ -104,6 +107,20 @@ impl Tied {
         let Some((mut x, extra)) = self.closed_vector(posterior, quantity) else { return f64::INFINITY };
         self.basis.take_off(&mut x);
         dot(&x, &x) + extra
+    }
+
+    /// Variance of the tilt of a segment, of which it is known what its own error and the shared ones move it by: two or three
+    /// coordinates, so that products with the basis are short. `None` where so little is left that a difference would lose digits.
+    pub(super) fn tilt_variance(&self, segment: usize, own: f64, shared: &[f64]) -> Option<f64> {
+        let begin = self.coordinates.shared();
+        let along = |q: &Vec<f64>| {
+            let of_shared = q.get(begin..).map_or(0.0, |q| dot(q, shared));
+            q.get(segment).map_or(0.0, |q| q * own) + of_shared
+        };
+        let whole = own * own + dot(shared, shared);
+        let taken: f64 = self.basis.vectors.iter().map(along).map(|along| along * along).sum();
+        let left = whole - taken;
+        (left >= LEFT_OF_TILT * whole).then_some(left)
     }
 
     /// The shared coordinates of which most is left of a vector after the ties, largest first.

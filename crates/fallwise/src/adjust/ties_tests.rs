@@ -106,6 +106,20 @@ fn what_has_no_error_holds_exactly() {
 }
 
 #[test]
+fn the_sd_of_a_tilt_is_the_root_of_its_variance() {
+    // Of the segment between the last two hardly anything is left, so that a difference would show nothing.
+    let ties = [(0.0, 0.0, 0.01), (7.0, 0.14, 0.005), (19.5, 0.36, 0.003), (27.0, 0.51, 0.0), (30.0, 0.57, 0.0)];
+    let (_, p, _, _) = tied(&ties.map(|(s, fall_m, sd_m)| invert(s, 100.0 - fall_m, sd_m))).unwrap();
+    for segment in 0..10 {
+        let variance = p.tilt_covariance(segment, segment);
+        // A thousandth is left at least where a difference is taken: three of its sixteen digits are lost.
+        assert_relative_eq!(p.tilt_sd_rad(segment), variance.sqrt(), max_relative = 1e-12, epsilon = 1e-15);
+    }
+    assert!(p.tilt_sd_rad(9) < 1e-9 && p.tilt_sd_rad(3) > 1e-4, "{} {}", p.tilt_sd_rad(9), p.tilt_sd_rad(3));
+    assert_eq!(p.tilt_sd_rad(10), 0.0);
+}
+
+#[test]
 fn the_sds_of_all_nodes_are_those_of_each() {
     let edges = Known::WaterLevel {
         from: Place { station_m: 14.1, sd_m: 0.05, taped: false },

@@ -182,11 +182,23 @@ impl Runs {
 
     /// The runs of a draw that lie in some cells, whole or in part.
     pub fn within(&self, draw: usize, cells: core::ops::Range<usize>) -> impl Iterator<Item = (usize, f64)> + '_ {
+        let (first, tilt) = self.slices_within(draw, cells);
+        first.iter().zip(tilt).map(|(f, t)| (*f as usize, *t))
+    }
+
+    /// The same as first cells and tilts, rad.
+    pub(crate) fn slices_within(&self, draw: usize, cells: core::ops::Range<usize>) -> (&[u32], &[f64]) {
         let (first, tilt) = self.slices(draw);
-        let start = first.partition_point(|f| *f as usize <= cells.start).saturating_sub(1);
-        let end = first.partition_point(|f| (*f as usize) < cells.end).max(start);
-        let runs = first.get(start..end).unwrap_or_default().iter().zip(tilt.get(start..end).unwrap_or_default());
-        runs.map(|(f, t)| (*f as usize, *t))
+        // Asked mostly of the whole, where nothing need be looked for.
+        let start = match cells.start {
+            0 => 0,
+            low => first.partition_point(|f| *f as usize <= low).saturating_sub(1),
+        };
+        let end = match first.last() {
+            Some(last) if (*last as usize) < cells.end => first.len(),
+            _ => first.partition_point(|f| (*f as usize) < cells.end).max(start),
+        };
+        (first.get(start..end).unwrap_or_default(), tilt.get(start..end).unwrap_or_default())
     }
 
     fn slices(&self, draw: usize) -> (&[u32], &[f64]) {

@@ -30,23 +30,22 @@ const SEGMENTATION: u64 = 0x5e67_6d65_6e74_7321;
 /// The golden ratio less one, whose multiples are spread most evenly.
 const GOLDEN: f64 = 0.618_033_988_749_894_8;
 
-/// What the readings say of the segment between two candidates.
-#[derive(Debug, Clone, Copy)]
-struct Segment {
-    /// The candidate it begins at.
-    from: usize,
+/// What the readings say of each segment between two candidates.
+#[derive(Debug, Default)]
+struct Segments {
     /// Its likelihood with its own mean, against that of the optimum, with what the readings under the head at its end say.
-    fit: f64,
-    mean: f64,
+    fit: Vec<f64>,
+    mean: Vec<f64>,
     /// Variance of the mean.
-    variance: f64,
+    variance: Vec<f64>,
 }
 
 /// All segments between candidates.
 pub(super) struct Table {
     candidates: Vec<Candidate>,
-    /// The segments by the candidate that they end at, nearest first, and where those of each candidate begin.
-    segments: Vec<Segment>,
+    /// The segments by the candidate that they end at, and where those of each candidate begin: in the order of the candidates that they
+    /// begin at, which are neighbours, the last of them the one just before.
+    segments: Segments,
     first: Vec<usize>,
     noise_sd: f64,
     /// Means of the optimum's segments and their variances.
@@ -73,6 +72,8 @@ pub(super) struct Setting {
 struct Forward {
     sums: Vec<f64>,
     base: Vec<f64>,
+    /// From which candidate on all up to this one have its base.
+    alike: Vec<usize>,
 }
 
 impl Table {
@@ -120,7 +121,7 @@ impl Table {
         let mut candidates = candidates(&sums, of, [&best.starts, &finer.starts], &hard);
         let half = 0.5 / (noise_sd * noise_sd);
         ramps(&mut candidates, &sums, &weight, &best.starts, &against, of.head_length_m, half);
-        let mut segments = Vec::new();
+        let mut segments = Segments::default();
         let mut first = vec![0, 0];
         for (j, to) in candidates.iter().enumerate().skip(1) {
             for (i, from) in candidates.iter().enumerate().take(j).rev() {
@@ -134,18 +135,17 @@ impl Table {
                 if log_fit < -HOPELESS && i + 1 < j {
                     break;
                 }
-                let fit = math::exp(log_fit + to.log_ramp);
-                segments.push(Segment {
-                    from: i,
-                    fit,
-                    mean: mean + centre,
-                    variance: noise_sd * noise_sd / w + lasting(to.station_m - from.station_m),
-                });
+                segments.fit.push(math::exp(log_fit + to.log_ramp));
+                segments.mean.push(mean + centre);
+                segments.variance.push(noise_sd * noise_sd / w + lasting(to.station_m - from.station_m));
                 if from.hard {
                     break;
                 }
             }
-            first.push(segments.len());
+            for column in [&mut segments.fit, &mut segments.mean, &mut segments.variance] {
+                column[first[j]..].reverse();
+            }
+            first.push(segments.fit.len());
         }
         Ok(Self { candidates, segments, first, noise_sd, optimum, readings: n })
     }
@@ -207,22 +207,32 @@ impl Table {
 
     /// Evidence of each segment, not as a logarithm, with what the readings under the head at its end say.
     fn evidence(&self, m0: f64, tau2: f64) -> Vec<f64> {
-        let of = |s: &Segment| {
-            let (off, sum) = (s.mean - m0, s.variance + tau2);
-            s.fit * math::exp(-0.5 * off * off / sum) * (s.variance / sum).sqrt()
+        let Segments { fit, mean, variance } = &self.segments;
+        let exponent = |(mean, variance): (&f64, &f64)| {
+            let off = mean - m0;
+            -0.5 * off * off / (variance + tau2)
         };
-        self.segments.iter().map(of).collect()
+        let mut evidence: Vec<f64> = mean.iter().zip(variance).map(exponent).collect();
+        math::exp_each(&mut evidence);
+        for ((e, fit), variance) in evidence.iter_mut().zip(fit).zip(variance) {
+            *e = fit * *e * (variance / (variance + tau2)).sqrt();
+        }
+        evidence
     }
 
     /// Sums over all segmentations up to each candidate.
     fn forward(&self, evidence: &[f64], expected: f64) -> Forward {
         let count = self.candidates.len();
-        let mut up_to = Forward { sums: vec![0.0; count], base: vec![0.0; count] };
+        let mut up_to = Forward { sums: vec![0.0; count], base: vec![0.0; count], alike: vec![0; count] };
         up_to.sums[0] = 1.0;
         for j in 1..count {
             let base = self.counting_from(j, &up_to);
-            let sum: f64 =
-                self.ending(j).zip(&evidence[self.range(j)]).map(|(s, e)| up_to.counted_from(base, s.from) * e).sum();
+            let (begins, evidence) = (self.begins(j), &evidence[self.range(j)]);
+            let sum = if up_to.alike[j - 1] <= begins.start {
+                math::dot(&up_to.sums[begins.clone()], evidence)
+            } else {
+                begins.clone().zip(evidence).map(|(i, e)| up_to.counted_from(base, i) * e).sum()
+            };
             let here = &self.candidates[j];
             let prior = if here.hard { 1.0 } else { expected * here.share + here.odds };
             let sum = (sum * prior).max(f64::MIN_POSITIVE);
@@ -230,11 +240,12 @@ impl Table {
             // Far from where counting began: begin anew, unless it is this candidate alone that is out of the way.
             let near = 1e-100..1e100;
             if !near.contains(&sum) {
-                let reach = self.ending(j).map(|s| up_to.counted_from(base, s.from)).fold(sum, f64::max);
+                let reach = begins.map(|i| up_to.counted_from(base, i)).fold(sum, f64::max);
                 if !near.contains(&reach) {
                     (up_to.sums[j], up_to.base[j]) = (sum / reach, base + math::ln(reach));
                 }
             }
+            up_to.alike[j] = if up_to.base[j] == up_to.base[j - 1] { up_to.alike[j - 1] } else { j };
         }
         up_to
     }
@@ -242,22 +253,23 @@ impl Table {
     /// What the sums at a candidate are counted from: the base of the likeliest of those that its segments begin at. Counted from another,
     /// such as the nearest, which may be far out of the way, they could leave the range of numbers.
     fn counting_from(&self, j: usize, up_to: &Forward) -> f64 {
-        let nearest = up_to.base[j - 1];
+        let (begins, nearest) = (self.begins(j), up_to.base[j - 1]);
         // Nearly always the same.
-        if self.ending(j).all(|s| up_to.base[s.from] == nearest) {
+        if up_to.alike[j - 1] <= begins.start {
             return nearest;
         }
-        let likeliest = self.ending(j).map(|s| s.from).max_by(|a, b| up_to.log_of(*a).total_cmp(&up_to.log_of(*b)));
+        let likeliest = begins.rev().max_by(|a, b| up_to.log_of(*a).total_cmp(&up_to.log_of(*b)));
         likeliest.map_or(nearest, |from| up_to.base[from])
     }
 
-    /// The segments that end at a candidate, nearest first.
-    fn ending(&self, j: usize) -> impl Iterator<Item = &Segment> + Clone {
-        self.segments[self.range(j)].iter()
-    }
-
+    /// The segments that end at a candidate.
     fn range(&self, j: usize) -> core::ops::Range<usize> {
         self.first[j]..self.first[j + 1]
+    }
+
+    /// The candidates that they begin at.
+    fn begins(&self, j: usize) -> core::ops::Range<usize> {
+        j - self.range(j).len()..j
     }
 
     /// Means and draws.
@@ -290,9 +302,11 @@ impl Table {
         let mut tilts = vec![0.0; cells];
         for setting in grid {
             let evidence = self.evidence(setting.m0, setting.tau2);
+            let readings = self.segments.mean.iter().zip(&self.segments.variance);
+            let means: Vec<f64> = readings.map(|(mean, variance)| setting.mean_of(*mean, *variance).0).collect();
             for point in &setting.points {
                 let chances = self.chances(&evidence, point.expected);
-                self.add_mean(setting, &chances, shares[at] / total, &mut averaged);
+                self.add_mean(&means, &chances, shares[at] / total, &mut averaged);
                 for &draw in &members[at] {
                     let mut random = Random::new(of.seed ^ SEGMENTATION, of.lateral, draw);
                     self.draw(setting, &chances, &mut random, &mut tilts);
@@ -308,18 +322,20 @@ impl Table {
     /// For each segment the chance that it is the one that ends at its end, given a break there.
     fn chances(&self, evidence: &[f64], expected: f64) -> Vec<f64> {
         let up_to = self.forward(evidence, expected);
-        let mut chances = vec![0.0; self.segments.len()];
+        let mut chances = vec![0.0; self.segments.fit.len()];
         for j in 1..self.candidates.len() {
-            let base = self.counting_from(j, &up_to);
-            let range = self.range(j);
-            let mut sum = 0.0;
-            for k in range.clone() {
-                chances[k] = up_to.counted_from(base, self.segments[k].from) * evidence[k];
-                sum += chances[k];
+            let (begins, range) = (self.begins(j), self.range(j));
+            let of = chances[range.clone()].iter_mut().zip(&evidence[range.clone()]);
+            if up_to.alike[j - 1] <= begins.start {
+                of.zip(&up_to.sums[begins]).for_each(|((chance, e), sum)| *chance = sum * e);
+            } else {
+                let base = self.counting_from(j, &up_to);
+                of.zip(begins).for_each(|((chance, e), i)| *chance = up_to.counted_from(base, i) * e);
             }
+            let sum = math::sum(&chances[range.clone()]);
             if sum > 0.0 {
                 chances[range].iter_mut().for_each(|c| *c /= sum);
-            } else if let Some(nearest) = chances.get_mut(range.start) {
+            } else if let Some(nearest) = chances[range].last_mut() {
                 // Out of reach of all numbers, so never taken; a draw must come through all the same.
                 *nearest = 1.0;
             }
@@ -333,16 +349,17 @@ impl Table {
         let mut after: Option<f64> = None;
         while j > 0 {
             let mut place = random.uniform();
-            let range = self.range(j);
-            let mut at = range.start;
-            while at + 1 < range.end && place >= chances[at] {
+            let (begins, range) = (self.begins(j), self.range(j));
+            // The nearest first.
+            let mut at = range.end - 1;
+            while at > range.start && place >= chances[at] {
                 place -= chances[at];
-                at += 1;
+                at -= 1;
             }
-            let segment = &self.segments[at];
-            let (mean, variance) = setting.mean_of(segment);
+            let from = begins.start + (at - range.start);
+            let (mean, variance) = setting.mean_of(self.segments.mean[at], self.segments.variance[at]);
             let tilt = mean + random.normal() * variance.sqrt();
-            tilts[segment.from..j].fill(tilt);
+            tilts[from..j].fill(tilt);
             if let Some(next) = after {
                 // Where the break between this segment and the next lies in the pipe it stands for.
                 let here = &self.candidates[j];
@@ -352,7 +369,7 @@ impl Table {
                 tilts[cell] += self.share(cell, slip.abs()) * (other - tilts[cell]);
             }
             after = Some(tilt);
-            j = segment.from;
+            j = from;
         }
     }
 
@@ -365,7 +382,7 @@ impl Table {
 
     /// Adds the mean tilt of each cell over all segmentations at a point of the grid, times its share, and the chances of
     /// the breaks: exact, by the chance of a break at each candidate, from the end back.
-    fn add_mean(&self, setting: &Setting, chances: &[f64], share: f64, to: &mut Averaged) {
+    fn add_mean(&self, means: &[f64], chances: &[f64], share: f64, to: &mut Averaged) {
         let count = self.candidates.len();
         let mut is_break = vec![0.0; count];
         is_break[count - 1] = share;
@@ -374,16 +391,21 @@ impl Table {
         let (mut before, mut after) = (vec![0.0; count], vec![0.0; count]);
         for j in (1..count).rev() {
             let here = is_break[j];
-            for k in self.range(j) {
-                let (segment, chance) = (&self.segments[k], here * chances[k]);
-                is_break[segment.from] += chance;
-                let mean = chance * setting.mean_of(segment).0;
-                before[j] += mean;
-                after[segment.from] += mean;
+            let (begins, range) = (self.begins(j), self.range(j));
+            let of = is_break[begins.clone()].iter_mut().zip(&mut after[begins.clone()]).zip(&mut cells[begins]);
+            let mut whole = 0.0;
+            for (((is_break, after), cell), (chance, mean)) in of.zip(chances[range.clone()].iter().zip(&means[range]))
+            {
+                let chance = here * chance;
+                let mean = chance * mean;
+                *is_break += chance;
+                *after += mean;
                 // Differences from cell to cell; summed up below.
-                cells[segment.from] += mean;
-                cells[j] -= mean;
+                *cell += mean;
+                whole += mean;
             }
+            before[j] += whole;
+            cells[j] -= whole;
         }
         let mut sum = 0.0;
         for (into, cell) in to.mean_rad.iter_mut().zip(&cells) {
@@ -409,10 +431,10 @@ impl Setting {
         self.points.iter().map(|p| p.log_evidence).fold(f64::NEG_INFINITY, f64::max)
     }
 
-    /// Mean and variance of the tilt of a segment.
-    fn mean_of(&self, segment: &Segment) -> (f64, f64) {
-        let sum = self.tau2 + segment.variance;
-        ((segment.mean * self.tau2 + self.m0 * segment.variance) / sum, self.tau2 * segment.variance / sum)
+    /// Mean and variance of the tilt of a segment whose readings have this mean with this variance.
+    fn mean_of(&self, mean: f64, variance: f64) -> (f64, f64) {
+        let sum = self.tau2 + variance;
+        ((mean * self.tau2 + self.m0 * variance) / sum, self.tau2 * variance / sum)
     }
 }
 

@@ -51,6 +51,8 @@ pub use live::{Live, LiveOptions, LiveReading, Provisional};
 #[cfg(feature = "std")]
 pub use many::{in_order, look_ahead, solve_many};
 
+use core::cell::RefCell;
+
 use crate::prelude::*;
 use crate::{
     adjust::{self, Ensemble, Estimate, Posterior, ties::Adjustment},
@@ -69,6 +71,9 @@ use crate::{
 
 /// Water shallower than this is not called a belly, m: 3 mm, our choice; a film stands at any joint.
 pub const POOL_TOLERANCE_M: f64 = pool::TOLERANCE_M;
+
+/// Standard deviations of slopes that are kept while rules are held against them: more are looked for longer than they take.
+const MOST_KNOWN: usize = 100;
 
 /// Draws for each outcome that a measurement may have: what they decide is averaged over the outcomes, so that fewer will do.
 const OUTCOME_DRAWS: usize = 125;
@@ -338,10 +343,26 @@ impl Lateral {
     }
 
     fn pools_of(&self, profile: &Profile, draws: &Ensemble<'_>, tailwater_m: Option<f64>) -> Vec<PoolEstimate> {
+        self.pools_in(&self.bores(), profile, draws, tailwater_m)
+    }
+
+    /// The pools as far as findings against a rulebook look at them: not how much they hold, and none where it does not limit them.
+    fn pools_for(&self, book: &Rulebook, profile: &Profile, draws: &Ensemble<'_>) -> Vec<PoolEstimate> {
+        if book.limits_water() { self.pools_in(&[], profile, draws, self.job.tailwater_m) } else { Vec::new() }
+    }
+
+    /// The pools in pipe of these bores; where none is given, all but what is held.
+    fn pools_in(
+        &self,
+        bores: &[Option<Bore>],
+        profile: &Profile,
+        draws: &Ensemble<'_>,
+        tailwater_m: Option<f64>,
+    ) -> Vec<PoolEstimate> {
         pool::from_draws(
             profile,
             draws,
-            &self.bores(),
+            bores,
             self.job.flow,
             tailwater_m,
             pool::Terms {
@@ -377,8 +398,21 @@ impl Lateral {
         draws: &Ensemble<'_>,
         pools: &[PoolEstimate],
     ) -> Result<Check, Error> {
-        let pools = self.bellies(profile, draws, pools);
-        let slope_sd = |a: f64, b: f64| draws.posterior.slope(&self.layout, profile, self.job.flow, a, b).map(|s| s.sd);
+        let pools = if book.limits_water() { self.bellies(profile, draws, pools) } else { Vec::new() };
+        // Of the few stretches that rules speak of each is asked for many times.
+        let known: RefCell<Vec<((f64, f64), Option<f64>)>> = RefCell::default();
+        let slope_sd = |from_m: f64, to_m: f64| {
+            let ends = (from_m, to_m);
+            if let Some((_, sd)) = known.borrow().iter().find(|(known, _)| *known == ends) {
+                return *sd;
+            }
+            let sd = draws.posterior.slope(&self.layout, profile, self.job.flow, from_m, to_m).map(|slope| slope.sd);
+            let mut known = known.borrow_mut();
+            if known.len() < MOST_KNOWN {
+                known.push((ends, sd));
+            }
+            sd
+        };
         let evidence = Evidence {
             job: &self.job,
             profile,
@@ -401,7 +435,7 @@ impl Lateral {
                 bellies.push(PoolEvidence::new(i + 1, estimate));
                 continue;
             }
-            let own = self.pools_of(profile, draws, None);
+            let own = self.pools_in(&[], profile, draws, None);
             let inside = own.iter().filter(|p| p.from_m < estimate.to_m && p.to_m > estimate.from_m);
             bellies.extend(inside.map(|belly| PoolEvidence::new(i + 1, belly)));
         }

@@ -75,7 +75,7 @@ impl Lateral {
         let profile = self.layout.profile(&posterior.tilt_rad, posterior.scale, Some(&posterior.step_rise_m));
         let count = self.job.report.draws.min(OUTCOME_DRAWS);
         let draws = Ensemble { posterior, count, ..self.ensemble() };
-        let pools = self.pools_of(&profile, &draws, self.job.tailwater_m);
+        let pools = self.pools_for(book, &profile, &draws);
         Some(self.check_of(book, &profile, &draws, &pools).ok()?.undecided())
     }
 

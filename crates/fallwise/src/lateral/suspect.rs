@@ -44,7 +44,7 @@ impl Lateral {
         let posterior = self.without_ties(left_out)?;
         let profile = self.layout.profile(&posterior.tilt_rad, posterior.scale, Some(&posterior.step_rise_m));
         let draws = Ensemble { posterior: &posterior, ..self.ensemble() };
-        let pools = self.pools_of(&profile, &draws, self.job.tailwater_m);
+        let pools = self.pools_for(book, &profile, &draws);
         self.check_of(book, &profile, &draws, &pools)
     }
 }

@@ -1,7 +1,7 @@
 //! Every elementary function of the library, the same bits on every machine; random numbers, order statistics, noise.
 //!
 //! The standard library's sine and the like differ between platforms and compilers; these come from the portable
-//! `libm` crate. Sums go in a fixed order ([`sum`]). The random generator is counter-based ([`Random`]): a number is a
+//! `libm` crate, or have its kernels written so that many numbers go side by side (`lanes`). Sums go in a fixed order ([`sum`]). The random generator is counter-based ([`Random`]): a number is a
 //! function of (seed, lateral, draw, position) and of nothing else.
 //!
 //! `libm` uses the processor's own instructions only for square root, fused multiply-add and rounding, each of which
@@ -10,18 +10,22 @@
 //! as the standard library does, and never panics.
 
 mod chi_square;
+mod lanes;
 mod noise;
 mod normal;
 mod random;
 mod reduce;
 
 pub use chi_square::chi_square_above;
+pub use lanes::exp;
+pub(crate) use lanes::{arcsine_excess, exp_each, sin_cos_each, sin_each};
 pub(crate) use noise::mean_square_difference;
 pub use noise::{
     ar1_mean_variance, before_rounding, noise_within_steps, rounding_error_sd, spread_sd, wander_variance,
 };
 pub use normal::{normal_cdf, normal_quantile};
 pub use random::Random;
+pub(crate) use reduce::dot;
 pub use reduce::{median, quantile, sum};
 
 /// Sine.
@@ -55,10 +59,6 @@ pub fn atan(x: f64) -> f64 {
 /// Angle of the point (x, y).
 pub fn atan2(y: f64, x: f64) -> f64 {
     libm::atan2(y, x)
-}
-/// Exponential.
-pub fn exp(x: f64) -> f64 {
-    libm::exp(x)
 }
 /// exp(x) - 1.
 pub fn exp_m1(x: f64) -> f64 {

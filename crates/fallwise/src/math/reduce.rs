@@ -35,6 +35,24 @@ fn block(values: &[f64]) -> f64 {
     rest.iter().fold(lanes, |total, value| total + value)
 }
 
+/// Sum of the products of two rows, as long as the shorter: in eight interleaved lanes, so that the order depends on the count alone
+/// and a processor may work on several products side by side.
+pub(crate) fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let shorter = a.len().min(b.len());
+    let (a, b) = (a.get(..shorter).unwrap_or_default(), b.get(..shorter).unwrap_or_default());
+    let mut lanes = [0.0; 8];
+    let mut add = |a: &[f64], b: &[f64]| {
+        for ((lane, a), b) in lanes.iter_mut().zip(a).zip(b) {
+            *lane += a * b;
+        }
+    };
+    let ((a_eights, a_rest), (b_eights, b_rest)) = (a.as_chunks::<8>(), b.as_chunks::<8>());
+    a_eights.iter().zip(b_eights).for_each(|(a, b)| add(a, b));
+    add(a_rest, b_rest);
+    let [a, b, c, d, e, f, g, h] = lanes;
+    ((a + b) + (c + d)) + ((e + f) + (g + h))
+}
+
 /// Quantile of sorted values, linear between order statistics (Hyndman and Fan 1996, type 7).
 ///
 /// `sorted` rises. NaN of an empty slice, and for `p` outside [0, 1].
@@ -116,6 +134,17 @@ mod tests {
     fn order_of_a_sum_is_pinned() {
         let values: Vec<f64> = (1..=1001).map(|i| 1.0 / f64::from(i)).collect();
         assert_eq!(sum(&values).to_bits(), 0x401d_f225_27c7_6059);
+    }
+
+    /// Sums of products of whole numbers are exact at every length; the longer row's rest is left out.
+    #[test]
+    fn products_of_whole_numbers_are_exact_at_every_count() {
+        let values: Vec<f64> = (1..=100).map(f64::from).collect();
+        for n in 0..values.len() {
+            let expected = (n * (n + 1) * (2 * n + 1) / 6) as f64;
+            assert_eq!(dot(&values[..n], &values), expected, "{n}");
+            assert_eq!(dot(&values, &values[..n]), expected, "{n}");
+        }
     }
 
     /// Default quantiles of R for 1..10 are 3.25, 5.5, 7.75 (from memory).

@@ -173,7 +173,7 @@ impl Courses {
     /// Takes in the next stations. The very first has none before it: its course is one of no turn.
     fn read(&mut self, tilt_rad: &[f64], azimuth_rad: &[f64], first: bool) {
         let ([sin_t, cos_t], [sin_a, cos_a]) = (&mut self.tilt, &mut self.azimuth);
-        sin_cos(tilt_rad, sin_t, cos_t);
+        math::sin_cos_each(tilt_rad, sin_t, cos_t);
         sin_cos(azimuth_rad, sin_a, cos_a);
         let [east, north, up] = &mut self.direction;
         for u in [&mut *east, &mut *north, &mut *up] {
@@ -194,18 +194,40 @@ impl Courses {
 
     /// Displacement over length of each course.
     fn join(&mut self) {
-        let Self { direction, mean, h, cosine, factor, .. } = self;
+        let Self { direction, mean, h, factor, .. } = self;
         let [e, n, u] = &*direction;
         let [mean_e, mean_n, mean_u] = &mut *mean;
-        let mut wide = false;
+        let mut turns = false;
         for i in 0..BLOCK {
             let across = [e[i + 1] - e[i], n[i + 1] - n[i], u[i + 1] - u[i]];
-            let along = [0.5 * (e[i] + e[i + 1]), 0.5 * (n[i] + n[i + 1]), 0.5 * (u[i] + u[i + 1])];
+            [mean_e[i], mean_n[i], mean_u[i]] =
+                [0.5 * (e[i] + e[i + 1]), 0.5 * (n[i] + n[i + 1]), 0.5 * (u[i] + u[i + 1])];
             h[i] = 0.25 * (across[0] * across[0] + across[1] * across[1] + across[2] * across[2]);
-            cosine[i] = (along[0] * along[0] + along[1] * along[1] + along[2] * along[2]).sqrt();
-            let (p, q) = arcsine_excess(h[i]);
-            factor[i] = q / (cosine[i] * (q + p));
-            [mean_e[i], mean_n[i], mean_u[i]] = along;
+            factor[i] = factor_of_small_turn(h[i]);
+            turns |= h[i] > SMALL_TURN;
+        }
+        if turns {
+            self.turn();
+        } else {
+            self.cosine.fill(1.0); // far from a reversal
+        }
+        let Self { mean, factor, .. } = self;
+        for m in mean {
+            for (m, f) in m.iter_mut().zip(&*factor) {
+                *m *= f;
+            }
+        }
+    }
+
+    /// The factors where the pipe turns by more than the series is for.
+    fn turn(&mut self) {
+        let Self { mean: [east, north, up], h, cosine, factor, .. } = self;
+        let mut wide = false;
+        for i in 0..BLOCK {
+            cosine[i] = (east[i] * east[i] + north[i] * north[i] + up[i] * up[i]).sqrt();
+            let (p, q) = math::arcsine_excess(h[i]);
+            let turned = q / (cosine[i] * (q + p));
+            factor[i] = if h[i] > SMALL_TURN { turned } else { factor[i] };
             wide |= h[i] > 0.25;
         }
         if wide {
@@ -216,28 +238,18 @@ impl Courses {
                 }
             }
         }
-        for m in mean {
-            for (m, f) in m.iter_mut().zip(&*factor) {
-                *m *= f;
-            }
-        }
     }
 }
 
-/// p and q of asin(s)/s = 1 + p/q for h = s^2 up to 0.25: the rational approximation of fdlibm (Sun Microsystems 1993,
-/// `e_asin.c`), whose error is below 2^-58.
+/// sin^2(b/2) up to which the series below will do: a turn of 3.6 degrees.
+const SMALL_TURN: f64 = 1e-3;
+
+/// tan(b/2) / (b/2) for h = sin^2(b/2) up to [`SMALL_TURN`]: with s^2 = h it is 1 / (sqrt(1 - h) asin(s)/s), of whose series the next
+/// term is below 2^-62 of it.
 #[inline]
-#[allow(clippy::excessive_precision, reason = "published constants keep their printed digits")]
-fn arcsine_excess(h: f64) -> (f64, f64) {
-    let p = 1.66666666666666657415e-01
-        + h * (-3.25565818622400915405e-01
-            + h * (2.01212532134862925881e-01
-                + h * (-4.00555345006794114027e-02
-                    + h * (7.91534994289814532176e-04 + h * 3.47933107596021167570e-05))));
-    let q = 1.0
-        + h * (-2.40339491173441421878e+00
-            + h * (2.02094576023350569471e+00 + h * (-6.88283971605453293030e-01 + h * 7.70381505559019352791e-02)));
-    (h * p, q)
+fn factor_of_small_turn(h: f64) -> f64 {
+    let tail = 191.0 / 945.0 + h * (2497.0 / 14175.0 + h * (14797.0 / 93555.0));
+    1.0 + h * (1.0 / 3.0 + h * (11.0 / 45.0 + h * tail))
 }
 
 #[cfg(test)]

@@ -45,6 +45,8 @@ const TOUCH_M: f64 = 1e-9;
 const FAR_M: f64 = 1e6;
 /// A step above this, m, is a mistake of units.
 const LARGEST_STEP_M: f64 = 100.0;
+/// Sines taken together.
+const SINES: usize = 64;
 /// Standard deviations of a bend's angle within which a larger change of tilt is taken for a bend straight up or down.
 const BEND_DEVIATIONS: f64 = 3.0;
 
@@ -86,6 +88,8 @@ pub struct Layout {
     arcs: Vec<Arc>,
     breaks_m: Vec<f64>,
     rise_m: Vec<f64>,
+    /// Every piece is a segment, whole and straight.
+    plain: bool,
 }
 
 /// A bend laid out.
@@ -159,10 +163,12 @@ impl Layout {
             arcs,
             breaks_m: breaks_m.to_vec(),
             rise_m: steps.iter().map(|s| s.rise_m).collect(),
+            plain: false,
         };
         layout.cut(&limits, &steps_in_order);
         layout.station_m = [first].into_iter().chain(layout.pieces.iter().map(|p| p.to_m)).collect();
         layout.reach = layout.pieces.iter().map(|p| p.reach).collect();
+        layout.plain = bends.is_empty() && steps.is_empty() && layout.station_m == layout.breaks_m;
         Ok(layout)
     }
 
@@ -203,6 +209,10 @@ impl Layout {
     /// Writes other tilts, scale and rises over a profile of this layout: the same as a new one, without its memory.
     pub(crate) fn lay(&self, profile: &mut Profile, tilt_rad: &[f64], scale: f64, step_rise_m: Option<&[f64]>) {
         profile.scale = scale;
+        if self.plain {
+            self.lay_plain(profile, tilt_rad, scale);
+            return;
+        }
         let mut sines = Sines::new(tilt_rad);
         // The first node stays at 0 until the lowest is known.
         let (mut height, mut lowest) = (0.0, 0.0);
@@ -229,6 +239,32 @@ impl Layout {
             let at_drop = |p: &Piece| p.bend.is_some() && (steep(p.segment) || steep(p.next_segment));
             profile.at_drop.clear();
             profile.at_drop.extend(self.pieces.iter().map(at_drop));
+        }
+    }
+
+    /// The same of straight pieces alone, each a whole segment.
+    fn lay_plain(&self, profile: &mut Profile, tilt_rad: &[f64], scale: f64) {
+        let given = tilt_rad.len().min(profile.tilt_rad.len());
+        let (known, missing) = profile.tilt_rad.split_at_mut(given);
+        known.iter_mut().zip(tilt_rad).for_each(|(into, tilt)| *into = tilt.clamp(-FRAC_PI_2, FRAC_PI_2));
+        missing.fill(0.0);
+        // Sines in blocks: small enough to stay at hand.
+        let mut sine = [0.0; SINES];
+        let (mut height, mut lowest) = (0.0, 0.0);
+        profile.height_m.iter_mut().take(1).for_each(|h| *h = height);
+        let mut ends = self.station_m.iter().zip(self.station_m.iter().skip(1));
+        let blocks =
+            profile.tilt_rad.chunks(SINES).zip(profile.height_m.get_mut(1..).unwrap_or_default().chunks_mut(SINES));
+        for (tilts, nodes) in blocks {
+            math::sin_each(tilts, &mut sine);
+            for ((node, sine), (from_m, to_m)) in nodes.iter_mut().zip(&sine).zip(&mut ends) {
+                height += -(to_m - from_m) * scale * sine;
+                lowest = if height < lowest { height } else { lowest };
+                *node = height;
+            }
+        }
+        for h in &mut profile.height_m {
+            *h -= lowest;
         }
     }
 

@@ -98,7 +98,7 @@ impl Checker<'_> {
     /// The findings on pools.
     pub(super) fn pool_parts(&mut self, draws: usize) -> Vec<Part> {
         let (book, evidence) = (self.book, self.evidence);
-        if !book.rows.iter().any(|rule| rule.enabled && rule.max_pool.is_some()) {
+        if !book.limits_water() {
             self.note(said!("Standing water: no limit in this rulebook ({title}).", title = &book.title));
             return Vec::new();
         }

@@ -71,8 +71,17 @@ pub fn check(book: &Rulebook, evidence: &Evidence<'_>, options: &CheckOptions) -
     let mut backfalls = Vec::with_capacity(evidence.draws.count());
     let flow = evidence.job.flow;
     evidence.draws.for_each(&mut |profile| {
-        for test in slopes.iter_mut().flat_map(|reach| &mut reach.tests) {
-            test.draw(measure::extremes(profile, flow, &test.span));
+        for reach in &mut slopes {
+            // Rows mostly measure on the same stretches.
+            let mut measured: Option<(&measure::Span, _)> = None;
+            for test in &mut reach.tests {
+                let found = match measured {
+                    Some((span, found)) if *span == test.span => found,
+                    _ => measure::extremes(profile, flow, &test.span),
+                };
+                test.draw(found);
+                measured = Some((&test.span, found));
+            }
         }
         backfalls.push(measure::longest_backfall(profile, flow, &allowed).length_m);
     });

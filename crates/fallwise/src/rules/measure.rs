@@ -111,15 +111,25 @@ pub(super) struct Backfall {
 pub(super) fn backfalls(profile: &Profile, flow: Flow, within: &[(f64, f64)]) -> Vec<Backfall> {
     let mut found = Vec::new();
     for (from_m, to_m) in within {
+        let first = profile.station_m.partition_point(|s| *s <= *from_m).saturating_sub(1);
+        let ends = profile.station_m.iter().skip(first).zip(profile.station_m.iter().skip(first + 1));
         let mut here: Option<Backfall> = None;
-        for piece in pieces(profile, *from_m, *to_m) {
-            if piece.tilt_rad * flow.sign() >= 0.0 {
+        for ((start, end), tilt_rad) in ends.zip(profile.tilt_rad.iter().skip(first)) {
+            if *start >= *to_m {
+                break;
+            }
+            let rises = tilt_rad * flow.sign() < 0.0;
+            // Steps have no length and are left out.
+            if !rises && here.is_none() || end.min(*to_m) <= start.max(*from_m) {
+                continue;
+            }
+            if !rises {
                 found.extend(here.take());
                 continue;
             }
-            let start = here.map_or(piece.from_m, |b| b.from_m);
-            let length_m = (piece.to_m - start) * profile.scale;
-            here = Some(Backfall { from_m: start, to_m: piece.to_m, length_m });
+            let (start_m, end_m) = (here.map_or(start.max(*from_m), |b| b.from_m), end.min(*to_m));
+            let length_m = (end_m - start_m) * profile.scale;
+            here = Some(Backfall { from_m: start_m, to_m: end_m, length_m });
         }
         found.extend(here);
     }
@@ -130,26 +140,6 @@ pub(super) fn backfalls(profile: &Profile, flow: Flow, within: &[(f64, f64)]) ->
 pub(super) fn longest_backfall(profile: &Profile, flow: Flow, within: &[(f64, f64)]) -> Backfall {
     let longer = |longest: Backfall, next: Backfall| if next.length_m > longest.length_m { next } else { longest };
     backfalls(profile, flow, within).into_iter().fold(Backfall::default(), longer)
-}
-
-/// A piece of a profile, cut to a stretch.
-struct Piece {
-    from_m: f64,
-    to_m: f64,
-    tilt_rad: f64,
-}
-
-/// The pieces between two stations; steps have no length and are left out.
-fn pieces(profile: &Profile, from_m: f64, to_m: f64) -> impl Iterator<Item = Piece> {
-    let first = profile.station_m.partition_point(|s| *s <= from_m).saturating_sub(1);
-    let starts = profile.station_m.iter().skip(first);
-    let ends = profile.station_m.iter().skip(first + 1);
-    starts
-        .zip(ends)
-        .zip(profile.tilt_rad.iter().skip(first))
-        .take_while(move |((start, _), _)| **start < to_m)
-        .map(move |((start, end), tilt)| Piece { from_m: start.max(from_m), to_m: end.min(to_m), tilt_rad: *tilt })
-        .filter(|piece| piece.to_m > piece.from_m)
 }
 
 #[cfg(test)]

@@ -324,6 +324,11 @@ impl Rulebook {
 }
 
 impl Rulebook {
+    /// Whether any row limits standing water: if none does, findings do not look at pools.
+    pub(crate) fn limits_water(&self) -> bool {
+        self.rows.iter().any(|rule| rule.enabled && rule.max_pool.is_some())
+    }
+
     /// The book for sharing: a shipped one as it is; of the user's own, limits, sizes and conditions without names, documents and
     /// texts, which may name a firm. Facts that no shipped book knows stay conditions, under the name of their row.
     #[must_use]

@@ -173,7 +173,12 @@ impl fmt::Display for Said {
 
 impl PartialEq<str> for Said {
     fn eq(&self, text: &str) -> bool {
-        if self.is_fixed() { self.template == text } else { self.to_string().as_str() == text }
+        if self.is_fixed() {
+            return self.template == text;
+        }
+        // Mostly the two differ before anything need be filled in.
+        let begins = self.template.split('{').next().is_some_and(|begin| text.starts_with(begin));
+        begins && self.to_string().as_str() == text
     }
 }
 
