@@ -260,7 +260,9 @@ mod tests {
     fn the_worst_counts() {
         let of = |errors: &'static [f64], least| {
             let mut many = OF.many("test", RELATIVE, 0.1, "test");
-            errors.iter().for_each(|e| many.error(*e, || e.to_string()));
+            for e in errors {
+                many.error(*e, || e.to_string());
+            }
             many.done(least)
         };
         assert!((of(&[0.05, 0.1, 0.0], 3) - 0.1).abs() < 1e-15);

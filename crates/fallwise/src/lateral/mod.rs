@@ -72,6 +72,9 @@ use crate::{
 /// Water shallower than this is not called a belly, m: 3 mm, our choice; a film stands at any joint.
 pub const POOL_TOLERANCE_M: f64 = pool::TOLERANCE_M;
 
+/// Two stations, and the standard deviation of the slope between them.
+type Known = ((f64, f64), Option<f64>);
+
 /// Standard deviations of slopes that are kept while rules are held against them: more are looked for longer than they take.
 const MOST_KNOWN: usize = 100;
 
@@ -400,7 +403,7 @@ impl Lateral {
     ) -> Result<Check, Error> {
         let pools = if book.limits_water() { self.bellies(profile, draws, pools) } else { Vec::new() };
         // Of the few stretches that rules speak of each is asked for many times.
-        let known: RefCell<Vec<((f64, f64), Option<f64>)>> = RefCell::default();
+        let known: RefCell<Vec<Known>> = RefCell::default();
         let slope_sd = |from_m: f64, to_m: f64| {
             let ends = (from_m, to_m);
             if let Some((_, sd)) = known.borrow().iter().find(|(known, _)| *known == ends) {
