@@ -141,7 +141,7 @@ def cases(records):
             if r["why"]:
                 if r["why"] not in reasons:
                     reasons.append(r["why"])
-                note = f"<sup>{letter(reasons.index(r['why']))}</sup>"
+                note = f" ({letter(reasons.index(r['why']))})"
             if r["measure"] == "the same":
                 allowed = "the same"
             else:
@@ -197,7 +197,7 @@ def many(records):
                 reasons.append(why)
             rows.append(
                 f"<tr><td>{html.escape(r['case'])}</td><td>{r['cases']:,}</td><td>{html.escape(r['measure'])}</td><td>{short(r['error'])}</td>"
-                f"<td>{short(r['tolerance'])}<sup>{letter(reasons.index(why))}</sup></td><td class='at'>{place(r['at'])}</td></tr>"
+                f"<td>{short(r['tolerance'])} ({letter(reasons.index(why))})</td><td class='at'>{place(r['at'])}</td></tr>"
             )
         tests = ", ".join(f"<code>{html.escape(t)}</code>" for t in sorted({r["test"] for r in of}))
         notes = "".join(f"<li>{html.escape(reason)}</li>" for reason in reasons)

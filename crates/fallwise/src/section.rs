@@ -244,7 +244,7 @@ impl Bore {
 
     /// Depth below which lies an area, m: the inverse of [`Bore::area_m2`].
     ///
-    /// The area of the returned depth differs from the one given by less than 4 units in its last place. Near full the
+    /// The area of the returned depth differs from the one given by less than 6 units in its last place. Near full the
     /// surface is narrow and the depth accordingly less sharp; nothing better can be had from the area.
     ///
     /// # Errors
