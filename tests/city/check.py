@@ -37,6 +37,8 @@ import make_city  # noqa: E402
 LATERALS = 3000
 #: Seconds between two looks at the workers, and the part of a core above which one is at work.
 LOOK, BUSY = 0.5, 0.08
+#: So long an engine may take to say that it has lost a worker.
+SIGN_SECONDS = 15
 TICKS = os.sysconf("SC_CLK_TCK")
 #: No program of this test takes nearly as long on two busy cores; it ends what hangs.
 SECONDS = 1800
@@ -85,6 +87,8 @@ class Program:
     def ended(self, most_seconds: float = SECONDS) -> bool:
         if time.monotonic() - self.started > most_seconds:
             raise self.fail(f"it has run for {most_seconds} s")
+        if self.process.returncode is not None:
+            return True
         pid, status, usage = os.wait4(self.process.pid, os.WNOHANG)
         if not pid:
             return False
@@ -135,20 +139,41 @@ def below(root: int) -> Iterator[tuple[int, Seen]]:
             yield pid, seen
 
 
-def kill_one_at_work(program: Program, is_worker: Callable[[Seen, dict[int, Seen]], bool], parts_done: Callable[[], int]) -> str:
-    """Kills a worker process that is computing while some parts are done and others are not; says when that was."""
+def running(pid: int) -> bool:
+    """Whether one of its threads has something to compute at this moment."""
+    try:
+        stats = [file.read_text(encoding="utf-8", errors="replace") for file in Path(f"/proc/{pid}/task").glob("*/stat")]
+    except OSError:
+        return False
+    return any(stat[stat.rindex(")") + 2 :].startswith("R") for stat in stats)
+
+
+def kill_one_at_work(
+    program: Program, is_worker: Callable[[Seen, dict[int, Seen]], bool], parts_done: Callable[[], int], sign: str
+) -> str:
+    """Kills a worker process that is computing while some parts are done and others are not; says when that was.
+
+    One that ends its task in that very moment loses nothing: where the engine gives no sign of a loss, another is killed.
+    """
     before: dict[int, int] = {}
+    killed = 0
     while True:
         if program.ended():
-            raise program.fail("it ended before a worker could be killed")
+            raise program.fail(f"it ended before a worker was lost at work, {killed} killed")
         done = parts_done()
         there = dict(below(program.process.pid))
         workers = {pid: seen for pid, seen in there.items() if is_worker(seen, there)}
         # Busy: it has worked since the last look, more than it takes to wait. Other work may leave it a small part of a core.
         busy = [pid for pid, seen in workers.items() if pid in before and seen.ticks - before[pid] >= BUSY * LOOK * TICKS]
-        if done >= 2 and busy:
-            os.kill(busy[0], signal.SIGKILL)
-            return f"worker {busy[0]} of {len(workers)} killed with {done} parts done"
+        victim = next(filter(running, busy), None)
+        if done >= 2 and victim is not None:
+            os.kill(victim, signal.SIGKILL)
+            killed += 1
+            patience = time.monotonic() + SIGN_SECONDS
+            while time.monotonic() < patience and not program.ended():
+                if sign in program.text():
+                    return f"worker {victim} of {len(workers)} killed with {done} parts done"
+                time.sleep(LOOK)
         before = {pid: seen.ticks for pid, seen in workers.items()}
         time.sleep(LOOK)
 
@@ -287,9 +312,8 @@ def dask(work: Path, readings: Path, expected: pa.Table) -> None:
     def is_worker(seen: Seen, _: dict[int, Seen]) -> bool:
         return seen.parent == program.process.pid and "multiprocessing" in seen.command and "resource_tracker" not in seen.command
 
-    told = kill_one_at_work(program, is_worker, parts)
+    told = kill_one_at_work(program, is_worker, parts, "Restarting worker")
     program.wait()
-    must("Restarting worker" in program.text(), f"Dask does not say that it lost a worker: {program.text()[-2000:]}")
     must_be_the_same(expected, out)
     print(f"Dask, {told} of {parts()}: nothing lost, nothing twice, the same bits", flush=True)
 
@@ -298,7 +322,10 @@ def spark(work: Path, readings: Path, expected: pa.Table) -> None:
     run = Program.start(work, "on_spark.py", readings, work / "spark", "local[2,4]").wait()
     must_be_the_same(expected, work / "spark")
     print(f"Spark: {run.seconds:.1f} s, the same bits", flush=True)
+    spark_killed(work, readings, expected)
 
+
+def spark_killed(work: Path, readings: Path, expected: pa.Table) -> None:
     out = work / "spark-killed"
     program = Program.start(work, "on_spark.py", readings, out, "local[2,4]")
 
@@ -310,10 +337,9 @@ def spark(work: Path, readings: Path, expected: pa.Table) -> None:
         parent = there.get(seen.parent)
         return "pyspark.daemon" in seen.command and parent is not None and "pyspark.daemon" in parent.command
 
-    told = kill_one_at_work(program, is_worker, parts)
+    told = kill_one_at_work(program, is_worker, parts, "Lost task")
     program.wait()
     lost = re.findall(r"Lost task \S+ in stage", program.text())
-    must(bool(lost), f"Spark does not say that it lost a task: {program.text()[-2000:]}")
     must_be_the_same(expected, out)
     print(f"Spark, {told}: {len(lost)} task tried again, nothing lost, nothing twice, the same bits", flush=True)
 
