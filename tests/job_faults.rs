@@ -2830,14 +2830,14 @@ fn links_pipes_devices_and_huge_files_are_refused_at_once() {
         ("huge", "the file is too large; expected at most 256 MiB"),
         ("sub/log.csv/x", "cannot read it"),
     ] {
-        let fault = within_seconds(name, 10, || resolver.read(name)).unwrap_err().to_string();
+        let fault = within_seconds(name, 10.0, || resolver.read(name)).unwrap_err().to_string();
         assert!(fault.contains(said), "{name}: {fault}");
     }
     assert_eq!(resolver.read("fine").unwrap(), b"log");
 
     // A job that is itself a pipe or a device does not hang either.
     for name in ["fifo", "zero", "sub", "huge"] {
-        within_seconds(name, 10, || job::read(&inner.join(name))).unwrap_err();
+        within_seconds(name, 10.0, || job::read(&inner.join(name))).unwrap_err();
     }
 
     // A link that is swapped while it is read leads nowhere.
