@@ -397,10 +397,10 @@ impl Lateral {
     ) -> Result<Check, Error> {
         let pools = if book.limits_water() { self.bellies(profile, draws, pools) } else { Vec::new() };
         // Of the few stretches that rules speak of each is asked for many times.
-        let known: RefCell<Vec<((f64, f64), Option<f64>)>> = RefCell::default();
+        let known = RefCell::new(Vec::new());
         let slope_sd = |from_m: f64, to_m: f64| {
             let ends = (from_m, to_m);
-            if let Some((_, sd)) = known.borrow().iter().find(|(known, _)| *known == ends) {
+            if let Some((_, sd)) = known.borrow().iter().find(|(known, _): &&((f64, f64), _)| *known == ends) {
                 return *sd;
             }
             let sd = draws.posterior.slope(&self.layout, profile, self.job.flow, from_m, to_m).map(|slope| slope.sd);

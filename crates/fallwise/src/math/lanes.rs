@@ -12,7 +12,7 @@
 const ROUND: f64 = 6755399441055744.0;
 /// Beyond these e^x is no number but 0 or infinity.
 const EXP_ENDS: (f64, f64) = (-746.0, 709.79);
-const INV_LN_2: f64 = 1.44269504088896338700e+00;
+const INV_LN_2: f64 = core::f64::consts::LOG2_E;
 /// ln 2 in two parts, of which the first times any whole number below is exact.
 const LN_2: [f64; 2] = [6.93147180369123816490e-01, 1.90821492927058770002e-10];
 const P: [f64; 5] = [
