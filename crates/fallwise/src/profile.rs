@@ -178,7 +178,9 @@ impl Profile {
                 let square = length * length - drop * drop;
                 let counts = (s1[i] > s0[i]) & (tilts[i].abs() <= FRAC_PI_4);
                 falls[i] = if counts { drop } else { 0.0 };
-                levels[i] = (if counts & (square > 0.0) { square } else { 0.0 }).sqrt();
+                // Taken of every piece: a step has its rise and no length.
+                let run = square.max(0.0).sqrt();
+                levels[i] = if counts { run } else { 0.0 };
             }
             let at_drop = self.at_drop.iter().skip(first).take(pieces).enumerate();
             for (i, _) in at_drop.filter(|(_, at_drop)| **at_drop) {
