@@ -236,6 +236,8 @@ fn numbers() -> String {
                         // So many numbers as an array has; a text has one character.
                         ("size_t", _) if name.ends_with("length") => "1".to_owned(),
                         ("size_t", _) => "4".to_owned(),
+                        ("struct fw_error *", _) => "E".to_owned(),
+                        ("const char *", _) if name == "unit_name" => "\"m\"".to_owned(),
                         _ if made.iter().any(|(_, made)| made == name) => format!("&made_{name}"),
                         ("double *", _) => format!("room[{i}]"),
                         (of, _)
@@ -270,6 +272,9 @@ enum {{ ROUNDS = 120, PLACES = 32, LENGTH = 64 }};
 static double room[PLACES][LENGTH];
 
 static uint64_t state = 1;
+
+/* Calls that gave something. */
+static int answered = 0;
 
 /* The next of a fixed sequence (a linear congruence: Knuth, The Art of Computer Programming, 3.3.4), below a number. */
 static unsigned next(unsigned below) {{
@@ -395,16 +400,15 @@ static void look(fw_status status, const char *call) {{
     int i, j;
     fw_checks += 1;
     if (status == FW_PANIC || strcmp(fw_status_name(status), "unknown") == 0 || (status != FW_OK && !fw_test_error.message[0])) {{
-        fprintf(stderr, "%s gave %s: %s
-", call, fw_status_name(status), fw_test_error.message);
+        fprintf(stderr, "%s gave %s: %s\n", call, fw_status_name(status), fw_test_error.message);
         exit(1);
     }}
+    answered += status == FW_OK;
     for (i = 0; status == FW_OK && i < PLACES; i++) {{
         for (j = 0; j < LENGTH; j++) {{
             /* A surface without width has a wave without speed. */
             if (!strstr(call, "fw_hydraulics_froude") && (room[i][j] > DBL_MAX || room[i][j] < -DBL_MAX)) {{
-                fprintf(stderr, "%s gave an endless number
-", call);
+                fprintf(stderr, "%s gave an endless number\n", call);
                 exit(1);
             }}
         }}
@@ -444,7 +448,6 @@ int main(void) {{
     static void *place_for_a_pointer[1];
     static const double breaks_m[] = {{0.0, 1.0}}, tilt_rad[] = {{0.02}};
     int n;
-    fw_error error;
     fw_job *job = NULL;
     fw_live *live = NULL;
     fw_lateral *lateral = NULL;
@@ -452,7 +455,6 @@ int main(void) {{
     fw_table *table = NULL;
     fw_rulebook *rulebook = NULL;
     (void)place_for_a_pointer;
-    fw_error_init(&error, sizeof error);
     fw_error_init(E, sizeof fw_test_error);
     OK(fw_job_new(&job, E));
     OK(fw_live_new(job, NULL, &live, E));
@@ -466,8 +468,9 @@ int main(void) {{
     fw_lateral_free(lateral);
     fw_live_free(live);
     fw_job_free(job);
-    printf("numbers: %d checks
-", fw_checks);
+    /* It is only an attack where a good part gets through. */
+    CHECK(answered > fw_checks / 5);
+    printf("numbers: %d checks, %d answered\n", fw_checks, answered);
     return 0;
 }}
 "#

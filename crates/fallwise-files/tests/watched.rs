@@ -70,7 +70,8 @@ fn a_watch_changes_nothing_and_can_stop_it_anywhere() {
             assert_eq!(asked.load(Ordering::Relaxed), most, "asked again after it said stop");
         }
     }
-    assert!(drawing > 100, "{drawing}");
+    // Stopped in many places, or little was tried.
+    assert!(drawing > 60, "{drawing}");
 }
 
 #[test]

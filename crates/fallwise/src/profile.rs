@@ -160,7 +160,6 @@ impl Profile {
     }
 
     /// Fall and horizontal length of the pieces between two nodes, drops and steps left out.
-    #[allow(clippy::needless_bitwise_bool, reason = "a branch would keep pieces from going side by side")]
     fn fall_and_level(&self, from: usize, to: usize) -> (f64, f64) {
         let (mut falls, mut levels) = ([0.0; BLOCK], [0.0; BLOCK]);
         let (mut fall, mut level) = (0.0, 0.0);
