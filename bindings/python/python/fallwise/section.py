@@ -54,7 +54,7 @@ def area(depth_m: npt.ArrayLike, *, bore_m: npt.ArrayLike, width_m: npt.ArrayLik
     Examples
     --------
     >>> area(0.05, bore_m=0.1)
-    0.003926990816987243
+    0.003926990816987242
     >>> area([0.0, 0.1], bore_m=0.1)
     array([0.        , 0.00785398])
     """
