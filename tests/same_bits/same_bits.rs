@@ -188,7 +188,7 @@ fn runs(hashes: &mut Hashes) {
         let options = FitOptions { noise_sd: Some(trace.noise_sd_rad), penalty: None, ..FitOptions::default() };
         let found = fit(&trace.tilt_rad, &trace.weight, &[], &options).unwrap();
         hash.numbers(found.means.iter().chain(&[found.cost, found.penalty]));
-        found.starts.iter().for_each(|s| hash.bytes(&s.to_le_bytes()));
+        found.starts.iter().for_each(|s| hash.bytes(&(*s as u64).to_le_bytes()));
         let (chain, _) = Chain::fitted(&trace.station_m, &trace.tilt_rad, &trace.weight, &[12.0], &options).unwrap();
         hash.numbers(chain.breaks_m.iter().chain(&chain.tilt_rad));
     });
