@@ -9,7 +9,7 @@
 #![allow(clippy::excessive_precision, reason = "published constants keep their printed digits")]
 
 /// 1.5 * 2^52: adding and subtracting it rounds to a whole number, whose last bits are then the last of the sum.
-const ROUND: f64 = 6755399441055744.0;
+pub(crate) const ROUND: f64 = 6755399441055744.0;
 /// Beyond these e^x is no number but 0 or infinity.
 const EXP_ENDS: (f64, f64) = (-746.0, 709.79);
 const INV_LN_2: f64 = core::f64::consts::LOG2_E;
@@ -23,7 +23,7 @@ const P: [f64; 5] = [
     4.13813679705723846039e-08,
 ];
 
-/// Exponential.
+/// Exponential, within 1 ulp.
 #[inline]
 pub fn exp(x: f64) -> f64 {
     let x = x.clamp(EXP_ENDS.0, EXP_ENDS.1);
@@ -54,7 +54,8 @@ pub(crate) fn exp_each(values: &mut [f64]) {
 
 /// Up to this size, rad, an angle needs no reduction: the last number whose first 32 bits are not above those of pi/4.
 const NEAR_RAD: f64 = f64::from_bits(0x3fe9_21fb_ffff_ffff);
-const S: [f64; 6] = [
+/// Coefficients of the sine (`k_sin.c`).
+pub(crate) const S: [f64; 6] = [
     -1.66666666666666324348e-01,
     8.33333333332248946124e-03,
     -1.98412698298579493134e-04,
@@ -72,7 +73,8 @@ fn near_sin(x: f64) -> f64 {
     (x + z * x * (S[0] + z * p)).copysign(x)
 }
 
-const C: [f64; 6] = [
+/// Coefficients of the cosine (`k_cos.c`).
+pub(crate) const C: [f64; 6] = [
     4.16666666666666019037e-02,
     -1.38888888888741095749e-03,
     2.48015872894767294178e-05,

@@ -1,8 +1,8 @@
 //! Every elementary function of the library, the same bits on every machine; random numbers, order statistics, noise.
 //!
 //! The standard library's sine and the like differ between platforms and compilers; these come from the portable
-//! `libm` crate, or have its kernels written so that many numbers go side by side (`lanes`). Sums go in a fixed order ([`sum`]). The random generator is counter-based ([`Random`]): a number is a
-//! function of (seed, lateral, draw, position) and of nothing else.
+//! `libm` crate, or have its kernels written so that many numbers go side by side (`lanes`). Sums go in a fixed order
+//! ([`sum`]). The random generator is counter-based ([`Random`]): a number is a function of (seed, lateral, draw, position) and of nothing else.
 //!
 //! `libm` uses the processor's own instructions only for square root, fused multiply-add and rounding, each of which
 //! IEEE 754 defines to the last bit, so its results do not depend on the machine; the workspace's `Cargo.toml` says
@@ -10,7 +10,7 @@
 //! as the standard library does, and never panics.
 
 mod chi_square;
-mod lanes;
+pub(crate) mod lanes;
 mod noise;
 mod normal;
 mod random;

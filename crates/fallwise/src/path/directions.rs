@@ -6,7 +6,10 @@
 
 #![allow(clippy::excessive_precision, reason = "published constants keep their printed digits")]
 
-use crate::math;
+use crate::math::{
+    self,
+    lanes::{C, ROUND, S},
+};
 
 /// Angles handled together: small enough to stay in the first-level cache, long enough for wide registers.
 pub(super) const BLOCK: usize = 64;
@@ -16,26 +19,8 @@ pub(super) type Block = [f64; BLOCK];
 
 /// Up to this size, rad, a multiple of the first 33 bits of pi/2 is exact and the reduction below holds.
 const REDUCIBLE_RAD: f64 = 1e5;
-/// 1.5 * 2^52: adding and subtracting it rounds to a whole number, whose last bits are then the last of the sum.
-const ROUND: f64 = 6755399441055744.0;
 /// pi/2 in three parts: 33 bits, the next 33 bits, and the rest.
 const HALF_PI: [f64; 3] = [1.57079632673412561417e+00, 6.07710050630396597660e-11, 2.02226624879595063154e-21];
-const S: [f64; 6] = [
-    -1.66666666666666324348e-01,
-    8.33333333332248946124e-03,
-    -1.98412698298579493134e-04,
-    2.75573137070700676789e-06,
-    -2.50507602534068634195e-08,
-    1.58969099521155010221e-10,
-];
-const C: [f64; 6] = [
-    4.16666666666666019037e-02,
-    -1.38888888888741095749e-03,
-    2.48015872894767294178e-05,
-    -2.75573143513906633035e-07,
-    2.08757232129817482790e-09,
-    -1.13596475577881948265e-11,
-];
 
 /// Sines and cosines of at most a block of finite angles, rad; entries beyond stay as they are.
 pub(super) fn sin_cos(angle_rad: &[f64], sine: &mut Block, cosine: &mut Block) {
